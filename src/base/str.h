@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: MIT */
+/* A growing text. Zeroed struct = empty; text is NULL or NUL-terminated. */
+#ifndef CB_BASE_STR_H
+#define CB_BASE_STR_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct cb_str {
+    char *text;
+    size_t length;
+    size_t capacity;
+};
+
+void cb_str_fini(struct cb_str *str);
+void cb_str_clear(struct cb_str *str);
+void cb_str_add(struct cb_str *str, const char *text);
+void cb_str_add_n(struct cb_str *str, const char *bytes, size_t length);
+void cb_str_addf(struct cb_str *str, const char *format, ...) __attribute__((format(printf, 2, 3)));
+const char *cb_str_text(const struct cb_str *str); /* "" when empty, never NULL */
+
+/* The whole of text as a plain decimal number (no hex, no inf, no nan, C locale). */
+bool cb_str_number(const char *text, double *value);
+bool cb_str_integer(const char *text, long long *value);
+
+#endif

@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: MIT */
+/* The subcommands: one table, from which main, --help and the completions are made. */
+#ifndef CB_COMMAND_COMMAND_H
+#define CB_COMMAND_COMMAND_H
+
+#include <stdbool.h>
+
+#include "base/arena.h"
+#include "base/err.h"
+
+/* An option of one command. takes: name of the value in help, NULL: a flag. */
+struct cb_option {
+    const char *name;  /* "--temp" */
+    const char *takes; /* "C|F" */
+    const char *help;
+};
+
+struct cb_args; /* parsed: see below */
+
+struct cb_command {
+    const char *name;      /* "check"; "log export" stands as "log" with its own words */
+    const char *operands;  /* "RECIPE..." for help */
+    const char *summary;   /* one line */
+    const struct cb_option *options; /* ends with a zeroed one; common ones come by themselves */
+    int min_operands, max_operands;  /* max -1: any */
+    int (*run)(const struct cb_args *args); /* exit code */
+};
+
+/* --log FILE, --json, --ascii, --help, --version are common; main handles the last two. */
+struct cb_args {
+    const struct cb_command *command;
+    bool json, ascii;
+    const char *log; /* NULL: the default */
+    int operand_count;
+    const char *const *operands;
+    int option_count;
+    const struct cb_given { const char *name, *value; } *given;
+    struct cb_arena *arena;
+};
+
+const char *cb_args_get(const struct cb_args *args, const char *option); /* NULL: not given */
+bool cb_args_has(const struct cb_args *args, const char *option);
+/* Prints `coatbell: TEXT` to standard error and returns the status as an exit code. */
+int cb_command_fail(const struct cb_err *err);
+int cb_command_failf(enum cb_status status, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+/* Every command, ended by a NULL. A command is added here and in its own file. */
+extern const struct cb_command *const cb_commands[];
+
+/* argv to exit code. */
+int cb_command_main(int argc, char **argv);
+
+/* The program's version, one place. */
+#define CB_VERSION "0.1.0"
+
+#endif

@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The physics of one film: how long in the standard climate, how much slower or faster here.
+ * Model and sources: coatbell-model(7).
+ *
+ * A film's progress is counted in standard minutes. In climate c it gains
+ *     rate(c) = k(T, RH) / (inner + (1 - inner) / air)
+ * standard minutes a minute, where inner = I/(E+I) is the share of its time that moving air does
+ * not shorten (falling rate). It is dry to recoat when its progress reaches its own standard
+ * time, whose median is standard_min and whose spread the log teaches.
+ */
+#ifndef CB_CORE_DRYING_H
+#define CB_CORE_DRYING_H
+
+#include <stdbool.h>
+
+#include "core/climate.h"
+#include "core/kinds.h"
+#include "core/recipe.h"
+
+enum cb_time_from {
+    CB_TIME_MODEL, /* the prior row through the model */
+    CB_TIME_DRY,   /* `dry` of the recipe: stage, paint or row */
+    CB_TIME_WAIT,  /* `wait`: exact minutes, unscaled */
+    CB_TIME_ZERO,  /* nothing dries: prepare, mask, ... */
+};
+
+struct cb_drying {
+    enum cb_law law;
+    enum cb_time_from from;
+    double standard_min; /* median at the standard climate; WAIT: exact minutes; ZERO: 0 */
+    double inner_share;  /* 0..1, water-borne only */
+    double min_film_c;   /* NAN: no gate */
+    double pot_sd;       /* log sd of u */
+    double label_min;    /* floor for pings in standard minutes; NAN: none */
+};
+
+/* Evaporation flux from a water film on a figure, g/m2 min (2.75 at the standard climate,
+ * still). Energy balance by bisection; 0 at RH 100. */
+double cb_drying_flux(double temp_c, double rh_pct);
+double cb_drying_film_temp_c(double temp_c, double rh_pct);
+/* Climate factor: J/J(23, 50); Arrhenius for solvent (40 kJ/mol) and oil (35, capped at 35 C).
+ * 1 exactly at the standard climate. Does not know the gates. */
+double cb_drying_climate_factor(enum cb_law law, double temp_c, double rh_pct);
+/* 1 / 1.44 / 2.7 / 6 for water; its square root for solvent; 1 for oil. */
+double cb_drying_air_factor(enum cb_law law, enum cb_air air);
+
+/* Outside the window of the kind: too cold to form a film, or RH from 97. */
+bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *climate);
+/* Standard minutes gained a minute; 0 while held; 1 for WAIT. */
+double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *climate);
+
+/* From the recipe: stage x its paint (largest part) x mix; dry, label, wait, film and solids act
+ * as coatbell-recipe(5) says. */
+struct cb_drying cb_drying_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                                    size_t stage);
+/* Without one (coatbell dry): parts may be all zero for the usual mix; film_um and solids NAN for
+ * the row's own. */
+struct cb_drying cb_drying_of(const struct cb_kinds *kinds, size_t kind,
+                              enum cb_technique technique, enum cb_by by, double paint,
+                              double medium, double retarder, double water, double film_um,
+                              double solids);
+
+/* Cold-start spread of log T: sqrt(.35^2 + pot_sd^2 + s^2), .519 for most kinds. */
+double cb_drying_prior_quantile(const struct cb_drying *drying, double p);
+
+#endif

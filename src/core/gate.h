@@ -1,0 +1,54 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Is the air right for this coat? One list of warnings, used by `dry`, `check --climate`, the
+ * bench before a stage, and the pings. And the cautions that come before work that can hurt.
+ */
+#ifndef CB_CORE_GATE_H
+#define CB_CORE_GATE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/arena.h"
+#include "core/climate.h"
+#include "core/drying.h"
+#include "core/recipe.h"
+
+enum cb_gate_level { CB_GATE_NOTE, CB_GATE_AMBER, CB_GATE_RED };
+
+struct cb_gate {
+    const char *id; /* stable word, for JSON: "film-formation", "humidity", "dew-point-spray",
+                       "blushing", "temperature", "dry-air-fan", "pool" */
+    enum cb_gate_level level;
+    double value, limit; /* the number against its limit, in unit */
+    const char *unit;    /* "C", "%", "K" */
+    const char *text;    /* what it is, value against limit, what to do: one line */
+};
+
+#define CB_GATES_MAX 8
+struct cb_gates {
+    size_t count;
+    struct cb_gate items[CB_GATES_MAX]; /* worst first */
+};
+
+/* spraying: can or airbrush. Texts live in the arena. */
+void cb_gate_check(const struct cb_drying *drying, enum cb_technique technique, bool spraying,
+                   const struct cb_climate *climate, struct cb_arena *arena,
+                   struct cb_gates *gates);
+
+/* Cautions of a stage, most severe first; each one line; static text. id is stable (for the
+ * caution_read event): "spray-can", "airbrush", "solvent", "dryer", "dust", "blade". Returns how
+ * many of at most max were written. */
+struct cb_caution {
+    const char *id, *text; /* text: full, one line of at most 240 columns */
+    const char *brief;     /* at most 48 columns */
+};
+size_t cb_gate_cautions(const struct cb_kinds *kinds, const struct cb_recipe *recipe, size_t stage,
+                        enum cb_air air, struct cb_caution *out, size_t max);
+
+/* The room as a tool: what another air or a few degrees would save for this film, where it is
+ * worth five minutes: "fan: dry 20:51 instead of 21:25". Minutes saved, 0 when none. */
+double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left_min,
+                            const struct cb_climate *climate, enum cb_air instead);
+
+#endif

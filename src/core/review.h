@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Where the hours went. Every millisecond of a session is attributed once, to one of
+ * CB_SPENT_*; the parts add up to the sessions' span exactly, whatever the log holds.
+ * The rule that splits a gap between two marks stands in coatbell(1), REVIEW.
+ */
+#ifndef CB_CORE_REVIEW_H
+#define CB_CORE_REVIEW_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/arena.h"
+#include "core/bench.h"
+
+#define CB_SPENTS(X)                                                                              \
+    X(HANDS_ON, "hands_on_min")                                                                   \
+    X(CHANGE, "change_min")                                                                       \
+    X(WAITING, "waiting_min")                                                                     \
+    X(CHORE, "chore_min")                                                                         \
+    X(TIDY, "tidy_min")                                                                           \
+    X(PAUSE, "pause_min")                                                                         \
+    X(AWAY, "away_min")
+enum cb_spent {
+#define X(id, word) CB_SPENT_##id,
+    CB_SPENTS(X)
+#undef X
+        CB_SPENT_COUNT
+};
+
+struct cb_span { /* one attributed piece of time, in order, without holes within a session */
+    int64_t from_ms, to_ms; /* bench time */
+    enum cb_spent spent;
+    int session; /* index */
+    int figure, stage, coat; /* HANDS_ON, CHANGE, TIDY; 0: none */
+};
+struct cb_review_session {
+    int64_t from_ms, to_ms;
+    bool cut_off; /* no session_closed: closed at its last event */
+    int64_t spent_ms[CB_SPENT_COUNT]; /* of the unit reviewed */
+};
+struct cb_review_stage {
+    int stage; /* from 1 */
+    int64_t spent_ms[CB_SPENT_COUNT];
+    int coats;           /* films put on */
+    double planned_min;  /* hands-on by the recipe; NAN: not said */
+};
+struct cb_review {
+    const struct cb_unit *unit;
+    int64_t session_ms; /* sum of the sessions' spans that are the unit's */
+    int64_t spent_ms[CB_SPENT_COUNT]; /* adds up to session_ms exactly */
+    size_t span_count, session_count, stage_count;
+    const struct cb_span *spans;
+    const struct cb_review_session *sessions;
+    const struct cb_review_stage *stages;
+    int64_t figure_ms[CB_FIGURES_MAX + 1]; /* hands-on */
+    /* a surplus over three times the expected hands-on that nobody explained; 0: none */
+    size_t question_count;
+    const struct cb_span *questions; /* "were you away from .. to ..?" */
+    size_t ping_count, ping_answered, ping_dry, ping_wet;
+};
+
+/* The minutes of sessions go to the unit in front. learn: for what counted as ready. The result
+ * lives in the arena. until_ms: for a live unit, now; else CB_TIME_NONE. */
+const struct cb_review *cb_review_unit(const struct cb_bench *bench, const struct cb_learn *learn,
+                                       size_t unit, int64_t until_ms, struct cb_arena *arena);
+
+#endif

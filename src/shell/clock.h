@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: MIT */
+/* The clocks of the machine, read together, and the zone of the painter. */
+#ifndef CB_SHELL_CLOCK_H
+#define CB_SHELL_CLOCK_H
+
+#include "base/time.h"
+#include "core/event.h"
+
+/* boot: the kernel's boot id, static text; NULL where there is none. */
+struct cb_moment cb_clock_now(void);
+/* The offsets around the moment: 20 years back, one forward. */
+void cb_clock_zone(int64_t wall_ms, struct cb_zone *zone);
+
+#endif

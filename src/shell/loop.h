@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: MIT */
+/* One thread around one poll(2): terminal, one timer, signals, the bell, the log. */
+#ifndef CB_SHELL_LOOP_H
+#define CB_SHELL_LOOP_H
+
+#include <stdbool.h>
+
+#include "base/err.h"
+#include "core/config.h"
+#include "core/kinds.h"
+#include "shell/store.h"
+
+struct cb_loop_setup {
+    const struct cb_kinds *kinds;
+    const struct cb_config *config;
+    struct cb_store *store;
+    const char *log_path; /* for messages */
+    bool ascii;
+    double speed;         /* 1; demo: 60 */
+    bool autopilot;       /* demo: paints by itself until the first coat-on key */
+    bool scratch;
+};
+enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err);
+
+#endif

@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The log on disk: one SQLite file of events. WAL, synchronous=FULL, so that an append that
+ * returned CB_OK is on the disk. The bench holds the writer's lock beside the log; short commands
+ * append beside it.
+ */
+#ifndef CB_SHELL_STORE_H
+#define CB_SHELL_STORE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/arena.h"
+#include "base/err.h"
+#include "core/event.h"
+
+struct cb_store;
+
+enum cb_store_mode {
+    CB_STORE_READ,   /* CB_IO when there is none */
+    CB_STORE_APPEND, /* made when there is none (0600 in 0700) */
+};
+
+/* Refuses what is no coatbell log or from a newer version, naming the way out. NULL path: memory
+ * (demo's play, tests). */
+enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct cb_store **store,
+                             struct cb_err *err);
+void cb_store_close(struct cb_store *store);
+
+/* The writer's lock (OFD lock on LOG.lock): CB_FAILED when another bench has it. */
+enum cb_status cb_store_lock(struct cb_store *store, struct cb_err *err);
+bool cb_store_is_locked(const struct cb_store *store); /* by us */
+
+/* Appends as one press, one transaction. Events without id are given id, press, machine, seq;
+ * those with an id keep all and are skipped when it is there already (a retry is idempotent).
+ * stored: the events as they now stand, in the arena. */
+enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *const *events,
+                               size_t count, struct cb_arena *arena,
+                               const struct cb_event ***stored, struct cb_err *err);
+
+struct cb_store_filter {
+    bool open_units;   /* events of units not finished, the bench events they need, the latest
+                          climate, confidence, answers, and all undone */
+    const char *unit;  /* that unit and the bench events within its span */
+    /* neither: everything */
+    long long after_row; /* only rows appended after this one; 0: all */
+};
+/* Row order. *last_row: the greatest row of the log now, for the next after_row. */
+enum cb_status cb_store_load(struct cb_store *store, const struct cb_store_filter *filter,
+                             struct cb_arena *arena, const struct cb_event ***events,
+                             size_t *count, long long *last_row, struct cb_err *err);
+
+/* Calls back for every event in row order; stops when it returns false. The event lives until
+ * the callback returns. */
+enum cb_status cb_store_each(struct cb_store *store, const struct cb_store_filter *filter,
+                             bool (*each)(void *context, const struct cb_event *event),
+                             void *context, struct cb_err *err);
+
+/* Readable when somebody may have written (inotify on the folder); -1 for memory. After poll,
+ * cb_store_changed drains it and tells whether the data really changed. */
+int cb_store_watch_fd(struct cb_store *store);
+bool cb_store_changed(struct cb_store *store);
+
+/* Derived data: may be dropped at any time; keyed so that it can't be stale. */
+enum cb_status cb_store_derived_put(struct cb_store *store, const char *name, const char *key,
+                                    const void *bytes, size_t length, struct cb_err *err);
+/* CB_FAILED when there is none under exactly that key. */
+enum cb_status cb_store_derived_get(struct cb_store *store, const char *name, const char *key,
+                                    struct cb_arena *arena, const void **bytes, size_t *length,
+                                    struct cb_err *err);
+
+#endif

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: MIT */
+/* YAML bytes to a neutral tree (libyaml events). Refuses anchors, aliases, tags, several
+ * documents, duplicate keys, depth over 8, files over 64 KiB, control characters; a pre-scan
+ * bounds nesting before libyaml sees it. */
+#ifndef CB_SHELL_YAML_H
+#define CB_SHELL_YAML_H
+
+#include "base/err.h"
+#include "base/tree.h"
+
+#define CB_YAML_BYTES_MAX 65536
+#define CB_YAML_DEPTH_MAX 8
+
+/* A cb_tree_reader. */
+const struct cb_tree *cb_yaml_read(const char *text, size_t length, struct cb_arena *arena,
+                                   struct cb_issues *issues);
+
+/* Reads a regular file of at most max bytes ("-": standard input), no FIFO, no device. CB_IO. */
+enum cb_status cb_file_read(const char *path, size_t max, struct cb_arena *arena, char **text,
+                            size_t *length, struct cb_err *err);
+
+/* `file:line:col: message`, the line of the source, a caret; one block an issue. */
+struct cb_str;
+void cb_issues_print(const struct cb_issues *issues, const char *file, const char *text,
+                     struct cb_str *out);
+
+#endif

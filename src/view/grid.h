@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * A screen as a value: cells of character, width and style role. Views draw into it and nothing
+ * else; the terminal edge and the tests read it. Nothing can be written outside it, and no
+ * unsafe code point gets in (see cb_utf8_is_safe).
+ */
+#ifndef CB_VIEW_GRID_H
+#define CB_VIEW_GRID_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/str.h"
+
+/* What a text is, not how it looks; theme.h says that. */
+#define CB_ROLES(X)                                                                               \
+    X(PLAIN) X(DIM) X(STRONG) X(TITLE) X(BIG) X(PAINT) X(WET) X(DRY) X(READY) X(DONE) X(HELD)     \
+    X(FOCUS) X(KEY) X(WARN) X(ALARM) X(RULE) X(BANNER) X(INPUT) X(PLOT)
+enum cb_role {
+#define X(id) CB_ROLE_##id,
+    CB_ROLES(X)
+#undef X
+        CB_ROLE_COUNT
+};
+
+struct cb_cell {
+    uint32_t cp;   /* ' ' when empty; 0: right half of a wide one */
+    uint8_t width; /* 1 or 2 */
+    uint8_t role;
+};
+
+struct cb_grid {
+    int rows, columns;
+    struct cb_cell *cells; /* rows * columns, row after row */
+    int cursor_row, cursor_column; /* -1: hidden */
+    bool ascii; /* cb_grid_put replaces what is not ASCII by a near sign or '?' */
+};
+
+void cb_grid_init(struct cb_grid *grid, int rows, int columns); /* at least 1x1; blank */
+void cb_grid_fini(struct cb_grid *grid);
+void cb_grid_clear(struct cb_grid *grid);
+/* Writes text from the column on, clipped at max columns (0: to the edge) and at the grid; the
+ * columns used. Unsafe code points become '?'. */
+int cb_grid_put(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
+                const char *text);
+int cb_grid_putf(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
+                 const char *format, ...) __attribute__((format(printf, 6, 7)));
+void cb_grid_fill(struct cb_grid *grid, int row, int column, int rows, int columns,
+                  enum cb_role role, uint32_t cp);
+/* Restyles what is there. */
+void cb_grid_style(struct cb_grid *grid, int row, int column, int columns, enum cb_role role);
+/* Big digits, 5 rows high, 4 columns each and one between: 0-9, ':', '-', ' '. Columns used. */
+int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, const char *text);
+bool cb_grid_equal(const struct cb_grid *a, const struct cb_grid *b);
+/* As text: exactly rows lines, blanks at the end of a line cut. */
+void cb_grid_dump(const struct cb_grid *grid, struct cb_str *out);
+
+#endif
