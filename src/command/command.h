@@ -29,7 +29,9 @@ struct cb_command {
 /* --log FILE, --json, --ascii, --help, --version are common; main handles the last two. */
 struct cb_args {
     const struct cb_command *command;
-    bool json, ascii;
+    bool json;
+    bool ascii;      /* --ascii, or the locale holds no UTF-8 */
+    bool ascii_said; /* --ascii: for output that must not hang on a locale */
     const char *log; /* NULL: the default */
     int operand_count;
     const char *const *operands;
@@ -45,8 +47,18 @@ int cb_command_fail(const struct cb_err *err);
 int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
-/* Every command, ended by a NULL. A command is added here and in its own file. */
-extern const struct cb_command *const cb_commands[];
+/* Every command, in the order of --help: a command is added here and in its own file, as
+ * `const struct cb_command cb_command_NAME`. */
+#define CB_COMMANDS(X)                                                                            \
+    /* X(begin) */
+#define X(id) extern const struct cb_command cb_command_##id;
+CB_COMMANDS(X)
+#undef X
+extern const struct cb_command *const cb_commands[]; /* ended by a NULL */
+extern const struct cb_command cb_command_bench;     /* no subcommand; not in the table */
+
+/* Opens the bench on the log of args; the exit code. */
+int cb_command_open_bench(const struct cb_args *args);
 
 /* argv to exit code. */
 int cb_command_main(int argc, char **argv);

@@ -20,7 +20,7 @@ const char *cb_paths_config(struct cb_arena *arena, const char *name); /* XDG_CO
 size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3]);
 
 /* Reads kinds.yaml (and the user's) and config.yaml; on error prints file:line:col blocks to
- * standard error and returns the status. */
+ * standard error and returns the status; err->text is then empty, for all is said. */
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
                               struct cb_err *err);
 enum cb_status cb_paths_load_config(struct cb_arena *arena, const struct cb_config **config,

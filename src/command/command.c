@@ -1,0 +1,347 @@
+/* SPDX-License-Identifier: MIT */
+#include "command/command.h"
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "shell/console.h"
+
+const struct cb_command *const cb_commands[] = {
+#define X(id) &cb_command_##id,
+    CB_COMMANDS(X)
+#undef X
+        NULL,
+};
+
+static const struct cb_option common_options[] = {
+    {"--log", "FILE", "the log; without it the one in the data folder"},
+    {"--json", NULL, "the answer as JSON"},
+    {"--ascii", NULL, "no character beyond ASCII"},
+    {"--help", NULL, "this text"},
+    {"--version", NULL, "the version"},
+    {NULL, NULL, NULL},
+};
+
+/* What the words of the call came to, while they are read. */
+struct parse {
+    struct cb_args args;
+    struct cb_given *given;
+    const char **operands;
+    bool help, version;
+};
+
+int cb_command_fail(const struct cb_err *err)
+{
+    fflush(stdout);
+    if (err->text[0] != '\0') {
+        /* The text may quote the call or a file: nothing of it steers the terminal. */
+        struct cb_arena arena = {0};
+        fprintf(stderr, "coatbell: %s\n", cb_utf8_clean(&arena, err->text, 0));
+        cb_arena_fini(&arena);
+    }
+    return (int)err->status;
+}
+
+int cb_command_failf(enum cb_status status, const char *format, ...)
+{
+    struct cb_err err = {.status = status};
+    va_list list;
+    va_start(list, format);
+    vsnprintf(err.text, sizeof err.text, format, list);
+    va_end(list);
+    return cb_command_fail(&err);
+}
+
+const char *cb_args_get(const struct cb_args *args, const char *option)
+{
+    for (int i = args->option_count - 1; i >= 0; i--) {
+        if (strcmp(args->given[i].name, option) == 0) {
+            return args->given[i].value;
+        }
+    }
+    return NULL;
+}
+
+bool cb_args_has(const struct cb_args *args, const char *option)
+{
+    for (int i = 0; i < args->option_count; i++) {
+        if (strcmp(args->given[i].name, option) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static const struct cb_option *find_option(const struct cb_option *options, const char *name,
+                                           size_t length)
+{
+    for (; options != NULL && options->name != NULL; options++) {
+        if (strlen(options->name) == length && strncmp(options->name, name, length) == 0) {
+            return options;
+        }
+    }
+    return NULL;
+}
+
+/* The nearest of the names within two slips, for "did you mean". */
+struct nearest {
+    const char *name;
+    int distance;
+};
+
+static void nearer(struct nearest *best, const char *name, const char *word)
+{
+    int distance = cb_utf8_distance(name, word, 2);
+    if (distance <= 2 && distance < (int)strlen(name) - 1 &&
+        (best->name == NULL || distance < best->distance)) {
+        best->name = name;
+        best->distance = distance;
+    }
+}
+
+static const char *nearest_option(const struct cb_command *command, const char *word)
+{
+    struct nearest best = {0};
+    for (const struct cb_option *o = command->options; o != NULL && o->name != NULL; o++) {
+        nearer(&best, o->name, word);
+    }
+    for (const struct cb_option *o = common_options; o->name != NULL; o++) {
+        nearer(&best, o->name, word);
+    }
+    return best.name;
+}
+
+static const char *help_of(const struct cb_command *command, struct cb_arena *arena)
+{
+    return command->name[0] == '\0' ? "coatbell --help"
+                                    : cb_arena_printf(arena, "coatbell %s --help", command->name);
+}
+
+static int unknown_command(const char *word)
+{
+    struct nearest best = {0};
+    for (size_t i = 0; cb_commands[i] != NULL; i++) {
+        nearer(&best, cb_commands[i]->name, word);
+    }
+    if (best.name != NULL) {
+        return cb_command_failf(CB_USAGE, "unknown command: %s, did you mean %s?", word,
+                                best.name);
+    }
+    if (strchr(word, '/') != NULL || strstr(word, ".yaml") != NULL) {
+        return cb_command_failf(CB_USAGE,
+                                "unknown command: %s; a recipe is begun with `coatbell begin %s`",
+                                word, word);
+    }
+    return cb_command_failf(CB_USAGE, "unknown command: %s; `coatbell --help` lists them", word);
+}
+
+/* argv[*at] is an option; moves *at over its value. 0, or the exit code of a usage error. */
+static int take_option(struct parse *parse, int argc, char **argv, int *at)
+{
+    const struct cb_command *command = parse->args.command;
+    const char *word = argv[*at];
+    size_t length = strcspn(word, "=");
+    const char *value = word[length] == '=' ? word + length + 1 : NULL;
+    const struct cb_option *option = find_option(common_options, word, length);
+    bool common = option != NULL;
+    if (!common) {
+        option = find_option(command->options, word, length);
+    }
+    if (option == NULL && word[1] != '-' && word[2] != '\0') { /* -n10 */
+        option = find_option(command->options, word, 2);
+        value = word + 2;
+        if (option != NULL && option->takes == NULL) {
+            option = NULL;
+        }
+    }
+    if (option == NULL) {
+        const char *name = cb_arena_text_n(parse->args.arena, word, length);
+        const char *close = nearest_option(command, name);
+        const char *help = help_of(command, parse->args.arena);
+        return close != NULL
+                   ? cb_command_failf(CB_USAGE, "unknown option: %s, did you mean %s?", name,
+                                      close)
+                   : cb_command_failf(CB_USAGE, "unknown option: %s; `%s` lists them", name,
+                                      help);
+    }
+    if (option->takes == NULL && value != NULL) {
+        return cb_command_failf(CB_USAGE, "%s takes no value: %s", option->name, word);
+    }
+    if (option->takes != NULL && value == NULL) {
+        if (*at + 1 >= argc) {
+            return cb_command_failf(CB_USAGE, "%s wants a value: %s %s", option->name,
+                                    option->name, option->takes);
+        }
+        value = argv[++*at];
+    }
+    if (option->takes != NULL && value[0] == '\0') {
+        return cb_command_failf(CB_USAGE, "%s wants a value that is not empty: %s %s",
+                                option->name, option->name, option->takes);
+    }
+    if (!common) {
+        parse->given[parse->args.option_count++] =
+            (struct cb_given){.name = option->name, .value = value};
+    } else if (strcmp(option->name, "--log") == 0) {
+        parse->args.log = value;
+    } else if (strcmp(option->name, "--json") == 0) {
+        parse->args.json = true;
+    } else if (strcmp(option->name, "--ascii") == 0) {
+        parse->args.ascii_said = true;
+    } else if (strcmp(option->name, "--help") == 0) {
+        parse->help = true;
+    } else {
+        parse->version = true;
+    }
+    return 0;
+}
+
+/* The subcommand is the first word that is no option and no value of a common one. NULL: the
+ * bench. *at: its place in argv, or argc. */
+static int find_command(int argc, char **argv, const struct cb_command **command, int *at)
+{
+    *command = &cb_command_bench;
+    *at = argc;
+    for (int i = 1; i < argc; i++) {
+        const char *word = argv[i];
+        if (word[0] == '-' && word[1] != '\0') {
+            if (strcmp(word, "--") == 0) {
+                return 0;
+            }
+            const struct cb_option *option = find_option(common_options, word, strlen(word));
+            if (option != NULL && option->takes != NULL) {
+                i++;
+            }
+            continue;
+        }
+        for (size_t c = 0; cb_commands[c] != NULL; c++) {
+            if (strcmp(cb_commands[c]->name, word) == 0) {
+                *command = cb_commands[c];
+                *at = i;
+                return 0;
+            }
+        }
+        return unknown_command(word);
+    }
+    return 0;
+}
+
+static void print_options(const struct cb_option *options)
+{
+    for (; options != NULL && options->name != NULL; options++) {
+        char left[64];
+        snprintf(left, sizeof left, "%s%s%s", options->name, options->takes != NULL ? " " : "",
+                 options->takes != NULL ? options->takes : "");
+        printf("  %-22s %s\n", left, options->help);
+    }
+}
+
+static void print_help(const struct cb_command *command)
+{
+    if (command == &cb_command_bench) {
+        printf("usage: coatbell [OPTION...] [COMMAND ...]\n\n%s\n\ncommands:\n",
+               command->summary);
+        for (size_t i = 0; cb_commands[i] != NULL; i++) {
+            printf("  %-10s %s\n", cb_commands[i]->name, cb_commands[i]->summary);
+        }
+        printf("\noptions, before or after the command:\n");
+        print_options(common_options);
+        printf("\n`coatbell COMMAND --help` says more; the manual is coatbell(1).\n");
+        return;
+    }
+    bool has_options = command->options != NULL && command->options->name != NULL;
+    printf("usage: coatbell %s%s%s%s\n\n%s\n", command->name, has_options ? " [OPTION...]" : "",
+           command->operands[0] != '\0' ? " " : "", command->operands, command->summary);
+    if (has_options) {
+        printf("\noptions:\n");
+        print_options(command->options);
+    }
+    printf("\nfor every command:\n");
+    print_options(common_options);
+}
+
+static int check_operands(const struct parse *parse)
+{
+    const struct cb_command *command = parse->args.command;
+    int count = parse->args.operand_count;
+    if (count < command->min_operands) {
+        return cb_command_failf(CB_USAGE, "something is missing: coatbell %s %s", command->name,
+                                command->operands);
+    }
+    if (command->max_operands >= 0 && count > command->max_operands) {
+        const char *extra = parse->operands[command->max_operands];
+        return command->operands[0] == '\0'
+                   ? cb_command_failf(CB_USAGE, "one word too many: %s; coatbell %s takes none",
+                                      extra, command->name)
+                   : cb_command_failf(CB_USAGE, "one word too many: %s; it is coatbell %s %s",
+                                      extra, command->name, command->operands);
+    }
+    return 0;
+}
+
+static int parse_words(struct parse *parse, int argc, char **argv)
+{
+    int command_at;
+    int code = find_command(argc, argv, &parse->args.command, &command_at);
+    if (code != 0) {
+        return code;
+    }
+    parse->given = cb_arena_alloc(parse->args.arena, (size_t)argc + 1, sizeof *parse->given);
+    parse->operands = cb_arena_alloc(parse->args.arena, (size_t)argc + 1, sizeof *parse->operands);
+    bool options_end = false;
+    for (int i = 1; i < argc; i++) {
+        const char *word = argv[i];
+        if (!options_end && strcmp(word, "--") == 0) {
+            options_end = true;
+        } else if (!options_end && word[0] == '-' && word[1] != '\0') {
+            code = take_option(parse, argc, argv, &i);
+            if (code != 0) {
+                return code;
+            }
+        } else if (i != command_at) {
+            parse->operands[parse->args.operand_count++] = word;
+        }
+    }
+    parse->args.given = parse->given;
+    parse->args.operands = parse->operands;
+    return 0;
+}
+
+static int run(struct parse *parse, int argc, char **argv)
+{
+    int code = parse_words(parse, argc, argv);
+    if (code != 0) {
+        return code;
+    }
+    if (parse->help) {
+        print_help(parse->args.command);
+        return 0;
+    }
+    if (parse->version) {
+        printf("coatbell " CB_VERSION "\n");
+        return 0;
+    }
+    code = check_operands(parse);
+    if (code != 0) {
+        return code;
+    }
+    parse->args.ascii = parse->args.ascii_said || !cb_console_is_utf8();
+    return parse->args.command->run(&parse->args);
+}
+
+int cb_command_main(int argc, char **argv)
+{
+    cb_console_start();
+    struct cb_arena arena = {0};
+    struct parse parse = {.args = {.arena = &arena}};
+    int code = run(&parse, argc, argv);
+    struct cb_err err = {0};
+    if (cb_console_finish(&err) != CB_OK) {
+        cb_command_fail(&err);
+        code = code != 0 ? code : (int)CB_IO;
+    }
+    cb_arena_fini(&arena);
+    return code;
+}

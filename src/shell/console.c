@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: MIT */
+#include "shell/console.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <langinfo.h>
+#include <locale.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+void cb_console_start(void)
+{
+    /* A closed standard stream would hand its number to the log, and a message would then be
+     * printed into the database. */
+    int fd;
+    do {
+        fd = open("/dev/null", O_RDWR);
+    } while (fd >= 0 && fd <= 2);
+    if (fd > 2) {
+        close(fd);
+    }
+    setlocale(LC_CTYPE, "");
+    signal(SIGPIPE, SIG_IGN);
+}
+
+bool cb_console_is_utf8(void)
+{
+    return strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
+}
+
+bool cb_console_is_terminal(void)
+{
+    return isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
+}
+
+bool cb_console_out_is_terminal(void)
+{
+    return isatty(STDOUT_FILENO) != 0;
+}
+
+enum cb_status cb_console_finish(struct cb_err *err)
+{
+    bool had_error = ferror(stdout) != 0;
+    errno = 0;
+    bool failed = fflush(stdout) != 0;
+    int why = errno;
+    if (!had_error && !failed) {
+        return CB_OK;
+    }
+    if (why == EPIPE) {
+        return cb_err_set(err, CB_IO, "%s", "");
+    }
+    return cb_err_set(err, CB_IO, "standard output could not be written: %s",
+                      why != 0 ? strerror(why) : "an earlier write failed");
+}
