@@ -97,6 +97,7 @@ const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit);
 int cb_bench_front(const struct cb_bench *bench);
 int cb_bench_find_unit(const struct cb_bench *bench, const char *id); /* -1: none */
 const struct cb_kinds *cb_bench_kinds(const struct cb_bench *bench);
+cb_tree_reader *cb_bench_reader(const struct cb_bench *bench);
 
 /* The standing film of that coat (on and not lifted), or NULL. */
 const struct cb_film *cb_bench_film(const struct cb_unit *unit, int figure, int stage, int coat);

@@ -11,6 +11,7 @@
 #include <stdint.h>
 
 #include "base/arena.h"
+#include "base/time.h"
 #include "core/bench.h"
 
 #define CB_SPENTS(X)                                                                              \
@@ -59,6 +60,11 @@ struct cb_review {
     const struct cb_span *questions; /* "were you away from .. to ..?" */
     size_t ping_count, ping_answered, ping_dry, ping_wet;
 };
+
+/* The question about an absence that began there, as an `answered` event names it; value 0 says
+ * "no, I was here". */
+#define CB_REVIEW_QUESTION_SIZE (5 + CB_RFC3339_SIZE)
+void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE]);
 
 /* The minutes of sessions go to the unit in front. learn: for what counted as ready. The result
  * lives in the arena. until_ms: for a live unit, now; else CB_TIME_NONE. */
