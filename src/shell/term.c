@@ -1,0 +1,408 @@
+/* SPDX-License-Identifier: MIT */
+#include "shell/term.h"
+
+#include <curses.h>
+#include <errno.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <term.h>
+#include <termios.h>
+#include <unistd.h>
+#include <wchar.h>
+
+#include "base/mem.h"
+#include "base/utf8.h"
+#include "view/key.h"
+#include "view/theme.h"
+
+/* term.h makes macros of these everyday words. */
+#undef columns
+#undef lines
+
+/* How long an ESC may be the beginning of a function key. Estimate: over a local terminal the
+ * bytes of a key arrive together; 25 ms also covers most remote ones and is not felt. */
+#define ESC_DELAY_MS 25
+
+struct cb_term {
+    SCREEN *screen;
+    struct cb_term_options options;
+    attr_t attrs[CB_ROLE_COUNT];
+    short pairs[CB_ROLE_COUNT];
+    unsigned char partial[4]; /* an UTF-8 character of which some bytes are still to come */
+    size_t partial_count;
+};
+
+/* What a crash needs, prepared beforehand: only write(2) and tcsetattr(3) are safe then. */
+static struct {
+    struct termios modes;
+    bool has_modes;
+    char bytes[256];
+    size_t length;
+    volatile sig_atomic_t active;
+} rescue;
+
+static const int crash_signals[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT};
+#define CRASH_SIGNAL_COUNT (sizeof crash_signals / sizeof crash_signals[0])
+
+static void on_crash(int number)
+{
+    if (rescue.active) {
+        ssize_t written = write(STDOUT_FILENO, rescue.bytes, rescue.length);
+        (void)written;
+        if (rescue.has_modes) {
+            tcsetattr(STDIN_FILENO, TCSANOW, &rescue.modes);
+        }
+    }
+    raise(number); /* SA_RESETHAND: now the default, with its core file */
+}
+
+static int rescue_byte(int byte)
+{
+    if (rescue.length < sizeof rescue.bytes) {
+        rescue.bytes[rescue.length++] = (char)byte;
+    }
+    return byte;
+}
+
+static void prepare_rescue(void)
+{
+    static const char *const capabilities[] = {"sgr0", "rmkx", "cnorm", "rmcup"};
+    rescue.length = 0;
+    for (size_t i = 0; i < sizeof capabilities / sizeof capabilities[0]; i++) {
+        const char *text = tigetstr(capabilities[i]);
+        if (text != NULL && text != (const char *)-1) {
+            tputs(text, 1, rescue_byte);
+        }
+    }
+    for (size_t i = 0; i < CRASH_SIGNAL_COUNT; i++) {
+        struct sigaction old;
+        /* A sanitizer's own handler says more than ours could. */
+        if (sigaction(crash_signals[i], NULL, &old) == 0 && old.sa_handler == SIG_DFL) {
+            struct sigaction action = {.sa_handler = on_crash};
+            action.sa_flags = (int)SA_RESETHAND | SA_NODEFER;
+            sigemptyset(&action.sa_mask);
+            sigaction(crash_signals[i], &action, NULL);
+        }
+    }
+    rescue.active = 1;
+}
+
+static void end_rescue(void)
+{
+    rescue.active = 0;
+    for (size_t i = 0; i < CRASH_SIGNAL_COUNT; i++) {
+        struct sigaction old;
+        if (sigaction(crash_signals[i], NULL, &old) == 0 && old.sa_handler == on_crash) {
+            signal(crash_signals[i], SIG_DFL);
+        }
+    }
+}
+
+static enum cb_status check_type(struct cb_err *err)
+{
+    const char *type = getenv("TERM");
+    if (type == NULL || type[0] == '\0') {
+        return cb_err_set(err, CB_IO,
+                          "the terminal's type is not known: TERM is not set; "
+                          "try TERM=xterm-256color");
+    }
+    int found;
+    if (setupterm(NULL, STDOUT_FILENO, &found) != OK) {
+        return cb_err_set(err, CB_IO, found < 0 ? "no terminal database for TERM=%s; install the "
+                                                  "package that brings terminfo (ncurses-base)"
+                                                : "unknown terminal type: TERM=%s; try "
+                                                  "TERM=xterm-256color",
+                          type);
+    }
+    const char *move = tigetstr("cup");
+    if (move == NULL || move == (const char *)-1) {
+        return cb_err_set(err, CB_IO,
+                          "this terminal can't place its cursor: TERM=%s; the bench needs one "
+                          "that can",
+                          type);
+    }
+    return CB_OK;
+}
+
+static short colour(int16_t value, bool defaults, short otherwise)
+{
+    return value >= 0 ? (short)(value % COLORS) : (defaults ? (short)-1 : otherwise);
+}
+
+static void prepare_styles(struct cb_term *term)
+{
+    bool colours = !term->options.mono && has_colors();
+    bool defaults = false;
+    if (colours) {
+        start_color();
+        defaults = use_default_colors() == OK;
+        colours = COLORS >= 8 && COLOR_PAIRS > CB_ROLE_COUNT;
+    }
+    term->options.mono = !colours;
+    for (int role = 0; role < CB_ROLE_COUNT; role++) {
+        const struct cb_style *style =
+            colours ? &cb_theme_dark[role] : &cb_theme_mono[role];
+        attr_t attrs = A_NORMAL;
+        attrs |= style->bold ? A_BOLD : 0;
+        attrs |= style->dim ? A_DIM : 0;
+        attrs |= style->reverse ? A_REVERSE : 0;
+        attrs |= style->underline ? A_UNDERLINE : 0;
+        term->attrs[role] = attrs;
+        term->pairs[role] = 0;
+        if (colours) {
+            bool many = COLORS >= 256;
+            short fg = colour(many ? style->fg256 : style->fg8, defaults, COLOR_WHITE);
+            short bg = colour(many ? style->bg256 : style->bg8, defaults, COLOR_BLACK);
+            if (init_pair((short)(role + 1), fg, bg) == OK) {
+                term->pairs[role] = (short)(role + 1);
+            }
+        }
+    }
+}
+
+/* What terminals send and their description often lacks. */
+static void prepare_keys(void)
+{
+    static const struct {
+        const char *bytes;
+        int key;
+    } more[] = {
+        {"\033[A", KEY_UP},      {"\033[B", KEY_DOWN},    {"\033[C", KEY_RIGHT},
+        {"\033[D", KEY_LEFT},    {"\033OA", KEY_UP},      {"\033OB", KEY_DOWN},
+        {"\033OC", KEY_RIGHT},   {"\033OD", KEY_LEFT},    {"\033[H", KEY_HOME},
+        {"\033[F", KEY_END},     {"\033[1~", KEY_HOME},   {"\033[4~", KEY_END},
+        {"\033[5~", KEY_PPAGE},  {"\033[6~", KEY_NPAGE},  {"\033OP", KEY_F(1)},
+        {"\033OQ", KEY_F(2)},    {"\033OR", KEY_F(3)},    {"\033OS", KEY_F(4)},
+        {"\033[11~", KEY_F(1)},  {"\033[12~", KEY_F(2)},  {"\033[13~", KEY_F(3)},
+        {"\033[14~", KEY_F(4)},  {"\033[[A", KEY_F(1)},   {"\033[[B", KEY_F(2)},
+        {"\033[[C", KEY_F(3)},   {"\033[[D", KEY_F(4)},   {"\033[15~", KEY_F(5)},
+        {"\033[[E", KEY_F(5)},   {"\033OM", KEY_ENTER},
+    };
+    for (size_t i = 0; i < sizeof more / sizeof more[0]; i++) {
+        if (key_defined(more[i].bytes) == 0) {
+            define_key(more[i].bytes, more[i].key);
+        }
+    }
+}
+
+enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_term **out,
+                            struct cb_err *err)
+{
+    *out = NULL;
+    enum cb_status status = check_type(err);
+    if (status != CB_OK) {
+        return status;
+    }
+    rescue.has_modes = tcgetattr(STDIN_FILENO, &rescue.modes) == 0;
+    set_escdelay(ESC_DELAY_MS);
+    struct cb_term *term = cb_mem_new(1, sizeof *term);
+    term->options = *options;
+    term->screen = newterm(NULL, stdout, stdin);
+    if (term->screen == NULL) {
+        free(term);
+        return cb_err_set(err, CB_IO, "the terminal can't be opened: TERM=%s", getenv("TERM"));
+    }
+    prepare_rescue();
+    set_escdelay(ESC_DELAY_MS);
+    raw();
+    noecho();
+    nonl();
+    typeahead(-1);
+    keypad(stdscr, TRUE);
+    nodelay(stdscr, TRUE);
+    prepare_keys();
+    prepare_styles(term);
+    curs_set(0);
+    *out = term;
+    return CB_OK;
+}
+
+void cb_term_close(struct cb_term *term)
+{
+    if (term == NULL) {
+        return;
+    }
+    curs_set(1);
+    endwin();
+    end_rescue();
+    if (rescue.has_modes) {
+        tcsetattr(STDIN_FILENO, TCSADRAIN, &rescue.modes);
+    }
+    delscreen(term->screen);
+    free(term);
+}
+
+int cb_term_fd(const struct cb_term *term)
+{
+    (void)term;
+    return STDIN_FILENO;
+}
+
+void cb_term_size(struct cb_term *term, int *rows, int *columns)
+{
+    (void)term;
+    struct winsize size;
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0 &&
+        (size.ws_row != LINES || size.ws_col != COLS)) {
+        resizeterm(size.ws_row, size.ws_col);
+        clearok(curscr, TRUE); /* what the terminal made of the old picture is unknown */
+    }
+    *rows = LINES;
+    *columns = COLS;
+}
+
+/* One more byte of a character beyond ASCII; its code point when it is whole, else 0. */
+static uint32_t add_byte(struct cb_term *term, unsigned char byte)
+{
+    if ((byte & 0xC0) != 0x80) {
+        term->partial_count = 0;
+    }
+    term->partial[term->partial_count++] = byte;
+    unsigned char first = term->partial[0];
+    size_t wanted = first >= 0xF0 ? 4 : first >= 0xE0 ? 3 : first >= 0xC0 ? 2 : 1;
+    if (term->partial_count < wanted) {
+        return 0;
+    }
+    char text[5] = {0};
+    memcpy(text, term->partial, term->partial_count);
+    bool valid = cb_utf8_valid(text, term->partial_count);
+    term->partial_count = 0;
+    const char *at = text;
+    uint32_t cp = valid ? cb_utf8_next(&at) : 0;
+    return cb_utf8_is_safe(cp) ? cp : 0;
+}
+
+static uint32_t key_of(struct cb_term *term, int code)
+{
+    static const struct {
+        int code;
+        uint32_t key;
+    } keys[] = {
+        {'\n', CB_KEY_ENTER},        {'\r', CB_KEY_ENTER},       {KEY_ENTER, CB_KEY_ENTER},
+        {'\t', CB_KEY_TAB},          {27, CB_KEY_ESC},           {8, CB_KEY_BACKSPACE},
+        {127, CB_KEY_BACKSPACE},     {KEY_BACKSPACE, CB_KEY_BACKSPACE},
+        {3, CB_KEY_CTRL_C},          {26, CB_KEY_CTRL_Z},        {KEY_LEFT, CB_KEY_LEFT},
+        {KEY_RIGHT, CB_KEY_RIGHT},   {KEY_UP, CB_KEY_UP},        {KEY_DOWN, CB_KEY_DOWN},
+        {KEY_PPAGE, CB_KEY_PAGEUP},  {KEY_NPAGE, CB_KEY_PAGEDOWN},
+        {KEY_HOME, CB_KEY_HOME},     {KEY_END, CB_KEY_END},
+    };
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        if (keys[i].code == code) {
+            return keys[i].key;
+        }
+    }
+    if (code >= KEY_F(1) && code <= KEY_F(12)) {
+        return (uint32_t)CB_KEY_F1 + (uint32_t)(code - KEY_F(1));
+    }
+    if (code >= 128 && code <= 255) {
+        return add_byte(term, (unsigned char)code);
+    }
+    return code >= 32 && code < 127 ? (uint32_t)code : CB_KEY_NONE;
+}
+
+static bool is_closed(void)
+{
+    struct pollfd in = {.fd = STDIN_FILENO, .events = POLLIN};
+    int waiting = 0;
+    if (poll(&in, 1, 0) <= 0) {
+        return false;
+    }
+    return (in.revents & (POLLHUP | POLLERR | POLLNVAL)) != 0 ||
+           ioctl(STDIN_FILENO, FIONREAD, &waiting) != 0 || waiting == 0;
+}
+
+uint32_t cb_term_key(struct cb_term *term, bool *closed)
+{
+    *closed = false;
+    for (;;) {
+        int code = getch();
+        if (code == ERR) {
+            *closed = is_closed();
+            return CB_KEY_NONE;
+        }
+        if (code == 12) { /* Ctrl-L: somebody wrote over the screen */
+            clearok(curscr, TRUE);
+            doupdate();
+            continue;
+        }
+        uint32_t key = key_of(term, code);
+        if (key != CB_KEY_NONE) {
+            return key;
+        }
+    }
+}
+
+static void put_cell(const struct cb_term *term, int row, int column, const struct cb_cell *cell)
+{
+    size_t role = cell->role < CB_ROLE_COUNT ? cell->role : CB_ROLE_PLAIN;
+    wchar_t text[2] = {(wchar_t)cell->cp, 0};
+    int width = cell->width == 2 ? 2 : 1;
+    /* Where the C library thinks otherwise of the width, the terminal may too, and one cell
+     * out of step breaks the whole row. */
+    bool fits = cell->cp < 128 || (!term->options.ascii && wcwidth(text[0]) == width);
+    if (!fits) {
+        text[0] = L'?';
+    }
+    cchar_t out;
+    setcchar(&out, text, term->attrs[role], term->pairs[role], NULL);
+    mvadd_wch(row, column, &out);
+    if (!fits && width == 2) {
+        mvadd_wch(row, column + 1, &out);
+    }
+}
+
+void cb_term_draw(struct cb_term *term, const struct cb_grid *grid)
+{
+    int rows = grid->rows < LINES ? grid->rows : LINES;
+    int columns = grid->columns < COLS ? grid->columns : COLS;
+    if (rows < LINES || columns < COLS) {
+        erase();
+    }
+    for (int row = 0; row < rows; row++) {
+        for (int column = 0; column < columns; column++) {
+            const struct cb_cell *cell = &grid->cells[row * grid->columns + column];
+            if (cell->cp != 0) {
+                put_cell(term, row, column, cell);
+            }
+        }
+    }
+    bool shown = grid->cursor_row >= 0 && grid->cursor_row < rows && grid->cursor_column >= 0 &&
+                 grid->cursor_column < columns;
+    move(shown ? grid->cursor_row : rows - 1, shown ? grid->cursor_column : columns - 1);
+    curs_set(shown ? 1 : 0);
+    wnoutrefresh(stdscr);
+    doupdate();
+}
+
+void cb_term_beep(struct cb_term *term)
+{
+    (void)term;
+    beep();
+}
+
+void cb_term_suspend(struct cb_term *term)
+{
+    (void)term;
+    def_prog_mode();
+    curs_set(1);
+    endwin();
+    /* The whole group stops, as the shell expects of Ctrl-Z; a group that nobody could wake
+     * again (orphaned) is left running by the kernel. */
+    struct sigaction stop = {.sa_handler = SIG_DFL}, old;
+    sigset_t only, before;
+    sigemptyset(&stop.sa_mask);
+    sigemptyset(&only);
+    sigaddset(&only, SIGTSTP);
+    sigaction(SIGTSTP, &stop, &old);
+    kill(0, SIGTSTP);
+    sigprocmask(SIG_UNBLOCK, &only, &before);
+    sigprocmask(SIG_SETMASK, &before, NULL);
+    sigaction(SIGTSTP, &old, NULL);
+    reset_prog_mode();
+    curs_set(0);
+    clearok(curscr, TRUE);
+    doupdate();
+}
