@@ -24,6 +24,9 @@ enum cb_role {
         CB_ROLE_COUNT
 };
 
+#define CB_GRID_BIG_ROWS    5
+#define CB_GRID_BIG_COLUMNS 4 /* of one digit; one blank between */
+
 struct cb_cell {
     uint32_t cp;   /* ' ' when empty; 0: right half of a wide one */
     uint8_t width; /* 1 or 2 */

@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: MIT */
+#include "view/action.h"
+
+#include <string.h>
+
+static const struct {
+    const char *name, *keys, *footer, *help;
+} rows[] = {
+#define X(id, name, keys, footer, help) {name, keys, footer, help},
+    CB_ACTIONS(X)
+#undef X
+};
+
+const char *cb_action_name(enum cb_action action)
+{
+    return action < CB_ACTION_COUNT ? rows[action].name : "";
+}
+
+const char *cb_action_keys(enum cb_action action)
+{
+    return action < CB_ACTION_COUNT ? rows[action].keys : "";
+}
+
+const char *cb_action_footer(enum cb_action action)
+{
+    return action < CB_ACTION_COUNT ? rows[action].footer : "";
+}
+
+const char *cb_action_help(enum cb_action action)
+{
+    return action < CB_ACTION_COUNT ? rows[action].help : "";
+}
+
+bool cb_action_from_name(const char *name, enum cb_action *action)
+{
+    for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
+        if (strcmp(name, rows[i].name) == 0) {
+            *action = (enum cb_action)i;
+            return true;
+        }
+    }
+    return false;
+}
