@@ -120,6 +120,12 @@ struct cb_event {
     const struct cb_attr *attrs;
 };
 
+#define CB_EVENT_ID_MAX    64    /* bytes of id, unit, press, machine, boot */
+#define CB_EVENT_TEXT_MAX  4096  /* bytes of a text other than a recipe */
+#define CB_EVENT_COATS_MAX 99    /* the recipe's and those added at the bench */
+#define CB_EVENT_LIST_MAX  10000 /* films of one ping */
+#define CB_EVENT_ATTRS_MAX 64    /* known and unknown fields of one event */
+
 /* A moment as the edge reads it: three clocks at once. */
 struct cb_moment {
     int64_t wall_ms;
@@ -162,14 +168,25 @@ void cb_event_add_number(struct cb_event_make *make, enum cb_field field, double
 void cb_event_add_text(struct cb_event_make *make, enum cb_field field, const char *value);
 void cb_event_add_time(struct cb_event_make *make, enum cb_field field, int64_t ms);
 void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *films, size_t n);
+void cb_event_add_figures(struct cb_event_make *make, const int *figures, size_t n);
 const struct cb_event *cb_event_take(struct cb_event_make *make); /* in the arena */
+
+/* Known fields in the order of the schema, then the unknown ones as they came: the order in which
+ * events are kept and written. Sorts in place. */
+void cb_event_order_attrs(enum cb_event_kind kind, struct cb_attr *attrs, size_t count);
+
+/* The same event: every clock, name and field, numbers to the bit. */
+bool cb_event_equal(const struct cb_event *a, const struct cb_event *b);
 
 /* A deep copy. */
 const struct cb_event *cb_event_copy(struct cb_arena *arena, const struct cb_event *event);
 
-/* Required fields there, types, words and bounds right; id and unit 1 to 64 bytes. Unknown
- * events pass. CB_DATA and one line otherwise. */
+/* Required fields there, types, words and bounds right; id and unit 1 to 64 bytes; text is UTF-8.
+ * A bench event may name a unit. Unknown events pass. CB_DATA and one line otherwise. */
 enum cb_status cb_event_validate(const struct cb_event *event, struct cb_err *err);
+/* The same; *field is the index of the attr at fault, or attr_count when it is none of them. */
+enum cb_status cb_event_validate_at(const struct cb_event *event, size_t *field,
+                                    struct cb_err *err);
 
 /* Sorts into fold order: (greatest at so far on that machine, machine, seq); without machine
  * (at, id). A function of the set, so that any merge gives the same order. */
