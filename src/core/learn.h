@@ -64,6 +64,11 @@ double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd
 /* Standard minutes at which F(t) = F(wet) + p (1 - F(wet)); wet_min 0: not conditioned. */
 double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double pot_sd,
                          double median_min, double p, double wet_min);
+/* With settings.nested: the pot under that technique. */
+double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int technique, double pot_sd,
+                       double median_min, double t_min);
+double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int technique,
+                            double pot_sd, double median_min, double p, double wet_min);
 
 /* Posterior of theta = b + u of the pot: mean, sd, and how many settled rows it rests on. */
 struct cb_learn_pot {
