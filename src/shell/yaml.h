@@ -19,6 +19,10 @@ const struct cb_tree *cb_yaml_read(const char *text, size_t length, struct cb_ar
 enum cb_status cb_file_read(const char *path, size_t max, struct cb_arena *arena, char **text,
                             size_t *length, struct cb_err *err);
 
+/* As cb_file_read, but of a longer file the first max bytes: for a reader that places its refusal. */
+enum cb_status cb_file_read_head(const char *path, size_t max, struct cb_arena *arena, char **text,
+                                 size_t *length, struct cb_err *err);
+
 /* `file:line:col: message`, the line of the source, a caret; one block an issue. */
 struct cb_str;
 void cb_issues_print(const struct cb_issues *issues, const char *file, const char *text,
