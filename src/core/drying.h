@@ -39,11 +39,29 @@ struct cb_drying {
  * still). Energy balance by bisection; 0 at RH 100. */
 double cb_drying_flux(double temp_c, double rh_pct);
 double cb_drying_film_temp_c(double temp_c, double rh_pct);
+/* The same for any air speed and body, down to its parts. */
+struct cb_flux {
+    double g_m2_min;
+    double film_c;
+    double hm_m_s; /* mass transfer coefficient */
+};
+struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s, double body_m);
+/* What the air classes stand for: .10, .30, 1.5 m/s and, for the dryer, 8 (estimates). */
+double cb_drying_air_speed_m_s(enum cb_air air);
 /* Climate factor: J/J(23, 50); Arrhenius for solvent (40 kJ/mol) and oil (35, capped at 35 C).
  * 1 exactly at the standard climate. Does not know the gates. */
 double cb_drying_climate_factor(enum cb_law law, double temp_c, double rh_pct);
 /* 1 / 1.44 / 2.7 / 6 for water; its square root for solvent; 1 for oil. */
 double cb_drying_air_factor(enum cb_law law, enum cb_air air);
+
+/* Drying of a wet film that loses `flux`: outer is E, the water that leaves in the constant-rate
+ * stage; inner is I, what then diffuses through the dried skin (Kiil 2006). a: exposure. Times
+ * until dry, before the factor m to recoat. */
+struct cb_film_times {
+    double outer_min, inner_min;
+};
+struct cb_film_times cb_drying_film_times(double film_um, double solids, double a,
+                                          const struct cb_flux *flux);
 
 /* Outside the window of the kind: too cold to form a film, or RH from 97. */
 bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *climate);
@@ -54,6 +72,17 @@ double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *c
  * as coatbell-recipe(5) says. */
 struct cb_drying cb_drying_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                                     size_t stage);
+/* The parts in force: as the stage says, else the usual mix of its row or technique. All zero
+ * where no paint is used. */
+struct cb_parts cb_drying_parts_of_stage(const struct cb_kinds *kinds,
+                                         const struct cb_recipe *recipe, size_t stage);
+/* Wet film as applied at the usual mix, um; the paint's own `film` wins. NAN without paint, and
+ * for laws that have none. */
+double cb_drying_film_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                               size_t stage);
+struct cb_parts cb_drying_usual_parts(const struct cb_kinds *kinds, size_t kind,
+                                      enum cb_technique technique, enum cb_by by);
+
 /* Without one (coatbell dry): parts may be all zero for the usual mix; film_um and solids NAN for
  * the row's own. */
 struct cb_drying cb_drying_of(const struct cb_kinds *kinds, size_t kind,

@@ -93,6 +93,9 @@ struct cb_kinds {
     size_t prior_count;
     const struct cb_prior *priors;
     struct cb_technique_row techniques[CB_TECHNIQUE_COUNT];
+    /* Parts of a mix that are no paint: volume solids; a retarder of share r of the mix slows the
+     * film by 1 + retarder_slows r. */
+    double medium_solids, retarder_solids, retarder_slows;
     const char *edition; /* changes whenever the tables do; kept in session_opened */
 };
 
@@ -102,5 +105,16 @@ const struct cb_kinds *cb_kinds_from_tree(const struct cb_tree *tree, const stru
                                           struct cb_arena *arena, struct cb_issues *issues,
                                           struct cb_issues *more_issues);
 bool cb_kinds_find(const struct cb_kinds *kinds, const char *name, size_t *kind);
+
+/* The row for the pair: of the same tool, else of any, else the first of the pair; NULL: none. */
+const struct cb_prior *cb_kinds_prior(const struct cb_kinds *kinds, size_t kind,
+                                      enum cb_technique technique, enum cb_by by);
+
+/* Parts by what they are, in any measure; all zero: not said. */
+struct cb_parts {
+    double paint, medium, retarder, water;
+};
+/* "neat", "2 paint + 1 water", "1 paint + 1/2 medium": false when it is no such thing. */
+bool cb_kinds_parse_parts(const char *text, struct cb_parts *parts);
 
 #endif
