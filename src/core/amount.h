@@ -7,6 +7,8 @@
 #ifndef CB_CORE_AMOUNT_H
 #define CB_CORE_AMOUNT_H
 
+#include "base/arena.h"
+#include "core/drying.h"
 #include "core/kinds.h"
 #include "core/recipe.h"
 
@@ -14,6 +16,7 @@ struct cb_amount {
     double ml;          /* as applied, waste included, for all figures and one coat */
     double drops_needed; /* before rounding */
     double drops[CB_MIX_PARTS_MAX]; /* whole drops by part of the mix, same order */
+    struct cb_parts totals; /* whole drops by what they are, the usual mix where none is said */
 };
 
 /* For one coat of the stage on that many figures. drops_per_ml: the user's, or NAN for 30; a
@@ -21,5 +24,13 @@ struct cb_amount {
  * multiplied (22.5 / 3 = 7.5, so 8 a part). */
 struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                               size_t stage, int figures, double drops_per_ml);
+
+/* "mix 16 drops of paint and 8 of water for ten figures"; a blend names its paints. NULL where
+ * nothing is mixed: no paint, or a can. */
+const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                           size_t stage, int figures, double drops_per_ml,
+                           struct cb_arena *arena);
+/* "ten" up to twelve, then digits; static for words, else in the arena. */
+const char *cb_amount_count(int count, struct cb_arena *arena);
 
 #endif

@@ -26,9 +26,7 @@
 #define OIL_J_MOL       35e3
 #define OIL_CAP_C       35.0
 #define HELD_RH_PCT     97.0
-/* The spread of the cold start: bench .35, and the root mean square of s under its prior. */
 #define BENCH_SD        0.35
-#define FILM_SD         0.2405
 #define MODEL_M         1.25  /* where there is no row (estimate) */
 #define TRANSFER_MIN    20.0  /* own judgement */
 
@@ -181,24 +179,44 @@ double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *c
     return k / (drying->inner_share + (1 - drying->inner_share) / air);
 }
 
+/* The spread of single films under its prior, as the learner has it before its first row: log-normal
+ * around .22 with log sd .35, times the log spacing of the grid. */
+static double cold_share_below(double log_ratio, double pot_sd)
+{
+    static const double s[] = {.10, .14, .18, .22, .28, .36, .48};
+    const int last = (int)(sizeof s / sizeof *s) - 1;
+    double share = 0;
+    double sum = 0;
+    for (int i = 0; i <= last; i++) {
+        double spacing = i == 0      ? log(s[1] / s[0])
+                         : i == last ? log(s[last] / s[last - 1])
+                                     : log(s[i + 1] / s[i - 1]) / 2;
+        double z = log(s[i] / 0.22) / 0.35;
+        double weight = spacing * exp(-z * z / 2);
+        double sd = sqrt(BENCH_SD * BENCH_SD + pot_sd * pot_sd + s[i] * s[i]);
+        share += weight * erfc(-log_ratio / sd / sqrt(2)) / 2;
+        sum += weight;
+    }
+    return share / sum;
+}
+
 double cb_drying_prior_quantile(const struct cb_drying *drying, double p)
 {
     if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO) {
         return drying->standard_min;
     }
-    /* Phi^-1 by bisection: plain, exact to the last bits, and off every hot path. */
+    /* ln of the ratio to the median, by bisection: plain, exact to the last bits, off hot paths. */
     double low = -9;
     double high = 9;
     for (int i = 0; i < 60; i++) {
-        double z = (low + high) / 2;
-        if (erfc(-z / sqrt(2)) / 2 < p) {
-            low = z;
+        double x = (low + high) / 2;
+        if (cold_share_below(x, drying->pot_sd) < p) {
+            low = x;
         } else {
-            high = z;
+            high = x;
         }
     }
-    double sd = sqrt(BENCH_SD * BENCH_SD + drying->pot_sd * drying->pot_sd + FILM_SD * FILM_SD);
-    return drying->standard_min * exp((low + high) / 2 * sd);
+    return drying->standard_min * exp((low + high) / 2);
 }
 
 /* What holds for a kind under a technique: the prior row, or what stands in for it. */

@@ -90,7 +90,8 @@ struct cb_drying cb_drying_of(const struct cb_kinds *kinds, size_t kind,
                               double medium, double retarder, double water, double film_um,
                               double solids);
 
-/* Cold-start spread of log T: sqrt(.35^2 + pot_sd^2 + s^2), .519 for most kinds. */
+/* Quantile of the dry time in standard minutes before anything was learned: log-normal with
+ * sd^2 = .35^2 + pot_sd^2 + s^2, over the prior of s. At .80 about 1.55 x the median. */
 double cb_drying_prior_quantile(const struct cb_drying *drying, double p);
 
 #endif

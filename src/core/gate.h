@@ -8,8 +8,10 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/arena.h"
+#include "base/time.h"
 #include "core/climate.h"
 #include "core/drying.h"
 #include "core/recipe.h"
@@ -50,5 +52,31 @@ size_t cb_gate_cautions(const struct cb_kinds *kinds, const struct cb_recipe *re
  * worth five minutes: "fan: dry 20:51 instead of 21:25". Minutes saved, 0 when none. */
 double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left_min,
                             const struct cb_climate *climate, enum cb_air instead);
+
+/* The same for a room some degrees warmer that holds the same vapour (so its RH falls). */
+struct cb_climate cb_gate_warmer(const struct cb_climate *climate, double degrees);
+
+/* Each tool of the room for one film, where at least one of them saves five minutes:
+ * "fan: wash dry 20:51 instead of 21:25", "window open: no gain". saved_min INFINITY: the film
+ * stands still now and would go on. what: a word for the film. Returns how many of at most max
+ * were written; texts in the arena. */
+#define CB_ROOM_GAIN_MIN 5.0
+#define CB_ROOM_MAX      3
+struct cb_room_tool {
+    const char *id; /* "fan", "window", "warmth" */
+    const char *text;
+    double saved_min;
+};
+size_t cb_gate_room(const struct cb_drying *drying, const char *what, double standard_left_min,
+                    const struct cb_climate *climate, int64_t now_ms, const struct cb_zone *zone,
+                    struct cb_arena *arena, struct cb_room_tool *out, size_t max);
+
+/* The gates of a stage of a recipe: what `check --climate` and the bench show. */
+void cb_gate_check_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                         size_t stage, const struct cb_climate *climate, struct cb_arena *arena,
+                         struct cb_gates *gates);
+/* Cautions where there is no recipe. */
+size_t cb_gate_cautions_of(const struct cb_kind *kind, enum cb_technique technique, enum cb_by by,
+                           enum cb_air air, struct cb_caution *out, size_t max);
 
 #endif
