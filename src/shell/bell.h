@@ -15,6 +15,7 @@
 #include "base/err.h"
 #include "view/app.h"
 
+/* now_ms is CLOCK_MONOTONIC throughout. */
 struct cb_bell;
 /* program NULL: no bell, state NONE forever. */
 struct cb_bell *cb_bell_new(const char *program);

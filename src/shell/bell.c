@@ -1,0 +1,475 @@
+/* SPDX-License-Identifier: MIT */
+#include "shell/bell.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <signal.h>
+#include <spawn.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "base/mem.h"
+#include "base/str.h"
+#include "base/time.h"
+#include "base/vec.h"
+
+extern char **environ;
+
+#define SILENT_MS     2000  /* no answer for so long: replaced (bell.h) */
+#define PATIENCE      3     /* children in a row that never answered, before a rest; estimate */
+#define REST_MS       60000 /* estimate */
+#define END_MS        1000  /* bell.h */
+#define IN_BYTES_MAX  65536
+#define DYING_MAX     8
+
+/* What a pop-up is to show, until the child says that it does: a replacement gets it anew. */
+struct wish {
+    uint32_t id;
+    bool sound, buttons;
+    char *title, *body;
+    int64_t since_ms;
+};
+
+struct cb_bell {
+    char *program;
+    pid_t pid;
+    int fd; /* -1: no child */
+    enum cb_bell_state state;
+    struct cb_str in, out;
+    size_t out_done;
+    uint32_t asked, answered; /* are-you-there */
+    int64_t asked_ms;         /* of the oldest without an answer */
+    int64_t told_ms;          /* started, while no state was told; CB_TIME_NONE */
+    int64_t rest_until_ms;
+    int unanswered;           /* children replaced in a row */
+    CB_VEC(struct wish) wishes;
+    CB_VEC(struct cb_bell_news) news;
+    size_t news_done;
+    pid_t dying[DYING_MAX];
+    size_t dying_count;
+};
+
+static void wish_fini(struct wish *wish)
+{
+    free(wish->title);
+    free(wish->body);
+}
+
+static void drop_wish(struct cb_bell *bell, uint32_t id)
+{
+    for (size_t i = 0; i < bell->wishes.count; i++) {
+        if (bell->wishes.items[i].id == id) {
+            wish_fini(&bell->wishes.items[i]);
+            bell->wishes.items[i] = bell->wishes.items[--bell->wishes.count];
+            return;
+        }
+    }
+}
+
+static void set_state(struct cb_bell *bell, enum cb_bell_state state)
+{
+    if (bell->state != state) {
+        bell->state = state;
+        struct cb_bell_news news = {.kind = CB_BELL_NEWS_STATE, .state = state};
+        cb_vec_push(&bell->news, news);
+    }
+}
+
+static void reap(struct cb_bell *bell)
+{
+    for (size_t i = 0; i < bell->dying_count;) {
+        if (waitpid(bell->dying[i], NULL, WNOHANG) != 0) {
+            bell->dying[i] = bell->dying[--bell->dying_count];
+        } else {
+            i++;
+        }
+    }
+}
+
+/* Ends the child for good without waiting for it. */
+static void drop_child(struct cb_bell *bell)
+{
+    if (bell->fd < 0) {
+        return;
+    }
+    close(bell->fd);
+    bell->fd = -1;
+    kill(bell->pid, SIGKILL);
+    if (bell->dying_count == DYING_MAX) {
+        waitpid(bell->dying[--bell->dying_count], NULL, 0);
+    }
+    bell->dying[bell->dying_count++] = bell->pid;
+    cb_str_clear(&bell->in);
+    cb_str_clear(&bell->out);
+    bell->out_done = 0;
+    bell->answered = bell->asked;
+    bell->told_ms = CB_TIME_NONE;
+    reap(bell);
+}
+
+static void say_escaped(struct cb_str *out, const char *text)
+{
+    for (; *text != '\0'; text++) {
+        if (*text == '\t' || *text == '\n' || *text == '\\') {
+            const char pair[] = {'\\', *text == '\t' ? 't' : *text == '\n' ? 'n' : '\\'};
+            cb_str_add_n(out, pair, 2);
+        } else {
+            cb_str_add_n(out, text, 1);
+        }
+    }
+}
+
+/* Writes what the socket takes. */
+static void flush_out(struct cb_bell *bell)
+{
+    while (bell->fd >= 0 && bell->out_done < bell->out.length) {
+        ssize_t sent = send(bell->fd, bell->out.text + bell->out_done,
+                            bell->out.length - bell->out_done, MSG_DONTWAIT | MSG_NOSIGNAL);
+        if (sent < 0) {
+            return; /* full, or gone: the read side finds that out */
+        }
+        bell->out_done += (size_t)sent;
+    }
+    if (bell->out_done == bell->out.length) {
+        cb_str_clear(&bell->out);
+        bell->out_done = 0;
+    }
+}
+
+static void ask(struct cb_bell *bell, int64_t now_ms)
+{
+    if (bell->asked == bell->answered) {
+        bell->asked_ms = now_ms;
+    }
+    cb_str_addf(&bell->out, "are-you-there\t%u\n", (unsigned)++bell->asked);
+    flush_out(bell);
+}
+
+static void say_wish(struct cb_bell *bell, const struct wish *wish)
+{
+    cb_str_addf(&bell->out, "show\t%u\t%d\t%d\t", (unsigned)wish->id, wish->sound, wish->buttons);
+    say_escaped(&bell->out, wish->title);
+    cb_str_add(&bell->out, "\t");
+    say_escaped(&bell->out, wish->body);
+    cb_str_add(&bell->out, "\n");
+}
+
+struct cb_bell *cb_bell_new(const char *program)
+{
+    struct cb_bell *bell = cb_mem_new(1, sizeof *bell);
+    bell->program = program != NULL ? cb_mem_copy_text(program) : NULL;
+    bell->fd = -1;
+    bell->told_ms = CB_TIME_NONE;
+    bell->rest_until_ms = CB_TIME_NONE;
+    return bell;
+}
+
+static int spawn(struct cb_bell *bell, int child_end)
+{
+    posix_spawn_file_actions_t files;
+    posix_spawnattr_t attr;
+    sigset_t none, all;
+    sigemptyset(&none);
+    sigfillset(&all);
+    posix_spawn_file_actions_init(&files);
+    posix_spawnattr_init(&attr);
+    posix_spawn_file_actions_adddup2(&files, child_end, STDIN_FILENO);
+    posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
+    posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
+    posix_spawnattr_setsigmask(&attr, &none);
+    posix_spawnattr_setsigdefault(&attr, &all);
+    /* A group of its own: Ctrl-Z stops the bench and not the bell. */
+    posix_spawnattr_setpgroup(&attr, 0);
+    posix_spawnattr_setflags(&attr, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF |
+                                        POSIX_SPAWN_SETPGROUP);
+    char *argv[] = {bell->program, NULL};
+    int fault = posix_spawn(&bell->pid, bell->program, &files, &attr, argv, environ);
+    posix_spawnattr_destroy(&attr);
+    posix_spawn_file_actions_destroy(&files);
+    return fault;
+}
+
+enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err *err)
+{
+    if (bell->program == NULL || bell->fd >= 0) {
+        return CB_OK;
+    }
+    if (bell->rest_until_ms != CB_TIME_NONE && now_ms < bell->rest_until_ms) {
+        return cb_err_set(err, CB_FAILED, "the bell does not answer");
+    }
+    int ends[2];
+    if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0, ends) != 0) {
+        return cb_err_set(err, CB_IO, "no socket for the bell: %s", strerror(errno));
+    }
+    int fault = spawn(bell, ends[1]);
+    close(ends[1]);
+    if (fault != 0) {
+        close(ends[0]);
+        set_state(bell, CB_BELL_NONE);
+        return cb_err_set(err, CB_IO, "the bell can't be started: %s: %s", bell->program,
+                          strerror(fault));
+    }
+    bell->fd = ends[0];
+    bell->rest_until_ms = CB_TIME_NONE;
+    bell->told_ms = now_ms;
+    if (bell->state != CB_BELL_SILENT) {
+        set_state(bell, CB_BELL_STARTING);
+    }
+    for (size_t i = 0; i < bell->wishes.count; i++) {
+        bell->wishes.items[i].since_ms = now_ms;
+        say_wish(bell, &bell->wishes.items[i]);
+    }
+    ask(bell, now_ms);
+    return CB_OK;
+}
+
+void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, bool buttons, const char *title,
+                  const char *body, int64_t now_ms)
+{
+    if (bell->program == NULL) {
+        return;
+    }
+    drop_wish(bell, id);
+    struct wish wish = {.id = id,
+                        .sound = sound,
+                        .buttons = buttons,
+                        .title = cb_mem_copy_text(title),
+                        .body = cb_mem_copy_text(body),
+                        .since_ms = now_ms};
+    cb_vec_push(&bell->wishes, wish);
+    if (bell->fd < 0) {
+        cb_bell_start(bell, now_ms, NULL); /* says every wish */
+        return;
+    }
+    say_wish(bell, &wish);
+    ask(bell, now_ms);
+}
+
+void cb_bell_close(struct cb_bell *bell, uint32_t id)
+{
+    drop_wish(bell, id);
+    if (bell->fd >= 0) {
+        cb_str_addf(&bell->out, "close\t%u\n", (unsigned)id);
+        flush_out(bell);
+    }
+}
+
+int cb_bell_fd(const struct cb_bell *bell)
+{
+    return bell->fd;
+}
+
+short cb_bell_events(const struct cb_bell *bell)
+{
+    return (short)(bell->out_done < bell->out.length ? POLLIN | POLLOUT : POLLIN);
+}
+
+/* Since when something is waited for that the daemon, not the child, owes; CB_TIME_NONE. */
+static int64_t owed_since(const struct cb_bell *bell)
+{
+    int64_t since = bell->told_ms;
+    for (size_t i = 0; i < bell->wishes.count; i++) {
+        if (since == CB_TIME_NONE || bell->wishes.items[i].since_ms < since) {
+            since = bell->wishes.items[i].since_ms;
+        }
+    }
+    return since;
+}
+
+int64_t cb_bell_deadline(const struct cb_bell *bell)
+{
+    if (bell->fd < 0) {
+        return CB_TIME_NONE;
+    }
+    int64_t deadline = CB_TIME_NONE;
+    if (bell->asked != bell->answered) {
+        deadline = bell->asked_ms + SILENT_MS;
+    }
+    int64_t owed = bell->state != CB_BELL_SILENT ? owed_since(bell) : CB_TIME_NONE;
+    if (owed != CB_TIME_NONE && (deadline == CB_TIME_NONE || owed + SILENT_MS < deadline)) {
+        deadline = owed + SILENT_MS;
+    }
+    return deadline;
+}
+
+static bool take_number(const char *text, uint32_t *number)
+{
+    long long value;
+    if (text == NULL || !cb_str_integer(text, &value) || value < 0 || value > UINT32_MAX) {
+        return false;
+    }
+    *number = (uint32_t)value;
+    return true;
+}
+
+static void take_state(struct cb_bell *bell, const char *word)
+{
+    static const struct {
+        const char *word;
+        enum cb_bell_state state;
+    } states[] = {
+        {"ok", CB_BELL_OK}, {"no-bus", CB_BELL_NO_BUS}, {"no-daemon", CB_BELL_NO_DAEMON}};
+    for (size_t i = 0; i < sizeof states / sizeof states[0]; i++) {
+        if (strcmp(states[i].word, word) == 0) {
+            bell->told_ms = CB_TIME_NONE;
+            set_state(bell, states[i].state);
+            /* Nobody is there to show them; a stale ping later would only mislead. */
+            while (states[i].state != CB_BELL_OK && bell->wishes.count > 0) {
+                drop_wish(bell, bell->wishes.items[0].id);
+            }
+        }
+    }
+}
+
+static void take_line(struct cb_bell *bell, char *line)
+{
+    char *words[3] = {line, NULL, NULL};
+    for (size_t i = 1; i < 3 && words[i - 1] != NULL; i++) {
+        char *tab = strchr(words[i - 1], '\t');
+        if (tab != NULL) {
+            *tab = '\0';
+            words[i] = tab + 1;
+        }
+    }
+    if (strcmp(words[0], "state") == 0 && words[1] != NULL) {
+        take_state(bell, words[1]);
+        return;
+    }
+    uint32_t number;
+    if (!take_number(words[1], &number)) {
+        return;
+    }
+    if (strcmp(words[0], "here") == 0) {
+        if (number == bell->asked) {
+            bell->answered = number;
+            bell->unanswered = 0;
+        }
+    } else if (strcmp(words[0], "shown") == 0) {
+        drop_wish(bell, number);
+        struct cb_bell_news news = {.kind = CB_BELL_NEWS_SHOWN, .id = number};
+        cb_vec_push(&bell->news, news);
+        set_state(bell, CB_BELL_OK);
+    } else if (strcmp(words[0], "button") == 0 && words[2] != NULL) {
+        struct cb_bell_news news = {.kind = CB_BELL_NEWS_BUTTON,
+                                    .id = number,
+                                    .dry = strcmp(words[2], "dry") == 0};
+        if (news.dry || strcmp(words[2], "wet") == 0) {
+            cb_vec_push(&bell->news, news);
+        }
+    }
+}
+
+/* Reads all there is; false when the child is gone or talks without an end. */
+static bool read_in(struct cb_bell *bell)
+{
+    char bytes[4096];
+    ssize_t got;
+    while ((got = recv(bell->fd, bytes, sizeof bytes, MSG_DONTWAIT)) > 0) {
+        cb_str_add_n(&bell->in, bytes, (size_t)got);
+        if (bell->in.length > IN_BYTES_MAX) {
+            return false;
+        }
+    }
+    bool alive = got < 0 && (errno == EAGAIN || errno == EINTR);
+    char *line = bell->in.text;
+    char *end;
+    while (line != NULL && (end = strchr(line, '\n')) != NULL) {
+        *end = '\0';
+        take_line(bell, line);
+        line = end + 1;
+    }
+    if (line != NULL && line != bell->in.text) {
+        char *rest = cb_mem_copy_text(line);
+        cb_str_clear(&bell->in);
+        cb_str_add(&bell->in, rest);
+        free(rest);
+    }
+    return alive;
+}
+
+static void replace(struct cb_bell *bell, int64_t now_ms)
+{
+    drop_child(bell);
+    set_state(bell, CB_BELL_SILENT);
+    if (++bell->unanswered >= PATIENCE) {
+        bell->unanswered = 0;
+        bell->rest_until_ms = now_ms + REST_MS;
+        return;
+    }
+    cb_bell_start(bell, now_ms, NULL);
+}
+
+bool cb_bell_turn(struct cb_bell *bell, int64_t now_ms, struct cb_bell_news *news)
+{
+    if (bell->news_done == bell->news.count) {
+        bell->news_done = bell->news.count = 0;
+        reap(bell);
+        if (bell->fd >= 0) {
+            flush_out(bell);
+            int64_t owed;
+            if (!read_in(bell)) {
+                replace(bell, now_ms);
+            } else if (bell->asked != bell->answered && now_ms >= bell->asked_ms + SILENT_MS) {
+                replace(bell, now_ms);
+            } else if ((owed = owed_since(bell)) != CB_TIME_NONE && now_ms >= owed + SILENT_MS) {
+                set_state(bell, CB_BELL_SILENT);
+            }
+        }
+    }
+    if (bell->news_done == bell->news.count) {
+        return false;
+    }
+    *news = bell->news.items[bell->news_done++];
+    return true;
+}
+
+/* Asks the child to go by ending the socket, which it ends in turn when it is gone. */
+static void end_child(struct cb_bell *bell)
+{
+    if (bell->fd < 0) {
+        return;
+    }
+    shutdown(bell->fd, SHUT_WR);
+    struct timespec start, now;
+    clock_gettime(CLOCK_MONOTONIC, &start);
+    for (int left_ms = END_MS; left_ms > 0;) {
+        struct pollfd wait = {.fd = bell->fd, .events = POLLIN};
+        char bytes[1024];
+        if (poll(&wait, 1, left_ms) > 0 && recv(bell->fd, bytes, sizeof bytes, MSG_DONTWAIT) <= 0) {
+            break;
+        }
+        clock_gettime(CLOCK_MONOTONIC, &now);
+        left_ms = END_MS - (int)((now.tv_sec - start.tv_sec) * 1000 +
+                                 (now.tv_nsec - start.tv_nsec) / 1000000);
+    }
+    close(bell->fd);
+    bell->fd = -1;
+    kill(bell->pid, SIGKILL);
+    waitpid(bell->pid, NULL, 0);
+}
+
+void cb_bell_free(struct cb_bell *bell)
+{
+    if (bell == NULL) {
+        return;
+    }
+    end_child(bell);
+    for (size_t i = 0; i < bell->dying_count; i++) {
+        waitpid(bell->dying[i], NULL, 0);
+    }
+    for (size_t i = 0; i < bell->wishes.count; i++) {
+        wish_fini(&bell->wishes.items[i]);
+    }
+    cb_vec_free(&bell->wishes);
+    cb_vec_free(&bell->news);
+    cb_str_fini(&bell->in);
+    cb_str_fini(&bell->out);
+    free(bell->program);
+    free(bell);
+}
