@@ -38,7 +38,7 @@ endif
 
 pkg = $(shell pkg-config $(1) $(2) 2>/dev/null)
 LIBS = $(call pkg,--libs,ncursesw sqlite3 yaml-0.1 jansson libutf8proc) -lm
-BELL_LIBS = $(call pkg,--libs,libnotify)
+BELL_LIBS = $(call pkg,--libs,gio-2.0)
 
 objects = $(patsubst src/%.c,$(OUT)/%.o,$(wildcard src/$(1)/*.c))
 BASE_O := $(call objects,base)
@@ -83,7 +83,7 @@ $(OUT)/shell/yaml.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,yaml-0.1)
 $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
 $(OUT)/shell/store.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
 $(OUT)/shell/paths.o: EXTRA = -D_GNU_SOURCE -DCB_PREFIX='"$(PREFIX)"'
-$(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,libnotify))
+$(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
 $(OUT)/shell/%.o: EXTRA = -D_GNU_SOURCE
 
 $(OUT)/%.o: src/%.c Makefile
