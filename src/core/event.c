@@ -404,10 +404,8 @@ static enum cb_status check_head(const struct cb_event *event, struct cb_err *er
     return CB_OK;
 }
 
-enum cb_status cb_event_validate_at(const struct cb_event *event, size_t *field,
-                                    struct cb_err *err)
+enum cb_status cb_event_validate(const struct cb_event *event, struct cb_err *err)
 {
-    *field = event->attr_count;
     enum cb_status status = check_head(event, err);
     if (status != CB_OK) {
         return status;
@@ -420,7 +418,6 @@ enum cb_status cb_event_validate_at(const struct cb_event *event, size_t *field,
         if (attr->field == CB_FIELD_OTHER) {
             continue;
         }
-        *field = i;
         if (row == count) {
             return cb_err_set(err, CB_DATA, "%s: %s has no such field", cb_field_name(attr->field),
                               event->name);
@@ -430,7 +427,6 @@ enum cb_status cb_event_validate_at(const struct cb_event *event, size_t *field,
             return status;
         }
     }
-    *field = event->attr_count;
     for (size_t i = 0; i < count; i++) {
         if (schema[i].required && !cb_event_get(event, schema[i].field)) {
             return cb_err_set(err, CB_DATA, "%s: missing, %s needs it",
@@ -438,10 +434,4 @@ enum cb_status cb_event_validate_at(const struct cb_event *event, size_t *field,
         }
     }
     return CB_OK;
-}
-
-enum cb_status cb_event_validate(const struct cb_event *event, struct cb_err *err)
-{
-    size_t field;
-    return cb_event_validate_at(event, &field, err);
 }

@@ -182,11 +182,9 @@ bool cb_event_equal(const struct cb_event *a, const struct cb_event *b);
 const struct cb_event *cb_event_copy(struct cb_arena *arena, const struct cb_event *event);
 
 /* Required fields there, types, words and bounds right; id and unit 1 to 64 bytes; text is UTF-8.
- * A bench event may name a unit. Unknown events pass. CB_DATA and one line otherwise. */
+ * A bench event may name a unit. Unknown events pass. CB_DATA and one line otherwise, which
+ * starts with the field's name and a colon. */
 enum cb_status cb_event_validate(const struct cb_event *event, struct cb_err *err);
-/* The same; *field is the index of the attr at fault, or attr_count when it is none of them. */
-enum cb_status cb_event_validate_at(const struct cb_event *event, size_t *field,
-                                    struct cb_err *err);
 
 /* Sorts into fold order: (greatest at so far on that machine, machine, seq); without machine
  * (at, id). A function of the set, so that any merge gives the same order. */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* JSON: events as lines, and the answers of --json. The only file with jansson. */
+/* JSON: events as lines, and the answers of --json. Only jsonl.c knows jansson. */
 #ifndef CB_SHELL_JSONL_H
 #define CB_SHELL_JSONL_H
 
@@ -11,11 +11,16 @@
 #include "base/str.h"
 #include "core/event.h"
 
-#define CB_JSONL_LINE_MAX (256 * 1024)
+#define CB_JSONL_LINE_MAX (512 * 1024) /* a recipe of 64 KiB, every letter escaped */
 
-/* One line to one validated event in the arena. CB_DATA: text says column and what is wrong. */
+/* One line to one validated event in the arena. CB_DATA: text says column and what is wrong. A
+ * null is an absent field. */
 enum cb_status cb_jsonl_decode(const char *line, size_t length, struct cb_arena *arena,
                                const struct cb_event **event, struct cb_err *err);
+/* The same with the column (from 1, in characters) apart from the text. */
+enum cb_status cb_jsonl_decode_at(const char *line, size_t length, struct cb_arena *arena,
+                                  const struct cb_event **event, int *column,
+                                  struct cb_err *err);
 /* The other way, one line without its newline; keys in a fixed order; decode(encode(e)) = e. */
 void cb_jsonl_encode(const struct cb_event *event, struct cb_str *out);
 
