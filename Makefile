@@ -1,11 +1,16 @@
 # SPDX-License-Identifier: MIT
-# coatbell: `make demo` runs it, `make check` tests it. See DEVELOPERS.md.
+# coatbell: `make demo` runs it, `make check` tests it, `make help` lists the rest.
+# Nothing here needs more than make itself until .ci/install has been called.
 
 FLAVOUR ?= release
-CC ?= gcc
+ifeq ($(origin CC),default)
+CC := gcc
+endif
 PREFIX ?= /usr/local
 DESTDIR ?=
 OUT := build/$(FLAVOUR)
+MAKEFLAGS += --no-print-directory
+Q := $(if $(filter 1,$(V)),,@)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
   -Wmissing-prototypes -Wundef -Wvla -Wcast-qual -Wwrite-strings -Wformat=2 -Wswitch-enum \
@@ -16,7 +21,9 @@ BASE_FLAGS += -Werror
 endif
 
 ifeq ($(FLAVOUR),release)
-FLAVOUR_FLAGS := -O2 -g -fPIE -fstack-protector-strong -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2
+# The prefix map keeps the folder of the build out of the program.
+FLAVOUR_FLAGS := -O2 -g -fPIE -fstack-protector-strong -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2 \
+  '-ffile-prefix-map=$(CURDIR)=.'
 FLAVOUR_LINK := -pie -Wl,-z,relro,-z,now
 else ifeq ($(FLAVOUR),clang)
 CC := clang
@@ -32,8 +39,11 @@ FLAVOUR_LINK := -fsanitize=address,undefined
 else ifeq ($(FLAVOUR),coverage)
 FLAVOUR_FLAGS := -O0 -g --coverage
 FLAVOUR_LINK := --coverage
+else ifeq ($(FLAVOUR),analyze)
+FLAVOUR_FLAGS := -O1 -g -fanalyzer
+FLAVOUR_LINK :=
 else
-$(error FLAVOUR is release, clang, asan, fuzz or coverage, not $(FLAVOUR))
+$(error FLAVOUR is release, clang, asan, fuzz, coverage or analyze, not $(FLAVOUR))
 endif
 
 pkg = $(shell pkg-config $(1) $(2) 2>/dev/null)
@@ -50,8 +60,8 @@ SUPPORT_O := $(patsubst tests/%.c,$(OUT)/tests/%.o,$(wildcard tests/support/*.c)
 
 ARCHIVES := $(OUT)/libview.a $(OUT)/libcore.a $(OUT)/libbase.a
 
-.PHONY: all programs tests check demo layers install uninstall clean deps deps-check bench fuzz \
-  reference unit-tests
+.PHONY: all programs tests tools check demo layers install uninstall clean bench fuzz \
+  reference coverage lint check-html help FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 
@@ -62,10 +72,12 @@ all: programs
 programs: $(OUT)/coatbell $(OUT)/coatbell-bell
 
 $(OUT)/coatbell: $(OUT)/main.o $(REST_O) $(ARCHIVES)
-	$(CC) $(FLAVOUR_LINK) -o $@ $(OUT)/main.o $(REST_O) $(ARCHIVES) $(LIBS)
+	@echo "  link $@"
+	$(Q)$(CC) $(FLAVOUR_LINK) $(LDFLAGS) -o $@ $(OUT)/main.o $(REST_O) $(ARCHIVES) $(LIBS)
 
 $(OUT)/coatbell-bell: $(BELL_O)
-	$(CC) $(FLAVOUR_LINK) -o $@ $(BELL_O) $(BELL_LIBS)
+	@echo "  link $@"
+	$(Q)$(CC) $(FLAVOUR_LINK) $(LDFLAGS) -o $@ $(BELL_O) $(BELL_LIBS)
 
 $(OUT)/libbase.a: $(BASE_O)
 $(OUT)/libcore.a: $(CORE_O)
@@ -73,8 +85,8 @@ $(OUT)/libview.a: $(VIEW_O)
 $(OUT)/librest.a: $(REST_O)
 $(OUT)/libsupport.a: $(SUPPORT_O)
 $(OUT)/%.a:
-	@rm -f $@
-	@ar rcs $@ $^
+	@mkdir -p $(@D) && rm -f $@
+	$(Q)ar rcs $@ $^
 
 # Third-party flags go to the one file that needs them; feature macros to the edges only.
 $(OUT)/base/utf8.o: EXTRA = $(call pkg,--cflags,libutf8proc)
@@ -84,45 +96,151 @@ $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
 $(OUT)/shell/store.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
 $(OUT)/shell/paths.o: EXTRA = -D_GNU_SOURCE -DCB_PREFIX='"$(PREFIX)"'
 $(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
+$(OUT)/shell/paths.o: $(OUT)/prefix
 $(OUT)/shell/%.o: EXTRA = -D_GNU_SOURCE
+
+# Newer than paths.o only when PREFIX is another one than last time.
+$(OUT)/prefix: FORCE
+	@mkdir -p $(@D)
+	@echo '$(PREFIX)' | cmp -s - $@ || echo '$(PREFIX)' >$@
 
 $(OUT)/%.o: src/%.c Makefile
 	@mkdir -p $(@D)
-	$(CC) $(BASE_FLAGS) $(FLAVOUR_FLAGS) $(CFLAGS) $(EXTRA) -c -o $@ $<
+	@echo "  $(CC) $<"
+	$(Q)$(CC) $(BASE_FLAGS) $(FLAVOUR_FLAGS) $(CFLAGS) $(EXTRA) -c -o $@ $<
 
+TEST_FLAGS := -Itests -D_GNU_SOURCE -Wno-missing-prototypes -Wno-double-promotion
 $(OUT)/tests/%.o: tests/%.c Makefile
 	@mkdir -p $(@D)
-	$(CC) $(BASE_FLAGS) -Itests -D_GNU_SOURCE -Wno-missing-prototypes -Wno-double-promotion $(FLAVOUR_FLAGS) $(CFLAGS) -c -o $@ $<
+	@echo "  $(CC) $<"
+	$(Q)$(CC) $(BASE_FLAGS) $(TEST_FLAGS) $(FLAVOUR_FLAGS) $(CFLAGS) -c -o $@ $<
 
 # Tests. A unit test links its own floor and those below; the others link everything but main.
-TESTS_BASE := $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard tests/unit/base/test_*.c))
-TESTS_CORE := $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard tests/unit/core/test_*.c))
-TESTS_VIEW := $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard tests/unit/view/test_*.c))
-TESTS_ALL := $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard tests/unit/shell/test_*.c \
-  tests/unit/command/test_*.c tests/reference/test_*.c tests/property/test_*.c \
-  tests/screen/test_*.c tests/fault/test_*.c tests/terminal/test_*.c))
-TEST_TOOLS := $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard tests/tools/*.c))
-FUZZ_REPLAY := $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard tests/fuzz/fuzz_*.c))
+program = $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard $(1)))
+TESTS_BASE := $(call program,tests/unit/base/test_*.c)
+TESTS_CORE := $(call program,tests/unit/core/test_*.c)
+TESTS_VIEW := $(call program,tests/unit/view/test_*.c)
+TESTS_ALL := $(call program,tests/unit/shell/test_*.c tests/unit/command/test_*.c \
+  tests/reference/test_*.c tests/property/test_*.c tests/screen/test_*.c tests/fault/test_*.c \
+  tests/terminal/test_*.c)
+TEST_TOOLS := $(call program,tests/tools/*.c)
+FUZZ_TARGETS := $(call program,tests/fuzz/fuzz_*.c)
+EVERYTHING := $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES)
 
+link_test = @echo "  link $@"; mkdir -p $(@D)
 $(TESTS_BASE): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/libbase.a
-	$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
 $(TESTS_CORE): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/libcore.a $(OUT)/libbase.a
-	$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
 $(TESTS_VIEW): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(ARCHIVES)
-	$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
-$(TESTS_ALL) $(TEST_TOOLS): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES)
-	$(CC) $(FLAVOUR_LINK) -o $@ $(filter-out %.a,$^) $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES) -lcmocka $(LIBS)
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
+$(TESTS_ALL) $(TEST_TOOLS): $(OUT)/%: $(OUT)/%.o $(EVERYTHING)
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(EVERYTHING) -lcmocka $(LIBS)
 ifeq ($(FLAVOUR),fuzz)
-$(FUZZ_REPLAY): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES)
-	$(CC) -fsanitize=fuzzer,address,undefined -o $@ $(filter-out %.a,$^) $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES) $(LIBS)
+$(FUZZ_TARGETS): $(OUT)/%: $(OUT)/%.o $(EVERYTHING)
+	$(link_test)
+	$(Q)$(CC) -fsanitize=fuzzer,address,undefined -o $@ $< $(EVERYTHING) -lcmocka $(LIBS)
 else
-$(FUZZ_REPLAY): $(OUT)/%: $(OUT)/%.o $(OUT)/tests/fuzz/replay.o $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES)
-	$(CC) $(FLAVOUR_LINK) -o $@ $(filter-out %.a,$^) $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES) $(LIBS)
+$(FUZZ_TARGETS): $(OUT)/%: $(OUT)/%.o $(OUT)/tests/fuzz/replay.o $(EVERYTHING)
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(OUT)/tests/fuzz/replay.o $(EVERYTHING) -lcmocka $(LIBS)
 endif
 
-tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(FUZZ_REPLAY)
+tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(FUZZ_TARGETS)
+tools: $(TEST_TOOLS)
+
+# The two commands for a machine with only git and make: install what is missing, then build in
+# a make of its own, which sees what has come.
+demo:
+	@.ci/install build
+	@$(MAKE) FLAVOUR=release all
+	@exec build/coatbell demo
+
+check:
+	@.ci/install build test
+	@MAKE='$(MAKE)' tests/check.sh
+
+layers:
+	@$(MAKE) FLAVOUR=release all
+	@tests/layers.sh
+
+# Longer ones, each for its own day.
+SECONDS ?= 60
+fuzz:
+	@.ci/install build test fuzz
+	@$(MAKE) FLAVOUR=fuzz tests-fuzz
+	@tests/fuzz/run.sh '$(SECONDS)'
+tests-fuzz: $(FUZZ_TARGETS)
+.PHONY: tests-fuzz
+
+# Measurements, printed and never judged.
+bench:
+	@$(MAKE) FLAVOUR=release all tools
+	@set -e; for program in $(sort $(wildcard tests/tools/bench_*.c)); do \
+	  program=$${program#tests/}; echo "== $$(basename $${program%.c})"; \
+	  build/release/tests/$${program%.c}; done
+
+# Makes the kept reference data again, with whatever outside tools are there.
+reference:
+	@tests/reference/make.sh
+
+coverage:
+	@$(MAKE) FLAVOUR=coverage programs tests
+	@tests/coverage.sh
+
+lint:
+	@tests/lint.sh
+
+check-html:
+	@if [ -x tests/html/check.sh ]; then \
+	  $(MAKE) FLAVOUR=release all && tests/html/check.sh; \
+	else echo "check-html: no pages to check"; fi
+
+# The installed layout is what src/shell/paths.c looks for beside the program.
+SHARE := $(DESTDIR)$(PREFIX)/share
+DATA := $(DESTDIR)$(PREFIX)/share/coatbell
+MANUAL := $(wildcard man/*.[1-9])
+SHARED := $(wildcard shared/*)
+RECIPES := $(wildcard recipes/*.yaml)
+INSTALLED = $(DESTDIR)$(PREFIX)/bin/coatbell $(DESTDIR)$(PREFIX)/libexec/coatbell/coatbell-bell \
+  $(patsubst shared/%,$(DATA)/%,$(SHARED)) $(patsubst recipes/%,$(DATA)/recipes/%,$(RECIPES)) \
+  $(foreach page,$(MANUAL),$(SHARE)/man/man$(subst .,,$(suffix $(page)))/$(notdir $(page))) \
+  $(SHARE)/doc/coatbell/LICENSE
+
+install: programs
+	install -D -m 755 $(OUT)/coatbell '$(DESTDIR)$(PREFIX)/bin/coatbell'
+	install -D -m 755 $(OUT)/coatbell-bell '$(DESTDIR)$(PREFIX)/libexec/coatbell/coatbell-bell'
+	@for file in $(SHARED); do \
+	  install -D -m 644 "$$file" "$(DATA)/$${file#shared/}" || exit 1; done
+	@for file in $(RECIPES); do install -D -m 644 "$$file" "$(DATA)/$$file" || exit 1; done
+	@for page in $(MANUAL); do \
+	  install -D -m 644 "$$page" "$(SHARE)/man/man$${page##*.}/$${page#man/}" || exit 1; done
+	install -D -m 644 LICENSE '$(SHARE)/doc/coatbell/LICENSE'
+
+uninstall:
+	rm -f $(foreach file,$(INSTALLED),'$(file)')
+	@for folder in '$(DATA)/recipes' '$(DATA)' '$(DESTDIR)$(PREFIX)/libexec/coatbell' \
+	  '$(SHARE)/doc/coatbell'; do rmdir "$$folder" 2>/dev/null || true; done
+
+help:
+	@echo "make             the program, at build/coatbell"
+	@echo "make demo        installs what is missing, builds, opens the sample unit"
+	@echo "make check       installs what is missing, builds, runs every test"
+	@echo "make install     to PREFIX (/usr/local), under DESTDIR; make uninstall takes it away"
+	@echo "make layers      the rules of the house alone"
+	@echo "make fuzz        SECONDS=60 for each parser"
+	@echo "make bench       measurements"
+	@echo "make reference   makes the reference data again (R, JAGS, node where they are there)"
+	@echo "make coverage    which lines the tests run"
+	@echo "make lint        analyzers and proof-reading"
+	@echo "make check-html  the review's page in a browser"
+	@echo "make clean       takes build away"
 
 clean:
 	rm -rf build
 
--include $(shell find build/$(FLAVOUR) -name '*.d' 2>/dev/null)
+-include $(shell find $(OUT) -name '*.d' 2>/dev/null)

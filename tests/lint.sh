@@ -1,0 +1,39 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# The analyzers that are there: gcc -fanalyzer, clang-tidy, cppcheck, shellcheck, codespell. None
+# is needed for `make check`. Exit 1 when one of them has found something.
+set -u
+cd "$(dirname "$0")/.." || exit 1
+failed=
+
+run() {
+    local name=$1
+    shift
+    if ! command -v "$1" >/dev/null 2>&1; then
+        echo "-- $name: $1 is not there"
+        return
+    fi
+    echo "== $name"
+    "$@" || failed="$failed $name"
+}
+
+mapfile -t scripts < <(find .ci tests -type f \( -name '*.sh' -o -path '.ci/run' -o -path '.ci/install' \) | sort)
+run shellcheck shellcheck "${scripts[@]}"
+run codespell codespell -q 3 README.md DEVELOPERS.md man shared recipes src tests/*.sh
+run analyzer make -s -k -j"$(nproc)" FLAVOUR=analyze WERROR=1 programs
+run cppcheck cppcheck --quiet --std=c11 --enable=warning,portability,performance --inline-suppr \
+    --suppress=missingIncludeSystem --suppress=normalCheckLevelMaxBranches --error-exitcode=1 \
+    -j "$(nproc)" -Isrc -DCB_PREFIX='""' src
+if command -v clang-tidy >/dev/null 2>&1; then
+    checks='-*,bugprone-*,clang-analyzer-*,-bugprone-easily-swappable-parameters'
+    checks+=',-bugprone-narrowing-conversions,-bugprone-reserved-identifier'
+    checks+=',-bugprone-branch-clone,-clang-analyzer-security.insecureAPI.DeprecatedOrUnsafeBufferHandling'
+    mapfile -t sources < <(find src -name '*.c' ! -path 'src/bell/*' | sort)
+    # shellcheck disable=SC2046
+    run clang-tidy clang-tidy --quiet --warnings-as-errors='*' --checks="$checks" "${sources[@]}" -- \
+        -std=c17 -Isrc -D_GNU_SOURCE '-DCB_PREFIX=""' $(pkg-config --cflags-only-I ncursesw jansson)
+fi
+[ -z "$failed" ] || {
+    echo "found something:$failed"
+    exit 1
+}
