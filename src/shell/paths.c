@@ -13,10 +13,6 @@
 #include "base/str.h"
 #include "shell/yaml.h"
 
-#ifndef CB_PREFIX
-#error "CB_PREFIX is the Makefile's PREFIX"
-#endif
-
 /* From the folder of the program to what it needs, in the order tried. */
 struct layout {
     const char *data, *recipes, *bell;
