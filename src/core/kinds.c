@@ -123,11 +123,9 @@ static bool read_part(const char **text, double *value)
     if (n == 0 || !cb_str_number(digits, value)) {
         return false;
     }
-    if (**text == '/') {
-        (*text)++;
-        if (!read_part(text, &over)) {
-            return false;
-        }
+    if (**text == '/' && isdigit((unsigned char)(*text)[1])) {
+        over = (*text)[1] - '0'; /* 1/2, 2/3: one digit is enough for drops */
+        *text += 2;
     }
     *value /= over;
     return *value > 0 && *value <= 1000;
