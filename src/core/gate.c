@@ -101,8 +101,8 @@ static void check_air(const struct cb_drying *drying, bool spraying,
     }
     if (water && rh < DRY_RH_PCT && climate->air >= CB_AIR_FAN) {
         add(gates, CB_GATE_AMBER, "dry-air-fan", rh, DRY_RH_PCT, "%",
-            cb_arena_printf(arena, "air at %.3g %%, under 35 %%, with a %s: paint skins on brush "
-                                   "and palette, turn it off while you paint", rh,
+            cb_arena_printf(arena, "air at %.3g %%, under 35 %%, with a %s: paint skins on the "
+                                   "brush, turn it off to paint", rh,
                             cb_air_name(climate->air)));
     }
 }
