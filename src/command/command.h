@@ -7,6 +7,7 @@
 
 #include "base/arena.h"
 #include "base/err.h"
+#include "base/version.h"
 
 /* An option of one command. takes: name of the value in help, NULL: a flag. */
 struct cb_option {
@@ -62,8 +63,5 @@ int cb_command_open_bench(const struct cb_args *args);
 
 /* argv to exit code. */
 int cb_command_main(int argc, char **argv);
-
-/* The program's version, one place. */
-#define CB_VERSION "0.1.0"
 
 #endif

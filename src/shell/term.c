@@ -401,6 +401,12 @@ void cb_term_suspend(struct cb_term *term)
     sigprocmask(SIG_UNBLOCK, &only, &before);
     sigprocmask(SIG_SETMASK, &before, NULL);
     sigaction(SIGTSTP, &old, NULL);
+    cb_term_resume(term);
+}
+
+void cb_term_resume(struct cb_term *term)
+{
+    (void)term;
     reset_prog_mode();
     curs_set(0);
     clearok(curscr, TRUE);

@@ -24,5 +24,6 @@ uint32_t cb_term_key(struct cb_term *term, bool *closed);
 void cb_term_draw(struct cb_term *term, const struct cb_grid *grid); /* one update */
 void cb_term_beep(struct cb_term *term);
 void cb_term_suspend(struct cb_term *term); /* Ctrl-Z: back when continued */
+void cb_term_resume(struct cb_term *term);  /* after SIGCONT: its modes and picture anew */
 
 #endif

@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: MIT */
+/* The recipes that lie about, for the question "which one": names, faults, whole texts. */
+#ifndef CB_SHELL_RECIPES_H
+#define CB_SHELL_RECIPES_H
+
+#include <stddef.h>
+
+#include "base/arena.h"
+#include "core/kinds.h"
+#include "view/app.h"
+
+#define CB_RECIPES_LISTED_MAX 64
+
+/* The *.yaml of the folders of cb_paths_recipes, each folder by name; broken ones with their first
+ * fault. All in the arena. */
+const struct cb_app_recipe *cb_recipes_list(const struct cb_kinds *kinds, struct cb_arena *arena,
+                                            size_t *count);
+
+/* That one file. */
+struct cb_app_recipe cb_recipes_read(const char *path, const struct cb_kinds *kinds,
+                                     struct cb_arena *arena);
+
+#endif
