@@ -71,7 +71,7 @@ static const struct {
     const char *word;
     double minutes;
 } time_units[] = {
-    {"s", 1.0 / 60}, {"sec", 1.0 / 60}, {"seconds", 1.0 / 60}, {"min", 1}, {"m", 1},
+    {"s", 1.0 / 60}, {"sec", 1.0 / 60}, {"seconds", 1.0 / 60}, {"min", 1},   {"m", 1},
     {"minutes", 1},  {"h", 60},         {"hours", 60},         {"hour", 60}, {"minute", 1},
 };
 

@@ -68,9 +68,10 @@ static bool read_part(const struct cb_recipe_reader *reader, const struct cb_tre
                       *part == '\0' ? "+" : part);
         return false;
     }
-    if (digits > 0 && (!cb_str_number(number, &out.parts) || !(out.parts > 0) ||
-                       out.parts > PARTS_MAX)) {
-        cb_schema_add(schema, at, "mix: %s: parts are a number above 0, at most %g", part, PARTS_MAX);
+    if (digits > 0 &&
+        (!cb_str_number(number, &out.parts) || !(out.parts > 0) || out.parts > PARTS_MAX)) {
+        cb_schema_add(schema, at, "mix: %s: parts are a number above 0, at most %g", part,
+                      PARTS_MAX);
         return false;
     }
     int known = find_mix_word(word);

@@ -14,11 +14,11 @@
 
 #define DAY_MIN (24.0 * 60)
 
-static const char *const top_keys[] = {"coatbell", "name",     "about",  "figures", "height",
-                                       "change",   "groups",   "pictures", "paints", "areas",
-                                       "stages"};
-static const char *const paint_keys[] = {"name",  "kind",  "tone",    "film", "solids",
-                                         "dry",   "label", "instead", "drops"};
+static const char *const top_keys[] = {"coatbell", "name",   "about",  "figures",
+                                       "height",   "change", "groups", "pictures",
+                                       "paints",   "areas",  "stages"};
+static const char *const paint_keys[] = {"name", "kind",  "tone",    "film", "solids",
+                                         "dry",  "label", "instead", "drops"};
 static const char *const area_keys[] = {"share", "beside", "near", "apart"};
 
 int cb_recipe_lookup(const struct cb_recipe_reader *reader, const struct cb_tree *at,
@@ -132,8 +132,9 @@ static void read_range(const struct cb_recipe_reader *reader, const struct cb_tr
     }
     long long most = figures > 0 ? figures : CB_FIGURES_MAX;
     if (first < 1 || last > most) {
-        cb_schema_add(&reader->schema, item, "group %s: figure %lld of %lld; the unit has 1 to %lld",
-                      group->name, first < 1 ? first : last, most, most);
+        cb_schema_add(&reader->schema, item,
+                      "group %s: figure %lld of %lld; the unit has 1 to %lld", group->name,
+                      first < 1 ? first : last, most, most);
         return;
     }
     for (long long figure = first; figure <= last; figure++) {
@@ -190,9 +191,9 @@ static void read_kind(const struct cb_recipe_reader *reader, const struct cb_tre
     }
     const char *name = cb_schema_line(&reader->schema, node, "kind");
     if (name != NULL && !cb_kinds_find(reader->kinds, name, &paint->kind)) {
-        cb_schema_add(&reader->schema, node, "unknown kind: %s%s", name,
-                      cb_schema_hint(&reader->schema, name, reader->kind_names,
-                                     reader->kinds->kind_count));
+        cb_schema_add(
+            &reader->schema, node, "unknown kind: %s%s", name,
+            cb_schema_hint(&reader->schema, name, reader->kind_names, reader->kinds->kind_count));
     }
 }
 
@@ -200,8 +201,8 @@ static void check_paint_key(const struct cb_recipe_reader *reader, const struct 
 {
     const char *text = key->text;
     if (cb_recipe_is_mix_word(text)) {
-        cb_schema_add(&reader->schema, key, "paint %s: the word has a meaning in mixes; name it else",
-                      text);
+        cb_schema_add(&reader->schema, key,
+                      "paint %s: the word has a meaning in mixes; name it else", text);
     } else if (*text == '\0' || strchr(text, '+') != NULL || strchr(text, '\n') != NULL ||
                strchr("0123456789.- ", *text) != NULL) {
         cb_schema_add(&reader->schema, key,
@@ -277,10 +278,10 @@ static void read_area(struct cb_recipe_reader *reader, const struct cb_tree *map
         return;
     }
     cb_schema_percent(&reader->schema, map, "share", 0, 100, false, &area->share_pct);
-    area->beside = cb_recipe_lookup_all(reader, cb_tree_get(map, "beside"), "area",
-                                        reader->area_names, count);
-    area->near = cb_recipe_lookup_all(reader, cb_tree_get(map, "near"), "area",
-                                      reader->area_names, count);
+    area->beside =
+        cb_recipe_lookup_all(reader, cb_tree_get(map, "beside"), "area", reader->area_names, count);
+    area->near =
+        cb_recipe_lookup_all(reader, cb_tree_get(map, "near"), "area", reader->area_names, count);
     check_not_itself(reader, map, "beside", index, area->beside);
     check_not_itself(reader, map, "near", index, area->near);
     cb_schema_bool(&reader->schema, map, "apart", &area->apart);
@@ -301,8 +302,8 @@ static void resolve_shares(struct cb_recipe_reader *reader, const struct cb_tree
         sum += reader->areas[i].share_pct;
         if (sum > 100 + 1e-9 && !over) {
             const struct cb_tree *share = cb_tree_get(&tree->items[i], "share");
-            cb_schema_add(&reader->schema, share, "areas: shares reach %g %%; all together are 100 %%",
-                          sum);
+            cb_schema_add(&reader->schema, share,
+                          "areas: shares reach %g %%; all together are 100 %%", sum);
             over = true;
         }
     }
@@ -345,7 +346,8 @@ static void read_format(const struct cb_recipe_reader *reader, const struct cb_t
 {
     const char *format = cb_schema_text(&reader->schema, tree, "coatbell");
     if (cb_schema_lacks(tree, "coatbell")) {
-        cb_schema_add(&reader->schema, tree, "no key coatbell; begin the recipe with the line `coatbell: 1`");
+        cb_schema_add(&reader->schema, tree,
+                      "no key coatbell; begin the recipe with the line `coatbell: 1`");
     }
     if (format != NULL && strcmp(format, "1") != 0) {
         cb_schema_add(&reader->schema, cb_tree_get(tree, "coatbell"),
@@ -366,8 +368,8 @@ static void read_head(struct cb_recipe_reader *reader, const struct cb_tree *tre
     cb_schema_integer(schema, tree, "figures", 1, CB_FIGURES_MAX, &recipe->figures);
     cb_schema_number(schema, tree, "height", 5, 500, "mm", &recipe->height_mm);
     cb_schema_minutes(schema, tree, "change", 0, 60, &recipe->change_min);
-    recipe->picture_count = cb_recipe_texts(reader, cb_tree_get(tree, "pictures"), "pictures",
-                                            &recipe->pictures);
+    recipe->picture_count =
+        cb_recipe_texts(reader, cb_tree_get(tree, "pictures"), "pictures", &recipe->pictures);
 }
 
 const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const char *text,

@@ -10,9 +10,9 @@
 #define DAY_MIN      (24.0 * 60)
 
 static const char *const stage_keys[] = {
-    "name",  "technique", "paint",     "mix",      "on",       "for",   "by",       "place", "coats",
-    "minutes", "dry",     "wait",      "brush",    "tidy_with", "together", "optional", "after",
-    "pictures", "say"};
+    "name",     "technique", "paint",   "mix",      "on",   "for",   "by",
+    "place",    "coats",     "minutes", "dry",      "wait", "brush", "tidy_with",
+    "together", "optional",  "after",   "pictures", "say"};
 
 static const char *const technique_words[] = {
 #define X(id, word) word,
@@ -38,7 +38,8 @@ static void read_paint_and_mix(const struct cb_recipe_reader *reader, struct sta
     const struct cb_tree *paint_node = cb_tree_get(place.map, "paint");
     const struct cb_tree *mix_node = cb_tree_get(place.map, "mix");
     const char *word = technique_words[stage->technique];
-    if (!cb_technique_may_have_paint(stage->technique) && (paint_node != NULL || mix_node != NULL)) {
+    if (!cb_technique_may_have_paint(stage->technique) &&
+        (paint_node != NULL || mix_node != NULL)) {
         cb_schema_add(schema, paint_node != NULL ? paint_node : mix_node,
                       "%s: %s takes no paint; leave the key out", place.what, word);
         return;
@@ -93,7 +94,8 @@ static void read_on(const struct cb_recipe_reader *reader, struct stage_place pl
     stage->on = everything;
     size_t items = cb_schema_list(&reader->schema, node, "on");
     if (node != NULL && items == 0 && node->type == CB_TREE_LIST) {
-        cb_schema_add(&reader->schema, node, "%s: on: is empty; name an area, or whole", place.what);
+        cb_schema_add(&reader->schema, node, "%s: on: is empty; name an area, or whole",
+                      place.what);
     }
     uint64_t on = 0;
     for (size_t i = 0; i < items; i++) {
@@ -243,8 +245,7 @@ static void read_after(const struct cb_recipe_reader *reader, const struct cb_tr
         return;
     }
     stage->has_after = true;
-    stage->after =
-        cb_recipe_lookup_all(reader, after, "stage", reader->stage_names, count);
+    stage->after = cb_recipe_lookup_all(reader, after, "stage", reader->stage_names, count);
     if (stage->after >> index & 1) {
         cb_schema_add(&reader->schema, after, "stage %s: after itself; name other stages",
                       stage->name != NULL ? stage->name : "?");

@@ -76,8 +76,7 @@ bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, c
             known = strcmp(tree->keys[i].text, names[name]) == 0;
         }
         if (!known) {
-            cb_schema_add(schema, &tree->keys[i], "%s: unknown key: %s%s", what,
-                          tree->keys[i].text,
+            cb_schema_add(schema, &tree->keys[i], "%s: unknown key: %s%s", what, tree->keys[i].text,
                           cb_schema_hint(schema, tree->keys[i].text, names, count));
         }
     }
@@ -147,8 +146,8 @@ void cb_schema_number(const struct cb_schema *schema, const struct cb_tree *map,
         cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: write a number%s%s", key, text,
                       *unit == '\0' ? "" : ", as in 28 ", unit);
     } else if (!(number >= low && number <= high)) {
-        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g%s%s", key, text,
-                      low, high, *unit == '\0' ? "" : " ", unit);
+        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g%s%s", key, text, low,
+                      high, *unit == '\0' ? "" : " ", unit);
     } else {
         *value = number;
     }

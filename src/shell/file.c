@@ -83,6 +83,33 @@ enum cb_status cb_file_read(const char *path, size_t max, struct cb_arena *arena
     return status;
 }
 
+enum cb_status cb_file_create(const char *path, const char *text, struct cb_err *err)
+{
+    /* O_EXCL: never over something that is there, a link that leads nowhere included. */
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (fd < 0 && errno == EEXIST) {
+        return cb_err_set(err, CB_FAILED, "%s: is there already; name another file", path);
+    }
+    if (fd < 0) {
+        return cb_err_set(err, CB_IO, "%s: %s", path, strerror(errno));
+    }
+    size_t length = strlen(text), written = 0;
+    int why = 0;
+    while (written < length && why == 0) {
+        ssize_t count = write(fd, text + written, length - written);
+        why = count < 0 && errno != EINTR ? errno : 0;
+        written += count > 0 ? (size_t)count : 0;
+    }
+    if (close(fd) != 0 && why == 0) {
+        why = errno;
+    }
+    if (why != 0) {
+        unlink(path);
+        return cb_err_set(err, CB_IO, "%s: %s", path, strerror(why));
+    }
+    return CB_OK;
+}
+
 /* The bytes of line number `line` (from 1), without its end; NULL when there is no such line. */
 static const char *find_line(const char *text, int line, size_t *length)
 {

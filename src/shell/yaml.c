@@ -157,8 +157,7 @@ static const char *scan(const char *text, const char *until, const char **quote)
     return at;
 }
 
-static const char quote_message[] =
-    "quote that is never closed: end the text with the same sign";
+static const char quote_message[] = "quote that is never closed: end the text with the same sign";
 
 /* What libyaml says, and what a painter needs to hear. opening: placed where the thing began. */
 static const struct {
@@ -168,17 +167,27 @@ static const struct {
 } troubles[] = {
     {"quoted scalar", "end of stream", true, quote_message},
     {"quoted scalar", "document indicator", true, quote_message},
-    {"quoted scalar", "escape", false, "unknown escape in double quotes: write the text in single quotes"},
-    {"flow sequence", "did not find expected", true, "[ that is never closed or misses a comma: write [one, two]"},
-    {"flow mapping", "did not find expected", true, "{ that is never closed or misses a comma: write {key: value, key: value}"},
+    {"quoted scalar", "escape", false,
+     "unknown escape in double quotes: write the text in single quotes"},
+    {"flow sequence", "did not find expected", true,
+     "[ that is never closed or misses a comma: write [one, two]"},
+    {"flow mapping", "did not find expected", true,
+     "{ that is never closed or misses a comma: write {key: value, key: value}"},
     {"simple key", "could not find expected ':'", true, "text without a key: write `key: value`"},
-    {"block mapping", "did not find expected key", false, "line that does not fit in: keys of one map stand in one column"},
-    {"block collection", "did not find expected '-'", false, "line that does not fit in: every - of one list stands in one column"},
-    {"block scalar", NULL, false, "block text that begins badly: after | or > comes a new, indented line"},
-    {NULL, "mapping values are not allowed", false, "`: ` where no key can stand: put a text that holds a colon in quotes"},
-    {NULL, "block sequence entries are not allowed", false, "`- ` where no list can stand: begin the list on a line of its own"},
-    {NULL, "cannot start any token", false, "sign that no plain text may begin with: put the text in quotes"},
-    {NULL, "did not find expected <document start>", false, "text after the end of the file's one map: indent it or take it out"},
+    {"block mapping", "did not find expected key", false,
+     "line that does not fit in: keys of one map stand in one column"},
+    {"block collection", "did not find expected '-'", false,
+     "line that does not fit in: every - of one list stands in one column"},
+    {"block scalar", NULL, false,
+     "block text that begins badly: after | or > comes a new, indented line"},
+    {NULL, "mapping values are not allowed", false,
+     "`: ` where no key can stand: put a text that holds a colon in quotes"},
+    {NULL, "block sequence entries are not allowed", false,
+     "`- ` where no list can stand: begin the list on a line of its own"},
+    {NULL, "cannot start any token", false,
+     "sign that no plain text may begin with: put the text in quotes"},
+    {NULL, "did not find expected <document start>", false,
+     "text after the end of the file's one map: indent it or take it out"},
     {NULL, "undefined alias", false, "alias: write the value out"},
     {NULL, "undefined tag handle", false, "tag: leave it out, every value is plain text"},
     {"alias", NULL, true, "alias: write the value out"},
@@ -327,7 +336,8 @@ static bool read_key(struct reader *reader, const yaml_event_t *event, struct cb
                      const tree_vec *keys, struct cb_tree *key)
 {
     if (event->type == YAML_MAPPING_START_EVENT || event->type == YAML_SEQUENCE_START_EVENT) {
-        add_at(reader, event->start_mark, "list or map where a key should stand: write `key: value`");
+        add_at(reader, event->start_mark,
+               "list or map where a key should stand: write `key: value`");
         return false;
     }
     if (!read_node(reader, event, 0, key)) {
@@ -446,7 +456,8 @@ static const struct cb_tree *read_stream(struct reader *reader)
         }
     }
     if (root == NULL && reader->issues->count == 0) {
-        cb_issues_add(reader->issues, reader->arena, 1, 1, "nothing in the file: write `key: value`");
+        cb_issues_add(reader->issues, reader->arena, 1, 1,
+                      "nothing in the file: write `key: value`");
     }
     return root;
 }

@@ -19,9 +19,12 @@ const struct cb_tree *cb_yaml_read(const char *text, size_t length, struct cb_ar
 enum cb_status cb_file_read(const char *path, size_t max, struct cb_arena *arena, char **text,
                             size_t *length, struct cb_err *err);
 
-/* As cb_file_read, but of a longer file the first max bytes: for a reader that places its refusal. */
+/* As cb_file_read, but the first max bytes of a longer file: for who places the refusal. */
 enum cb_status cb_file_read_head(const char *path, size_t max, struct cb_arena *arena, char **text,
                                  size_t *length, struct cb_err *err);
+
+/* Writes a new file; CB_FAILED when there is one of that name. */
+enum cb_status cb_file_create(const char *path, const char *text, struct cb_err *err);
 
 /* `file:line:col: message`, the line of the source, a caret; one block an issue. */
 struct cb_str;

@@ -1,0 +1,182 @@
+/* SPDX-License-Identifier: MIT */
+/* `check`: is the recipe sound, and would the air do? */
+#include <stdio.h>
+
+#include "base/utf8.h"
+#include "command/command.h"
+#include "core/gate.h"
+#include "shell/jsonl.h"
+#include "shell/paths.h"
+#include "shell/recipe_file.h"
+
+struct check {
+    const struct cb_args *args;
+    const struct cb_kinds *kinds;
+    const struct cb_climate *climate; /* NULL: not asked for */
+    struct cb_json *json;             /* NULL: plain text */
+    int code;
+};
+
+static void print_errors(const struct cb_recipe_file *file)
+{
+    struct cb_str out = {0};
+    cb_recipe_file_print(file, &out);
+    fflush(stdout);
+    fputs(cb_str_text(&out), stderr);
+    cb_str_fini(&out);
+}
+
+static void json_errors(struct check *check, const struct cb_recipe_file *file)
+{
+    for (size_t i = 0; i < file->issues.count; i++) {
+        const struct cb_issue *issue = &file->issues.items[i];
+        cb_json_object(check->json, NULL);
+        cb_json_text(check->json, "file", file->path);
+        cb_json_integer(check->json, "line", issue->line);
+        cb_json_integer(check->json, "col", issue->column);
+        cb_json_text(check->json, "message", issue->message);
+        cb_json_end(check->json);
+    }
+}
+
+static const char *const level_words[] = {"note", "amber", "red"};
+
+static void stage_gates(struct check *check, const struct cb_recipe *recipe, size_t stage,
+                        struct cb_gates *gates)
+{
+    enum cb_by by = recipe->stages[stage].by;
+    struct cb_drying drying = cb_drying_of_stage(check->kinds, recipe, stage);
+    *gates = (struct cb_gates){0};
+    if (recipe->stages[stage].mix.count > 0) {
+        cb_gate_check(&drying, recipe->stages[stage].technique,
+                      by == CB_BY_CAN || by == CB_BY_AIRBRUSH, check->climate, check->args->arena,
+                      gates);
+    }
+}
+
+static void print_gates(struct check *check, const struct cb_recipe_file *file)
+{
+    struct cb_gates gates;
+    for (size_t stage = 0; stage < file->recipe->stage_count; stage++) {
+        stage_gates(check, file->recipe, stage, &gates);
+        for (size_t i = 0; i < gates.count; i++) {
+            printf("%s:%d: %s: %s: %s\n", cb_utf8_clean(check->args->arena, file->path, 0),
+                   file->recipe->stages[stage].line, file->recipe->stages[stage].name,
+                   level_words[gates.items[i].level], gates.items[i].text);
+        }
+    }
+}
+
+static void json_gates(struct check *check, const struct cb_recipe_file *file)
+{
+    struct cb_gates gates;
+    for (size_t stage = 0; stage < file->recipe->stage_count; stage++) {
+        stage_gates(check, file->recipe, stage, &gates);
+        for (size_t i = 0; i < gates.count; i++) {
+            const struct cb_gate *gate = &gates.items[i];
+            cb_json_object(check->json, NULL);
+            cb_json_text(check->json, "file", file->path);
+            cb_json_text(check->json, "stage", file->recipe->stages[stage].name);
+            cb_json_text(check->json, "gate", gate->id);
+            cb_json_text(check->json, "level", level_words[gate->level]);
+            cb_json_number(check->json, "value", gate->value);
+            cb_json_number(check->json, "limit", gate->limit);
+            cb_json_text(check->json, "unit", gate->unit);
+            cb_json_text(check->json, "text", gate->text);
+            cb_json_end(check->json);
+        }
+    }
+}
+
+static void check_files(struct check *check, struct cb_recipe_file *files)
+{
+    for (int i = 0; i < check->args->operand_count; i++) {
+        struct cb_err err = {0};
+        enum cb_status status = cb_recipe_file_read(check->args->operands[i], check->kinds,
+                                                    check->args->arena, &files[i], &err);
+        if (status == CB_OK) {
+            continue;
+        }
+        if (status != CB_DATA) {
+            cb_command_fail(&err);
+        } else if (check->json == NULL) {
+            print_errors(&files[i]);
+        }
+        check->code = check->code == 0 ? (int)status : check->code;
+    }
+}
+
+static void answer(struct check *check, const struct cb_recipe_file *files)
+{
+    int count = check->args->operand_count;
+    if (check->json != NULL) {
+        cb_json_list(check->json, "errors");
+        for (int i = 0; i < count; i++) {
+            json_errors(check, &files[i]);
+        }
+        cb_json_end(check->json);
+    }
+    if (check->json != NULL && check->climate != NULL) {
+        cb_json_list(check->json, "warnings");
+    }
+    for (int i = 0; i < count && check->climate != NULL; i++) {
+        if (files[i].recipe == NULL) {
+            continue;
+        }
+        if (check->json != NULL) {
+            json_gates(check, &files[i]);
+        } else {
+            print_gates(check, &files[i]);
+        }
+    }
+    if (check->json != NULL && check->climate != NULL) {
+        cb_json_end(check->json);
+    }
+}
+
+static int run(const struct cb_args *args)
+{
+    struct cb_err err = {0};
+    struct check check = {.args = args};
+    struct cb_climate climate = cb_climate_standard;
+    const struct cb_config *config = NULL;
+    const char *given = cb_args_get(args, "--climate");
+    if (given != NULL) {
+        if (cb_paths_load_config(args->arena, &config, &err) != CB_OK ||
+            cb_climate_parse(given, config->fahrenheit, &climate, &err) != CB_OK) {
+            return cb_command_fail(&err);
+        }
+        check.climate = &climate;
+    }
+    if (cb_paths_kinds(args->arena, &check.kinds, &err) != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    check.json = args->json ? cb_json_new() : NULL;
+    struct cb_recipe_file *files =
+        cb_arena_alloc(args->arena, (size_t)args->operand_count, sizeof *files);
+    check_files(&check, files);
+    answer(&check, files);
+    if (check.json != NULL) {
+        struct cb_str out = {0};
+        cb_json_take(check.json, &out);
+        fputs(cb_str_text(&out), stdout);
+        cb_str_fini(&out);
+        cb_json_free(check.json);
+    }
+    return check.code;
+}
+
+static const struct cb_option options[] = {
+    {"--climate", "\"19.5 62\"", "list what this air would do to each stage"},
+    {NULL, NULL, NULL},
+};
+
+const struct cb_command cb_command_check = {
+    .name = "check",
+    .operands = "RECIPE...",
+    .summary = "Check recipes: silent when all is well, else file:line:column and what is wrong.",
+    .options = options,
+    .min_operands = 1,
+    .max_operands = -1,
+    .run = run,
+};

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: MIT */
+#include "shell/recipe_file.h"
+
+#include "shell/yaml.h"
+
+enum cb_status cb_recipe_file_read(const char *path, const struct cb_kinds *kinds,
+                                   struct cb_arena *arena, struct cb_recipe_file *file,
+                                   struct cb_err *err)
+{
+    char *text = NULL;
+    size_t length = 0;
+    *file = (struct cb_recipe_file){.path = cb_arena_text(arena, path)};
+    /* One byte too many is enough to see that the file is too long, and where. */
+    enum cb_status status =
+        cb_file_read_head(path, CB_RECIPE_BYTES + 1, arena, &text, &length, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    file->text = text;
+    const struct cb_tree *tree = cb_yaml_read(text, length, arena, &file->issues);
+    if (tree != NULL) {
+        file->recipe = cb_recipe_from_tree(tree, text, kinds, arena, &file->issues);
+    }
+    if (file->recipe == NULL) {
+        const struct cb_issue *first = &file->issues.items[0];
+        return cb_err_set(err, CB_DATA, "%s:%d:%d: %s", path, first->line, first->column,
+                          first->message);
+    }
+    return CB_OK;
+}
+
+void cb_recipe_file_print(const struct cb_recipe_file *file, struct cb_str *out)
+{
+    cb_issues_print(&file->issues, file->path, file->text, out);
+}
