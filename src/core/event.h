@@ -126,6 +126,11 @@ struct cb_event {
 #define CB_EVENT_LIST_MAX  10000 /* films of one ping */
 #define CB_EVENT_ATTRS_MAX 64    /* known and unknown fields of one event */
 
+/* The question of `answered` at the first opening: a thin basecoat here is usually dry after VALUE
+ * minutes; "unknown" is an answer too, and adds nothing. */
+#define CB_QUESTION_FIRST   "first-dry"
+#define CB_QUESTION_UNKNOWN "unknown"
+
 /* A moment as the edge reads it: three clocks at once. */
 struct cb_moment {
     int64_t wall_ms;
