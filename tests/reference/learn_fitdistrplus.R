@@ -1,0 +1,9 @@
+# SPDX-License-Identifier: MIT
+# Data set salinity (72-hour LC50 of the R package fitdistrplus; Delignette-Muller & Dutang, Journal
+# of Statistical Software 64(4), 2015): writes learn_salinity.csv and fits a log-normal.
+# Debian: r-cran-fitdistrplus.
+suppressMessages(library(fitdistrplus))
+data(salinity)
+write.csv(salinity, "learn_salinity.csv", row.names = FALSE, quote = FALSE)
+fit <- fitdistcens(salinity, "lnorm")
+cat("salinity", nrow(salinity), "rows:", format(fit$estimate, digits = 10), format(fit$loglik, digits = 10), "\n")

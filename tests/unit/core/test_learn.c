@@ -1,0 +1,366 @@
+/* SPDX-License-Identifier: MIT */
+/* What must hold of the learner whatever the rows: see tests/reference for its figures. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/learn.h"
+
+#define COUNT(a) (sizeof(a) / sizeof *(a))
+
+static const char *const pots[] = {"tarred rope", "oilskin green", "ebb wash", "wick white"};
+
+static double unit(uint64_t *seed)
+{
+    *seed = *seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return (double)(*seed >> 11) / 9007199254740992.0;
+}
+
+static struct cb_row film(const char *pot, double lo, double hi)
+{
+    return (struct cb_row){.kind = CB_ROW_FILM, .pot = pot, .pot_sd = .30, .median_min = 9,
+                           .lo = lo, .hi = hi};
+}
+
+static struct cb_row any_row(uint64_t *seed)
+{
+    double lo = 4 + 10 * unit(seed), kind = unit(seed);
+    struct cb_row row = film(pots[(size_t)(4 * unit(seed))], lo, lo + 1 + 5 * unit(seed));
+    row.technique = (int)(3 * unit(seed));
+    if (kind < .4) {
+        row.lo = 0;
+    } else if (kind < .5) {
+        row.hi = INFINITY;
+    } else if (kind < .65) {
+        row.lo = 0;
+        row.kind = CB_ROW_WEAK;
+    } else if (kind < .68) {
+        row.kind = CB_ROW_BOTTLE;
+    } else if (kind < .70) {
+        row.kind = CB_ROW_FORGET;
+        row.pot = unit(seed) < .5 ? NULL : row.pot;
+    } else if (kind < .72) {
+        row.kind = CB_ROW_ANSWER;
+        row.pot = NULL;
+        row.value = unit(seed) - .5;
+    }
+    return row;
+}
+
+/* Everything one can ask, as numbers. */
+static size_t asked(const struct cb_learn *learn, double out[64])
+{
+    size_t n = 0;
+    for (size_t i = 0; i < COUNT(pots); i++) {
+        for (double p = .5; p < 1; p += .15) {
+            out[n++] = cb_learn_quantile(learn, pots[i], .30, 9, p, 0);
+            out[n++] = cb_learn_quantile(learn, pots[i], .30, 9, p, 12);
+        }
+        struct cb_learn_pot pot = cb_learn_pot(learn, pots[i], .30);
+        out[n++] = pot.mean;
+        out[n++] = pot.sd;
+        out[n++] = (double)pot.rows;
+    }
+    cb_learn_bench(learn, &out[n], &out[n + 1]);
+    return n + 2;
+}
+
+static void same_to_the_bit(const struct cb_learn *a, const struct cb_learn *b)
+{
+    double x[64] = {0}, y[64] = {0};
+    size_t n = asked(a, x);
+    assert_int_equal(n, asked(b, y));
+    assert_memory_equal(x, y, sizeof x);
+}
+
+/* However the rows came, in one go, one by one, with some taken back or replaced: the same. */
+static void result_depends_on_the_rows_alone(void **state)
+{
+    (void)state;
+    for (uint64_t start = 1; start <= 3; start++) {
+        uint64_t seed = start;
+        struct cb_learn_settings settings = cb_learn_default;
+        settings.nested = start % 3 == 0;
+        struct cb_learn *step = cb_learn_new(&settings);
+        struct cb_row rows[150];
+        size_t n = 0;
+        while (n < COUNT(rows)) {
+            double what = unit(&seed);
+            if (what < .7 || n < 4) {
+                rows[n++] = any_row(&seed);
+            } else if (what < .8) { /* undo a few */
+                n -= (size_t)(3 * unit(&seed));
+            } else if (what < .9) { /* an answer settles a film further up */
+                rows[n - 1 - (size_t)(unit(&seed) * (n < 40 ? (double)n : 40))] = any_row(&seed);
+            } else { /* a merge puts one in the middle */
+                size_t at = (size_t)(unit(&seed) * (double)n);
+                memmove(rows + at + 1, rows + at, (n - at) * sizeof *rows);
+                rows[at] = any_row(&seed);
+                n++;
+            }
+            cb_learn_sync(step, rows, n);
+            if (n % 37 == 0) {
+                struct cb_learn *fresh = cb_learn_new(&settings);
+                cb_learn_sync(fresh, rows, n);
+                same_to_the_bit(step, fresh);
+                cb_learn_free(fresh);
+            }
+        }
+        cb_learn_free(step);
+    }
+}
+
+static void undone_check_was_never_made(void **state)
+{
+    (void)state;
+    struct cb_row rows[] = {film(pots[0], 0, 14), film(pots[1], 0, 11), film(pots[0], 9, INFINITY)};
+    struct cb_learn *plain = cb_learn_new(NULL), *learn = cb_learn_new(NULL);
+    cb_learn_sync(plain, rows, 3);
+    cb_learn_sync(learn, rows, 3);
+    rows[2].hi = 12;
+    cb_learn_sync(learn, rows, 3);
+    assert_true(fabs(cb_learn_quantile(learn, pots[0], .3, 9, .8, 0) -
+                     cb_learn_quantile(plain, pots[0], .3, 9, .8, 0)) > .01);
+    rows[2].hi = INFINITY;
+    cb_learn_sync(learn, rows, 3);
+    same_to_the_bit(plain, learn);
+    cb_learn_sync(learn, rows, 0);
+    cb_learn_free(plain);
+    plain = cb_learn_new(NULL);
+    same_to_the_bit(plain, learn);
+    cb_learn_free(plain);
+    cb_learn_free(learn);
+}
+
+static void order_does_not_matter_without_fading(void **state)
+{
+    (void)state;
+    uint64_t seed = 7;
+    struct cb_learn_settings settings = cb_learn_default;
+    settings.fade = 1;
+    struct cb_row rows[120];
+    size_t n = 0;
+    while (n < COUNT(rows)) {
+        struct cb_row row = any_row(&seed);
+        if (row.kind == CB_ROW_FILM || row.kind == CB_ROW_WEAK || row.kind == CB_ROW_ANSWER) {
+            rows[n++] = row;
+        }
+    }
+    struct cb_learn *learn = cb_learn_new(&settings);
+    double before[64], after[64];
+    cb_learn_sync(learn, rows, n);
+    size_t count = asked(learn, before);
+    for (size_t i = n - 1; i > 0; i--) {
+        size_t j = (size_t)(unit(&seed) * (double)(i + 1));
+        struct cb_row swap = rows[i];
+        rows[i] = rows[j];
+        rows[j] = swap;
+    }
+    cb_learn_sync(learn, rows, n);
+    asked(learn, after);
+    for (size_t i = 0; i < count; i++) {
+        assert_true(fabs(before[i] - after[i]) <= 1e-9 * fmax(1, fabs(before[i])));
+    }
+    cb_learn_free(learn);
+}
+
+static void forgetting_brings_the_prior_back(void **state)
+{
+    (void)state;
+    struct cb_row rows[] = {{.kind = CB_ROW_ANSWER, .value = .4},
+                            film(pots[0], 12, 20),
+                            film(pots[1], 0, 11),
+                            {.kind = CB_ROW_FORGET}};
+    struct cb_learn *learn = cb_learn_new(NULL), *prior = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows, 4);
+    same_to_the_bit(learn, prior);
+    assert_false(cb_learn_pot(learn, pots[0], .3).known);
+    /* only one pot: the other still teaches the bench */
+    rows[3].pot = pots[0];
+    cb_learn_sync(learn, rows, 4);
+    assert_false(cb_learn_pot(learn, pots[0], .3).known);
+    struct cb_row left[] = {rows[0], rows[2]};
+    cb_learn_sync(prior, left, 2);
+    same_to_the_bit(learn, prior);
+    cb_learn_sync(learn, rows, 3); /* forgetting undone */
+    cb_learn_sync(prior, rows, 3);
+    same_to_the_bit(learn, prior);
+    cb_learn_free(learn);
+    cb_learn_free(prior);
+}
+
+/* b ~ N(0, .35), seen with sd .30: normal theory, by hand. */
+static void first_answer_moves_the_bench(void **state)
+{
+    (void)state;
+    struct cb_row row = {.kind = CB_ROW_ANSWER, .value = .5};
+    struct cb_learn *learn = cb_learn_new(NULL);
+    cb_learn_sync(learn, &row, 1);
+    double mean, sd, keep = .35 * .35 / (.35 * .35 + .30 * .30);
+    cb_learn_bench(learn, &mean, &sd);
+    assert_true(fabs(mean - .5 * keep) < 1e-9);
+    assert_true(fabs(sd - .35 * sqrt(1 - keep)) < 1e-9);
+    cb_learn_free(learn);
+}
+
+/* A new bottle believes what the old one taught, less surely. */
+static void new_bottle_widens(void **state)
+{
+    (void)state;
+    struct cb_row rows[30];
+    for (size_t i = 0; i < 29; i++) {
+        rows[i] = film(pots[0], 12, 14);
+    }
+    rows[29] = (struct cb_row){.kind = CB_ROW_BOTTLE, .pot = pots[0], .pot_sd = .30};
+    struct cb_learn *learn = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows, 29);
+    struct cb_learn_pot old = cb_learn_pot(learn, pots[0], .30);
+    cb_learn_sync(learn, rows, 30);
+    struct cb_learn_pot new = cb_learn_pot(learn, pots[0], .30);
+    assert_true(fabs(new.mean - old.mean) < .03);
+    assert_true(new.sd > old.sd);
+    assert_true(fabs(new.sd - sqrt(old.sd *old.sd + .01)) < .01);
+    cb_learn_free(learn);
+}
+
+/* What 400 newer rows of a pot have covered is not read, and makes no difference. */
+static void long_ago_is_forgotten(void **state)
+{
+    (void)state;
+    enum { MANY = 1100 };
+    static struct cb_row rows[MANY];
+    uint64_t seed = 3;
+    for (size_t i = 0; i < MANY; i++) {
+        rows[i] = film(pots[0], 6 + 4 * unit(&seed), 10 + 4 * unit(&seed));
+    }
+    struct cb_learn *a = cb_learn_new(NULL), *b = cb_learn_new(NULL), *step = cb_learn_new(NULL);
+    cb_learn_sync(a, rows, MANY);
+    for (size_t n = MANY - 300; n <= MANY; n++) {
+        cb_learn_sync(step, rows, n);
+    }
+    same_to_the_bit(a, step);
+    for (size_t i = 0; i < 500; i++) {
+        rows[i].lo *= 3;
+        rows[i].hi *= 3;
+    }
+    cb_learn_sync(b, rows, MANY);
+    double x = cb_learn_quantile(a, pots[0], .3, 9, .8, 0);
+    double y = cb_learn_quantile(b, pots[0], .3, 9, .8, 0);
+    assert_true(fabs(x - y) < 1e-6 * x);
+    cb_learn_free(a);
+    cb_learn_free(b);
+    cb_learn_free(step);
+}
+
+static void one_absurd_answer_in_twenty(void **state)
+{
+    (void)state;
+    for (int absurd = 0; absurd < 3; absurd++) {
+        uint64_t seed = 5;
+        struct cb_row rows[40];
+        for (size_t i = 0; i < COUNT(rows); i++) {
+            double t = 9 * (.8 + .4 * unit(&seed));
+            rows[i] = film(pots[0], t * .9, t * 1.1);
+        }
+        struct cb_learn *learn = cb_learn_new(NULL);
+        cb_learn_sync(learn, rows, COUNT(rows));
+        double before = cb_learn_quantile(learn, pots[0], .3, 9, .5, 0);
+        for (size_t i = 19; i < COUNT(rows); i += 20) {
+            rows[i].lo = absurd == 0 ? 600 : 0;
+            rows[i].hi = absurd == 0 ? INFINITY : absurd == 1 ? .05 : .001;
+        }
+        cb_learn_sync(learn, rows, COUNT(rows));
+        double after = cb_learn_quantile(learn, pots[0], .3, 9, .5, 0);
+        assert_true(fabs(after / before - 1) < .10);
+        assert_true(cb_learn_mis_key(learn, &rows[19]) > .9);
+        assert_true(cb_learn_mis_key(learn, &rows[18]) < .2);
+        cb_learn_free(learn);
+    }
+}
+
+static void nonsense_teaches_nothing(void **state)
+{
+    (void)state;
+    struct cb_row rows[] = {
+        film(pots[0], 5, 5),        film(pots[0], 9, 4),    film(pots[0], -1, 4),
+        film(pots[0], NAN, 4),      film(pots[0], 4, NAN),  film(pots[0], 0, INFINITY),
+        film(NULL, 4, 9),           film(pots[0], 4, 9),    film(pots[0], 4, 9),
+        {.kind = CB_ROW_ANSWER, .value = NAN}, {.kind = CB_ROW_BOTTLE}, {.kind = CB_ROW_BOTTLE, .pot = "x"},
+    };
+    rows[7].median_min = 0;
+    rows[8].pot_sd = NAN;
+    struct cb_learn *learn = cb_learn_new(NULL), *prior = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows, COUNT(rows));
+    same_to_the_bit(learn, prior);
+    cb_learn_free(learn);
+    cb_learn_free(prior);
+}
+
+/* Far out of the grid: still finite, never before the moment it was found wet. */
+static void far_out(void **state)
+{
+    (void)state;
+    struct cb_learn *learn = cb_learn_new(NULL);
+    double last = 0;
+    for (double wet = 1e-3; wet < 1e9; wet *= 7) {
+        double again = cb_learn_quantile(learn, pots[0], .30, 9, .8, wet);
+        assert_true(isfinite(again) && again > wet && again >= last * (1 - 1e-9));
+        last = again;
+    }
+    for (double t = 1e-6; t < 1e6; t *= 3) {
+        double f = cb_learn_cdf(learn, pots[0], .30, 9, t);
+        assert_true(f >= 0 && f <= 1);
+    }
+    struct cb_row rows[] = {film(pots[0], 1e5, 1e6), film(pots[0], 1e-5, 1e-4),
+                            film(pots[1], 100, 101)};
+    cb_learn_sync(learn, rows, COUNT(rows));
+    assert_true(isfinite(cb_learn_quantile(learn, pots[0], .30, 9, .8, 0)));
+    assert_true(cb_learn_quantile(learn, NULL, .30, 0, .8, 0) <= 0);
+    assert_true(cb_learn_cdf(learn, NULL, .30, 0, 1) >= 1);
+    cb_learn_free(learn);
+}
+
+/* With a level per technique a pot's two techniques may differ, yet teach each other. */
+static void nested_techniques(void **state)
+{
+    (void)state;
+    struct cb_learn_settings settings = cb_learn_default;
+    settings.nested = true;
+    struct cb_row rows[20];
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        rows[i] = i % 2 ? film(pots[0], 13, 15) : film(pots[0], 7, 8);
+        rows[i].technique = i % 2;
+    }
+    struct cb_learn *learn = cb_learn_new(&settings);
+    cb_learn_sync(learn, rows, COUNT(rows));
+    double quick = cb_learn_quantile_as(learn, pots[0], 0, .3, 9, .5, 0);
+    double slow = cb_learn_quantile_as(learn, pots[0], 1, .3, 9, .5, 0);
+    double other = cb_learn_quantile_as(learn, pots[0], 2, .3, 9, .5, 0);
+    assert_true(quick < 9 && slow > 11.5 && other > quick && other < slow);
+    cb_learn_free(learn);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(result_depends_on_the_rows_alone),
+        cmocka_unit_test(undone_check_was_never_made),
+        cmocka_unit_test(order_does_not_matter_without_fading),
+        cmocka_unit_test(forgetting_brings_the_prior_back),
+        cmocka_unit_test(first_answer_moves_the_bench),
+        cmocka_unit_test(new_bottle_widens),
+        cmocka_unit_test(long_ago_is_forgotten),
+        cmocka_unit_test(one_absurd_answer_in_twenty),
+        cmocka_unit_test(nonsense_teaches_nothing),
+        cmocka_unit_test(far_out),
+        cmocka_unit_test(nested_techniques),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
