@@ -166,6 +166,31 @@ bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *cli
            (!isnan(drying->min_film_c) && climate->temp_c < drying->min_film_c);
 }
 
+double cb_drying_water_left(const struct cb_drying *drying, const struct cb_climate *climate,
+                            double minutes)
+{
+    double k = cb_drying_climate_factor(drying->law, climate->temp_c, climate->rh_pct);
+    if (drying->law != CB_LAW_WATER || drying->from == CB_TIME_WAIT ||
+        drying->from == CB_TIME_ZERO || cb_drying_held(drying, climate) || k <= 0 ||
+        !(drying->m > 0)) {
+        return NAN;
+    }
+    double air = cb_drying_air_factor(drying->law, climate->air);
+    double gone = drying->standard_min / drying->m / k; /* until the water has left, still air */
+    double outer = gone * (1 - drying->inner_share) / air;
+    double inner = gone * drying->inner_share;
+    double pores = drying->pore_share;
+    double steady = outer * (1 - pores);
+    if (minutes <= steady || pores <= 0) {
+        return fmax(1 - minutes / outer, 0);
+    }
+    /* Of the pore water the share x has left after outer pores x + inner x^2. */
+    double left = minutes - steady;
+    double slope = outer * pores;
+    double x = 2 * left / (slope + sqrt(slope * slope + 4 * inner * left));
+    return pores * fmax(1 - x, 0);
+}
+
 double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *climate)
 {
     if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO) {
@@ -300,6 +325,10 @@ static void time_by_model(const struct cb_kinds *kinds, const struct basis *basi
     struct cb_film_times times = cb_drying_film_times(film_um, solids, a, &flux);
     out->standard_min = basis->m * (times.outer_min + times.inner_min);
     out->inner_share = times.inner_min / (times.outer_min + times.inner_min);
+    out->m = basis->m;
+    double water = film_um * (1 - solids);
+    out->pore_share =
+        water > 0 ? fmin((1 - PACKING) * film_um * solids / PACKING, water) / water : 0;
 }
 
 static struct cb_drying of_kind(const struct cb_kinds *kinds, size_t kind)

@@ -33,6 +33,8 @@ struct cb_drying {
     double min_film_c;   /* NAN: no gate */
     double pot_sd;       /* log sd of u */
     double label_min;    /* floor for pings in standard minutes; NAN: none */
+    double m;            /* recoat over the time until the water has left; water-borne only */
+    double pore_share;   /* of the water, what leaves last, out of the packed film; water-borne */
 };
 
 /* Evaporation flux from a water film on a figure, g/m2 min (2.75 at the standard climate,
@@ -62,6 +64,11 @@ struct cb_film_times {
 };
 struct cb_film_times cb_drying_film_times(double film_um, double solids, double a,
                                           const struct cb_flux *flux);
+
+/* Share of the water still in the film after so many minutes in that air, 1 to 0. Water-borne
+ * only: NAN for the others, and while held. */
+double cb_drying_water_left(const struct cb_drying *drying, const struct cb_climate *climate,
+                            double minutes);
 
 /* Outside the window of the kind: too cold to form a film, or RH from 97. */
 bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *climate);

@@ -110,7 +110,7 @@ const struct cb_prior *cb_kinds_prior(const struct cb_kinds *kinds, size_t kind,
     return any != NULL ? any : first;
 }
 
-/* "2", "1.5", "1/2"; moves *text past it. */
+/* "2", "1.5", "1/2", or nothing for 1; moves *text past it. */
 static bool read_part(const char **text, double *value)
 {
     char digits[16];
@@ -120,10 +120,11 @@ static bool read_part(const char **text, double *value)
     }
     digits[n] = '\0';
     double over = 1;
-    if (n == 0 || !cb_str_number(digits, value)) {
+    *value = 1;
+    if (n > 0 && !cb_str_number(digits, value)) {
         return false;
     }
-    if (**text == '/' && isdigit((unsigned char)(*text)[1])) {
+    if (n > 0 && **text == '/' && isdigit((unsigned char)(*text)[1])) {
         over = (*text)[1] - '0'; /* 1/2, 2/3: one digit is enough for drops */
         *text += 2;
     }
@@ -174,6 +175,28 @@ bool cb_kinds_parse_parts(const char *text, struct cb_parts *parts)
             return false;
         }
     }
+}
+
+char *cb_kinds_parts_text(const struct cb_parts *parts, struct cb_arena *arena)
+{
+    const struct {
+        const char *word;
+        double parts;
+    } all[] = {{"paint", parts->paint},
+               {"medium", parts->medium},
+               {"retarder", parts->retarder},
+               {"water", parts->water}};
+    if (parts->paint > 0 && parts->medium + parts->retarder + parts->water <= 0) {
+        return cb_arena_text(arena, "neat");
+    }
+    char *text = cb_arena_text(arena, "");
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
+        if (all[i].parts > 0) {
+            text = cb_arena_printf(arena, "%s%s%.4g %s", text, text[0] != '\0' ? " + " : "",
+                                   all[i].parts, all[i].word);
+        }
+    }
+    return text;
 }
 
 /* Reading the tables. */

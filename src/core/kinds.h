@@ -114,7 +114,9 @@ const struct cb_prior *cb_kinds_prior(const struct cb_kinds *kinds, size_t kind,
 struct cb_parts {
     double paint, medium, retarder, water;
 };
-/* "neat", "2 paint + 1 water", "1 paint + 1/2 medium": false when it is no such thing. */
+/* "neat", "2 paint + 1 water", "paint + 1/2 medium": false when it is no such thing. */
 bool cb_kinds_parse_parts(const char *text, struct cb_parts *parts);
+/* The other way; "" when all are zero. */
+char *cb_kinds_parts_text(const struct cb_parts *parts, struct cb_arena *arena);
 
 #endif

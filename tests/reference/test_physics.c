@@ -341,6 +341,25 @@ static void priors(void **state)
     between("a fan on 1 mm of paste", 1 / cb_drying_rate(&thick, &fan), .75, 1);
 }
 
+/* The curve of --plot: falls, meets the model's times, and moving air shortens its outer part. */
+static void water_left(void **state)
+{
+    (void)state;
+    struct cb_climate air = {.temp_c = 20, .rh_pct = 60, .air = CB_AIR_FAN};
+    struct cb_drying d = usual("texture paste", CB_TECHNIQUE_TEXTURE, CB_BY_BRUSH, 1000);
+    double gone = d.standard_min / d.m / cb_drying_rate(&d, &air);
+    near("all at first", cb_drying_water_left(&d, &air, 0), 1, 0);
+    near("none when the water has left", cb_drying_water_left(&d, &air, gone), 0, 1e-9);
+    double before = 1;
+    for (int i = 1; i <= 100; i++) {
+        double left = cb_drying_water_left(&d, &air, gone * i / 100);
+        assert_true(left <= before);
+        before = left;
+    }
+    struct cb_climate cold = {.temp_c = 8, .rh_pct = 60, .air = CB_AIR_STILL};
+    assert_true(isnan(cb_drying_water_left(&d, &cold, 1)));
+}
+
 /* A film under changing climate, as the bench integrates it. */
 static void twenty_standard_minutes(void **state)
 {
@@ -559,6 +578,7 @@ int main(void)
         cmocka_unit_test(penman_agrees),
         cmocka_unit_test(film_constants),
         cmocka_unit_test(priors),
+        cmocka_unit_test(water_left),
         cmocka_unit_test(twenty_standard_minutes),
         cmocka_unit_test(other_laws),
         cmocka_unit_test(better_air_never_lengthens),
