@@ -51,8 +51,10 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
 /* Every command, in the order of --help: a command is added here and in its own file, as
  * `const struct cb_command cb_command_NAME`. */
 #define CB_COMMANDS(X)                                                                            \
+    X(begin)                                                                                      \
     X(new)                                                                                        \
-    X(check)
+    X(check)                                                                                      \
+    X(units)
 #define X(id) extern const struct cb_command cb_command_##id;
 CB_COMMANDS(X)
 #undef X

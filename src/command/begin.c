@@ -1,0 +1,275 @@
+/* SPDX-License-Identifier: MIT */
+/* `begin`: a recipe becomes a unit in the log. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/str.h"
+#include "base/utf8.h"
+#include "command/command.h"
+#include "core/climate.h"
+#include "core/event.h"
+#include "core/schema.h"
+#include "shell/clock.h"
+#include "shell/console.h"
+#include "shell/jsonl.h"
+#include "shell/paths.h"
+#include "shell/recipe_file.h"
+#include "shell/store.h"
+
+#define BEGIN_EVENTS_MAX (2 + CB_RECIPE_MAX) /* the unit, its swaps, the climate */
+
+struct begin {
+    const struct cb_args *args;
+    const struct cb_kinds *kinds;
+    const struct cb_config *config;
+    struct cb_recipe_file file;
+    struct cb_moment now;
+    const char *unit, *name;
+    int figures;
+    const struct cb_event *events[BEGIN_EVENTS_MAX];
+    size_t event_count;
+};
+
+/* A name without a folder may be one of the recipes that lie in the usual places. */
+static enum cb_status read_recipe(struct begin *begin, struct cb_err *err)
+{
+    struct cb_arena *arena = begin->args->arena;
+    const char *given = begin->args->operands[0];
+    enum cb_status status = cb_recipe_file_read(given, begin->kinds, arena, &begin->file, err);
+    if (status != CB_IO || strchr(given, '/') != NULL) {
+        return status;
+    }
+    const char *folders[3];
+    size_t count = cb_paths_recipes(arena, folders);
+    for (size_t i = 0; i < count; i++) {
+        for (int suffix = 0; suffix < 2; suffix++) {
+            const char *path =
+                cb_arena_printf(arena, "%s/%s%s", folders[i], given, suffix == 1 ? ".yaml" : "");
+            struct cb_err other = {0};
+            status = cb_recipe_file_read(path, begin->kinds, arena, &begin->file, &other);
+            if (status != CB_IO) {
+                *err = other;
+                return status;
+            }
+        }
+    }
+    return err->status;
+}
+
+static enum cb_status read_figures(struct begin *begin, struct cb_err *err)
+{
+    const char *given = cb_args_get(begin->args, "-n");
+    long long figures = begin->file.recipe->figures;
+    if (given == NULL && figures == 0) {
+        return cb_err_set(err, CB_USAGE, "the recipe does not say how many figures; say -n 10");
+    }
+    if (given != NULL &&
+        (!cb_str_integer(given, &figures) || figures < 1 || figures > CB_FIGURES_MAX)) {
+        return cb_err_set(err, CB_USAGE, "-n %s: figures are a whole number, 1 to %d", given,
+                          CB_FIGURES_MAX);
+    }
+    begin->figures = (int)figures;
+    return CB_OK;
+}
+
+static void add_event(struct begin *begin, struct cb_event_make *make)
+{
+    begin->events[begin->event_count++] = cb_event_take(make);
+}
+
+static void add_unit(struct begin *begin)
+{
+    struct cb_event_make make;
+    const char *name = cb_args_get(begin->args, "--name");
+    begin->name = name != NULL ? name : begin->file.recipe->name;
+    /* Opaque; two machines would have to begin at the same millisecond of both their clocks. */
+    begin->unit = cb_arena_printf(begin->args->arena, "u%012llx%08llx",
+                                  (unsigned long long)begin->now.wall_ms,
+                                  (unsigned long long)begin->now.boot_ms & 0xFFFFFFFFULL);
+    cb_event_begin(&make, begin->args->arena, CB_EVENT_UNIT_BEGUN, begin->unit, &begin->now);
+    cb_event_add_text(&make, CB_FIELD_NAME, begin->name);
+    cb_event_add_int(&make, CB_FIELD_FIGURES, begin->figures);
+    cb_event_add_text(&make, CB_FIELD_RECIPE, begin->file.text);
+    add_event(begin, &make);
+}
+
+/* --use KEY="NAME": another pot in the place of the recipe's, of the same kind and tone. */
+static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_err *err)
+{
+    const struct cb_recipe *recipe = begin->file.recipe;
+    struct cb_arena *arena = begin->args->arena;
+    const char *equals = strchr(use, '=');
+    const char *names[CB_RECIPE_MAX];
+    int found = -1;
+    if (equals == NULL || equals == use || equals[1] == '\0') {
+        return cb_err_set(err, CB_USAGE, "--use %s: write it as in --use rope=\"My dark brown\"",
+                          use);
+    }
+    const char *key = cb_arena_text_n(arena, use, (size_t)(equals - use));
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        names[i] = recipe->paints[i].key;
+        found = strcmp(names[i], key) == 0 ? (int)i : found;
+    }
+    if (found < 0) {
+        struct cb_issues none = {0};
+        struct cb_schema schema = {arena, &none};
+        return cb_err_set(err, CB_USAGE, "--use %s: the recipe has no such paint%s", key,
+                          cb_schema_hint(&schema, key, names, recipe->paint_count));
+    }
+    if (begin->event_count >= BEGIN_EVENTS_MAX - 1) {
+        return cb_err_set(err, CB_USAGE, "--use: more than the recipe has paints; once a paint");
+    }
+    struct cb_event_make make;
+    const struct cb_paint *paint = &recipe->paints[found];
+    cb_event_begin(&make, arena, CB_EVENT_SWAPPED, begin->unit, &begin->now);
+    cb_event_add_text(&make, CB_FIELD_PAINT, key);
+    cb_event_add_text(&make, CB_FIELD_NAME, equals + 1);
+    cb_event_add_text(&make, CB_FIELD_KIND, begin->kinds->kinds[paint->kind].name);
+    if (paint->tone != CB_TONE_NONE) {
+        cb_event_add_text(&make, CB_FIELD_TONE, cb_tone_name(paint->tone));
+    }
+    add_event(begin, &make);
+    return CB_OK;
+}
+
+static enum cb_status add_climate(struct begin *begin, struct cb_err *err)
+{
+    const char *temp = cb_args_get(begin->args, "--temp");
+    const char *rh = cb_args_get(begin->args, "--rh");
+    struct cb_climate climate = cb_climate_assumed;
+    if (temp == NULL && rh == NULL) {
+        return CB_OK;
+    }
+    if (temp == NULL || rh == NULL) {
+        return cb_err_set(err, CB_USAGE, "--temp and --rh go together; say --temp 19.5 --rh 62");
+    }
+    size_t length = strlen(temp);
+    if (begin->config->fahrenheit && strchr("0123456789.", temp[length - 1]) != NULL) {
+        temp = cb_arena_printf(begin->args->arena, "%sF", temp);
+    }
+    enum cb_status status = cb_climate_parse_temp(temp, &climate.temp_c, err);
+    if (status == CB_OK) {
+        status = cb_climate_parse_rh(rh, &climate.rh_pct, err);
+    }
+    if (status != CB_OK) {
+        return status;
+    }
+    struct cb_event_make make;
+    cb_event_begin(&make, begin->args->arena, CB_EVENT_CLIMATE_SET, NULL, &begin->now);
+    cb_event_add_number(&make, CB_FIELD_TEMP_C, climate.temp_c);
+    cb_event_add_number(&make, CB_FIELD_RH_PCT, climate.rh_pct);
+    cb_event_add_text(&make, CB_FIELD_AIR, cb_air_name(climate.air));
+    cb_event_add_text(&make, CB_FIELD_FROM, "typed");
+    add_event(begin, &make);
+    return CB_OK;
+}
+
+/* What is asked for, as the events of one press. */
+static enum cb_status make_events(struct begin *begin, struct cb_err *err)
+{
+    enum cb_status status = read_figures(begin, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    add_unit(begin);
+    for (int i = 0; i < begin->args->option_count && status == CB_OK; i++) {
+        if (strcmp(begin->args->given[i].name, "--use") == 0) {
+            status = add_swap(begin, begin->args->given[i].value, err);
+        }
+    }
+    if (status == CB_OK) {
+        status = add_climate(begin, err);
+    }
+    for (size_t i = 0; i < begin->event_count && status == CB_OK; i++) {
+        if (cb_event_validate(begin->events[i], err) != CB_OK) {
+            return err->status = CB_USAGE; /* the recipe was sound: a word of the call is not */
+        }
+    }
+    return status;
+}
+
+static enum cb_status append(struct begin *begin, struct cb_err *err)
+{
+    const char *log = begin->args->log;
+    struct cb_store *store = NULL;
+    const struct cb_event **stored = NULL;
+    log = log != NULL ? log : cb_paths_log(begin->args->arena);
+    if (log == NULL) {
+        return cb_err_set(err, CB_IO, "no home folder is known; say where the log is: --log FILE");
+    }
+    enum cb_status status = cb_store_open(log, CB_STORE_APPEND, &store, err);
+    if (status == CB_OK) {
+        status = cb_store_append(store, begin->events, begin->event_count, begin->args->arena,
+                                 &stored, err);
+    }
+    cb_store_close(store);
+    return status;
+}
+
+static void print_answer(const struct begin *begin)
+{
+    const struct cb_recipe *recipe = begin->file.recipe;
+    if (begin->args->json) {
+        struct cb_json *json = cb_json_new();
+        struct cb_str out = {0};
+        cb_json_text(json, "unit", begin->unit);
+        cb_json_text(json, "name", begin->name);
+        cb_json_integer(json, "figures", begin->figures);
+        cb_json_integer(json, "stages", (long long)recipe->stage_count);
+        cb_json_take(json, &out);
+        fputs(cb_str_text(&out), stdout);
+        cb_str_fini(&out);
+        cb_json_free(json);
+        return;
+    }
+    printf("begun: %s, %d figure%s, %zu stage%s\n",
+           cb_utf8_clean(begin->args->arena, begin->name, 0), begin->figures,
+           begin->figures == 1 ? "" : "s", recipe->stage_count,
+           recipe->stage_count == 1 ? "" : "s");
+}
+
+static int run(const struct cb_args *args)
+{
+    struct cb_err err = {0};
+    struct begin begin = {.args = args, .now = cb_clock_now()};
+    if (cb_paths_kinds(args->arena, &begin.kinds, &err) != CB_OK ||
+        cb_paths_load_config(args->arena, &begin.config, &err) != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    enum cb_status status = read_recipe(&begin, &err);
+    if (status == CB_DATA) {
+        struct cb_str out = {0};
+        cb_recipe_file_print(&begin.file, &out);
+        fputs(cb_str_text(&out), stderr);
+        cb_str_fini(&out);
+        return CB_DATA;
+    }
+    if (status != CB_OK || make_events(&begin, &err) != CB_OK || append(&begin, &err) != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    print_answer(&begin);
+    if (args->json || !cb_console_is_terminal()) {
+        return 0;
+    }
+    fflush(stdout);
+    return cb_command_open_bench(args);
+}
+
+static const struct cb_option options[] = {
+    {"-n", "FIGURES", "how many figures; without it as the recipe says"},
+    {"--name", "TEXT", "the unit's name; without it the recipe's"},
+    {"--use", "KEY=\"NAME\"", "another pot in the place of the recipe's paint KEY"},
+    {"--temp", "C|F", "the air now: 19.5, 67F"},
+    {"--rh", "PCT", "the air now: relative humidity"},
+    {NULL, NULL, NULL},
+};
+
+const struct cb_command cb_command_begin = {
+    .name = "begin",
+    .operands = "RECIPE",
+    .summary = "Begin a unit by a recipe and, on a terminal, open the bench.",
+    .options = options,
+    .min_operands = 1,
+    .max_operands = 1,
+    .run = run,
+};
