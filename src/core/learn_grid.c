@@ -76,17 +76,11 @@ void cb_learn_grid_phi(struct grid_phi *phi)
     }
 }
 
-/* Phi((bound - theta) / s) for all theta of one s: Lagrange's six points on the eighths; the
+/* Phi((bound - theta) / s), cells from .. to - 1 of one s: Lagrange's six points on the eighths; the
  * weights are the same for every theta. Off by at most 3e-11. */
-static void phi_line(double out[GRID_LINE], const struct grid_phi *phi, int s, double bound)
+static void phi_line(double out[GRID_LINE], const struct grid_phi *phi, int s, double bound,
+                     int from, int to)
 {
-    /* beyond +-6.5 every cell is at 0 or 1 (4.1 / .48 is 8.5 sd) */
-    if (bound < -6.5 || bound > 6.5) {
-        for (int k = 0; k < GRID_LINE; k++) {
-            out[k] = bound > 0 ? 1 : 0;
-        }
-        return;
-    }
     double place = (bound - GRID_LOW) / GRID_STEP * GRID_PHASES;
     double whole = floor(place);
     double f = place - whole;
@@ -106,13 +100,49 @@ static void phi_line(double out[GRID_LINE], const struct grid_phi *phi, int s, d
         int at = first + m;
         line[m] = phi->v[s][at % GRID_PHASES] + (2 * GRID_REACH - at / GRID_PHASES);
     }
-    for (int k = 0; k < GRID_N; k++) {
+    for (int k = from; k < to; k++) {
         out[k] = (weight[0] * line[0][k] + weight[5] * line[5][k]) +
                  (weight[1] * line[1][k] + weight[4] * line[4][k]) +
                  (weight[2] * line[2][k] + weight[3] * line[3][k]);
     }
-    for (int k = GRID_N; k < GRID_LINE; k++) {
-        out[k] = out[GRID_N - 1];
+}
+
+/* First cell whose theta is at least x, within 0 .. GRID_N. */
+static int cell_from(double x)
+{
+    double k = ceil((x - GRID_LOW) / GRID_STEP);
+    return k < 0 ? 0 : k > GRID_N ? GRID_N : (int)k;
+}
+
+/* Phi((c - theta) / s) - Phi((a - theta) / s) over theta: only the cells within 6.5 s of a bound
+ * need reading (4e-11 is left outside). */
+static void chance_line(double p[GRID_LINE], const struct grid_phi *phi, int s,
+                        const struct grid_row *row)
+{
+    double reach = 6.5 * cb_learn_s[s], lower[GRID_LINE];
+    int from = cell_from(row->c - reach), to = cell_from(row->c + reach);
+    for (int k = 0; k < from; k++) {
+        p[k] = 1;
+    }
+    if (from < to) {
+        phi_line(p, phi, s, row->c, from, to);
+    }
+    for (int k = to; k < GRID_N; k++) {
+        p[k] = 0;
+    }
+    from = cell_from(row->a - reach);
+    to = cell_from(row->a + reach);
+    for (int k = 0; k < from; k++) {
+        p[k] -= 1;
+    }
+    if (from < to) {
+        phi_line(lower, phi, s, row->a, from, to);
+    }
+    for (int k = from; k < to; k++) {
+        p[k] -= lower[k];
+    }
+    for (int k = 0; k < GRID_N; k++) {
+        p[k] = p[k] > 0 ? p[k] : 0;
     }
 }
 
@@ -160,15 +190,13 @@ void cb_learn_grid_add(struct grid_table *table, const struct grid_phi *phi,
             }
             continue;
         }
-        double upper[GRID_LINE], lower[GRID_LINE], last_q = -1, last_log = 0;
-        phi_line(upper, phi, s, row->c);
-        phi_line(lower, phi, s, row->a);
+        double p[GRID_LINE];
+        chance_line(p, phi, s, row);
+        double last_p = -1, last_log = 0;
         for (int k = 0; k < GRID_N; k++) {
-            double p = upper[k] - lower[k];
-            double q = base + scale * (p > 0 ? p : 0);
-            if (q < last_q || q > last_q) { /* far from the bounds q stands still */
-                last_q = q;
-                last_log = log(q);
+            if (p[k] < last_p || p[k] > last_p) { /* far from the bounds it stands still */
+                last_p = p[k];
+                last_log = log(base + scale * last_p);
             }
             line[k] = fade * line[k] + last_log;
         }

@@ -292,7 +292,9 @@ static void nonsense_teaches_nothing(void **state)
         film(pots[0], 5, 5),        film(pots[0], 9, 4),    film(pots[0], -1, 4),
         film(pots[0], NAN, 4),      film(pots[0], 4, NAN),  film(pots[0], 0, INFINITY),
         film(NULL, 4, 9),           film(pots[0], 4, 9),    film(pots[0], 4, 9),
-        {.kind = CB_ROW_ANSWER, .value = NAN}, {.kind = CB_ROW_BOTTLE}, {.kind = CB_ROW_BOTTLE, .pot = "x"},
+        {.kind = CB_ROW_ANSWER, .value = NAN},
+        {.kind = CB_ROW_BOTTLE},
+        {.kind = CB_ROW_BOTTLE, .pot = "x"},
     };
     rows[7].median_min = 0;
     rows[8].pot_sd = NAN;
