@@ -1,24 +1,55 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
-# Makes the kept reference data again: every tests/reference/make_*.{R,sh,mjs} whose interpreter
-# is there. The tests themselves read the kept data and need none of them.
+# Makes the reference figures again with the outside tools that are there: R (with survival and
+# fitdistrplus), JAGS, node. Prints R's and JAGS' figures, to be held beside those in the tests,
+# and compares the psychrolib grid with the kept one. The tests themselves need none of this.
 set -u
-cd "$(dirname "$0")/../.." || exit 1
+cd "$(dirname "$0")" || exit 1
 failed=
-for script in tests/reference/make_*.R tests/reference/make_*.sh tests/reference/make_*.mjs; do
-    [ -e "$script" ] || continue
-    case $script in
-    *.R) tool=Rscript ;;
-    *.sh) tool="sh" ;;
-    *) tool=node ;;
-    esac
-    if ! command -v "$tool" >/dev/null 2>&1; then
-        echo "-- $script: $tool is not there"
+
+have() {
+    command -v "$1" >/dev/null 2>&1 && return 0
+    echo "-- $2: $1 is not there"
+    return 1
+}
+
+for script in *.R; do
+    have Rscript "$script" || continue
+    lacking=
+    # shellcheck disable=SC2013
+    for library in $(sed -n 's/.*library(\([a-z]*\)).*/\1/p' "$script"); do
+        Rscript -e "quit(status = !requireNamespace('$library', quietly = TRUE))" >/dev/null 2>&1 ||
+            lacking="$lacking $library"
+    done
+    if [ -n "$lacking" ]; then
+        echo "-- $script: R has no$lacking (Debian: r-cran-$library)"
         continue
     fi
     echo "== $script"
-    "$tool" "$script" || failed="$failed $script"
+    Rscript "$script" || failed="$failed $script"
 done
+
+if have jags learn_jags.sh; then
+    echo "== learn_jags.sh"
+    sh learn_jags.sh || failed="$failed learn_jags.sh"
+fi
+
+if have npm psychrolib_grid.mjs && have node psychrolib_grid.mjs; then
+    echo "== psychrolib_grid.mjs"
+    work=$(mktemp -d)
+    trap 'rm -rf "$work"' EXIT
+    cp psychrolib_grid.mjs "$work"
+    if (cd "$work" && npm install --silent psychrolib@1.1.1 >/dev/null 2>&1); then
+        if (cd "$work" && node psychrolib_grid.mjs) | diff -q - psychrolib_grid.txt; then
+            echo "the kept grid, to the byte"
+        else
+            failed="$failed psychrolib_grid.mjs"
+        fi
+    else
+        echo "-- psychrolib_grid.mjs: npm could not install psychrolib 1.1.1"
+    fi
+fi
+
 [ -z "$failed" ] || {
     echo "failed:$failed" >&2
     exit 1

@@ -1,0 +1,23 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# The release programs are hardened: position independent, full RELRO, no executable stack,
+# stack protector, fortified calls; and the screen's program is free of GLib.
+set -eu
+faults=0
+fault() {
+    echo "$*"
+    faults=1
+}
+for program in coatbell coatbell-bell; do
+    file=$CB_BUILD/$program
+    readelf -hW "$file" | grep -q 'Type: *DYN' || fault "$program: not position independent"
+    readelf -lW "$file" | grep -q GNU_RELRO || fault "$program: no RELRO"
+    readelf -dW "$file" | grep -qE 'BIND_NOW|FLAGS.*NOW' || fault "$program: RELRO is not full"
+    readelf -lW "$file" | grep GNU_STACK | grep -q 'RWE' && fault "$program: executable stack"
+    readelf -dW "$file" | grep -qE 'RPATH|RUNPATH' && fault "$program: has a run path"
+    symbols=$(nm -D --undefined-only "$file")
+    grep -q __stack_chk_fail <<<"$symbols" || fault "$program: no stack protector"
+    grep -qE '__[a-z]+_chk(@|$)' <<<"$symbols" || fault "$program: no fortified call"
+done
+ldd "$CB_BUILD/coatbell" | grep -iE 'glib|gobject|gio|libnotify' && fault "coatbell links GLib"
+exit $faults
