@@ -138,6 +138,9 @@ $(TESTS_CORE): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/libcore.a $(OUT)/
 $(TESTS_VIEW): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(ARCHIVES)
 	$(link_test)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
+# The stand-in for a notification daemon is the one test program that speaks D-Bus itself.
+$(OUT)/tests/tools/mock_notify.o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
+$(OUT)/tests/tools/mock_notify: LIBS += $(BELL_LIBS)
 $(TESTS_ALL) $(TEST_TOOLS): $(OUT)/%: $(OUT)/%.o $(EVERYTHING)
 	$(link_test)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(EVERYTHING) -lcmocka $(LIBS)
