@@ -30,21 +30,33 @@ void cb_store_close(struct cb_store *store);
 /* The writer's lock (OFD lock on LOG.lock): CB_FAILED when another bench has it. */
 enum cb_status cb_store_lock(struct cb_store *store, struct cb_err *err);
 bool cb_store_is_locked(const struct cb_store *store); /* by us */
+/* Nobody holds it: the writer has gone, a viewer may offer to take over. */
+bool cb_store_is_free(struct cb_store *store);
 
 /* Appends as one press, one transaction. Events without id are given id, press, machine, seq;
  * those with an id keep all and are skipped when it is there already (a retry is idempotent).
- * stored: the events as they now stand, in the arena. */
+ * stored: the events as they now stand, in the arena; on CB_IO the same with ids, to be handed in again
+ * (seq 0 of our machine: not given yet), so that a press tried twice is never there twice. CB_DATA:
+ * an event breaks its schema. */
 enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *const *events,
                                size_t count, struct cb_arena *arena,
                                const struct cb_event ***stored, struct cb_err *err);
 
 struct cb_store_filter {
-    bool open_units;   /* events of units not finished, the bench events they need, the latest
-                          climate, confidence, answers, and all undone */
-    const char *unit;  /* that unit and the bench events within its span */
+    bool open_units;   /* events of units not finished, the bench events since the first of them
+                          began, the latest climate of each place, settings whenever made, and
+                          what undoes any of these */
+    const char *unit;  /* that unit, the bench events within its span, whole sessions, and which
+                          units came to the front in them */
     /* neither: everything */
-    long long after_row; /* only rows appended after this one; 0: all */
+    long long after_row; /* only rows appended after this one, whatever their unit; 0: all */
 };
+/* For import: every event that next gives until NULL, in one transaction, all or none; those whose
+ * id is there already are skipped. The event is read before next is called again. */
+enum cb_status cb_store_import(struct cb_store *store,
+                               const struct cb_event *(*next)(void *context), void *context,
+                               size_t *added, struct cb_err *err);
+
 /* Row order. *last_row: the greatest row of the log now, for the next after_row. */
 enum cb_status cb_store_load(struct cb_store *store, const struct cb_store_filter *filter,
                              struct cb_arena *arena, const struct cb_event ***events,

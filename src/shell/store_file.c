@@ -1,0 +1,196 @@
+/* SPDX-License-Identifier: MIT */
+#include "shell/store_file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/inotify.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/utf8.h"
+
+static const char *shown(struct cb_arena *arena, const char *path)
+{
+    return cb_utf8_clean(arena, path, 200);
+}
+
+/* Makes what is missing of the folder, each part 0700; leaves what is there as it is. */
+static enum cb_status make_folders(char *folder, struct cb_arena *arena, struct cb_err *err)
+{
+    for (char *slash = folder; slash; ) {
+        slash = strchr(slash + 1, '/');
+        if (slash) {
+            *slash = '\0';
+        }
+        int failed = mkdir(folder, 0700) != 0 && errno != EEXIST && errno != EISDIR;
+        /* a parent that may not be written but is there is no fault */
+        struct stat status;
+        if (failed && stat(folder, &status) != 0) {
+            return cb_err_set(err, CB_IO, "%s: the folder can't be made: %s",
+                              shown(arena, folder), strerror(errno));
+        }
+        if (slash) {
+            *slash = '/';
+        }
+    }
+    return CB_OK;
+}
+
+static enum cb_status check_companions(const char *real, struct cb_arena *arena,
+                                       struct cb_err *err)
+{
+    static const char *const endings[] = {"-wal", "-shm", "-journal", ".lock"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        const char *path = cb_arena_printf(arena, "%s%s", real, endings[i]);
+        struct stat status;
+        if (lstat(path, &status) == 0 && !S_ISREG(status.st_mode)) {
+            return cb_err_set(err, CB_IO, "%s: no regular file; move it out of the way",
+                              shown(arena, path));
+        }
+    }
+    return CB_OK;
+}
+
+static void sync_folder(const char *folder)
+{
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd >= 0) {
+        fsync(fd);
+        close(fd);
+    }
+}
+
+enum cb_status cb_store_file_make(const char *path, struct cb_err *err)
+{
+    struct cb_arena arena = {0};
+    enum cb_status status = CB_OK;
+    int fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
+    if (fd < 0) {
+        status = cb_err_set(err, CB_IO, "%s: it can't be made: %s", shown(&arena, path),
+                            strerror(errno));
+    } else {
+        fsync(fd);
+        close(fd);
+    }
+    cb_arena_fini(&arena);
+    return status;
+}
+
+enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
+                                  const char **real, struct cb_err *err)
+{
+    const char *slash = strrchr(path, '/');
+    const char *name = slash ? slash + 1 : path;
+    char *folder = slash == path ? cb_arena_text(arena, "/")
+                   : slash       ? cb_arena_text_n(arena, path, (size_t)(slash - path))
+                                 : cb_arena_text(arena, ".");
+    if (!*name || strcmp(name, ".") == 0 || strcmp(name, "..") == 0) {
+        return cb_err_set(err, CB_IO, "%s: a folder; the log is a file", shown(arena, path));
+    }
+    char resolved[PATH_MAX];
+    if (create && !realpath(folder, resolved)) {
+        enum cb_status status = make_folders(folder, arena, err);
+        if (status != CB_OK) {
+            return status;
+        }
+    }
+    if (!realpath(folder, resolved)) {
+        return cb_err_set(err, CB_IO, "%s: no log there: %s; `coatbell begin RECIPE` starts one",
+                          shown(arena, path), strerror(errno));
+    }
+    const char *full =
+        cb_arena_printf(arena, "%s/%s", strcmp(resolved, "/") == 0 ? "" : resolved, name);
+    struct stat status;
+    if (lstat(full, &status) != 0) {
+        if (errno != ENOENT) {
+            return cb_err_set(err, CB_IO, "%s: %s", shown(arena, path), strerror(errno));
+        }
+        if (!create) {
+            return cb_err_set(err, CB_IO, "%s: no log there; `coatbell begin RECIPE` starts one",
+                              shown(arena, path));
+        }
+        struct cb_err made = {0};
+        if (cb_store_file_make(full, &made) != CB_OK && lstat(full, &status) != 0) {
+            return cb_err_set(err, CB_IO, "%s", made.text);
+        }
+        sync_folder(resolved);
+        if (lstat(full, &status) != 0) {
+            return cb_err_set(err, CB_IO, "%s: %s", shown(arena, path), strerror(errno));
+        }
+    }
+    if (S_ISLNK(status.st_mode)) {
+        if (!realpath(full, resolved) || stat(resolved, &status) != 0) {
+            return cb_err_set(err, CB_IO, "%s: a link to nothing; remove it, or give another "
+                              "log with --log FILE", shown(arena, path));
+        }
+        full = cb_arena_text(arena, resolved);
+    }
+    if (!S_ISREG(status.st_mode)) {
+        return cb_err_set(err, CB_IO, "%s: no regular file; give another log with --log FILE",
+                          shown(arena, path));
+    }
+    *real = full;
+    return check_companions(full, arena, err);
+}
+
+int cb_store_file_lock_open(const char *real, struct cb_err *err)
+{
+    struct cb_arena arena = {0};
+    const char *path = cb_arena_printf(&arena, "%s.lock", real);
+    int fd = open(path, O_RDWR | O_CREAT | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC, 0600);
+    struct stat status;
+    if (fd < 0 || fstat(fd, &status) != 0 || !S_ISREG(status.st_mode)) {
+        cb_err_set(err, CB_IO, "%s: the lock can't be opened: %s", shown(&arena, path),
+                   fd < 0 ? strerror(errno) : "no regular file");
+        if (fd >= 0) {
+            close(fd);
+        }
+        fd = -1;
+    }
+    cb_arena_fini(&arena);
+    return fd;
+}
+
+/* Open file description locks: held by the descriptor, so that closing another one of the same
+ * file does not let go, and gone with the process however it ends. fcntl(2). */
+bool cb_store_file_lock_take(int fd)
+{
+    struct flock lock = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
+    return fcntl(fd, F_OFD_SETLK, &lock) == 0;
+}
+
+bool cb_store_file_lock_is_free(int fd)
+{
+    struct flock lock = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
+    return fcntl(fd, F_OFD_GETLK, &lock) == 0 && lock.l_type == F_UNLCK;
+}
+
+int cb_store_file_watch(const char *real)
+{
+    struct cb_arena arena = {0};
+    const char *slash = strrchr(real, '/');
+    const char *folder =
+        slash == real ? "/" : cb_arena_text_n(&arena, real, (size_t)(slash - real));
+    int fd = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
+    /* closing the lock tells viewers that the writer has gone */
+    if (fd >= 0 && inotify_add_watch(fd, folder, IN_MODIFY | IN_CREATE | IN_MOVED_TO |
+                                                     IN_DELETE | IN_CLOSE_WRITE) < 0) {
+        close(fd);
+        fd = -1;
+    }
+    cb_arena_fini(&arena);
+    return fd;
+}
+
+void cb_store_file_drain(int fd)
+{
+    union {
+        struct inotify_event event;
+        char bytes[4096];
+    } buffer;
+    while (read(fd, &buffer, sizeof buffer) > 0) {
+    }
+}

@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: MIT */
+/* The log as a file among files: where it may lie, its lock, and who hears when it is touched.
+ * Knows nothing of what is in it. */
+#ifndef CB_SHELL_STORE_FILE_H
+#define CB_SHELL_STORE_FILE_H
+
+#include <stdbool.h>
+
+#include "base/arena.h"
+#include "base/err.h"
+
+/* The real path of the log (links of its folder, and of itself, resolved), in the arena. Only a
+ * regular file will do: a link to nothing, a FIFO, a device, a folder is refused, and so are such
+ * companions (-wal, -shm, -journal, .lock). create: an absent one is made, empty, 0600, in a 0700
+ * folder. */
+enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
+                                  const char **real, struct cb_err *err);
+/* A new empty file, 0600; CB_IO when something has that name. */
+enum cb_status cb_store_file_make(const char *path, struct cb_err *err);
+
+/* LOG.lock, opened or made; -1 and CB_IO when that can't be. */
+int cb_store_file_lock_open(const char *real, struct cb_err *err);
+bool cb_store_file_lock_take(int fd); /* false: somebody else has it */
+bool cb_store_file_lock_is_free(int fd);
+
+/* An inotify descriptor on the log's folder; -1: none to be had. */
+int cb_store_file_watch(const char *real);
+void cb_store_file_drain(int fd);
+
+#endif
