@@ -25,6 +25,8 @@
 #include "core/learn.h"
 #include "core/recipe.h"
 
+struct cb_film_more;
+
 enum cb_film_check { CB_CHECK_NONE, CB_CHECK_WET, CB_CHECK_DRY };
 
 struct cb_film {
@@ -40,11 +42,16 @@ struct cb_film {
     int64_t pinged_ms;       /* bench time of the last ping; CB_TIME_NONE */
     int64_t pinged_due_ms;
     bool helped, suspect, across_boot, brought_in;
+    bool tidied;             /* a slip on its stage was tidied before it was settled */
+    int64_t wet_like_ms;     /* an older film of its coat was found wet then; CB_TIME_NONE */
+    uint64_t areas;          /* it lies on, in the recipe in force now */
+    bool whole;              /* on all of the figure */
     double work_s;           /* NAN: not said */
     const struct cb_drying *drying;
     const char *pot;         /* cb_pot_key; NULL when no paint */
     const char *paint;       /* shown name; NULL when no paint */
     enum cb_technique technique;
+    const struct cb_film_more *more; /* private to the fold */
 };
 
 struct cb_figure {
@@ -107,8 +114,13 @@ int cb_bench_coats(const struct cb_unit *unit, int figure, int stage);
 /* Coats standing without a gap from 1. */
 int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage);
 
+/* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
+const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);
+const char *cb_bench_stage_paint(const struct cb_unit *unit, int stage);
+
 /* The air. place 0 is the bench; a place without a reading of its own takes the bench's. */
 const struct cb_reading *cb_bench_readings(const struct cb_bench *bench, int place, size_t *count);
+size_t cb_bench_place_count(const struct cb_bench *bench);
 const char *cb_bench_place_name(const struct cb_bench *bench, int place);
 struct cb_reading cb_bench_climate_at(const struct cb_bench *bench, int place, int64_t at_ms);
 

@@ -29,6 +29,10 @@ struct cb_forecast {
 struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct cb_learn *learn,
                                     const struct cb_film *film, int64_t now_ms);
 
+/* Only whether it counts as dry now, and when it is due (may be NULL; as above): cheaper. */
+bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
+                     const struct cb_film *film, int64_t now_ms, int64_t *due_ms);
+
 /* The ping in standard minutes for a film that is not there yet (planning, pots). */
 double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, int stage, double p);

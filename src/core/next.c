@@ -1,0 +1,428 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/next.h"
+
+#include <string.h>
+
+#include "base/time.h"
+#include "core/bench_internal.h"
+
+/* A film that is thought wet now. */
+struct wet {
+    const struct cb_film *film;
+    int64_t due_ms;
+};
+
+/* The unit at one moment: worked out once for all of its slots. */
+struct scene {
+    const struct cb_bench *bench;
+    const struct cb_learn *learn;
+    const struct cb_bench_unit *unit;
+    int64_t now_ms;
+    CB_VEC(struct wet) wet;
+};
+
+static struct scene scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
+                             const struct cb_unit *unit, int64_t now_ms)
+{
+    struct scene scene = {bench, learn, cb_bench_inside(unit), now_ms, {NULL, 0, 0}};
+    for (size_t i = 0; i < unit->film_count; i++) {
+        struct wet wet = {.film = &unit->films[i]};
+        if (cb_bench_film_open(wet.film) &&
+            !cb_forecast_dry(bench, learn, wet.film, now_ms, &wet.due_ms)) {
+            cb_vec_push(&scene.wet, wet);
+        }
+    }
+    return scene;
+}
+
+static void scene_fini(struct scene *scene)
+{
+    cb_vec_free(&scene->wet);
+}
+
+static const struct cb_stage *stage_of(const struct scene *scene, int stage)
+{
+    return &scene->unit->unit.recipe->stages[stage - 1];
+}
+
+enum meeting { MEET_NOT, MEET_NEAR, MEET_BESIDE, MEET_BELOW };
+
+/* How a film that is on meets a stage that is to go on the same figure. */
+static enum meeting meet(const struct scene *scene, const struct cb_film *film, int stage)
+{
+    const struct cb_bench_recipe *read = scene->unit->read;
+    const struct cb_stage *row = stage_of(scene, stage);
+    const struct cb_recipe *recipe = scene->unit->unit.recipe;
+    if (film->whole || row->whole || (film->areas & row->on)) {
+        return MEET_BELOW;
+    }
+    if (film->stage > 0) {
+        const uint64_t bit = UINT64_C(1) << (film->stage - 1);
+        if (read->waits[stage - 1] & bit) {
+            return MEET_BELOW; /* `after` asks for it, wherever it lies */
+        }
+        if (read->touches[stage - 1] & bit) {
+            return MEET_BESIDE;
+        }
+    }
+    enum meeting found = MEET_NOT;
+    for (size_t i = 0; i < recipe->area_count; i++) {
+        if ((film->areas >> i) & 1) {
+            if (recipe->areas[i].beside & row->on) {
+                return MEET_BESIDE;
+            }
+            found = recipe->areas[i].near & row->on ? MEET_NEAR : found;
+        }
+    }
+    return found;
+}
+
+/* The stage before which this one may not go on, from 1; 0: none. What is optional holds up
+ * nothing. */
+static int unfinished_before(const struct scene *scene, int figure, int stage)
+{
+    const struct cb_unit *unit = &scene->unit->unit;
+    const uint64_t waits = scene->unit->read->waits[stage - 1];
+    for (int before = 1; before <= (int)unit->recipe->stage_count; before++) {
+        if (((waits >> (before - 1)) & 1) && !unit->recipe->stages[before - 1].optional &&
+            cb_bench_coats(unit, figure, before) > cb_bench_coats_on(unit, figure, before)) {
+            return before;
+        }
+    }
+    return 0;
+}
+
+/* The slot as if the figure stood alone. */
+static struct cb_slot slot_alone(const struct scene *scene, int figure, int stage)
+{
+    const struct cb_unit *unit = &scene->unit->unit;
+    struct cb_slot slot = {
+        .state = CB_SLOT_NONE, .figure = figure, .stage = stage, .until_ms = CB_TIME_NONE};
+    const int wanted = cb_bench_coats(unit, figure, stage);
+    if (wanted == 0) {
+        return slot;
+    }
+    slot.coat = cb_bench_coats_on(unit, figure, stage) + 1;
+    if (slot.coat > wanted) {
+        slot.state = CB_SLOT_DONE;
+        slot.coat = 0;
+        return slot;
+    }
+    if (unit->figure[figure].parked) {
+        slot.state = CB_SLOT_PARKED;
+        return slot;
+    }
+    const int before = unfinished_before(scene, figure, stage);
+    if (before > 0) {
+        slot.state = CB_SLOT_WAITS;
+        slot.by_figure = figure;
+        slot.by_stage = before;
+        slot.by_coat = cb_bench_coats_on(unit, figure, before) + 1;
+        return slot;
+    }
+    slot.state = CB_SLOT_READY;
+    bool never = false;
+    for (size_t i = 0; i < scene->wet.count; i++) {
+        const struct wet *wet = &scene->wet.items[i];
+        if (wet->film->figure != figure) {
+            continue;
+        }
+        const enum meeting meeting = meet(scene, wet->film, stage);
+        if (meeting != MEET_BELOW && meeting != MEET_BESIDE) {
+            continue;
+        }
+        const bool is_last = slot.state == CB_SLOT_READY ||
+                             (!never && (wet->due_ms == CB_TIME_NONE || wet->due_ms > slot.until_ms));
+        if (is_last) {
+            slot.state = meeting == MEET_BELOW ? CB_SLOT_WET : CB_SLOT_BESIDE;
+            slot.by_figure = figure;
+            slot.by_stage = wet->film->stage;
+            slot.by_coat = wet->film->coat;
+            slot.until_ms = wet->due_ms;
+            never = wet->due_ms == CB_TIME_NONE;
+        }
+    }
+    return slot;
+}
+
+/* A together go takes all figures that want the stage at once, or as many as fit. */
+static struct cb_slot slot_together(const struct scene *scene, const struct cb_slot *alone)
+{
+    const struct cb_unit *unit = &scene->unit->unit;
+    const int fit = stage_of(scene, alone->stage)->together;
+    struct cb_slot slot = *alone;
+    int ready = 0;
+    int members = 0;
+    int64_t until_ms = CB_TIME_NONE;
+    bool never = false;
+    struct cb_slot obstacle = {.figure = 0};
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        const struct cb_slot other = slot_alone(scene, figure, alone->stage);
+        if (other.state == CB_SLOT_NONE || other.state == CB_SLOT_DONE ||
+            other.state == CB_SLOT_PARKED || other.coat > alone->coat ||
+            (fit != CB_TOGETHER_ALL && other.coat != alone->coat)) {
+            continue;
+        }
+        members++;
+        if (other.state == CB_SLOT_READY && other.coat == alone->coat) {
+            ready++;
+            continue;
+        }
+        const bool behind = other.coat < alone->coat || other.until_ms == CB_TIME_NONE;
+        if (obstacle.figure == 0 || (!never && (behind || other.until_ms > until_ms))) {
+            obstacle = other;
+            until_ms = behind ? CB_TIME_NONE : other.until_ms;
+            never = behind;
+        }
+    }
+    if (ready == members || (fit != CB_TOGETHER_ALL && ready >= fit)) {
+        return slot;
+    }
+    slot.state = CB_SLOT_TOGETHER;
+    slot.by_figure = obstacle.figure;
+    slot.by_stage = obstacle.by_stage > 0 ? obstacle.by_stage : obstacle.stage;
+    slot.by_coat = obstacle.by_stage > 0 ? obstacle.by_coat : obstacle.coat;
+    slot.until_ms = until_ms;
+    return slot;
+}
+
+static struct cb_slot slot_in(const struct scene *scene, int figure, int stage)
+{
+    const struct cb_slot alone = slot_alone(scene, figure, stage);
+    if (alone.state != CB_SLOT_READY || stage_of(scene, stage)->together == 0) {
+        return alone;
+    }
+    return slot_together(scene, &alone);
+}
+
+struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn *learn,
+                            const struct cb_unit *unit, int figure, int stage, int64_t now_ms)
+{
+    if (figure < 1 || figure > unit->figures || stage < 1 ||
+        (size_t)stage > unit->recipe->stage_count) {
+        return (struct cb_slot){.state = CB_SLOT_NONE,
+                                .figure = figure,
+                                .stage = stage,
+                                .until_ms = CB_TIME_NONE};
+    }
+    struct scene scene = scene_of(bench, learn, unit, now_ms);
+    const struct cb_slot slot = slot_in(&scene, figure, stage);
+    scene_fini(&scene);
+    return slot;
+}
+
+/* What is on the brush and where the hand was last. */
+struct hand {
+    const char *pot; /* NULL: clean */
+    int figure, stage, coat; /* in this unit; 0: elsewhere */
+};
+
+static struct hand hand_of(const struct scene *scene)
+{
+    const struct cb_bench *bench = scene->bench;
+    struct hand hand = {NULL, 0, 0, 0};
+    const struct cb_bench_facts facts = cb_bench_facts(bench);
+    if (facts.last_figure > 0 && bench->units.items[facts.last_unit] == scene->unit) {
+        hand = (struct hand){NULL, facts.last_figure, facts.last_stage, facts.last_coat};
+    }
+    for (size_t i = bench->sources.count; i-- > 0 && !hand.pot;) {
+        const struct cb_film_more *more = bench->sources.items[i].film;
+        if (more) {
+            hand.pot = bench->units.items[more->unit]->films.items[more->film].pot;
+        }
+    }
+    return hand;
+}
+
+static bool same_pot(const char *a, const char *b)
+{
+    return a && b && strcmp(a, b) == 0;
+}
+
+static bool has_near(const struct scene *scene, int figure, int stage)
+{
+    for (size_t i = 0; i < scene->wet.count; i++) {
+        if (scene->wet.items[i].film->figure == figure &&
+            meet(scene, scene->wet.items[i].film, stage) == MEET_NEAR) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Smaller is better; compared from the left. */
+struct rank {
+    int64_t v[6];
+};
+
+static bool is_better(const struct rank *a, const struct rank *b)
+{
+    for (size_t i = 0; i < sizeof a->v / sizeof *a->v; i++) {
+        if (a->v[i] != b->v[i]) {
+            return a->v[i] < b->v[i];
+        }
+    }
+    return false;
+}
+
+static struct rank rank_of(const struct scene *scene, const struct hand *hand,
+                           const struct cb_slot *slot)
+{
+    const bool same = slot->stage == hand->stage && slot->coat == hand->coat;
+    const bool paint = same_pot(scene->unit->pot[slot->stage - 1], hand->pot);
+    const bool ahead = same && slot->figure < hand->figure;
+    return (struct rank){{same ? 0 : paint ? 1 : 2, has_near(scene, slot->figure, slot->stage),
+                          slot->stage, slot->coat, ahead, slot->figure}};
+}
+
+/* Fills in the rest once figure, stage and coat are known. */
+static void take(const struct scene *scene, const struct hand *hand, const struct cb_slot *slot,
+                 struct cb_proposal *proposal)
+{
+    const char *pot = scene->unit->pot[slot->stage - 1];
+    proposal->any = true;
+    proposal->stage = slot->stage;
+    proposal->coat = slot->coat;
+    proposal->figure = slot->figure;
+    proposal->figure_count = 1;
+    proposal->figures[0] = slot->figure;
+    proposal->change_paint = pot && !same_pot(pot, hand->pot);
+}
+
+/* The others that are ready for the same, in natural order from the first on and round. */
+static void take_others(const struct scene *scene, struct cb_proposal *proposal)
+{
+    const int figures = scene->unit->unit.figures;
+    const int fit = stage_of(scene, proposal->stage)->together;
+    const int most = fit > 0 && fit < CB_FIGURES_MAX ? fit : CB_FIGURES_MAX;
+    for (int i = 1; i < figures && proposal->figure_count < most; i++) {
+        const int figure = (proposal->figure - 1 + i) % figures + 1;
+        const struct cb_slot slot = slot_alone(scene, figure, proposal->stage);
+        if (slot.state == CB_SLOT_READY && slot.coat == proposal->coat) {
+            proposal->figures[proposal->figure_count++] = figure;
+        }
+    }
+    proposal->together = fit != 0;
+}
+
+/* How far from being possible, for a choice made by hand: 0 ready .. 4; -1: nothing to do. */
+static int distance(enum cb_slot_state state)
+{
+    static const int distances[] = {
+        [CB_SLOT_DONE] = -1,    [CB_SLOT_READY] = 0,  [CB_SLOT_WET] = 1,
+        [CB_SLOT_BESIDE] = 1,   [CB_SLOT_WAITS] = 3,  [CB_SLOT_TOGETHER] = 2,
+        [CB_SLOT_PARKED] = 4,   [CB_SLOT_NONE] = -1,
+    };
+    return distances[state];
+}
+
+/* The chance that none of what is in the way is wet any more. */
+static double chance_at(const struct scene *scene, int figure, int stage)
+{
+    double chance = 1;
+    for (size_t i = 0; i < scene->wet.count; i++) {
+        const struct cb_film *film = scene->wet.items[i].film;
+        if (film->figure == figure && meet(scene, film, stage) >= MEET_BESIDE) {
+            const double one =
+                cb_forecast_film(scene->bench, scene->learn, film, scene->now_ms).chance;
+            chance = one < chance ? one : chance;
+        }
+    }
+    return chance;
+}
+
+static bool best_slot(const struct scene *scene, const struct hand *hand, int at_figure,
+                      int at_stage, struct cb_slot *best)
+{
+    const struct cb_unit *unit = &scene->unit->unit;
+    const bool by_hand = at_figure > 0 || at_stage > 0;
+    bool found = false;
+    int best_distance = 0;
+    struct rank best_rank = {{0}};
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            if ((at_figure > 0 && figure != at_figure) || (at_stage > 0 && stage != at_stage)) {
+                continue;
+            }
+            const struct cb_slot slot = slot_in(scene, figure, stage);
+            const int far = distance(slot.state);
+            if (far < 0 || (far > 0 && !by_hand) || (found && far > best_distance)) {
+                continue;
+            }
+            struct rank rank = rank_of(scene, hand, &slot);
+            if (far == 1) { /* of what is wet, the one that is dry first */
+                memmove(rank.v + 1, rank.v, sizeof rank.v - sizeof *rank.v);
+                rank.v[0] = slot.until_ms == CB_TIME_NONE ? INT64_MAX : slot.until_ms;
+            }
+            if (!found || far < best_distance || is_better(&rank, &best_rank)) {
+                found = true;
+                best_distance = far;
+                best_rank = rank;
+                *best = slot;
+            }
+        }
+    }
+    return found;
+}
+
+struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb_learn *learn,
+                                   const struct cb_unit *unit, int at_figure, int at_stage,
+                                   int64_t now_ms)
+{
+    struct cb_proposal proposal = {.any = false};
+    struct scene scene = scene_of(bench, learn, unit, now_ms);
+    const struct hand hand = hand_of(&scene);
+    struct cb_slot slot = {.state = CB_SLOT_NONE};
+    if (best_slot(&scene, &hand, at_figure, at_stage, &slot)) {
+        take(&scene, &hand, &slot, &proposal);
+        if (slot.state == CB_SLOT_WET || slot.state == CB_SLOT_BESIDE) {
+            proposal.thought_wet = true;
+            proposal.chance = chance_at(&scene, slot.figure, slot.stage);
+        } else if (at_figure == 0 && (slot.state == CB_SLOT_READY ||
+                                      slot.state == CB_SLOT_TOGETHER)) {
+            take_others(&scene, &proposal);
+        }
+    }
+    scene_fini(&scene);
+    return proposal;
+}
+
+int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film)
+{
+    int64_t ready_ms = CB_TIME_NONE;
+    struct scene scene = scene_of(bench, learn, unit, now_ms);
+    if (film) {
+        *film = NULL;
+    }
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            const struct cb_slot slot = slot_in(&scene, figure, stage);
+            const int64_t at_ms = slot.state == CB_SLOT_READY ? now_ms : slot.until_ms;
+            if (at_ms == CB_TIME_NONE || (ready_ms != CB_TIME_NONE && at_ms >= ready_ms)) {
+                continue;
+            }
+            ready_ms = at_ms;
+            if (film) {
+                *film = slot.state == CB_SLOT_READY
+                            ? NULL
+                            : cb_bench_film(unit, slot.by_figure, slot.by_stage, slot.by_coat);
+            }
+        }
+    }
+    scene_fini(&scene);
+    return ready_ms;
+}
+
+bool cb_next_all_done(const struct cb_unit *unit)
+{
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            if (!unit->figure[figure].parked && !unit->recipe->stages[stage - 1].optional &&
+                cb_bench_coats(unit, figure, stage) > cb_bench_coats_on(unit, figure, stage)) {
+                return false;
+            }
+        }
+    }
+    return unit->recipe->stage_count > 0;
+}
