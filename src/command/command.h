@@ -54,6 +54,9 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     X(begin)                                                                                      \
     X(new)                                                                                        \
     X(check)                                                                                      \
+    X(dry)                                                                                        \
+    X(mix)                                                                                        \
+    X(set_out)                                                                                    \
     X(units)
 #define X(id) extern const struct cb_command cb_command_##id;
 CB_COMMANDS(X)

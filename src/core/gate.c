@@ -19,6 +19,8 @@
 #define WASH_UM        45.0
 #define RECESS_UM      35.0
 #define WARMER_K       5.0
+#define NO_GAIN_MIN    1.0
+#define CLOCK_MIN      720.0
 
 static void add(struct cb_gates *gates, enum cb_gate_level level, const char *id, double value,
                 double limit, const char *unit, const char *text)
@@ -252,6 +254,19 @@ double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left
     return gain_min(drying, standard_left_min, climate, &moved);
 }
 
+/* A time of day, or over half a day away how long it takes. */
+static void moment_text(double minutes, bool far, int64_t now_ms, const struct cb_zone *zone,
+                        char out[40])
+{
+    int64_t ms = llround(minutes) * CB_MS_PER_MIN;
+    if (far) {
+        memcpy(out, "in ", 4);
+        cb_time_span(ms, out + 3);
+    } else {
+        cb_time_clock(now_ms + ms, zone, out);
+    }
+}
+
 size_t cb_gate_room(const struct cb_drying *drying, const char *what, double standard_left_min,
                     const struct cb_climate *climate, int64_t now_ms, const struct cb_zone *zone,
                     struct cb_arena *arena, struct cb_room_tool *out, size_t max)
@@ -280,23 +295,22 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
             continue;
         }
         double saved = gain_min(drying, standard_left_min, climate, &tool->air);
-        char then[6], now[6];
-        const char *text;
-        if (saved < CB_ROOM_GAIN_MIN) {
-            text = cb_arena_printf(arena, "%s: no gain", tool->words);
-        } else {
+        if (saved > NO_GAIN_MIN && saved < CB_ROOM_GAIN_MIN) {
+            continue;
+        }
+        const char *text = cb_arena_printf(arena, "%s: no gain", tool->words);
+        if (saved >= CB_ROOM_GAIN_MIN) {
             double better = standard_left_min / cb_drying_rate(drying, &tool->air);
+            double plain = rate > 0 ? standard_left_min / rate : 0;
+            bool far = fmax(better, plain) > CLOCK_MIN;
+            char then[40], now[40] = "standing still";
             worth = true;
-            cb_time_clock(now_ms + llround(better * (double)CB_MS_PER_MIN), zone, then);
+            moment_text(better, far, now_ms, zone, then);
             if (rate > 0) {
-                double plain = standard_left_min / rate;
-                cb_time_clock(now_ms + llround(plain * (double)CB_MS_PER_MIN), zone, now);
-                text = cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words, what,
-                                       then, now);
-            } else {
-                text = cb_arena_printf(arena, "%s: %s dry %s instead of standing still",
-                                       tool->words, what, then);
+                moment_text(plain, far, now_ms, zone, now);
             }
+            text = cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words, what, then,
+                                   now);
         }
         out[count++] = (struct cb_room_tool){tool->id, text, saved};
     }

@@ -57,7 +57,8 @@ double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left
 struct cb_climate cb_gate_warmer(const struct cb_climate *climate, double degrees);
 
 /* Each tool of the room for one film, where at least one of them saves five minutes:
- * "fan: wash dry 20:51 instead of 21:25", "window open: no gain". saved_min INFINITY: the film
+ * "fan: wash dry 20:51 instead of 21:25", "window open: no gain" (a minute or less; what lies
+ * between is left out). saved_min INFINITY: the film
  * stands still now and would go on. what: a word for the film. Returns how many of at most max
  * were written; texts in the arena. */
 #define CB_ROOM_GAIN_MIN 5.0

@@ -1,0 +1,229 @@
+/* SPDX-License-Identifier: MIT */
+/* `set-out`: what to lay out before the first brush is wet. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "command/recipe_args.h"
+#include "command/wrap.h"
+#include "core/amount.h"
+#include "core/gate.h"
+#include "shell/jsonl.h"
+
+struct list {
+    size_t count;
+    const char *items[CB_RECIPE_MAX];
+};
+
+struct set_out {
+    struct cb_recipe_args in;
+    size_t order_count;
+    int order[CB_RECIPE_MAX]; /* paints, as they come into use */
+    double paint_ml[CB_RECIPE_MAX];
+    double medium_ml, retarder_ml, water_ml, total_ml;
+    struct list brushes;
+    uint64_t tidy;
+    size_t caution_count;
+    struct cb_caution cautions[16];
+};
+
+static void add_text(struct list *list, const char *text)
+{
+    for (size_t i = 0; i < list->count; i++) {
+        if (strcmp(list->items[i], text) == 0) {
+            return;
+        }
+    }
+    if (list->count < CB_RECIPE_MAX) {
+        list->items[list->count++] = text;
+    }
+}
+
+static void add_paint(struct set_out *out, int paint, double ml)
+{
+    size_t i = 0;
+    while (i < out->order_count && out->order[i] != paint) {
+        i++;
+    }
+    if (i == out->order_count) {
+        out->order[out->order_count++] = paint;
+    }
+    out->paint_ml[paint] += ml;
+}
+
+static void add_amounts(struct set_out *out, size_t stage)
+{
+    const struct cb_recipe *recipe = out->in.recipe;
+    const struct cb_stage *s = &recipe->stages[stage];
+    int figures = cb_recipe_args_figures(&out->in, stage);
+    if (cb_mix_paint(&s->mix) < 0 || figures == 0) {
+        return;
+    }
+    double ml = s->coats * cb_amount_of(out->in.kinds, recipe, stage, figures,
+                                        out->in.config->drops_per_ml)
+                               .ml;
+    struct cb_parts parts = cb_drying_parts_of_stage(out->in.kinds, recipe, stage);
+    double sum = parts.paint + parts.medium + parts.retarder + parts.water;
+    double said = cb_mix_sum(&s->mix, CB_MIX_PAINT);
+    for (size_t i = 0; i < s->mix.count; i++) {
+        const struct cb_mix_part *part = &s->mix.parts[i];
+        if (part->what == CB_MIX_PAINT) {
+            add_paint(out, part->paint, ml * parts.paint / sum * part->parts / said);
+        }
+    }
+    out->medium_ml += ml * parts.medium / sum;
+    out->retarder_ml += ml * parts.retarder / sum;
+    out->water_ml += ml * parts.water / sum;
+    out->total_ml += ml;
+}
+
+static void add_cautions(struct set_out *out, size_t stage)
+{
+    struct cb_caution found[8];
+    size_t count =
+        cb_gate_cautions(out->in.kinds, out->in.recipe, stage, CB_AIR_STILL, found, 8);
+    for (size_t i = 0; i < count; i++) {
+        bool known = false;
+        for (size_t k = 0; k < out->caution_count; k++) {
+            known = known || strcmp(out->cautions[k].id, found[i].id) == 0;
+        }
+        if (!known && out->caution_count < sizeof out->cautions / sizeof *out->cautions) {
+            out->cautions[out->caution_count++] = found[i];
+        }
+    }
+}
+
+static const struct cb_paint *paint_at(const struct set_out *out, size_t i)
+{
+    return &out->in.recipe->paints[out->order[i]];
+}
+
+static bool wants_shaking(const struct set_out *out, const struct cb_paint *paint)
+{
+    return out->in.kinds->kinds[paint->kind].wants_shaking;
+}
+
+static void print(const struct set_out *out)
+{
+    const struct cb_recipe *recipe = out->in.recipe;
+    struct cb_arena *arena = out->in.arena;
+    printf("%s, %s %s\n\nPaints, in order of use\n", cb_utf8_clean(arena, recipe->name, 60),
+           cb_amount_count(out->in.figures, arena), out->in.figures == 1 ? "figure" : "figures");
+    for (size_t i = 0; i < out->order_count; i++) {
+        const struct cb_paint *paint = paint_at(out, i);
+        printf("  %s (%s), %.2g ml%s\n", cb_utf8_clean(arena, paint->name, 40),
+               out->in.kinds->kinds[paint->kind].name, out->paint_ml[out->order[i]],
+               wants_shaking(out, paint) ? "; shake it if it has stood" : "");
+    }
+    printf("\nBeside them\n");
+    if (out->medium_ml > 0) {
+        printf("  medium, %.2g ml\n", out->medium_ml);
+    }
+    if (out->retarder_ml > 0) {
+        printf("  retarder, %.2g ml\n", out->retarder_ml);
+    }
+    printf("  water, to mix %.2g ml and to rinse\n", out->water_ml);
+    for (size_t i = 0; i < out->brushes.count; i++) {
+        printf("  brush: %s\n", cb_utf8_clean(arena, out->brushes.items[i], 60));
+    }
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        if (out->tidy >> i & 1) {
+            printf("  to tidy up, keep open: %s\n",
+                   cb_utf8_clean(arena, recipe->paints[i].name, 40));
+        }
+    }
+    for (size_t i = 0; i < out->caution_count; i++) {
+        if (i == 0) {
+            printf("\nFirst of all\n");
+        }
+        cb_command_wrap(out->cautions[i].text, 2);
+    }
+    printf("\n%.2g ml in all, waste included.\n", out->total_ml);
+}
+
+static void print_json(const struct set_out *out)
+{
+    const struct cb_recipe *recipe = out->in.recipe;
+    struct cb_json *json = cb_json_new();
+    cb_json_text(json, "recipe", recipe->name);
+    cb_json_integer(json, "figures", out->in.figures);
+    cb_json_list(json, "paints");
+    for (size_t i = 0; i < out->order_count; i++) {
+        const struct cb_paint *paint = paint_at(out, i);
+        cb_json_object(json, NULL);
+        cb_json_text(json, "paint", paint->name);
+        cb_json_text(json, "kind", out->in.kinds->kinds[paint->kind].name);
+        cb_json_number(json, "ml", out->paint_ml[out->order[i]]);
+        cb_json_bool(json, "shake", wants_shaking(out, paint));
+        cb_json_text(json, "instead", paint->instead);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+    cb_json_object(json, "mediums");
+    cb_json_number(json, "medium_ml", out->medium_ml);
+    cb_json_number(json, "retarder_ml", out->retarder_ml);
+    cb_json_number(json, "water_ml", out->water_ml);
+    cb_json_end(json);
+    cb_json_list(json, "brushes");
+    for (size_t i = 0; i < out->brushes.count; i++) {
+        cb_json_text(json, NULL, out->brushes.items[i]);
+    }
+    cb_json_end(json);
+    cb_json_list(json, "tidy_with");
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        if (out->tidy >> i & 1) {
+            cb_json_text(json, NULL, recipe->paints[i].name);
+        }
+    }
+    cb_json_end(json);
+    cb_json_list(json, "cautions");
+    for (size_t i = 0; i < out->caution_count; i++) {
+        cb_json_object(json, NULL);
+        cb_json_text(json, "caution", out->cautions[i].id);
+        cb_json_text(json, "text", out->cautions[i].text);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+    cb_json_number(json, "total_ml", out->total_ml);
+    cb_recipe_args_print_json(json);
+}
+
+static int run(const struct cb_args *args)
+{
+    struct set_out out = {0};
+    int code = cb_recipe_args_read(args, &out.in);
+    if (code != 0) {
+        return code;
+    }
+    for (size_t i = 0; i < out.in.recipe->stage_count; i++) {
+        const struct cb_stage *s = &out.in.recipe->stages[i];
+        add_amounts(&out, i);
+        add_cautions(&out, i);
+        out.tidy |= s->tidy_with;
+        if (s->brush != NULL) {
+            add_text(&out.brushes, s->brush);
+        }
+    }
+    if (args->json) {
+        print_json(&out);
+    } else {
+        print(&out);
+    }
+    return 0;
+}
+
+static const struct cb_option options[] = {
+    {"-n", "FIGURES", "how many figures; without it as the recipe says"},
+    {NULL, NULL, NULL},
+};
+
+const struct cb_command cb_command_set_out = {
+    .name = "set-out",
+    .operands = "RECIPE",
+    .summary = "What to lay out before starting: paints, brushes, cautions, millilitres.",
+    .options = options,
+    .min_operands = 1,
+    .max_operands = 1,
+    .run = run,
+};
