@@ -1,0 +1,654 @@
+/* SPDX-License-Identifier: MIT */
+#include "view/app.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/utf8.h"
+#include "view/app_state.h"
+#include "view/key.h"
+#include "view/scene.h"
+
+static const struct cb_view *const views[] = {
+    &cb_view_bench, &cb_view_rack,   &cb_view_pots,
+    &cb_view_review, &cb_view_glance, &cb_view_help,
+};
+#define VIEW_COUNT (sizeof views / sizeof *views)
+/* TAB goes round these. */
+static const struct cb_view *const turns[] = {
+    &cb_view_bench, &cb_view_rack, &cb_view_pots, &cb_view_review,
+};
+#define TURN_COUNT (sizeof turns / sizeof *turns)
+
+struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now)
+{
+    struct cb_app *app = cb_mem_new(1, sizeof *app);
+    app->kinds = setup->kinds;
+    app->config = setup->config ? setup->config : &cb_config_default;
+    app->read = setup->read;
+    app->zone = setup->zone;
+    app->rows = setup->rows;
+    app->columns = setup->columns;
+    app->writer = setup->writer;
+    app->scratch = setup->scratch;
+    app->version = setup->version ? setup->version : "";
+    app->next_ping = (uint32_t)setup->ping_seed;
+    app->seed = setup->ping_seed;
+    app->now = now;
+    app->bench = cb_bench_new(setup->kinds, setup->read);
+    app->learn = cb_learn_new(NULL);
+    app->view = app->view_before = &cb_view_bench;
+    app->opened_ms = CB_TIME_NONE;
+    app->bell_state = app->config->bell ? CB_BELL_NONE : CB_BELL_OFF;
+    struct cb_err err = {0};
+    if (cb_keymap_init(&app->keymap, app->config, &err) != CB_OK) {
+        cb_app_flash(app, "config.yaml:%.200s", err.text);
+    }
+    return app;
+}
+
+void cb_app_free(struct cb_app *app)
+{
+    if (!app) {
+        return;
+    }
+    cb_learn_free(app->learn);
+    cb_bench_free(app->bench);
+    cb_vec_free(&app->popups);
+    cb_vec_free(&app->announced);
+    cb_vec_free(&app->history);
+    cb_vec_free(&app->effects);
+    cb_arena_fini(&app->frame);
+    cb_arena_fini(&app->arena);
+    free(app);
+}
+
+int64_t cb_app_bench_now(const struct cb_app *app)
+{
+    return cb_bench_time(app->bench, &app->now);
+}
+
+const struct cb_unit *cb_app_unit(const struct cb_app *app)
+{
+    int front = cb_bench_front(app->bench);
+    return front < 0 ? NULL : cb_bench_unit(app->bench, (size_t)front);
+}
+
+void cb_app_flash(struct cb_app *app, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    vsnprintf(app->flash, sizeof app->flash, format, list);
+    va_end(list);
+}
+
+bool cb_app_may_write(struct cb_app *app)
+{
+    if (!app->loaded) {
+        return false;
+    }
+    if (!app->writer) {
+        cb_app_flash(app, "%s", app->offer ? "the other bench is gone: ENTER takes over"
+                                           : "looking on: another bench writes this log");
+        return false;
+    }
+    return true;
+}
+
+struct cb_effect *cb_app_effect(struct cb_app *app, enum cb_effect_kind kind)
+{
+    cb_vec_push(&app->effects, (struct cb_effect){.kind = kind});
+    return &app->effects.items[app->effects.count - 1];
+}
+
+void cb_app_store(struct cb_app *app, const struct cb_event *const *events, size_t count)
+{
+    if (count == 0) {
+        return;
+    }
+    const struct cb_event **kept = cb_arena_alloc(&app->frame, count, sizeof *kept);
+    memcpy(kept, events, count * sizeof *kept);
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_STORE);
+    effect->events = kept;
+    effect->event_count = count;
+}
+
+static void store_one(struct cb_app *app, enum cb_event_kind kind)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, kind, NULL, &app->now);
+    if (kind == CB_EVENT_SESSION_OPENED) {
+        cb_event_add_text(&make, CB_FIELD_EDITION, app->kinds->edition);
+    }
+    const struct cb_event *event = cb_event_take(&make);
+    cb_app_store(app, &event, 1);
+}
+
+/* The learner is that of the finished units' rows and of the bench's, in this order. */
+static void learn(struct cb_app *app)
+{
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(app->bench, &count);
+    if (app->history.count == 0) {
+        cb_learn_sync(app->learn, rows, count);
+        return;
+    }
+    size_t all = app->history.count + count;
+    struct cb_row *joined = cb_mem_new(all, sizeof *joined);
+    memcpy(joined, app->history.items, app->history.count * sizeof *joined);
+    if (count > 0) {
+        memcpy(joined + app->history.count, rows, count * sizeof *joined);
+    }
+    cb_learn_sync(app->learn, joined, all);
+    free(joined);
+}
+
+static void take_events(struct cb_app *app, const struct cb_input *input)
+{
+    const struct cb_unit *before = cb_app_unit(app);
+    const char *front = before ? cb_arena_text(&app->frame, before->id) : NULL;
+    cb_bench_add(app->bench, input->events, input->event_count);
+    learn(app);
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (!unit || !front || strcmp(unit->id, front) != 0) {
+        app->at_figure = app->at_stage = 0;
+    }
+    if (unit && app->mode == CB_APP_FORM && (!front || strcmp(unit->id, front) != 0)) {
+        app->mode = CB_APP_VIEW;
+    }
+}
+
+static void take_history(struct cb_app *app, const struct cb_input *input)
+{
+    app->history.count = 0;
+    for (size_t i = 0; i < input->rows_before_count; i++) {
+        struct cb_row row = input->rows_before[i];
+        row.pot = cb_arena_text(&app->arena, row.pot);
+        row.unit = cb_arena_text(&app->arena, row.unit);
+        row.paint = cb_arena_text(&app->arena, row.paint);
+        cb_vec_push(&app->history, row);
+    }
+    learn(app);
+}
+
+static void open_session(struct cb_app *app)
+{
+    app->loaded = true;
+    app->opened_ms = cb_app_bench_now(app);
+    if (app->writer) {
+        store_one(app, CB_EVENT_SESSION_OPENED);
+    }
+    if (!cb_app_unit(app)) {
+        cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+    }
+}
+
+static void close_session(struct cb_app *app, bool at_once)
+{
+    if (!app->loaded || !app->writer) {
+        cb_app_effect(app, CB_EFFECT_QUIT);
+        return;
+    }
+    if (app->unsaved && !at_once && !app->quit_anyway) {
+        app->quit_anyway = true;
+        cb_app_flash(app, "not saved: q again quits and loses what the disk did not take");
+        return;
+    }
+    if (app->closing) {
+        return;
+    }
+    app->closing = true;
+    store_one(app, CB_EVENT_SESSION_CLOSED);
+    if (at_once || app->unsaved) {
+        cb_app_effect(app, CB_EFFECT_QUIT);
+    }
+}
+
+static void show(struct cb_app *app, const struct cb_view *view)
+{
+    if (app->view != view) {
+        app->view_before = app->view;
+        app->view = view;
+        app->top = 0;
+    }
+    app->mode = CB_APP_VIEW;
+}
+
+static void toggle(struct cb_app *app, const struct cb_view *view)
+{
+    if (app->view == view) {
+        show(app, app->view_before == view ? &cb_view_bench : app->view_before);
+    } else {
+        show(app, view);
+    }
+}
+
+static void next_view(struct cb_app *app)
+{
+    size_t at = 0;
+    for (size_t i = 0; i < TURN_COUNT; i++) {
+        if (turns[i] == app->view) {
+            at = i + 1;
+        }
+    }
+    show(app, turns[at % TURN_COUNT]);
+}
+
+static void act(struct cb_app *app, enum cb_action action)
+{
+    if (app->mode == CB_APP_VIEW && app->view->act && app->view->act(app, action)) {
+        return;
+    }
+    switch (action) {
+    case CB_ACTION_VIEW_NEXT:
+        next_view(app);
+        return;
+    case CB_ACTION_VIEW_BENCH:
+        show(app, &cb_view_bench);
+        return;
+    case CB_ACTION_VIEW_RACK:
+        show(app, &cb_view_rack);
+        return;
+    case CB_ACTION_VIEW_ROAD:
+        cb_app_flash(app, "the road is not built yet: what is left stands on a wide bench");
+        return;
+    case CB_ACTION_VIEW_POTS:
+        show(app, &cb_view_pots);
+        return;
+    case CB_ACTION_VIEW_REVIEW:
+        show(app, &cb_view_review);
+        return;
+    case CB_ACTION_GLANCE:
+        toggle(app, &cb_view_glance);
+        return;
+    case CB_ACTION_HELP:
+        toggle(app, &cb_view_help);
+        return;
+    case CB_ACTION_QUIT:
+        close_session(app, false);
+        return;
+    case CB_ACTION_CLIMATE:
+    case CB_ACTION_NOTE:
+        if (cb_app_may_write(app)) {
+            cb_app_open_line(app, action);
+        }
+        return;
+    case CB_ACTION_QUICK:
+        cb_app_flash(app, "quick entry is not built yet: write it into the recipe, then R");
+        return;
+    case CB_ACTION_OPEN:
+        cb_app_open_chooser(app);
+        return;
+    case CB_ACTION_RELOAD:
+        if (cb_app_may_write(app)) {
+            cb_app_reload(app);
+        }
+        return;
+    case CB_ACTION_COAT_ON:
+    case CB_ACTION_COAT_ON_REST:
+    case CB_ACTION_DRY:
+    case CB_ACTION_WET:
+    case CB_ACTION_LIFTED:
+    case CB_ACTION_TIDIED:
+    case CB_ACTION_HELPED:
+    case CB_ACTION_COAT_ADD:
+    case CB_ACTION_COAT_SPARE:
+    case CB_ACTION_LEAVE_OUT:
+    case CB_ACTION_PAUSE:
+    case CB_ACTION_UNDO:
+    case CB_ACTION_REDO:
+    case CB_ACTION_FIGURE_PREV:
+    case CB_ACTION_FIGURE_NEXT:
+    case CB_ACTION_STAGE_PREV:
+    case CB_ACTION_STAGE_NEXT:
+    case CB_ACTION_FINISH:
+        cb_app_act(app, action);
+        return;
+    case CB_ACTION_COUNT:
+        return;
+    }
+}
+
+/* A count is consumed by the action that follows it. */
+static void do_action(struct cb_app *app, enum cb_action action)
+{
+    act(app, action);
+    app->count = 0;
+    app->minus = false;
+}
+
+static bool count_key(struct cb_app *app, uint32_t key)
+{
+    if (key >= '0' && key <= '9') {
+        if (app->count == 0 && key == '0' && !app->minus) {
+            return true;
+        }
+        int count = app->count * 10 + (int)(key - '0');
+        app->count = count > CB_APP_COUNT_MAX ? CB_APP_COUNT_MAX : count;
+        return true;
+    }
+    if (key == '-' && app->count == 0) {
+        app->minus = true;
+        return true;
+    }
+    bool typed = app->count > 0 || app->minus;
+    if (key == CB_KEY_BACKSPACE && typed) {
+        app->minus = app->minus && app->count > 0;
+        app->count /= 10;
+        return true;
+    }
+    if (key == CB_KEY_ESC && typed) {
+        app->count = 0;
+        app->minus = false;
+        return true;
+    }
+    return false;
+}
+
+static void take_key(struct cb_app *app, uint32_t key)
+{
+    app->flash[0] = '\0';
+    app->banner[0] = '\0';
+    if (key == CB_KEY_CTRL_Z) {
+        cb_app_effect(app, CB_EFFECT_SUSPEND);
+        return;
+    }
+    if (key == CB_KEY_CTRL_C) {
+        close_session(app, false);
+        return;
+    }
+    if (cb_app_is_typing(app)) {
+        cb_app_type(app, key);
+        return;
+    }
+    if (!app->writer && app->offer && key == CB_KEY_ENTER) {
+        cb_app_effect(app, CB_EFFECT_TAKE_OVER);
+        return;
+    }
+    if (cb_app_is_choosing(app) &&
+        (key == CB_KEY_UP || key == CB_KEY_DOWN || key == CB_KEY_ENTER || key == CB_KEY_ESC)) {
+        cb_app_choose_key(app, key);
+        return;
+    }
+    if (count_key(app, key)) {
+        return;
+    }
+    if (key == CB_KEY_ESC) {
+        app->at_figure = app->at_stage = 0;
+        show(app, &cb_view_bench);
+        return;
+    }
+    enum cb_action action = cb_keymap_action(&app->keymap, key);
+    if (action != CB_ACTION_NONE) {
+        do_action(app, action);
+    } else {
+        char name[16];
+        cb_app_flash(app, "%s does nothing; %s shows all keys", cb_key_name(key, name), "?");
+        app->count = 0;
+        app->minus = false;
+    }
+}
+
+static void take_text(struct cb_app *app, const char *text)
+{
+    app->flash[0] = '\0';
+    if (!cb_app_is_typing(app)) {
+        return; /* pasted into the bench, it would be a row of presses */
+    }
+    for (uint32_t cp = cb_utf8_next(&text); cp; cp = cb_utf8_next(&text)) {
+        if (cb_utf8_is_safe(cp)) {
+            cb_app_type(app, cp);
+        }
+    }
+}
+
+static void take_role(struct cb_app *app, const struct cb_input *input)
+{
+    bool was = app->writer;
+    app->writer = input->writer;
+    app->offer = input->offer && !input->writer;
+    if (app->loaded && app->writer && !was) {
+        store_one(app, CB_EVENT_SESSION_OPENED);
+    }
+}
+
+static void take_unsaved(struct cb_app *app, const struct cb_input *input)
+{
+    app->unsaved = true;
+    snprintf(app->unsaved_why, sizeof app->unsaved_why, "%s", input->text ? input->text : "");
+    if (input->event_count > 0) {
+        take_events(app, input); /* with ids: the bench goes on, and STORED brings nothing new */
+    }
+}
+
+static void take_bell(struct cb_app *app, enum cb_bell_state state)
+{
+    app->bell_state = app->config->bell ? state : CB_BELL_OFF;
+    if (state == CB_BELL_NONE) {
+        app->bell_asked = false;
+    }
+}
+
+struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
+{
+    cb_arena_fini(&app->frame);
+    app->effects.count = 0;
+    int64_t second = app->now.wall_ms / 1000;
+    app->now = input->now;
+    switch (input->kind) {
+    case CB_INPUT_TIME:
+        app->generation -= app->now.wall_ms / 1000 == second;
+        break;
+    case CB_INPUT_KEY:
+        take_key(app, input->key);
+        break;
+    case CB_INPUT_ACTION:
+        app->flash[0] = '\0';
+        app->banner[0] = '\0';
+        if (app->mode != CB_APP_VIEW) {
+            app->mode = CB_APP_VIEW;
+        }
+        do_action(app, input->action);
+        break;
+    case CB_INPUT_TEXT:
+        take_text(app, input->text ? input->text : "");
+        break;
+    case CB_INPUT_SIZE:
+        app->rows = input->rows;
+        app->columns = input->columns;
+        break;
+    case CB_INPUT_STORED:
+        app->unsaved = false;
+        app->quit_anyway = false;
+        take_events(app, input);
+        if (app->closing) {
+            cb_app_effect(app, CB_EFFECT_QUIT);
+        }
+        break;
+    case CB_INPUT_UNSAVED:
+        take_unsaved(app, input);
+        break;
+    case CB_INPUT_EVENTS:
+        take_events(app, input);
+        if (!app->loaded) {
+            open_session(app);
+        }
+        break;
+    case CB_INPUT_ROLE:
+        take_role(app, input);
+        break;
+    case CB_INPUT_BELL:
+        take_bell(app, input->bell_state);
+        break;
+    case CB_INPUT_BUTTON:
+        cb_app_button(app, input->ping_id, input->button_dry);
+        break;
+    case CB_INPUT_RECIPES:
+        cb_app_take_recipes(app, input->recipes, input->recipe_count);
+        break;
+    case CB_INPUT_HISTORY:
+        take_history(app, input);
+        break;
+    case CB_INPUT_CLOSE:
+        close_session(app, true);
+        break;
+    }
+    if (app->loaded && !app->closing) {
+        cb_app_tidy_popups(app);
+        cb_app_ping(app);
+    }
+    app->generation++;
+    return (struct cb_effects){app->effects.count, app->effects.items};
+}
+
+/* Below 30x8 nothing but the countdown is left. */
+static void draw_small(const struct cb_app *app, struct cb_grid *grid)
+{
+    struct cb_arena arena = {0};
+    const struct cb_scene *scene =
+        cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena);
+    char span[32] = "-";
+    if (scene->next) {
+        cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);
+    }
+    int row = 0;
+    if (app->unsaved) {
+        cb_grid_fill(grid, row, 0, 1, grid->columns, CB_ROLE_ALARM, ' ');
+        cb_grid_put(grid, row++, 0, 0, CB_ROLE_ALARM, "NOT SAVED");
+    }
+    if (scene->next) {
+        cb_grid_putf(grid, row++, 0, 0, CB_ROLE_STRONG, "%s dry %s", span,
+                     cb_words_paint(scene->next->unit, scene->next->film->stage));
+    } else {
+        cb_grid_put(grid, row++, 0, 0, CB_ROLE_STRONG, "nothing is wet");
+    }
+    cb_grid_put(grid, row, 0, 0, CB_ROLE_DIM, "too small: 30x8 or more");
+    cb_arena_fini(&arena);
+}
+
+static void draw_unsaved(const struct cb_app *app, struct cb_grid *grid)
+{
+    cb_grid_fill(grid, 0, 0, 1, grid->columns, CB_ROLE_ALARM, ' ');
+    int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_ALARM, "NOT SAVED  ");
+    cb_words_put(grid, 0, 1 + used, 0, CB_ROLE_ALARM,
+                 app->unsaved_why[0] ? app->unsaved_why : "the log can't be written; trying on");
+}
+
+void cb_app_draw(const struct cb_app *app, struct cb_grid *grid)
+{
+    bool ascii = grid->ascii || app->config->ascii;
+    int rows = app->rows < 1 ? 1 : app->rows, columns = app->columns < 1 ? 1 : app->columns;
+    if (grid->rows != rows || grid->columns != columns || !grid->cells) {
+        cb_grid_fini(grid);
+        cb_grid_init(grid, rows, columns);
+    }
+    grid->ascii = ascii;
+    cb_grid_clear(grid);
+    if (columns < 30 || rows < 8) {
+        draw_small(app, grid);
+        return;
+    }
+    bool help = app->view == &cb_view_help && app->mode == CB_APP_VIEW;
+    if (!app->loaded) {
+        cb_grid_put(grid, 0, 1, 0, CB_ROLE_DIM, "reading the log");
+    } else if (!help && (cb_app_is_choosing(app) || app->mode == CB_APP_FORM)) {
+        cb_app_draw_start(app, grid);
+    } else {
+        app->view->draw(app, grid);
+    }
+    if (app->mode == CB_APP_LINE) {
+        cb_app_draw_start(app, grid);
+    }
+    if (app->unsaved) {
+        draw_unsaved(app, grid);
+    }
+}
+
+uint64_t cb_app_generation(const struct cb_app *app)
+{
+    return app->generation;
+}
+
+static int64_t sooner(int64_t a, int64_t b)
+{
+    return a == CB_TIME_NONE || (b != CB_TIME_NONE && b < a) ? b : a;
+}
+
+int64_t cb_app_next_deadline(const struct cb_app *app)
+{
+    int64_t now_ms = app->now.wall_ms;
+    if (!app->loaded) {
+        return CB_TIME_NONE;
+    }
+    int64_t bench_now = cb_app_bench_now(app);
+    int64_t next_ms = CB_TIME_NONE; /* bench time */
+    int64_t ping_ms = cb_app_next_ping(app);
+    if (ping_ms != CB_TIME_NONE) {
+        next_ms = ping_ms > bench_now ? ping_ms : bench_now + 1000;
+        int64_t ready_ms = ping_ms - CB_APP_SECONDS_MS;
+        if (ready_ms > bench_now) {
+            next_ms = sooner(next_ms, ready_ms);
+        }
+    }
+    next_ms = sooner(next_ms, cb_forecast_next_deadline(app->bench, app->learn, bench_now));
+    int64_t wake_ms = next_ms == CB_TIME_NONE ? CB_TIME_NONE : now_ms + (next_ms - bench_now);
+
+    struct cb_arena arena = {0};
+    const struct cb_scene *scene =
+        cb_scene_of(app->bench, app->learn, 0, 0, bench_now, &arena);
+    if (scene->next) {
+        int64_t left_ms = scene->next->forecast.due_ms - bench_now;
+        /* Seconds while they show; else the moment the minute shown falls. */
+        int64_t step_ms = left_ms <= CB_APP_SECONDS_MS ? 1000 : CB_MS_PER_MIN;
+        int64_t to_step = left_ms % step_ms;
+        wake_ms = sooner(wake_ms, now_ms + (to_step == 0 ? step_ms : to_step));
+    }
+    cb_arena_fini(&arena);
+    int64_t minute_ms = now_ms - now_ms % CB_MS_PER_MIN + CB_MS_PER_MIN;
+    wake_ms = sooner(wake_ms, minute_ms); /* the clock on the screen */
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    if (count > 0) {
+        int64_t line_ms = events[count - 1]->at_ms + CB_APP_LINE_MS;
+        if (line_ms > now_ms) {
+            wake_ms = sooner(wake_ms, line_ms);
+        }
+    }
+    return wake_ms <= now_ms ? now_ms + 1 : wake_ms;
+}
+
+const struct cb_bench *cb_app_bench(const struct cb_app *app)
+{
+    return app->bench;
+}
+
+const struct cb_learn *cb_app_learn(const struct cb_app *app)
+{
+    return app->learn;
+}
+
+struct cb_moment cb_app_now(const struct cb_app *app)
+{
+    return app->now;
+}
+
+bool cb_app_show(struct cb_app *app, const char *name)
+{
+    if (strcmp(name, "road") == 0) {
+        act(app, CB_ACTION_VIEW_ROAD);
+        app->generation++;
+        return true;
+    }
+    for (size_t i = 0; i < VIEW_COUNT; i++) {
+        if (strcmp(views[i]->name, name) == 0) {
+            show(app, views[i]);
+            app->generation++;
+            return true;
+        }
+    }
+    return false;
+}

@@ -1,0 +1,414 @@
+/* SPDX-License-Identifier: MIT */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "view/app_state.h"
+#include "view/scene.h"
+
+#define CORRECTION_PM_S 30.0 /* "-6" is a whole number of minutes: half of one */
+#define HELPED_S        60.0 /* warm air, when no count of minutes is given (estimate) */
+/* A count spreads over at most this many times the expected hands-on of each coat, so that the
+ * night before is not taken for brush work (the rule of the review, coatbell(1)). */
+#define SPREAD_TIMES    3.0
+
+static const struct cb_scene *scene_now(struct cb_app *app)
+{
+    return cb_scene_of(app->bench, app->learn, app->at_figure, app->at_stage,
+                       cb_app_bench_now(app), &app->frame);
+}
+
+static const struct cb_event *film_event(struct cb_app *app, enum cb_event_kind kind,
+                                         const struct cb_unit *unit, int figure, int stage,
+                                         int coat)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, kind, unit->id, &app->now);
+    if (figure > 0) {
+        cb_event_add_int(&make, CB_FIELD_FIGURE, figure);
+    }
+    if (stage > 0) {
+        cb_event_add_int(&make, CB_FIELD_STAGE, stage);
+    }
+    if (coat > 0) {
+        cb_event_add_int(&make, CB_FIELD_COAT, coat);
+    }
+    return cb_event_take(&make);
+}
+
+/* When and how surely the coats of one press went on. */
+struct dating {
+    int64_t back_ms; /* before now */
+    double pm_s;
+};
+
+static const struct cb_event *coat_event(struct cb_app *app, const struct cb_scene *scene,
+                                         int figure, struct dating dating)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_COAT_ON, scene->unit->id, &app->now);
+    cb_event_add_int(&make, CB_FIELD_FIGURE, figure);
+    cb_event_add_int(&make, CB_FIELD_STAGE, scene->proposal.stage);
+    cb_event_add_int(&make, CB_FIELD_COAT, scene->proposal.coat);
+    if (dating.back_ms > 0) {
+        cb_event_add_time(&make, CB_FIELD_ON_AT, app->now.wall_ms - dating.back_ms);
+    }
+    if (dating.pm_s > 0) {
+        cb_event_add_number(&make, CB_FIELD_ON_PM_S, dating.pm_s);
+    }
+    if (scene->stage->place) {
+        cb_event_add_text(&make, CB_FIELD_PLACE, scene->stage->place);
+    }
+    return cb_event_take(&make);
+}
+
+/* Figures for a count beyond those that are ready: the next that want this very coat. */
+static size_t pick_figures(struct cb_app *app, const struct cb_scene *scene, size_t wanted,
+                           int figures[CB_FIGURES_MAX])
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    size_t count = 0;
+    for (int i = 0; i < proposal->figure_count && count < wanted; i++) {
+        figures[count++] = proposal->figures[i];
+    }
+    for (int i = 0; i < scene->unit->figures && count < wanted; i++) {
+        int figure = (proposal->figure - 1 + i) % scene->unit->figures + 1;
+        bool have = false;
+        for (size_t k = 0; k < count; k++) {
+            have = have || figures[k] == figure;
+        }
+        struct cb_slot slot = cb_next_slot(app->bench, app->learn, scene->unit, figure,
+                                           proposal->stage, scene->now_ms);
+        if (!have && slot.coat == proposal->coat &&
+            (slot.state == CB_SLOT_READY || slot.state == CB_SLOT_WET ||
+             slot.state == CB_SLOT_BESIDE || slot.state == CB_SLOT_TOGETHER)) {
+            figures[count++] = figure;
+        }
+    }
+    return count;
+}
+
+static double expected_min(const struct cb_app *app, const struct cb_stage *stage)
+{
+    return isfinite(stage->work_min) ? stage->work_min
+                                     : app->kinds->techniques[stage->technique].minutes;
+}
+
+/* The time over which a count is spread. */
+static int64_t spread_ms(struct cb_app *app, const struct cb_scene *scene, size_t count)
+{
+    struct cb_bench_facts facts = cb_bench_facts(app->bench);
+    int64_t from_ms = facts.last_mark_ms;
+    if (from_ms == CB_TIME_NONE || from_ms < scene->unit->begun_ms) {
+        from_ms = scene->unit->begun_ms;
+    }
+    if (facts.session_open && from_ms < facts.session_opened_ms) {
+        from_ms = facts.session_opened_ms;
+    }
+    double most_min = SPREAD_TIMES * expected_min(app, scene->stage) * (double)count;
+    int64_t most_ms = (int64_t)(most_min * (double)CB_MS_PER_MIN);
+    int64_t gap_ms = scene->now_ms - from_ms;
+    gap_ms = gap_ms > most_ms ? most_ms : gap_ms;
+    return gap_ms < 0 ? 0 : gap_ms;
+}
+
+static void coat_on(struct cb_app *app, bool rest)
+{
+    const struct cb_scene *scene = scene_now(app);
+    if (!scene->unit || !scene->proposal.any) {
+        cb_app_flash(app, scene->all_done ? "all coats are on; f finishes the unit"
+                                          : "nothing to put on");
+        return;
+    }
+    const struct cb_event *events[CB_FIGURES_MAX + 4];
+    size_t event_count = 0;
+    int figures[CB_FIGURES_MAX];
+    bool together = scene->proposal.together;
+    size_t wanted = rest || together ? (size_t)scene->proposal.figure_count : 1;
+    int back_min = app->minus ? app->count : 0;
+    if (app->count > 0 && !app->minus) {
+        wanted = (size_t)app->count;
+    }
+    wanted = wanted < 1 ? 1 : wanted > CB_FIGURES_MAX ? CB_FIGURES_MAX : wanted;
+    size_t count = pick_figures(app, scene, wanted, figures);
+    for (size_t i = 0; i < scene->caution_count; i++) {
+        if (!scene->caution_read[i]) {
+            struct cb_event_make make;
+            cb_event_begin(&make, &app->frame, CB_EVENT_CAUTION_READ, NULL, &app->now);
+            cb_event_add_text(&make, CB_FIELD_CAUTION, scene->cautions[i].id);
+            events[event_count++] = cb_event_take(&make);
+        }
+    }
+    /* One go has one moment; a count is spread evenly over the time since the last press. */
+    int64_t gap_ms = count > 1 && !together ? spread_ms(app, scene, count) : 0;
+    for (size_t i = 0; i < count; i++) {
+        struct dating dating = {back_min * CB_MS_PER_MIN, back_min > 0 ? CORRECTION_PM_S : 0};
+        if (i + 1 < count && gap_ms > 0) {
+            dating.back_ms += gap_ms * (int64_t)(count - 1 - i) / (int64_t)count;
+            dating.pm_s += (double)gap_ms / (double)count / 2000.0;
+        }
+        events[event_count++] = coat_event(app, scene, figures[i], dating);
+    }
+    if (count < wanted && app->count > 0) {
+        cb_app_flash(app, "only %zu want%s this coat now", count, count == 1 ? "s" : "");
+    }
+    app->at_figure = app->at_stage = 0;
+    cb_app_store(app, events, event_count);
+}
+
+static void check(struct cb_app *app, bool dry)
+{
+    const struct cb_scene *scene = scene_now(app);
+    if (!scene->focus) {
+        cb_app_flash(app, "no film here to answer for");
+        return;
+    }
+    const struct cb_film *film = scene->focus->film;
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_CHECKED, scene->focus->unit->id, &app->now);
+    cb_event_add_int(&make, CB_FIELD_FIGURE, film->figure);
+    cb_event_add_int(&make, CB_FIELD_STAGE, film->stage);
+    cb_event_add_int(&make, CB_FIELD_COAT, film->coat);
+    cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
+    const struct cb_event *event = cb_event_take(&make);
+    cb_app_store(app, &event, 1);
+}
+
+/* What came up lies under the coat that lifted it: the film below, or the one in focus. */
+static void lifted(struct cb_app *app)
+{
+    const struct cb_scene *scene = scene_now(app);
+    if (!scene->unit) {
+        return;
+    }
+    const struct cb_film *film = scene->focus ? scene->focus->film : NULL;
+    if (!film && app->at_figure) {
+        film = cb_scene_last_film(scene->unit, app->at_figure);
+    }
+    if (!film) {
+        cb_app_flash(app, "no film here that could have come up");
+        return;
+    }
+    const struct cb_event *event = film_event(app, CB_EVENT_LIFTED, scene->unit, film->figure,
+                                              film->stage, film->coat);
+    cb_app_store(app, &event, 1);
+}
+
+static void helped(struct cb_app *app)
+{
+    const struct cb_scene *scene = scene_now(app);
+    if (!scene->focus) {
+        cb_app_flash(app, "no film here to help");
+        return;
+    }
+    const struct cb_film *film = scene->focus->film;
+    double seconds = app->count > 0 && !app->minus ? app->count * 60.0 : HELPED_S;
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_HELPED, scene->focus->unit->id, &app->now);
+    cb_event_add_int(&make, CB_FIELD_FIGURE, film->figure);
+    cb_event_add_int(&make, CB_FIELD_STAGE, film->stage);
+    cb_event_add_int(&make, CB_FIELD_COAT, film->coat);
+    cb_event_add_text(&make, CB_FIELD_AIR, cb_air_name(CB_AIR_DRYER));
+    cb_event_add_number(&make, CB_FIELD_SECONDS, seconds);
+    const struct cb_event *event = cb_event_take(&make);
+    cb_app_store(app, &event, 1);
+}
+
+/* The figure and stage that +, _, x and t are about: where the user went, else the proposal, else
+ * the last coat put on. */
+static bool find_place(struct cb_app *app, const struct cb_scene *scene, bool last, int *figure,
+                       int *stage)
+{
+    struct cb_bench_facts facts = cb_bench_facts(app->bench);
+    *figure = app->at_figure ? app->at_figure : scene->proposal.figure;
+    *stage = app->at_stage ? app->at_stage : scene->proposal.stage;
+    if ((last && !app->at_figure) || *figure == 0 || *stage == 0) {
+        int front = cb_bench_front(app->bench);
+        if (facts.last_figure > 0 && facts.last_unit == front) {
+            *figure = facts.last_figure;
+            *stage = facts.last_stage;
+        }
+    }
+    return scene->unit && *figure >= 1 && *stage >= 1 && *figure <= scene->unit->figures &&
+           *stage <= (int)scene->unit->recipe->stage_count;
+}
+
+static void change_figure(struct cb_app *app, enum cb_event_kind kind, bool last)
+{
+    const struct cb_scene *scene = scene_now(app);
+    int figure, stage;
+    if (!find_place(app, scene, last, &figure, &stage)) {
+        cb_app_flash(app, "no figure and stage to do that to");
+        return;
+    }
+    int coats = cb_bench_coats(scene->unit, figure, stage);
+    if (kind == CB_EVENT_COAT_SPARED && coats <= cb_bench_coats_on(scene->unit, figure, stage)) {
+        cb_app_flash(app, "no coat left to spare at %s on %d",
+                     scene->unit->recipe->stages[stage - 1].name, figure);
+        return;
+    }
+    if (kind == CB_EVENT_COAT_ADDED && coats >= CB_EVENT_COATS_MAX) {
+        cb_app_flash(app, "%d coats are the most", CB_EVENT_COATS_MAX);
+        return;
+    }
+    const struct cb_event *event = film_event(app, kind, scene->unit, figure, stage, 0);
+    cb_app_store(app, &event, 1);
+}
+
+static void bench_event(struct cb_app *app, enum cb_event_kind kind, enum cb_field field,
+                        const char *text)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, kind, NULL, &app->now);
+    if (text) {
+        cb_event_add_text(&make, field, text);
+    }
+    const struct cb_event *event = cb_event_take(&make);
+    cb_app_store(app, &event, 1);
+}
+
+static void undo(struct cb_app *app)
+{
+    const char *press = cb_bench_undoable(app->bench, &app->frame, NULL);
+    if (!press) {
+        cb_app_flash(app, "nothing to take back");
+        return;
+    }
+    bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
+}
+
+static void redo(struct cb_app *app)
+{
+    const char *press = cb_bench_redoable(app->bench, &app->frame, NULL);
+    if (!press) {
+        cb_app_flash(app, "nothing to bring again");
+        return;
+    }
+    bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
+}
+
+static int wrap(int value, int step, int count)
+{
+    return (value - 1 + step + count) % count + 1;
+}
+
+static void go(struct cb_app *app, int figures, int stages)
+{
+    const struct cb_scene *scene = scene_now(app);
+    if (!scene->unit) {
+        return;
+    }
+    int step = app->count > 0 && !app->minus ? app->count : 1;
+    if (figures != 0) {
+        int from = app->at_figure ? app->at_figure : scene->proposal.figure;
+        int count = scene->unit->figures;
+        app->at_figure = from ? wrap(from, figures * (step % count), count) : 1;
+    }
+    if (stages != 0) {
+        int from = app->at_stage ? app->at_stage : scene->proposal.stage;
+        int count = (int)scene->unit->recipe->stage_count;
+        app->at_stage = from ? wrap(from, stages * (step % count), count) : 1;
+    }
+}
+
+static void finish(struct cb_app *app)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (!unit) {
+        return;
+    }
+    const struct cb_event *event = film_event(app, CB_EVENT_UNIT_FINISHED, unit, 0, 0, 0);
+    cb_app_store(app, &event, 1);
+    cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+}
+
+static bool needs_unit(enum cb_action action)
+{
+    return action != CB_ACTION_UNDO && action != CB_ACTION_REDO && action != CB_ACTION_PAUSE;
+}
+
+void cb_app_act(struct cb_app *app, enum cb_action action)
+{
+    switch (action) {
+    case CB_ACTION_FIGURE_PREV:
+        go(app, -1, 0);
+        return;
+    case CB_ACTION_FIGURE_NEXT:
+        go(app, 1, 0);
+        return;
+    case CB_ACTION_STAGE_PREV:
+        go(app, 0, -1);
+        return;
+    case CB_ACTION_STAGE_NEXT:
+        go(app, 0, 1);
+        return;
+    case CB_ACTION_COAT_ON:
+    case CB_ACTION_COAT_ON_REST:
+    case CB_ACTION_DRY:
+    case CB_ACTION_WET:
+    case CB_ACTION_LIFTED:
+    case CB_ACTION_TIDIED:
+    case CB_ACTION_HELPED:
+    case CB_ACTION_COAT_ADD:
+    case CB_ACTION_COAT_SPARE:
+    case CB_ACTION_LEAVE_OUT:
+    case CB_ACTION_PAUSE:
+    case CB_ACTION_CLIMATE:
+    case CB_ACTION_NOTE:
+    case CB_ACTION_QUICK:
+    case CB_ACTION_OPEN:
+    case CB_ACTION_RELOAD:
+    case CB_ACTION_UNDO:
+    case CB_ACTION_REDO:
+    case CB_ACTION_VIEW_NEXT:
+    case CB_ACTION_VIEW_BENCH:
+    case CB_ACTION_VIEW_RACK:
+    case CB_ACTION_VIEW_ROAD:
+    case CB_ACTION_VIEW_POTS:
+    case CB_ACTION_VIEW_REVIEW:
+    case CB_ACTION_GLANCE:
+    case CB_ACTION_FINISH:
+    case CB_ACTION_HELP:
+    case CB_ACTION_QUIT:
+    case CB_ACTION_COUNT:
+        break;
+    }
+    if (!cb_app_may_write(app) || (needs_unit(action) && !cb_app_unit(app))) {
+        return;
+    }
+    static const struct {
+        enum cb_action action;
+        enum cb_event_kind kind;
+        bool last; /* about the last coat put on, unless the user went elsewhere */
+    } figure_changes[] = {
+        {CB_ACTION_TIDIED, CB_EVENT_TIDIED, true},
+        {CB_ACTION_COAT_ADD, CB_EVENT_COAT_ADDED, true},
+        {CB_ACTION_COAT_SPARE, CB_EVENT_COAT_SPARED, false},
+        {CB_ACTION_LEAVE_OUT, CB_EVENT_STAGE_LEFT_OUT, false},
+    };
+    for (size_t i = 0; i < sizeof figure_changes / sizeof *figure_changes; i++) {
+        if (figure_changes[i].action == action) {
+            change_figure(app, figure_changes[i].kind, figure_changes[i].last);
+            return;
+        }
+    }
+    if (action == CB_ACTION_COAT_ON || action == CB_ACTION_COAT_ON_REST) {
+        coat_on(app, action == CB_ACTION_COAT_ON_REST);
+    } else if (action == CB_ACTION_DRY || action == CB_ACTION_WET) {
+        check(app, action == CB_ACTION_DRY);
+    } else if (action == CB_ACTION_LIFTED) {
+        lifted(app);
+    } else if (action == CB_ACTION_HELPED) {
+        helped(app);
+    } else if (action == CB_ACTION_PAUSE) {
+        bool paused = cb_bench_facts(app->bench).paused;
+        bench_event(app, paused ? CB_EVENT_PAUSE_ENDED : CB_EVENT_PAUSE_BEGUN,
+                    CB_FIELD_OTHER, NULL);
+    } else if (action == CB_ACTION_UNDO) {
+        undo(app);
+    } else if (action == CB_ACTION_REDO) {
+        redo(app);
+    } else if (action == CB_ACTION_FINISH) {
+        finish(app);
+    }
+}

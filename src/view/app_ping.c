@@ -1,0 +1,353 @@
+/* SPDX-License-Identifier: MIT */
+/* What is due is announced: one pop-up a unit, stage and coat, and an event for every ping. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/str.h"
+#include "view/app_state.h"
+#include "view/scene.h"
+
+/* A film that is due again that long after its ping has been timed anew: it is announced anew. */
+#define REARM_MS CB_MS_PER_MIN
+/* What fell due longer than that before the log was opened is old news: shown, not rung. */
+#define OLD_NEWS_MS CB_MS_PER_MIN
+
+struct due_group {
+    const struct cb_unit *unit;
+    int stage, coat;
+    int64_t due_ms; /* the soonest */
+    bool old;
+    size_t count;
+    const struct cb_scene_film *films[CB_FIGURES_MAX];
+};
+
+static bool pingable(const struct cb_film *film)
+{
+    return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
+           film->check != CB_CHECK_DRY && !film->brought_in && film->drying &&
+           film->drying->from != CB_TIME_ZERO;
+}
+
+static const struct cb_app_announced *find_announced(const struct cb_app *app,
+                                                     const struct cb_unit *unit,
+                                                     const struct cb_film *film)
+{
+    for (size_t i = app->announced.count; i-- > 0;) {
+        const struct cb_app_announced *row = &app->announced.items[i];
+        if (row->film.figure == film->figure && row->film.stage == film->stage &&
+            row->film.coat == film->coat && row->on_ms == film->on_ms &&
+            strcmp(row->unit, unit->id) == 0) {
+            return row;
+        }
+    }
+    return NULL;
+}
+
+static bool was_pinged(const struct cb_app *app, const struct cb_unit *unit,
+                       const struct cb_film *film, int64_t due_ms)
+{
+    int64_t at_ms = film->pinged_ms;
+    const struct cb_app_announced *row = find_announced(app, unit, film);
+    if (row && (at_ms == CB_TIME_NONE || row->at_ms > at_ms)) {
+        at_ms = row->at_ms;
+    }
+    if (at_ms == CB_TIME_NONE || at_ms < film->on_ms) {
+        return false;
+    }
+    bool wet_since = film->check == CB_CHECK_WET && film->wet_ms >= at_ms;
+    return !wet_since && due_ms <= at_ms + REARM_MS;
+}
+
+int64_t cb_app_next_ping(const struct cb_app *app)
+{
+    if (!app->writer || app->config->ping == CB_PING_OFF) {
+        return CB_TIME_NONE;
+    }
+    int64_t now_ms = cb_app_bench_now(app), next_ms = CB_TIME_NONE;
+    for (size_t u = 0; u < cb_bench_unit_count(app->bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(app->bench, u);
+        for (size_t i = 0; !unit->finished && i < unit->film_count; i++) {
+            const struct cb_film *film = &unit->films[i];
+            if (!pingable(film)) {
+                continue;
+            }
+            struct cb_forecast forecast = cb_forecast_film(app->bench, app->learn, film, now_ms);
+            if (forecast.due_ms == CB_TIME_NONE || forecast.due_ms <= now_ms || forecast.held) {
+                continue;
+            }
+            if (next_ms == CB_TIME_NONE || forecast.due_ms < next_ms) {
+                next_ms = forecast.due_ms;
+            }
+        }
+    }
+    return next_ms;
+}
+
+/* The coat on every figure that wants it, and all of them dry. */
+static bool whole_coat_dry(const struct cb_app *app, const struct due_group *group, int64_t now_ms)
+{
+    for (int figure = 1; figure <= group->unit->figures; figure++) {
+        if (group->unit->figure[figure].parked ||
+            cb_bench_coats(group->unit, figure, group->stage) < group->coat) {
+            continue;
+        }
+        const struct cb_film *film =
+            cb_bench_film(group->unit, figure, group->stage, group->coat);
+        if (!film || !cb_forecast_film(app->bench, app->learn, film, now_ms).dry) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static struct cb_app_popup *popup_of(struct cb_app *app, const struct due_group *group)
+{
+    for (size_t i = 0; i < app->popups.count; i++) {
+        struct cb_app_popup *popup = &app->popups.items[i];
+        if (popup->stage == group->stage && popup->coat == group->coat &&
+            strcmp(popup->unit, group->unit->id) == 0) {
+            return popup;
+        }
+    }
+    cb_vec_push(&app->popups, ((struct cb_app_popup){
+                                  .id = ++app->next_ping,
+                                  .unit = cb_arena_text(&app->arena, group->unit->id),
+                                  .stage = group->stage,
+                                  .coat = group->coat,
+                              }));
+    return &app->popups.items[app->popups.count - 1];
+}
+
+/* "Oilskin green: figures 1 to 4 can take coat 2" */
+static char *title_of(struct cb_app *app, const struct cb_unit *unit,
+                      const struct cb_app_popup *popup)
+{
+    int figures[CB_FIGURES_MAX], wanted = 0;
+    for (size_t i = 0; i < popup->film_count; i++) {
+        int figure = popup->films[i].figure;
+        size_t at = i;
+        for (; at > 0 && figures[at - 1] > figure; at--) {
+            figures[at] = figures[at - 1];
+        }
+        figures[at] = figure;
+        int coats = cb_bench_coats(unit, figure, popup->stage);
+        wanted = coats > wanted ? coats : wanted;
+    }
+    char *list = cb_words_figures(&app->frame, figures, popup->film_count);
+    const char *plural = popup->film_count == 1 ? "" : "s";
+    const char *paint = cb_words_paint(unit, popup->stage);
+    if (popup->coat < wanted) {
+        return cb_arena_printf(&app->frame, "%s: figure%s %s can take coat %d", paint, plural,
+                               list, popup->coat + 1);
+    }
+    return cb_arena_printf(&app->frame, "%s: figure%s %s %s dry", paint, plural, list,
+                           popup->film_count == 1 ? "is" : "are");
+}
+
+static char *body_of(struct cb_app *app, const struct cb_scene *scene,
+                     const struct cb_unit *unit)
+{
+    if (scene->unit == unit && scene->proposal.any && !scene->anyway) {
+        return cb_arena_printf(&app->frame, "Next: %s on %d, %s",
+                               cb_words_paint(unit, scene->proposal.stage),
+                               scene->proposal.figure,
+                               cb_words_mix(&app->frame, app->kinds, unit,
+                                            scene->proposal.stage));
+    }
+    return cb_arena_text(&app->frame, unit->name);
+}
+
+/* Could anything else be painted the moment before these fell due? */
+static bool idle_before(const struct cb_app *app, const struct due_group *group)
+{
+    int front = cb_bench_front(app->bench);
+    if (front < 0) {
+        return true;
+    }
+    const struct cb_unit *unit = cb_bench_unit(app->bench, (size_t)front);
+    return !cb_next_propose(app->bench, app->learn, unit, 0, 0, group->due_ms - 1).any;
+}
+
+/* Does it show, and does it sound? */
+static bool policy_shows(struct cb_app *app, const struct due_group *group,
+                         const struct cb_app_popup *popup, int64_t now_ms, bool *sound)
+{
+    bool whole = whole_coat_dry(app, group, now_ms);
+    switch (app->config->ping) {
+    case CB_PING_NEEDED:
+        *sound = whole || idle_before(app, group);
+        return true;
+    case CB_PING_EVERY:
+        *sound = true;
+        return true;
+    case CB_PING_FIRST:
+        *sound = !popup->sounded;
+        return true;
+    case CB_PING_WHOLE:
+        *sound = whole;
+        return whole;
+    case CB_PING_OFF:
+    case CB_PING_COUNT:
+        break;
+    }
+    *sound = false;
+    return false;
+}
+
+static void show(struct cb_app *app, const struct cb_scene *scene, const struct due_group *group,
+                 struct cb_app_popup *popup, bool sound)
+{
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_PING);
+    effect->ping_id = popup->id;
+    effect->title = title_of(app, group->unit, popup);
+    effect->body = body_of(app, scene, group->unit);
+    effect->sound = sound;
+    effect->buttons = true;
+    popup->shown = true;
+    popup->sounded = popup->sounded || sound;
+}
+
+static void announce(struct cb_app *app, const struct cb_scene *scene,
+                     const struct due_group *group)
+{
+    struct cb_app_popup *popup = popup_of(app, group);
+    struct cb_film_key keys[CB_FIGURES_MAX];
+    for (size_t i = 0; i < group->count; i++) {
+        const struct cb_film *film = group->films[i]->film;
+        keys[i] = (struct cb_film_key){film->figure, film->stage, film->coat};
+        bool listed = false;
+        for (size_t k = 0; k < popup->film_count; k++) {
+            listed = listed || popup->films[k].figure == film->figure;
+        }
+        if (!listed && popup->film_count < CB_FIGURES_MAX) {
+            popup->films[popup->film_count++] = keys[i];
+        }
+        cb_vec_push(&app->announced, ((struct cb_app_announced){
+                                         popup->unit, keys[i], film->on_ms, scene->now_ms}));
+    }
+    bool sound = false;
+    bool shows = policy_shows(app, group, popup, scene->now_ms, &sound) && !group->old;
+    bool by_bell = app->bell_state == CB_BELL_OK || app->bell_state == CB_BELL_STARTING;
+    if (shows) {
+        show(app, scene, group, popup, sound);
+    }
+    if (shows && sound && !by_bell) {
+        cb_app_effect(app, CB_EFFECT_BEEP);
+        snprintf(app->banner, sizeof app->banner, "%s", title_of(app, group->unit, popup));
+    }
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_PINGED, group->unit->id, &app->now);
+    cb_event_add_films(&make, keys, group->count);
+    cb_event_add_time(&make, CB_FIELD_DUE_AT,
+                      cb_bench_wall(app->bench, &app->now, group->due_ms));
+    cb_event_add_text(&make, CB_FIELD_BY,
+                      !shows ? "screen" : by_bell ? "popup" : sound ? "beep" : "screen");
+    const struct cb_event *event = cb_event_take(&make);
+    cb_app_store(app, &event, 1);
+    app->generation++;
+}
+
+void cb_app_ping(struct cb_app *app)
+{
+    if (!app->writer || app->config->ping == CB_PING_OFF) {
+        return;
+    }
+    int64_t now_ms = cb_app_bench_now(app);
+    int64_t next_ms = cb_app_next_ping(app);
+    if (next_ms != CB_TIME_NONE && next_ms - now_ms <= CB_APP_SECONDS_MS && !app->bell_asked &&
+        app->config->bell) {
+        cb_app_effect(app, CB_EFFECT_BELL_READY);
+        app->bell_asked = true;
+    }
+    const struct cb_scene *scene =
+        cb_scene_of(app->bench, app->learn, 0, 0, now_ms, &app->frame);
+    CB_VEC(struct due_group) groups = {0};
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->forecast.held || row->forecast.due_ms == CB_TIME_NONE ||
+            row->forecast.due_ms > now_ms ||
+            was_pinged(app, row->unit, row->film, row->forecast.due_ms)) {
+            continue;
+        }
+        struct due_group *group = NULL;
+        for (size_t g = 0; g < groups.count && !group; g++) {
+            if (groups.items[g].unit == row->unit && groups.items[g].stage == row->film->stage &&
+                groups.items[g].coat == row->film->coat) {
+                group = &groups.items[g];
+            }
+        }
+        if (!group) {
+            bool old = row->forecast.due_ms < app->opened_ms - OLD_NEWS_MS;
+            cb_vec_push(&groups, ((struct due_group){.unit = row->unit,
+                                                     .stage = row->film->stage,
+                                                     .coat = row->film->coat,
+                                                     .due_ms = row->forecast.due_ms,
+                                                     .old = old}));
+            group = &groups.items[groups.count - 1];
+        }
+        if (group->count < CB_FIGURES_MAX) {
+            group->films[group->count++] = row;
+        }
+    }
+    for (size_t g = 0; g < groups.count; g++) {
+        announce(app, scene, &groups.items[g]);
+    }
+    cb_vec_free(&groups);
+}
+
+static const struct cb_unit *unit_of(const struct cb_app *app, const struct cb_app_popup *popup)
+{
+    int unit = cb_bench_find_unit(app->bench, popup->unit);
+    return unit < 0 ? NULL : cb_bench_unit(app->bench, (size_t)unit);
+}
+
+/* A pop-up whose films are all answered, coated over or gone is closed. */
+void cb_app_tidy_popups(struct cb_app *app)
+{
+    for (size_t i = 0; i < app->popups.count; i++) {
+        struct cb_app_popup *popup = &app->popups.items[i];
+        const struct cb_unit *unit = unit_of(app, popup);
+        size_t kept = 0;
+        for (size_t k = 0; k < popup->film_count; k++) {
+            const struct cb_film_key *key = &popup->films[k];
+            const struct cb_film *film =
+                unit && !unit->finished
+                    ? cb_bench_film(unit, key->figure, key->stage, key->coat)
+                    : NULL;
+            if (film && pingable(film) &&
+                !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms)) {
+                popup->films[kept++] = *key;
+            }
+        }
+        popup->film_count = kept;
+        if (popup->shown && kept == 0) {
+            cb_app_effect(app, CB_EFFECT_PING_CLOSE)->ping_id = popup->id;
+            popup->shown = false;
+        }
+    }
+}
+
+void cb_app_button(struct cb_app *app, uint32_t ping_id, bool dry)
+{
+    for (size_t i = 0; i < app->popups.count; i++) {
+        struct cb_app_popup *popup = &app->popups.items[i];
+        const struct cb_unit *unit = unit_of(app, popup);
+        if (popup->id != ping_id || !unit || popup->film_count == 0 || !cb_app_may_write(app)) {
+            continue;
+        }
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_CHECKED, unit->id, &app->now);
+        cb_event_add_int(&make, CB_FIELD_FIGURE, popup->films[0].figure);
+        cb_event_add_int(&make, CB_FIELD_STAGE, popup->films[0].stage);
+        cb_event_add_int(&make, CB_FIELD_COAT, popup->films[0].coat);
+        cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
+        const struct cb_event *event = cb_event_take(&make);
+        cb_app_store(app, &event, 1);
+        popup->film_count = 0; /* answered: closed by us; later films open it anew */
+        if (popup->shown) {
+            cb_app_effect(app, CB_EFFECT_PING_CLOSE)->ping_id = popup->id;
+            popup->shown = false;
+        }
+        return;
+    }
+}

@@ -1,0 +1,348 @@
+/* SPDX-License-Identifier: MIT */
+#include "view/bench_lines.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/str.h"
+#include "core/amount.h"
+
+const char *cb_lines_bell(enum cb_bell_state state)
+{
+    switch (state) {
+    case CB_BELL_NONE:
+        return "bell rests";
+    case CB_BELL_STARTING:
+        return "bell starts";
+    case CB_BELL_OK:
+        return "bell ready";
+    case CB_BELL_NO_BUS:
+        return "no desktop bus, it beeps here";
+    case CB_BELL_NO_DAEMON:
+        return "no notifications, it beeps here";
+    case CB_BELL_SILENT:
+        return "bell silent, it beeps here";
+    case CB_BELL_OFF:
+        return "bell off, it beeps here";
+    }
+    return "";
+}
+
+void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6])
+{
+    cb_time_clock(cb_bench_wall(app->bench, &app->now, bench_ms), &app->zone, out);
+}
+
+const char *cb_lines_odds(double confidence, char out[16])
+{
+    int pct = (int)(unsigned char)lround(confidence * 100);
+    if (pct % 10 == 0) {
+        snprintf(out, 16, "%d in 10", pct / 10);
+    } else {
+        snprintf(out, 16, "%d %%", pct);
+    }
+    return out;
+}
+
+void cb_lines_figure(const struct cb_scene *scene, char out[16])
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    int last = proposal->figure_count - 1;
+    snprintf(out, 16, "%d", proposal->figure);
+    if (proposal->together && last > 0 && last < CB_FIGURES_MAX &&
+        proposal->figures[last] - proposal->figures[0] == last) {
+        snprintf(out, 16, "%d-%d", (int)(unsigned char)proposal->figures[0],
+                 (int)(unsigned char)proposal->figures[last]);
+    }
+}
+
+static char *space_figures(const struct cb_app *app, const struct cb_scene *scene,
+                           struct cb_arena *arena)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
+    if (app->count > 0 && !app->minus) {
+        count = (size_t)app->count;
+    }
+    if (count > (size_t)proposal->figure_count && proposal->figure_count > 0) {
+        if (!proposal->together) {
+            return cb_arena_printf(arena, "%zu from %d on", count, proposal->figure);
+        }
+        count = (size_t)proposal->figure_count;
+    }
+    if (count <= 1) {
+        return cb_arena_printf(arena, "%d", proposal->figure);
+    }
+    return cb_words_figures(arena, proposal->figures, count);
+}
+
+char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
+                     struct cb_arena *arena, enum cb_role *role)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    *role = CB_ROLE_PLAIN;
+    if (!proposal->any) {
+        if (scene->all_done) {
+            *role = CB_ROLE_DONE;
+            return cb_arena_text(arena, "every coat is on; f finishes the unit");
+        }
+        if (scene->by_hand) {
+            return cb_arena_text(arena, "nothing to put on here; ESC back");
+        }
+        return cb_arena_text(arena, scene->held_count > 0 ? "nothing: the films stand still"
+                                                          : "nothing can go on");
+    }
+    const char *paint = cb_words_paint(scene->unit, proposal->stage);
+    bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
+    char *figures = space_figures(app, scene, arena);
+    char chance[8];
+    cb_words_chance(proposal->chance, chance);
+    char *text;
+    if (painted) {
+        text = cb_arena_printf(arena, "%s is on %s", paint, figures);
+    } else {
+        text = cb_arena_printf(arena, "%s: done on %s", scene->stage->name, figures);
+    }
+    if (app->minus && app->count > 0) {
+        text = cb_arena_printf(arena, "%s, %d min ago", text, app->count);
+    } else if (app->count > 1 && !proposal->together) {
+        text = cb_arena_printf(arena, "%s, spread evenly", text);
+    }
+    if (scene->anyway || proposal->thought_wet) {
+        *role = CB_ROLE_DIM;
+        text = cb_arena_printf(arena, "%s, thought wet: %s dry", text, chance);
+    }
+    return text;
+}
+
+char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena)
+{
+    (void)app;
+    if (!scene->focus) {
+        return NULL;
+    }
+    const struct cb_film *film = scene->focus->film;
+    return cb_arena_printf(arena, "%s on %d is dry", cb_words_paint(scene->focus->unit, film->stage),
+                           film->figure);
+}
+
+char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
+                    const struct cb_scene_film *row, struct cb_arena *arena)
+{
+    const struct cb_forecast *forecast = &row->forecast;
+    char from[6], by[6], odds[16], span[32];
+    if (forecast->held) {
+        return cb_arena_text(arena, "held: too cold or too damp to dry");
+    }
+    if (forecast->due_ms == CB_TIME_NONE) {
+        return cb_arena_text(arena, "");
+    }
+    if (forecast->dry) {
+        cb_time_span((scene->now_ms - forecast->due_ms) / CB_MS_PER_MIN * CB_MS_PER_MIN, span);
+        return scene->now_ms - forecast->due_ms < CB_MS_PER_MIN
+                   ? cb_arena_text(arena, "dry now")
+                   : cb_arena_printf(arena, "dry since %s", span);
+    }
+    cb_lines_clock(app, forecast->due_ms, by);
+    cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);
+    if (forecast->from == CB_DUE_WAIT) {
+        return cb_arena_printf(arena, "ready at %s", by);
+    }
+    if (forecast->maybe_ms == CB_TIME_NONE || forecast->maybe_ms <= scene->now_ms) {
+        char chance[8];
+        cb_words_chance(forecast->chance, chance);
+        return cb_arena_printf(arena, "%s dry now, %s by %s", chance, odds, by);
+    }
+    cb_lines_clock(app, forecast->maybe_ms, from);
+    return cb_arena_printf(arena, "could be dry from %s, %s by %s", from, odds, by);
+}
+
+char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena, enum cb_role *role)
+{
+    struct cb_bench_facts facts = cb_bench_facts(app->bench);
+    char clock[6];
+    *role = CB_ROLE_WARN;
+    if (!app->writer) {
+        return cb_arena_text(arena, app->offer ? "the other bench is gone: ENTER takes over"
+                                               : "looking on: another bench writes this log");
+    }
+    if (facts.paused) {
+        cb_lines_clock(app, facts.pause_begun_ms, clock);
+        return cb_arena_printf(arena, "paused since %s; p goes on", clock);
+    }
+    if (scene->gates.count > 0 && scene->gates.items[0].level != CB_GATE_NOTE) {
+        *role = scene->gates.items[0].level == CB_GATE_RED ? CB_ROLE_ALARM : CB_ROLE_WARN;
+        return cb_arena_text(arena, scene->gates.items[0].text);
+    }
+    if (scene->held_count > 0) {
+        *role = CB_ROLE_HELD;
+        return cb_arena_printf(arena, "\u2016 %zu film%s held: too cold or too damp to dry",
+                               scene->held_count, scene->held_count == 1 ? "" : "s");
+    }
+    if (scene->stale) {
+        char span[32];
+        cb_time_span((scene->now_ms - scene->reading.at_ms) / CB_MS_PER_MIN * CB_MS_PER_MIN, span);
+        return cb_arena_printf(arena, "the climate is %s old; c sets it", span);
+    }
+    *role = CB_ROLE_DIM;
+    return cb_arena_printf(arena, "all well \u00B7 %s%s", cb_lines_bell(app->bell_state),
+                           scene->assumed ? " \u00B7 climate assumed, c" : "");
+}
+
+/* The moment and the words of the last press that is in force. */
+static bool last_press(const struct cb_app *app, struct cb_arena *arena, const char **press,
+                       char **what, const struct cb_event **event)
+{
+    *press = cb_bench_undoable(app->bench, arena, what);
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    for (size_t i = count; *press && i-- > 0;) {
+        if (events[i]->press && strcmp(events[i]->press, *press) == 0) {
+            *event = events[i];
+            return true;
+        }
+    }
+    return false;
+}
+
+static char *press_remark(const struct cb_app *app, const char *press, struct cb_arena *arena)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    double confidence = cb_bench_facts(app->bench).confidence, chance = 1;
+    for (size_t i = unit ? unit->film_count : 0; i-- > 0;) {
+        const struct cb_film *film = &unit->films[i];
+        if (film->on_press && strcmp(film->on_press, press) == 0 && film->stage > 0) {
+            double own = cb_scene_chance_below(app->bench, app->learn, unit, film, confidence);
+            chance = own < chance ? own : chance;
+        }
+    }
+    if (chance >= confidence) {
+        return NULL;
+    }
+    char text[8];
+    cb_words_chance(chance, text);
+    return cb_arena_printf(arena, "thought still wet: %s", text);
+}
+
+char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
+                       struct cb_arena *arena, enum cb_role *role)
+{
+    (void)scene;
+    const char *press = NULL;
+    char *what = NULL, clock[6];
+    const struct cb_event *event = NULL;
+    *role = CB_ROLE_WARN;
+    if (app->flash[0]) {
+        return cb_arena_text(arena, app->flash);
+    }
+    if (app->banner[0]) {
+        *role = CB_ROLE_BANNER;
+        return cb_arena_text(arena, app->banner);
+    }
+    *role = CB_ROLE_PLAIN;
+    char key[16];
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    if (cb_bench_redoable(app->bench, arena, &what) && count > 0) {
+        for (size_t i = count; i-- > 0;) {
+            if (events[i]->kind != CB_EVENT_UNDONE) {
+                continue;
+            }
+            if (app->now.wall_ms - events[i]->at_ms <= CB_APP_LINE_MS) {
+                return cb_arena_printf(arena, "taken back: %s; %s brings it again",
+                                       what ? what : "the last press",
+                                       cb_keymap_name(&app->keymap, CB_ACTION_REDO, key));
+            }
+            break;
+        }
+    }
+    if (last_press(app, arena, &press, &what, &event) &&
+        app->now.wall_ms - event->at_ms <= CB_APP_LINE_MS &&
+        event->kind != CB_EVENT_UNIT_BEGUN && what) {
+        cb_time_clock(event->at_ms, &app->zone, clock);
+        const char *undo = cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key);
+        char *remark = press_remark(app, press, arena);
+        if (remark) {
+            *role = CB_ROLE_WARN;
+            return cb_arena_printf(arena, "%s, %s; %s takes it back", what, remark, undo);
+        }
+        return cb_arena_printf(arena, "%s at %s, %s takes it back", what, clock, undo);
+    }
+    return cb_arena_text(arena, "");
+}
+
+char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena)
+{
+    if (scene->coats <= 1) {
+        return cb_arena_text(arena, "one coat");
+    }
+    return cb_arena_printf(arena, "coat %d of %d", scene->proposal.coat, scene->coats);
+}
+
+char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene,
+                     struct cb_arena *arena)
+{
+    const struct cb_recipe *recipe = scene->unit->recipe;
+    if (scene->stage_begins) {
+        const char *line =
+            cb_amount_line(app->kinds, recipe, (size_t)(scene->proposal.stage - 1),
+                           scene->unit->figures, app->config->drops_per_ml, arena);
+        if (line) {
+            return cb_arena_text(arena, line);
+        }
+    }
+    struct cb_str out = {0};
+    if (scene->stage->brush) {
+        cb_str_add(&out, scene->stage->brush);
+    } else if (scene->stage->by != CB_BY_BRUSH) {
+        cb_str_add(&out, cb_by_name(scene->stage->by));
+    }
+    bool first = true;
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        if (scene->stage->tidy_with >> i & 1) {
+            cb_str_addf(&out, "%s%s", !first ? ", " : out.length ? "   tidy up: " : "tidy up: ",
+                        recipe->paints[i].name);
+            first = false;
+        }
+    }
+    char *text = cb_arena_text(arena, cb_str_text(&out));
+    cb_str_fini(&out);
+    return text;
+}
+
+char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_moment *now, const struct cb_zone *zone,
+                         struct cb_arena *arena)
+{
+    const struct cb_scene *scene =
+        cb_scene_of(bench, learn, 0, 0, cb_bench_time(bench, now), arena);
+    char *put_on = cb_arena_text(arena, "nothing on the bench");
+    if (scene->unit && scene->all_done) {
+        put_on = cb_arena_text(arena, "every coat is on");
+    } else if (scene->unit && (!scene->proposal.any || scene->anyway)) {
+        put_on = cb_arena_text(arena, "nothing is ready");
+    } else if (scene->unit) {
+        const struct cb_proposal *proposal = &scene->proposal;
+        size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
+        put_on = cb_arena_printf(arena, "%s on %s",
+                                 cb_words_paint(scene->unit, proposal->stage),
+                                 cb_words_figures(arena, proposal->figures, count));
+        if (scene->coats > 1) {
+            put_on = cb_arena_printf(arena, "%s, coat %d of %d", put_on, proposal->coat,
+                                     scene->coats);
+        }
+    }
+    if (!scene->next) {
+        return cb_arena_printf(arena, "%s \u00B7 %s", put_on,
+                               scene->held_count > 0 ? "held" : "nothing is wet");
+    }
+    char span[32], by[6];
+    cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);
+    cb_time_clock(cb_bench_wall(bench, now, scene->next->forecast.due_ms), zone, by);
+    return cb_arena_printf(arena, "%s \u00B7 %s on %d dry in %s, %s", put_on,
+                           cb_words_paint(scene->next->unit, scene->next->film->stage),
+                           scene->next->film->figure, span, by);
+}

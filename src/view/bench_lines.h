@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: MIT */
+/* The sentences of the bench, shared by the bench, glance and status. Texts live in the arena. */
+#ifndef CB_VIEW_BENCH_LINES_H
+#define CB_VIEW_BENCH_LINES_H
+
+#include "view/app_state.h"
+#include "view/scene.h"
+
+/* What SPACE will do, without the key: "Oilskin green is on 4". role: how sure that is. */
+char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
+                     struct cb_arena *arena, enum cb_role *role);
+/* "Tarred rope on 1 is dry"; NULL without a film in focus. */
+char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena);
+/* That nothing is wrong, or the worst of what is. */
+char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena, enum cb_role *role);
+/* The answer to the last key, a ping, the last press for ten seconds, or ""; role as it wants. */
+char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
+                       struct cb_arena *arena, enum cb_role *role);
+/* "coat 2 of 2" */
+char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
+/* "medium round   tidy up: Tarred rope", or how much to mix when the stage begins. */
+char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene,
+                     struct cb_arena *arena);
+/* "could be dry from 20:44, 8 in 10 by 20:58", "dry since 25 min", "held". */
+char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
+                    const struct cb_scene_film *row, struct cb_arena *arena);
+/* "8 in 10" of the user's confidence. */
+const char *cb_lines_odds(double confidence, char out[16]);
+const char *cb_lines_bell(enum cb_bell_state state);
+void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6]);
+/* Figure or figures of the proposal for the big face: "4", "1-10". */
+void cb_lines_figure(const struct cb_scene *scene, char out[16]);
+
+#endif

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: MIT */
+/* The rack: every film of every open unit that is not yet known to be dry. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "view/app_state.h"
+#include "view/bench_lines.h"
+#include "view/scene.h"
+#include "view/view.h"
+
+static void put_times(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_grid *grid, int row, int column,
+                      const struct cb_scene_film *film, struct cb_arena *arena)
+{
+    const struct cb_forecast *forecast = &film->forecast;
+    if (forecast->held || forecast->dry || forecast->due_ms == CB_TIME_NONE) {
+        enum cb_words_state state = forecast->held ? CB_STATE_HELD : CB_STATE_DRY;
+        cb_words_put(grid, row, column, grid->columns - column - 1, cb_words_looks[state].role,
+                     cb_lines_film(app, scene, film, arena));
+        return;
+    }
+    char from[6] = "", by[6], chance[8];
+    cb_lines_clock(app, forecast->due_ms, by);
+    if (forecast->maybe_ms != CB_TIME_NONE) {
+        cb_lines_clock(app, forecast->maybe_ms, from);
+    }
+    cb_words_chance(forecast->chance, chance);
+    int used = cb_grid_putf(grid, row, column, 0, CB_ROLE_PLAIN, "%5s  ", from);
+    used += cb_grid_put(grid, row, column + used, 0, CB_ROLE_STRONG, by);
+    cb_grid_putf(grid, row, column + used + 3, 0, CB_ROLE_DIM, "%5s", chance);
+}
+
+static void draw(const struct cb_app *app, struct cb_grid *grid)
+{
+    struct cb_arena arena = {0};
+    const struct cb_scene *scene =
+        cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena);
+    char clock[6], climate[48], odds[16];
+    cb_time_clock(app->now.wall_ms, &app->zone, clock);
+    cb_words_climate(&scene->reading.climate, app->config->fahrenheit, climate);
+    cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);
+    bool roomy = grid->columns >= 76;
+    cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Rack");
+    if (roomy) {
+        cb_grid_put(grid, 0, 7, 0, CB_ROLE_TITLE, "what is drying");
+    }
+    char *right = cb_arena_printf(&arena, "%s  %s%s", clock, climate, scene->assumed ? "?" : "");
+    cb_grid_put(grid, 0, grid->columns - cb_utf8_text_width(right) - 1, 0, CB_ROLE_DIM, right);
+    int times = roomy ? 54 : grid->columns - 21, name_columns = roomy ? 20 : times - 8;
+    cb_grid_put(grid, 1, 1, 0, CB_ROLE_DIM, "FIG  PAINT");
+    if (roomy) {
+        cb_grid_put(grid, 1, 28, 0, CB_ROLE_DIM, "ON");
+    }
+    cb_grid_put(grid, 1, times, 0, CB_ROLE_DIM, " FROM");
+    cb_grid_putf(grid, 1, times + 6, 0, CB_ROLE_DIM, "%s BY", odds);
+    int room = grid->rows - 4, top = app->top;
+    room = room < 1 ? 1 : room;
+    int count = (int)scene->film_count;
+    top = top > count - room ? count - room : top;
+    top = top < 0 ? 0 : top;
+    for (int i = top; i < count && i - top < room; i++) {
+        const struct cb_scene_film *film = &scene->films[i];
+        int row = 2 + i - top;
+        enum cb_words_state state = film->forecast.held  ? CB_STATE_HELD
+                                    : film->forecast.dry ? CB_STATE_DRY
+                                                         : CB_STATE_WET;
+        bool focus = film == scene->focus;
+        cb_grid_putf(grid, row, 1, 3, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, "%2d",
+                     film->film->figure);
+        cb_grid_put(grid, row, 4, 1, cb_words_looks[state].role, cb_words_looks[state].symbol);
+        int coats = cb_bench_coats(film->unit, film->film->figure, film->film->stage);
+        const char *coat = coats > 1 ? cb_arena_printf(&arena, " %d/%d", film->film->coat, coats)
+                                     : "";
+        int used = cb_words_put(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
+                                cb_words_paint(film->unit, film->film->stage));
+        cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);
+        if (roomy) {
+            const struct cb_stage *stage = &film->unit->recipe->stages[film->film->stage - 1];
+            cb_words_put(grid, row, 28, 17, CB_ROLE_DIM,
+                         cb_words_areas(&arena, film->unit->recipe, stage));
+            cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
+        }
+        put_times(app, scene, grid, row, times, film, &arena);
+    }
+    if (count == 0) {
+        cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "Nothing is wet.");
+    } else if (count > room) {
+        cb_grid_putf(grid, grid->rows - 2, 1, 0, CB_ROLE_DIM, "%d to %d of %d films, UP DOWN",
+                     top + 1, top + room, count);
+    }
+    enum cb_role role;
+    char *message = cb_lines_message(app, scene, &arena, &role);
+    if (message[0]) {
+        cb_words_put(grid, grid->rows - 2, 1, 0, role, message);
+    }
+    cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
+                 "TAB view   F1 bench   ENTER dry   w wet   ? keys");
+    cb_arena_fini(&arena);
+}
+
+static bool act(struct cb_app *app, enum cb_action action)
+{
+    if (action == CB_ACTION_STAGE_NEXT) {
+        int room = app->rows - 4, count = 0;
+        struct cb_arena arena = {0};
+        count = (int)cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena)
+                    ->film_count;
+        cb_arena_fini(&arena);
+        app->top += app->top < count - room;
+        return true;
+    }
+    if (action == CB_ACTION_STAGE_PREV) {
+        app->top -= app->top > 0;
+        return true;
+    }
+    return false;
+}
+
+const struct cb_view cb_view_rack = {"rack", draw, act};

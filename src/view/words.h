@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: MIT */
+/* Small pieces of text that several views say alike. */
+#ifndef CB_VIEW_WORDS_H
+#define CB_VIEW_WORDS_H
+
+#include "base/arena.h"
+#include "base/time.h"
+#include "core/bench.h"
+#include "core/recipe.h"
+#include "view/grid.h"
+
+/* "4", "1 to 4", "1, 3 and 5 to 7": ascending whole numbers. */
+char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count);
+/* "all over", "oilskin, rope" */
+char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
+                     const struct cb_stage *stage);
+/* The paint of the stage, swaps seen to; the technique's word when there is none. stage from 1. */
+const char *cb_words_paint(const struct cb_unit *unit, int stage);
+/* How thinned: "2 paint + 1 water", "neat"; the usual mix where the recipe says none; "" without
+ * paint. */
+char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds,
+                   const struct cb_unit *unit, int stage);
+/* A countdown: digits for the big face and its unit: "12" min, "95" s, "2:05" h, "0" s. */
+const char *cb_words_left(int64_t left_ms, char digits[16]);
+/* The same in a line: "12 min", "95 s", "2 h 5 min". */
+void cb_words_span(int64_t left_ms, char out[32]);
+/* "45 %", never "0 %" or "100 %" of what is only thought. */
+void cb_words_chance(double chance, char out[8]);
+/* "19.5C 62%" or "67F 62%". */
+void cb_words_climate(const struct cb_climate *climate, bool fahrenheit, char out[48]);
+
+/* Puts text over at most max_rows rows, broken at blanks; the rows used. */
+int cb_words_wrap(struct cb_grid *grid, int row, int column, int columns, int max_rows,
+                  enum cb_role role, const char *text);
+/* Puts text cut to max columns with an ellipsis; the columns used. */
+int cb_words_put(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
+                 const char *text);
+
+/* A state is word, symbol and colour together. */
+enum cb_words_state {
+    CB_STATE_READY, CB_STATE_WET, CB_STATE_DRY, CB_STATE_DONE, CB_STATE_HELD, CB_STATE_LATER,
+    CB_STATE_ALL, CB_STATE_PARKED, CB_STATE_NONE, CB_STATE_COUNT,
+};
+struct cb_words_look {
+    const char *symbol, *word, *brief; /* brief: at most 4 columns */
+    enum cb_role role;
+};
+extern const struct cb_words_look cb_words_looks[CB_STATE_COUNT];
+
+#endif
