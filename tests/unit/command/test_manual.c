@@ -52,14 +52,14 @@ static char *section(const char *heading)
 /* The entry of an action as the manual has it. */
 static void add_entry(struct cb_str *out, enum cb_action action)
 {
-    char keys[128];
-    snprintf(keys, sizeof keys, "%s", cb_action_keys(action));
+    const char *key = cb_action_keys(action);
     cb_str_add(out, ".It");
-    char *rest = keys;
-    for (char *key = strtok_r(keys, " ", &rest); key != NULL; key = strtok_r(NULL, " ", &rest)) {
+    for (const char *first = key; *key != '\0'; key += strspn(key, " ")) {
         /* mdoc takes a lone ? for punctuation */
-        cb_str_addf(out, "%s Li %s%s", key == keys ? "" : " ,", strcmp(key, "?") == 0 ? "\\&" : "",
-                    key);
+        cb_str_addf(out, "%s Li %s", key == first ? "" : " ,", key[0] == '?' ? "\\&" : "");
+        size_t length = strcspn(key, " ");
+        cb_str_add_n(out, key, length);
+        key += length;
     }
     cb_str_addf(out, " Pq Ic %s\n", cb_action_name(action));
     for (const char *at = cb_action_help(action); *at != '\0'; at++) {

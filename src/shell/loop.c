@@ -1,0 +1,576 @@
+/* SPDX-License-Identifier: MIT */
+#include "shell/loop.h"
+
+#include <errno.h>
+#include <math.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/signalfd.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "base/index.h"
+#include "base/mem.h"
+#include "base/vec.h"
+#include "base/version.h"
+#include "shell/bell.h"
+#include "shell/clock.h"
+#include "shell/paths.h"
+#include "shell/recipes.h"
+#include "shell/rescue.h"
+#include "shell/term.h"
+#include "shell/yaml.h"
+#include "view/app.h"
+#include "view/key.h"
+#include "view/scene.h"
+
+#define RETRY_MS      5000  /* of a log that could not be written; estimate */
+#define PROBE_MS      5000  /* a viewer asks whether the writer is gone; estimate */
+#define LONGEST_MS    60000 /* so that a clock that was set is noticed */
+#define AUTOPILOT_MS  1000  /* of the demo's time: asks again after a press */
+#define KEYS_PER_TURN 64    /* a paste must not keep the screen from being drawn */
+
+/* A press that is not on disk yet. */
+struct press {
+    const struct cb_event *const *events;
+    size_t count;
+};
+
+struct loop {
+    const struct cb_loop_setup *setup;
+    struct cb_arena session, turn; /* lifetimes: the whole, one turn */
+    struct cb_arena unsaved_arena; /* of the presses below, until all are on disk */
+    struct cb_term *term;
+    struct cb_app *app;
+    struct cb_bell *bell;
+    struct cb_grid grid;
+    struct cb_index *own; /* ids of events appended here */
+    CB_VEC(struct cb_input) inputs;
+    CB_VEC(struct press) unsaved;
+    struct cb_moment start;
+    long long last_row;
+    int signals;
+    int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
+    uint64_t drawn;             /* generation on the screen */
+    int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
+    bool autopilot, draw_anew, beep, suspend, quit, closed, viewer, offered;
+};
+
+static int64_t monotonic_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+static int64_t faster(int64_t from_ms, int64_t to_ms, double speed)
+{
+    return from_ms + (int64_t)floor((double)(to_ms - from_ms) * speed);
+}
+
+/* The moment as the bench is to see it: a demo's evening runs faster. */
+static struct cb_moment moment(const struct loop *loop)
+{
+    struct cb_moment now = cb_clock_now();
+    if (loop->setup->speed != 1) {
+        now.wall_ms = faster(loop->start.wall_ms, now.wall_ms, loop->setup->speed);
+        now.boot_ms = faster(loop->start.boot_ms, now.boot_ms, loop->setup->speed);
+    }
+    return now;
+}
+
+static void push(struct loop *loop, struct cb_input input)
+{
+    input.now = moment(loop);
+    cb_vec_push(&loop->inputs, input);
+}
+
+static void push_stored(struct loop *loop, const struct cb_event **stored, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (stored[i]->id != NULL) {
+            cb_index_set(loop->own, stored[i]->id, 1);
+        }
+    }
+    push(loop, (struct cb_input){.kind = CB_INPUT_STORED,
+                                 .events = (const struct cb_event *const *)stored,
+                                 .event_count = count});
+}
+
+/* What is to be tried again keeps the ids it was given, so that it is never there twice. */
+static struct press keep_press(struct loop *loop, const struct cb_event *const *from, size_t count)
+{
+    const struct cb_event **events = cb_arena_alloc(&loop->unsaved_arena, count, sizeof *events);
+    for (size_t i = 0; i < count; i++) {
+        events[i] = cb_event_copy(&loop->unsaved_arena, from[i]);
+    }
+    return (struct press){.events = events, .count = count};
+}
+
+/* Presses reach the disk in the order they were made. */
+static void save_unsaved(struct loop *loop)
+{
+    size_t done = 0;
+    struct cb_err err = {0};
+    for (; done < loop->unsaved.count; done++) {
+        struct press *press = &loop->unsaved.items[done];
+        const struct cb_event **stored = NULL;
+        if (cb_store_append(loop->setup->store, press->events, press->count, &loop->turn, &stored,
+                            &err) != CB_OK) {
+            if (stored != NULL && press->events[0]->id == NULL) {
+                *press = keep_press(loop, stored, press->count);
+            }
+            break;
+        }
+        push_stored(loop, stored, press->count);
+    }
+    loop->unsaved.count -= done;
+    if (loop->unsaved.count == 0) {
+        loop->retry_ms = CB_TIME_NONE;
+        return;
+    }
+    memmove(loop->unsaved.items, loop->unsaved.items + done,
+            loop->unsaved.count * sizeof *loop->unsaved.items);
+    loop->retry_ms = monotonic_ms() + RETRY_MS;
+    push(loop, (struct cb_input){.kind = CB_INPUT_UNSAVED,
+                                 .text = cb_arena_text(&loop->turn, err.text)});
+}
+
+static void do_store(struct loop *loop, const struct cb_effect *effect)
+{
+    struct press press = keep_press(loop, effect->events, effect->event_count);
+    cb_vec_push(&loop->unsaved, press);
+    save_unsaved(loop);
+}
+
+/* Feeds what others have written since. */
+static void load_rows(struct loop *loop)
+{
+    struct cb_store_filter filter = {.after_row = loop->last_row};
+    const struct cb_event **events = NULL;
+    size_t count = 0;
+    struct cb_err err = {0};
+    if (cb_store_load(loop->setup->store, &filter, &loop->turn, &events, &count, &loop->last_row,
+                      &err) != CB_OK) {
+        return; /* busy: the next wake-up reads them */
+    }
+    size_t others = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t known;
+        if (events[i]->id == NULL || !cb_index_get(loop->own, events[i]->id, &known)) {
+            events[others++] = events[i];
+        }
+    }
+    if (others > 0) {
+        push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
+                                     .events = (const struct cb_event *const *)events,
+                                     .event_count = others});
+    }
+}
+
+static void do_take_over(struct loop *loop)
+{
+    bool writer = cb_store_lock(loop->setup->store, NULL) == CB_OK;
+    if (writer) {
+        load_rows(loop);
+        loop->viewer = false;
+        loop->probe_ms = CB_TIME_NONE;
+    }
+    loop->offered = false;
+    push(loop, (struct cb_input){.kind = CB_INPUT_ROLE, .writer = writer});
+}
+
+static void do_recipes(struct loop *loop, const char *path)
+{
+    size_t count = 1;
+    const struct cb_app_recipe *recipes;
+    if (path != NULL) {
+        struct cb_app_recipe *one = cb_arena_alloc(&loop->session, 1, sizeof *one);
+        *one = cb_recipes_read(path, loop->setup->kinds, &loop->session);
+        recipes = one;
+    } else {
+        recipes = cb_recipes_list(loop->setup->kinds, &loop->session, &count);
+    }
+    push(loop, (struct cb_input){.kind = CB_INPUT_RECIPES,
+                                 .recipes = recipes,
+                                 .recipe_count = count,
+                                 .text = path});
+}
+
+/* Nothing here writes to the terminal: what was pressed must be on disk first. */
+static void execute(struct loop *loop, const struct cb_effect *effect)
+{
+    switch (effect->kind) {
+    case CB_EFFECT_STORE:
+        do_store(loop, effect);
+        break;
+    case CB_EFFECT_PING:
+        cb_bell_show(loop->bell, effect->ping_id, effect->sound, effect->buttons, effect->title,
+                     effect->body, monotonic_ms());
+        break;
+    case CB_EFFECT_PING_CLOSE:
+        cb_bell_close(loop->bell, effect->ping_id);
+        break;
+    case CB_EFFECT_BELL_READY:
+        cb_bell_start(loop->bell, monotonic_ms(), NULL); /* its state tells how it went */
+        break;
+    case CB_EFFECT_BEEP:
+        loop->beep = true;
+        break;
+    case CB_EFFECT_LIST_RECIPES:
+        do_recipes(loop, NULL);
+        break;
+    case CB_EFFECT_RELOAD:
+        do_recipes(loop, effect->path);
+        break;
+    case CB_EFFECT_TAKE_OVER:
+        do_take_over(loop);
+        break;
+    case CB_EFFECT_QUIT:
+        loop->quit = true;
+        break;
+    case CB_EFFECT_SUSPEND:
+        loop->suspend = true;
+        break;
+    }
+}
+
+static void step_all(struct loop *loop)
+{
+    for (size_t i = 0; i < loop->inputs.count; i++) {
+        struct cb_input input = loop->inputs.items[i]; /* the vector may move below */
+        struct cb_effects effects = cb_app_step(loop->app, &input);
+        for (size_t e = 0; e < effects.count; e++) {
+            execute(loop, &effects.items[e]);
+        }
+    }
+    loop->inputs.count = 0;
+}
+
+static void push_size(struct loop *loop)
+{
+    struct cb_input input = {.kind = CB_INPUT_SIZE};
+    cb_term_size(loop->term, &input.rows, &input.columns);
+    push(loop, input);
+    loop->draw_anew = true;
+}
+
+static void take_signals(struct loop *loop)
+{
+    struct signalfd_siginfo info;
+    while (read(loop->signals, &info, sizeof info) == (ssize_t)sizeof info) {
+        switch (info.ssi_signo) {
+        case SIGWINCH:
+            push_size(loop);
+            break;
+        case SIGCONT:
+            cb_term_resume(loop->term);
+            push_size(loop);
+            break;
+        case SIGTSTP:
+            loop->suspend = true;
+            break;
+        case SIGHUP:
+            loop->closed = true; /* nobody sees what would be drawn */
+            push(loop, (struct cb_input){.kind = CB_INPUT_CLOSE});
+            break;
+        default:
+            push(loop, (struct cb_input){.kind = CB_INPUT_CLOSE});
+            break;
+        }
+    }
+}
+
+static void take_keys(struct loop *loop)
+{
+    bool closed = false;
+    for (int i = 0; i < KEYS_PER_TURN; i++) {
+        uint32_t key = cb_term_key(loop->term, &closed);
+        if (key == CB_KEY_NONE) {
+            break;
+        }
+        if (key == CB_KEY_SPACE || key == CB_KEY_PAGEDOWN) {
+            loop->autopilot = false; /* the painter takes over */
+        }
+        push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
+        step_all(loop); /* one press is on disk before the next is looked at */
+    }
+    if (closed && !loop->closed) {
+        loop->closed = true;
+        push(loop, (struct cb_input){.kind = CB_INPUT_CLOSE});
+    }
+}
+
+static void take_bell(struct loop *loop)
+{
+    struct cb_bell_news news;
+    while (cb_bell_turn(loop->bell, monotonic_ms(), &news)) {
+        switch (news.kind) {
+        case CB_BELL_NEWS_STATE:
+            push(loop, (struct cb_input){.kind = CB_INPUT_BELL, .bell_state = news.state});
+            break;
+        case CB_BELL_NEWS_BUTTON:
+            push(loop, (struct cb_input){.kind = CB_INPUT_BUTTON,
+                                         .ping_id = news.id,
+                                         .button_dry = news.dry});
+            break;
+        case CB_BELL_NEWS_SHOWN:
+            break;
+        }
+    }
+}
+
+static void probe_writer(struct loop *loop)
+{
+    loop->probe_ms = monotonic_ms() + PROBE_MS;
+    bool offer = cb_store_is_free(loop->setup->store);
+    if (offer != loop->offered) {
+        loop->offered = offer;
+        push(loop, (struct cb_input){.kind = CB_INPUT_ROLE, .offer = offer});
+    }
+}
+
+static void earlier(int64_t *wait_ms, int64_t other_ms)
+{
+    if (other_ms < *wait_ms) {
+        *wait_ms = other_ms > 0 ? other_ms : 0;
+    }
+}
+
+/* How long poll may sleep. */
+static int wait_ms(const struct loop *loop)
+{
+    int64_t wait = LONGEST_MS;
+    int64_t now = monotonic_ms();
+    double speed = loop->setup->speed;
+    int64_t wall = moment(loop).wall_ms;
+    int64_t deadline = cb_app_next_deadline(loop->app);
+    if (deadline != CB_TIME_NONE) {
+        earlier(&wait, (int64_t)ceil((double)(deadline - wall) / speed));
+    }
+    if (loop->pilot_ms != CB_TIME_NONE) {
+        earlier(&wait, (int64_t)ceil((double)(loop->pilot_ms - wall) / speed));
+    }
+    const int64_t others[] = {cb_bell_deadline(loop->bell), loop->retry_ms, loop->probe_ms};
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        if (others[i] != CB_TIME_NONE) {
+            earlier(&wait, others[i] - now);
+        }
+    }
+    return (int)wait;
+}
+
+static void draw(struct loop *loop)
+{
+    uint64_t generation = cb_app_generation(loop->app);
+    if (loop->closed || (!loop->draw_anew && generation == loop->drawn)) {
+        return;
+    }
+    cb_app_draw(loop->app, &loop->grid);
+    cb_term_draw(loop->term, &loop->grid);
+    loop->drawn = generation;
+    loop->draw_anew = false;
+}
+
+static void end_turn(struct loop *loop)
+{
+    draw(loop);
+    if (loop->beep && !loop->closed) {
+        cb_term_beep(loop->term);
+    }
+    loop->beep = false;
+    if (loop->suspend && !loop->quit) {
+        cb_term_suspend(loop->term);
+        push_size(loop);
+        push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
+    }
+    loop->suspend = false;
+}
+
+/* The demo paints by itself: one press at its time. */
+static void fly(struct loop *loop)
+{
+    loop->pilot_ms = CB_TIME_NONE;
+    if (!loop->autopilot || loop->quit) {
+        return;
+    }
+    const struct cb_bench *bench = cb_app_bench(loop->app);
+    struct cb_moment now = moment(loop);
+    bool press = false;
+    int64_t next_ms = cb_scene_autopilot(bench, cb_app_learn(loop->app),
+                                         cb_bench_time(bench, &now), &press);
+    if (press) {
+        push(loop, (struct cb_input){.kind = CB_INPUT_ACTION, .action = CB_ACTION_COAT_ON});
+        step_all(loop);
+        loop->pilot_ms = now.wall_ms + AUTOPILOT_MS;
+    } else if (next_ms != CB_TIME_NONE) {
+        loop->pilot_ms = cb_bench_wall(bench, &now, next_ms);
+    }
+}
+
+static enum cb_status turn(struct loop *loop, struct cb_err *err)
+{
+    struct pollfd fds[] = {
+        {.fd = cb_term_fd(loop->term), .events = POLLIN},
+        {.fd = loop->signals, .events = POLLIN},
+        {.fd = cb_bell_fd(loop->bell), .events = cb_bell_events(loop->bell)},
+        {.fd = cb_store_watch_fd(loop->setup->store), .events = POLLIN},
+    };
+    int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
+    int ready = poll(fds, sizeof fds / sizeof fds[0], timeout);
+    if (ready < 0 && errno != EINTR) {
+        return cb_err_set(err, CB_IO, "waiting for the next key failed: %s", strerror(errno));
+    }
+    push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
+    if (fds[1].revents != 0) {
+        take_signals(loop);
+    }
+    if (fds[0].revents != 0 && !loop->closed) {
+        step_all(loop);
+        take_keys(loop);
+    }
+    take_bell(loop);
+    int64_t now = monotonic_ms();
+    if (fds[3].revents != 0 && cb_store_changed(loop->setup->store)) {
+        load_rows(loop);
+    }
+    if (loop->viewer && (fds[3].revents != 0 || now >= loop->probe_ms)) {
+        probe_writer(loop);
+    }
+    if (loop->retry_ms != CB_TIME_NONE && now >= loop->retry_ms) {
+        save_unsaved(loop);
+    }
+    step_all(loop);
+    fly(loop);
+    end_turn(loop);
+    return CB_OK;
+}
+
+static enum cb_status open_signals(struct loop *loop, sigset_t *before, struct cb_err *err)
+{
+    static const int numbers[] = {SIGWINCH, SIGCONT, SIGTSTP, SIGHUP, SIGTERM, SIGINT, SIGQUIT};
+    sigset_t set;
+    sigemptyset(&set);
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+        sigaddset(&set, numbers[i]);
+    }
+    sigprocmask(SIG_BLOCK, &set, before);
+    loop->signals = signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);
+    return loop->signals >= 0 ? CB_OK
+                              : cb_err_set(err, CB_IO, "signals can't be waited for: %s",
+                                           strerror(errno));
+}
+
+static enum cb_status begin(struct loop *loop, struct cb_err *err)
+{
+    const struct cb_loop_setup *setup = loop->setup;
+    const struct cb_event **events = NULL;
+    size_t count = 0;
+    struct cb_store_filter everything = {0};
+    enum cb_status status = cb_store_load(setup->store, &everything, &loop->turn, &events, &count,
+                                          &loop->last_row, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    const char *no_colour = getenv("NO_COLOR"); /* no-color.org: present and not empty */
+    struct cb_term_options options = {.ascii = setup->ascii,
+                                      .mono = no_colour != NULL && no_colour[0] != '\0'};
+    status = cb_term_open(&options, &loop->term, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    const char *program = setup->config->bell ? cb_paths_bell(&loop->session) : NULL;
+    loop->bell = cb_bell_new(program);
+    struct cb_app_setup app = {
+        .kinds = setup->kinds,
+        .config = setup->config,
+        .read = cb_yaml_read,
+        .writer = !loop->viewer,
+        .scratch = setup->scratch,
+        .version = CB_VERSION,
+        .ping_seed = 1,
+    };
+    cb_clock_zone(loop->start.wall_ms, &app.zone);
+    cb_term_size(loop->term, &app.rows, &app.columns);
+    cb_grid_init(&loop->grid, app.rows, app.columns);
+    loop->grid.ascii = setup->ascii;
+    loop->app = cb_app_new(&app, moment(loop));
+    push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
+                                 .events = (const struct cb_event *const *)events,
+                                 .event_count = count});
+    if (program == NULL) {
+        push(loop, (struct cb_input){.kind = CB_INPUT_BELL,
+                                     .bell_state =
+                                         setup->config->bell ? CB_BELL_NONE : CB_BELL_OFF});
+    }
+    push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
+    loop->draw_anew = true;
+    step_all(loop);
+    end_turn(loop);
+    return CB_OK;
+}
+
+static enum cb_status end(struct loop *loop, enum cb_status status, struct cb_err *err)
+{
+    if (loop->unsaved.count > 0) {
+        save_unsaved(loop);
+    }
+    if (loop->unsaved.count == 0) {
+        return status;
+    }
+    struct cb_rescue *rescue = cb_rescue_open(moment(loop).wall_ms);
+    for (size_t i = 0; i < loop->unsaved.count; i++) {
+        const struct press *press = &loop->unsaved.items[i];
+        cb_rescue_add(rescue, press->events, press->count);
+    }
+    return cb_rescue_close(rescue, loop->setup->log_path, err);
+}
+
+enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err)
+{
+    struct loop loop = {
+        .setup = setup,
+        .start = cb_clock_now(),
+        .own = cb_index_new(),
+        .signals = -1,
+        .retry_ms = CB_TIME_NONE,
+        .probe_ms = CB_TIME_NONE,
+        .pilot_ms = CB_TIME_NONE,
+        .autopilot = setup->autopilot,
+        .viewer = !cb_store_is_locked(setup->store),
+    };
+    loop.probe_ms = loop.viewer ? monotonic_ms() + PROBE_MS : CB_TIME_NONE;
+    sigset_t before;
+    enum cb_status status = open_signals(&loop, &before, err);
+    if (status == CB_OK) {
+        status = begin(&loop, err);
+    }
+    while (status == CB_OK && !loop.quit) {
+        cb_arena_fini(&loop.turn);
+        if (loop.unsaved.count == 0) {
+            cb_arena_fini(&loop.unsaved_arena); /* what was stored may have pointed into it */
+        }
+        status = turn(&loop, err);
+        if (loop.closed) {
+            break; /* the session is closed in the log; there is no terminal to go on with */
+        }
+    }
+    status = end(&loop, status, err);
+    cb_term_close(loop.term);
+    cb_bell_free(loop.bell);
+    cb_app_free(loop.app);
+    cb_grid_fini(&loop.grid);
+    cb_index_free(loop.own);
+    cb_vec_free(&loop.inputs);
+    cb_vec_free(&loop.unsaved);
+    cb_arena_fini(&loop.unsaved_arena);
+    cb_arena_fini(&loop.turn);
+    cb_arena_fini(&loop.session);
+    if (loop.signals >= 0) {
+        close(loop.signals);
+    }
+    sigprocmask(SIG_SETMASK, &before, NULL);
+    return status;
+}
