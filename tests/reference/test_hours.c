@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Hours to go against the posterior and a Monte Carlo of 2e6 draws: tests/reference/hours.R. */
+/* Hours to go against the posterior and a Monte Carlo of 2e6 draws: make_hours.R. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * The learner against R (survival, fitdistrplus), JAGS and quadrature. The scripts that make the
- * figures lie beside this file: learn_survreg.R, learn_fitdistrplus.R, learn_posterior.R,
- * learn_jags.sh; `make reference` runs them where R is there.
+ * figures lie beside this file: make_learn_survreg.R, make_learn_fitdistrplus.R,
+ * make_learn_posterior.R, make_learn_jags.sh; `make reference` runs them where R is there.
  */
 #include <setjmp.h>
 #include <stdarg.h>

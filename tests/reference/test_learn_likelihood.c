@@ -2,7 +2,8 @@
 /*
  * The likelihood of a row against R survival 3.5-3 (survreg, type "interval2") and fitdistrplus,
  * on our own small sets and on published ones. No optimiser: the log-likelihood at the listed
- * optimum, and central differences of zero there. Scripts: learn_survreg.R, learn_fitdistrplus.R.
+ * optimum, and central differences of zero there. Scripts: make_learn_survreg.R,
+ * make_learn_fitdistrplus.R.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -166,7 +167,7 @@ static void own_quantiles(void **state)
 }
 
 /* Delignette-Muller & Dutang, J. Stat. Softw. 64(4), 2015: meanlog 3.3854, sdlog 0.4961, loglik
- * -139.1; data in the R package fitdistrplus, written out by learn_fitdistrplus.R, which fits
+ * -139.1; data in the R package fitdistrplus, written out by make_learn_fitdistrplus.R, which fits
  * 3.3854230, .4961333, -139.0549562. */
 static void salinity(void **state)
 {

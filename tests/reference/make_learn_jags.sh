@@ -3,6 +3,7 @@
 # The posterior of learn_h1.csv by Gibbs sampling (JAGS 4.3.1), the loose columns of test_learn.c.
 # Debian: jags. Prints the quantiles of the next coat of each paint, and b.
 set -eu
+command -v jags >/dev/null || { echo "jags is not there"; exit 0; }
 cd "$(dirname "$0")"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT

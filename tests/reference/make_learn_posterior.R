@@ -49,7 +49,7 @@ posterior <- function(rows, fade, eps, eta = .5, pots = 4) {
   mean_b <- sum(line * b$x)
   list(q = q, b = c(mean_b, sqrt(sum(line * (b$x - mean_b)^2))))
 }
-h1 <- read.csv("learn_h1.csv")
+h1 <- read.csv("tests/reference/learn_h1.csv")
 h1$weak <- FALSE
 show <- function(name, fit, pots = 1:4, wet = NULL) for (p in pots) {
   cat(name, "paint", p, sprintf("%.5f", c(fit$q(p, .5), fit$q(p, .8), fit$q(p, .95), if (!is.null(wet)) fit$q(p, .8, wet))), "\n")

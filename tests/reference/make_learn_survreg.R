@@ -1,5 +1,9 @@
 # SPDX-License-Identifier: MIT
 # Interval-censored log-normal fits of test_learn_likelihood.c. Debian: r-cran-survival.
+if (!requireNamespace("survival", quietly = TRUE)) {
+  cat("survival is not there\n")
+  quit()
+}
 library(survival)
 show <- function(name, fit, times) {
   cat(name, "mu", format(fit$coefficients, digits = 9), "sigma", format(fit$scale, digits = 9),
@@ -16,14 +20,14 @@ surv <- function(d) {
        type = "interval2")
 }
 for (name in c("f1", "f2")) {
-  d <- ends(sprintf("learn_%s.csv", name))
+  d <- ends(sprintf("tests/reference/learn_%s.csv", name))
   fit <- survreg(surv(d) ~ 1, dist = "lognormal")
   show(name, fit, 0)
   cat("  quantiles", predict(fit, data.frame(1), type = "quantile", p = c(.1, .5, .8, .9, .95))[1:5], "\n")
 }
-d <- ends("learn_f1.csv")
+d <- ends("tests/reference/learn_f1.csv")
 show("f1, scale .2", survreg(surv(d) ~ 1, dist = "lognormal", scale = .2), 0)
-d <- ends("learn_f3.csv")
+d <- ends("tests/reference/learn_f3.csv")
 show("f3", survreg(surv(d) ~ factor(d$paint) - 1, dist = "lognormal"), 0)
 
 # turbine: Nelson 1982 p. 409, wheels inspected once; R survival, ?reliability
