@@ -416,7 +416,7 @@ static enum cb_status insert_event(struct cb_store *store, const struct cb_event
     bind_text(stmt, UNIT, event->unit);
     bind_text(stmt, PRESS, event->press);
     if (event->machine || event->boot) {
-        sqlite3_int64 origin;
+        sqlite3_int64 origin = 0;
         enum cb_status status = origin_id(store, event, &origin, err);
         if (status != CB_OK) {
             return status;

@@ -29,9 +29,9 @@ for script in *.R; do
     Rscript "$script" || failed="$failed $script"
 done
 
-if have jags learn_jags.sh; then
-    echo "== learn_jags.sh"
-    sh learn_jags.sh || failed="$failed learn_jags.sh"
+if have jags make_learn_jags.sh; then
+    echo "== make_learn_jags.sh"
+    sh make_learn_jags.sh || failed="$failed make_learn_jags.sh"
 fi
 
 if have npm psychrolib_grid.mjs && have node psychrolib_grid.mjs; then
