@@ -57,7 +57,9 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     X(dry)                                                                                        \
     X(mix)                                                                                        \
     X(set_out)                                                                                    \
-    X(units)
+    X(status)                                                                                     \
+    X(units)                                                                                      \
+    X(play)
 #define X(id) extern const struct cb_command cb_command_##id;
 CB_COMMANDS(X)
 #undef X

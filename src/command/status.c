@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: MIT */
+/* `status`: one line for a status bar; beside a running bench. */
+#include <stdio.h>
+
+#include "base/utf8.h"
+#include "command/command.h"
+#include "core/forecast.h"
+#include "shell/clock.h"
+#include "shell/jsonl.h"
+#include "shell/paths.h"
+#include "shell/store.h"
+#include "shell/yaml.h"
+#include "view/app.h"
+#include "view/scene.h"
+
+struct status {
+    const struct cb_args *args;
+    struct cb_bench *bench;
+    struct cb_learn *learn;
+    struct cb_moment now;
+    struct cb_zone zone;
+};
+
+static void print_line(const struct status *status, const char *text)
+{
+    /* In ASCII the middle dot would be a question mark. */
+    struct cb_grid grid;
+    struct cb_str out = {0};
+    int columns = cb_utf8_text_width(text);
+    cb_grid_init(&grid, 1, columns < 1 ? 1 : columns);
+    grid.ascii = status->args->ascii;
+    cb_grid_put(&grid, 0, 0, 0, CB_ROLE_PLAIN, text);
+    cb_grid_dump(&grid, &out);
+    fputs(cb_str_text(&out), stdout);
+    cb_str_fini(&out);
+    cb_grid_fini(&grid);
+}
+
+/* Every film that may still be wet, one a line. */
+static void print_films(const struct status *status, const struct cb_scene *scene)
+{
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *film = &scene->films[i];
+        char by[6] = "held", chance[8];
+        if (!film->forecast.held && film->forecast.due_ms != CB_TIME_NONE) {
+            cb_time_clock(cb_bench_wall(status->bench, &status->now, film->forecast.due_ms),
+                          &status->zone, by);
+        }
+        cb_words_chance(film->forecast.chance, chance);
+        print_line(status,
+                   cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
+                                   film->forecast.held  ? "held"
+                                   : film->forecast.dry ? "dry"
+                                                        : "wet",
+                                   by, film->film->figure,
+                                   cb_words_paint(film->unit, film->film->stage), chance));
+    }
+}
+
+static void print_json(const struct status *status, const struct cb_scene *scene,
+                       const char *line)
+{
+    struct cb_json *json = cb_json_new();
+    struct cb_str out = {0};
+    cb_json_text(json, "line", line);
+    cb_json_text(json, "unit", scene->unit ? scene->unit->id : NULL);
+    cb_json_bool(json, "ready", scene->proposal.any && !scene->anyway);
+    cb_json_text(json, "paint", scene->proposal.any
+                                    ? cb_words_paint(scene->unit, scene->proposal.stage)
+                                    : NULL);
+    cb_json_list(json, "films");
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *film = &scene->films[i];
+        cb_json_object(json, NULL);
+        cb_json_text(json, "unit", film->unit->id);
+        cb_json_integer(json, "figure", film->film->figure);
+        cb_json_integer(json, "stage", film->film->stage);
+        cb_json_integer(json, "coat", film->film->coat);
+        cb_json_text(json, "state",
+                     film->forecast.held ? "held" : film->forecast.dry ? "dry" : "wet");
+        cb_json_number(json, "chance", film->forecast.chance);
+        char due[CB_RFC3339_SIZE];
+        bool timed = !film->forecast.held && film->forecast.due_ms != CB_TIME_NONE;
+        if (timed) {
+            cb_time_format(cb_bench_wall(status->bench, &status->now, film->forecast.due_ms), due);
+        }
+        cb_json_text(json, "due_at", timed ? due : NULL);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+    cb_json_take(json, &out);
+    fputs(cb_str_text(&out), stdout);
+    cb_str_fini(&out);
+    cb_json_free(json);
+}
+
+static void print(const struct status *status)
+{
+    struct cb_arena *arena = status->args->arena;
+    const struct cb_scene *scene =
+        cb_scene_of(status->bench, status->learn, 0, 0,
+                    cb_bench_time(status->bench, &status->now), arena);
+    char *line =
+        cb_app_status_line(status->bench, status->learn, &status->now, &status->zone, arena);
+    if (status->args->json) {
+        print_json(status, scene, line);
+        return;
+    }
+    print_line(status, line);
+    if (cb_args_has(status->args, "--all")) {
+        print_films(status, scene);
+    }
+}
+
+static enum cb_status load(struct status *status, const char *log, struct cb_err *err)
+{
+    struct cb_store *store = NULL;
+    enum cb_status result = cb_store_open(log, CB_STORE_READ, &store, err);
+    if (result == CB_IO) { /* nobody has painted yet */
+        FILE *file = fopen(log, "rb");
+        if (!file) {
+            return CB_OK;
+        }
+        fclose(file);
+    }
+    if (result != CB_OK) {
+        return result;
+    }
+    struct cb_store_filter open_units = {.open_units = true};
+    const struct cb_event **events = NULL;
+    size_t count = 0, row_count;
+    long long last_row;
+    result = cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row,
+                           err);
+    cb_store_close(store);
+    if (result == CB_OK) {
+        cb_bench_add(status->bench, events, count);
+        const struct cb_row *rows = cb_bench_rows(status->bench, &row_count);
+        cb_learn_sync(status->learn, rows, row_count);
+    }
+    return result;
+}
+
+static int run(const struct cb_args *args)
+{
+    struct cb_err err = {0};
+    const struct cb_kinds *kinds = NULL;
+    if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    const char *log = args->log ? args->log : cb_paths_log(args->arena);
+    if (!log) {
+        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
+    }
+    struct status status = {
+        .args = args,
+        .bench = cb_bench_new(kinds, cb_yaml_read),
+        .learn = cb_learn_new(NULL),
+        .now = cb_clock_now(),
+    };
+    cb_clock_zone(status.now.wall_ms, &status.zone);
+    enum cb_status result = load(&status, log, &err);
+    if (result == CB_OK) {
+        print(&status);
+    }
+    cb_learn_free(status.learn);
+    cb_bench_free(status.bench);
+    return result == CB_OK ? 0 : cb_command_fail(&err);
+}
+
+static const struct cb_option options[] = {
+    {"--all", NULL, "every film that may still be wet as well"},
+    {NULL, NULL, NULL},
+};
+
+const struct cb_command cb_command_status = {
+    .name = "status",
+    .operands = "",
+    .summary = "Print one line: what goes on next and when the next film is dry.",
+    .options = options,
+    .max_operands = 0,
+    .run = run,
+};
