@@ -345,7 +345,7 @@ static void read_areas(struct cb_recipe_reader *reader, const struct cb_tree *tr
 static void read_format(const struct cb_recipe_reader *reader, const struct cb_tree *tree)
 {
     const char *format = cb_schema_text(&reader->schema, tree, "coatbell");
-    if (cb_schema_lacks(tree, "coatbell")) {
+    if (cb_schema_lacks(tree, "coatbell", top_keys, COUNT(top_keys))) {
         cb_schema_add(&reader->schema, tree,
                       "no key coatbell; begin the recipe with the line `coatbell: 1`");
     }
@@ -361,7 +361,7 @@ static void read_head(struct cb_recipe_reader *reader, const struct cb_tree *tre
     const struct cb_schema *schema = &reader->schema;
     read_format(reader, tree);
     recipe->name = cb_schema_text(schema, tree, "name");
-    if (cb_schema_lacks(tree, "name")) {
+    if (cb_schema_lacks(tree, "name", top_keys, COUNT(top_keys))) {
         cb_schema_add(schema, tree, "no key name; give the recipe a name, `name: Night watch`");
     }
     recipe->about = cb_schema_text(schema, tree, "about");
@@ -394,7 +394,7 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
     read_groups(reader, cb_tree_get(tree, "groups"));
     read_paints(reader, cb_tree_get(tree, "paints"));
     read_areas(reader, cb_tree_get(tree, "areas"));
-    if (cb_schema_lacks(tree, "stages")) {
+    if (cb_schema_lacks(tree, "stages", top_keys, COUNT(top_keys))) {
         cb_schema_add(&reader->schema, tree, "no key stages; a recipe is a list of stages");
     }
     if (cb_tree_get(tree, "stages") != NULL) {

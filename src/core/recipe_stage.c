@@ -45,8 +45,12 @@ static void read_paint_and_mix(const struct cb_recipe_reader *reader, struct sta
         return;
     }
     if (cb_technique_needs_paint(stage->technique) && paint_node == NULL && mix_node == NULL) {
-        cb_schema_add(schema, place.map, "%s: %s needs a paint; name it with the key paint or mix",
-                      place.what, word);
+        if (cb_schema_lacks(place.map, "paint", stage_keys, COUNT(stage_keys)) &&
+            cb_schema_lacks(place.map, "mix", stage_keys, COUNT(stage_keys))) {
+            cb_schema_add(schema, place.map,
+                          "%s: %s needs a paint; name it with the key paint or mix", place.what,
+                          word);
+        }
         return;
     }
     int paint = -1;
@@ -157,7 +161,7 @@ static void read_by(const struct cb_recipe_reader *reader, struct stage_place pl
 static void read_technique(const struct cb_recipe_reader *reader, struct stage_place place,
                            struct cb_stage *stage)
 {
-    if (cb_schema_lacks(place.map, "technique")) {
+    if (cb_schema_lacks(place.map, "technique", stage_keys, COUNT(stage_keys))) {
         cb_schema_add(&reader->schema, place.map, "%s: has no technique%s", place.what,
                       cb_schema_hint(&reader->schema, "", technique_words, COUNT(technique_words)));
     }
@@ -287,7 +291,7 @@ static void read_name(struct cb_recipe_reader *reader, const struct cb_tree *map
         return; /* read_stage says so */
     }
     const struct cb_tree *node = cb_tree_get(map, "name");
-    if (node == NULL && !cb_schema_lacks(map, "name")) {
+    if (node == NULL && !cb_schema_lacks(map, "name", stage_keys, COUNT(stage_keys))) {
         return;
     }
     if (node == NULL) {

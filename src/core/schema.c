@@ -63,6 +63,16 @@ const char *cb_schema_hint(const struct cb_schema *schema, const char *word,
     return hint;
 }
 
+static bool is_among(const char *word, const char *const *names, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(word, names[i]) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, const char *what,
                    const char *const *names, size_t count)
 {
@@ -71,11 +81,7 @@ bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, c
         return false;
     }
     for (size_t i = 0; i < tree->count; i++) {
-        bool known = false;
-        for (size_t name = 0; name < count && !known; name++) {
-            known = strcmp(tree->keys[i].text, names[name]) == 0;
-        }
-        if (!known) {
+        if (!is_among(tree->keys[i].text, names, count)) {
             cb_schema_add(schema, &tree->keys[i], "%s: unknown key: %s%s", what, tree->keys[i].text,
                           cb_schema_hint(schema, tree->keys[i].text, names, count));
         }
@@ -257,13 +263,15 @@ const struct cb_tree *cb_schema_item(const struct cb_tree *tree, size_t item)
     return tree->type == CB_TREE_LIST ? &tree->items[item] : tree;
 }
 
-bool cb_schema_lacks(const struct cb_tree *map, const char *key)
+bool cb_schema_lacks(const struct cb_tree *map, const char *key, const char *const *names,
+                     size_t count)
 {
     if (cb_tree_get(map, key) != NULL) {
         return false;
     }
     for (size_t i = 0; i < map->count; i++) {
-        if (cb_schema_nearest(map->keys[i].text, &key, 1) >= 0) {
+        if (!is_among(map->keys[i].text, names, count) &&
+            cb_schema_nearest(map->keys[i].text, &key, 1) >= 0) {
             return false;
         }
     }

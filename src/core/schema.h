@@ -33,9 +33,10 @@ int cb_schema_nearest(const char *word, const char *const *names, size_t count);
 bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, const char *what,
                    const char *const *names, size_t count);
 
-/* Is a key that must be there absent? No when a misspelt one stands in its place: that has its
- * issue already. */
-bool cb_schema_lacks(const struct cb_tree *map, const char *key);
+/* Is a key that must be there absent? No when a misspelt one, which is not among the known names,
+ * stands in its place: that has its issue already. */
+bool cb_schema_lacks(const struct cb_tree *map, const char *key, const char *const *names,
+                     size_t count);
 
 /* The value of a key as one trimmed line; NULL when absent or no text (then with an issue). An
  * empty text is an issue too. */
