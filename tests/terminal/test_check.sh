@@ -1,0 +1,118 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# `check` and `new` as a painter calls them: silent when all is well; else the right line and
+# column, exit 65, at once.
+set -u
+coatbell=${CB_BUILD:?}/coatbell
+root=${CB_ROOT:?}
+box=$(mktemp -d) || exit 1
+trap 'rm -rf "$box"' EXIT
+cd "$box" || exit 1
+failed=0
+
+fail() {
+    echo "FAILED: $*"
+    failed=1
+}
+
+# expect CODE PATTERN COMMAND...: exit code, and the pattern in its output (both streams)
+expect() {
+    local code=$1 pattern=$2 out rc=0
+    shift 2
+    out=$("$@" 2>&1) || rc=$?
+    [ "$rc" -eq "$code" ] || fail "$*: exit $rc, not $code: $out"
+    case $out in
+    *"$pattern"*) ;;
+    *) fail "$*: no \"$pattern\" in: $out" ;;
+    esac
+}
+
+# refused PLACE MESSAGE FILE: one place, exit 65, well under a second (a busy machine, too)
+refused() {
+    local from to
+    from=$(date +%s%N)
+    expect 65 "$3:$1: $2" "$coatbell" check "$3"
+    to=$(date +%s%N)
+    [ $(((to - from) / 1000000)) -lt 2000 ] || fail "$3 took $(((to - from) / 1000000)) ms"
+}
+
+out=$("$coatbell" check "$root"/recipes/*.yaml 2>&1) || fail "the samples are refused"
+[ -z "$out" ] || fail "the samples are commented on: $out"
+
+"$coatbell" new good.yaml >said || fail "new fails"
+grep -q 'good.yaml' said || fail "new does not say what it wrote"
+out=$("$coatbell" check good.yaml 2>&1) || fail "the starter recipe is refused"
+[ -z "$out" ] || fail "the starter recipe is commented on: $out"
+cp good.yaml kept.yaml
+expect 1 "is there already" "$coatbell" new good.yaml
+cmp -s good.yaml kept.yaml || fail "new wrote over a file"
+expect 74 "No such file" "$coatbell" new no/such/folder.yaml
+expect 2 "missing" "$coatbell" new
+"$coatbell" new - | cmp -s - good.yaml || fail "new - writes another recipe"
+expect 2 "missing" "$coatbell" check
+
+line() { grep -n -m1 -- "$1" good.yaml | cut -d: -f1; }
+stages=$(line '^stages:')
+coats=$(line 'coats: 2')
+name=$(line '^name:')
+
+sed 's/^stages:/stagse:/' good.yaml >key.yaml
+refused "$stages:1" "recipe: unknown key: stagse; did you mean stages?" key.yaml
+sed "${coats}s/    coats/	coats/" good.yaml >tab.yaml
+refused "$coats:1" "tab: write blanks" tab.yaml
+sed "${name}s/My unit/'My unit/" good.yaml >single.yaml
+refused "$name:7" "quote that is never closed" single.yaml
+sed "${name}s/My unit/\"My unit/" good.yaml >double.yaml
+refused "$name:7" "quote that is never closed" double.yaml
+sed 's/paint: cloth/paint: colth/' good.yaml >paint.yaml
+refused "$(line 'paint: cloth'):12" "unknown paint: colth; did you mean cloth?" paint.yaml
+sed "${coats}s/2/0/" good.yaml >coats.yaml
+refused "$coats:12" "coats: 0: must be a whole number, 1 to 9" coats.yaml
+sed "${coats}s/.*/&\n    coats: 3/" good.yaml >twice.yaml
+refused "$((coats + 1)):5" "key given twice: coats" twice.yaml
+sed "${name}s/My unit/*other/" good.yaml >alias.yaml
+refused "$name:7" "alias" alias.yaml
+head -c 200000 /dev/zero | tr '\0' '[' >deep.yaml
+refused "1:9" "lists and maps more than 8 deep" deep.yaml
+
+# The line and a caret under the place.
+"$coatbell" check coats.yaml >said 2>&1
+[ "$(sed -n 2p said)" = "        coats: 0" ] || fail "the line is not shown"
+[ "$(sed -n 3p said)" = "               ^" ] || fail "the caret is not under the fault"
+
+# Nothing of a file reaches the terminal as a control.
+printf 'coatbell: 1\nname: a\033[2Jb\n' >escape.yaml
+refused "2:8" "control character U+001B" escape.yaml
+if "$coatbell" check escape.yaml 2>&1 | grep -q "$(printf '\033')"; then
+    fail "an escape sequence came through"
+fi
+
+# Several files: all are read, each fault under its file.
+"$coatbell" check coats.yaml good.yaml alias.yaml >said 2>&1
+[ $? -eq 65 ] || fail "several files: not 65"
+grep -q '^coats.yaml:' said || fail "several files: the first is missing"
+grep -q '^alias.yaml:' said || fail "several files: the last is missing"
+"$coatbell" check - <good.yaml || fail "standard input is refused"
+
+# What is no file is not waited for.
+mkfifo fifo
+expect 74 "no regular file" timeout 5 "$coatbell" check fifo
+expect 74 "is a folder" "$coatbell" check .
+expect 74 "No such file" "$coatbell" check nowhere.yaml
+expect 74 "no regular file" timeout 5 "$coatbell" check /dev/zero
+
+# JSON
+expect 65 '"errors":[{"file":"coats.yaml","line":'"$coats"',"col":12,"message":"coats: 0' \
+    "$coatbell" check --json coats.yaml
+expect 0 '{"errors":[]}' "$coatbell" check --json good.yaml
+
+# The air, stage by stage.
+out=$("$coatbell" check --climate "20 50" good.yaml) || fail "check --climate fails"
+case $out in
+*": amber: "* | *": red: "*) fail "good air is warned of: $out" ;;
+esac
+expect 0 "Clothes: red: 8 C, below the 10 C" "$coatbell" check --climate "8 50" good.yaml
+expect 0 '"gate":"film-formation"' "$coatbell" check --json --climate "8 50" good.yaml
+expect 2 "" "$coatbell" check --climate "warm" good.yaml
+
+exit $failed
