@@ -1,0 +1,611 @@
+/* SPDX-License-Identifier: MIT */
+/* The fold: what each event does, seen through the queries. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "base/time.h"
+#include "core/bench.h"
+#include "core/forecast.h"
+#include "support/world.h"
+
+#define assert_near(a, b, by) assert_true(fabs((a) - (b)) <= (by))
+
+/* Standard climate, so that minutes and standard minutes are the same; dry 20 as in the log of
+ * the learning checks. */
+static const char *const plain =
+    "{coatbell: 1, name: Plain, figures: 3,"
+    " paints: {green: {name: Oilskin green, kind: acrylic, dry: 20},"
+    "          rope: {name: Tarred rope, kind: acrylic, dry: 20},"
+    "          ebb: {name: Ebb wash, kind: wash}},"
+    " areas: {oilskin: {}, rope: {beside: [oilskin]}, lantern: {}},"
+    " stages: [{name: Undercoat, technique: undercoat, paint: rope, by: brush},"
+    "          {name: Oilskins, technique: basecoat, paint: green, on: oilskin, coats: 2},"
+    "          {name: Rope, technique: basecoat, paint: rope, on: rope},"
+    "          {name: Recesses, technique: wash, paint: ebb, on: [oilskin, rope]},"
+    "          {name: Decals, technique: transfer, on: lantern, wait: 20}]}";
+
+/* Oilskins gone, a stage new in front, Rope behind Recesses. */
+static const char *const changed =
+    "{coatbell: 1, name: Changed, figures: 3,"
+    " paints: {rope: {name: Tarred rope, kind: acrylic, dry: 20},"
+    "          ebb: {name: Ebb wash, kind: wash}},"
+    " areas: {boots: {}, rope: {}, oilskin: {}},"
+    " stages: [{name: Boots, technique: basecoat, paint: rope, on: boots},"
+    "          {name: Undercoat, technique: undercoat, paint: rope, by: brush},"
+    "          {name: Recesses, technique: wash, paint: ebb, on: [oilskin, rope]},"
+    "          {name: Rope, technique: basecoat, paint: rope, on: rope}]}";
+
+static struct world *begin(void **state)
+{
+    struct world *world = *state;
+    world_do(world, "session_opened -");
+    world_do(world, "climate_set - temp_c=23 rh_pct=50 air=still");
+    world_begin(world, "u", 3, plain);
+    return world;
+}
+
+static const struct cb_unit *unit_of(const struct world *world)
+{
+    return cb_bench_unit(world->bench, 0);
+}
+
+static int setup(void **state)
+{
+    struct world *world = malloc(sizeof *world);
+    world_init(world);
+    *state = world;
+    return 0;
+}
+
+static int teardown(void **state)
+{
+    world_fini(*state);
+    free(*state);
+    return 0;
+}
+
+static const struct cb_row *only_row(const struct world *world)
+{
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(world->bench, &count);
+    assert_int_equal(count, 1);
+    return rows;
+}
+
+static size_t row_count(const struct world *world)
+{
+    size_t count;
+    cb_bench_rows(world->bench, &count);
+    return count;
+}
+
+static void test_empty(void **state)
+{
+    struct world *world = *state;
+    assert_int_equal(cb_bench_unit_count(world->bench), 0);
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    assert_null(cb_bench_undoable(world->bench, NULL, NULL));
+    assert_near(cb_bench_facts(world->bench).confidence, .8, 0);
+    const struct cb_reading air = cb_bench_climate_at(world->bench, 0, world_ms(world));
+    assert_int_equal(air.from, CB_FROM_DEFAULT);
+    assert_near(air.climate.temp_c, 20, 0);
+    assert_int_equal(row_count(world), 0);
+}
+
+static void test_unreadable_recipe(void **state)
+{
+    struct world *world = *state;
+    world_begin(world, "u", 3, "nonsense");
+    assert_int_equal(cb_bench_unit_count(world->bench), 1);
+    assert_int_equal(unit_of(world)->recipe->stage_count, 0);
+    assert_int_equal(unit_of(world)->figures, 3);
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    assert_int_equal(unit_of(world)->film_count, 0);
+    world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
+    assert_int_equal(unit_of(world)->recipe->stage_count, 5);
+    world_do(world, "recipe_changed u recipe=nonsense");
+    assert_int_equal(unit_of(world)->recipe->stage_count, 5);
+}
+
+static void test_meaningless(void **state)
+{
+    static const char *const lines[] = {
+        "coat_on u figure=1 stage=99 coat=1",  "coat_on u figure=4 stage=1 coat=1",
+        "coat_on nobody figure=1 stage=1 coat=1", "checked u figure=1 stage=1 coat=1 found=dry",
+        "lifted u figure=3 stage=5 coat=9",    "helped u figure=1 stage=1 coat=1 air=fan seconds=9",
+        "coat_added u figure=9 stage=1",       "stage_left_out u stage=60",
+        "swapped u paint=nothing name=X kind=acrylic", "swapped u paint=green name=X kind=nothing",
+        "figure_parked u figure=90",           "undone - of=nothing",
+        "bottle_new - paint=nothing",          "paint_joined - from=a to=b",
+        "pinged - films=9/9/9",
+    };
+    struct world *world = begin(state);
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        world_do(world, lines[i]);
+        assert_int_equal(unit_of(world)->film_count, 0);
+        assert_int_equal(row_count(world), 0);
+        assert_string_equal(cb_bench_stage_paint(unit_of(world), 2), "Oilskin green");
+    }
+    assert_int_equal(cb_bench_facts(world->bench).event_count,
+                     3 + sizeof lines / sizeof *lines);
+}
+
+static void test_coats(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1 on_at=-6 on_pm_s=30");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1"); /* again: no effect */
+    assert_int_equal(unit_of(world)->film_count, 1);
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_int_equal(film->on_ms, world_ms(world) - 6 * CB_MS_PER_MIN);
+    assert_string_equal(film->paint, "Oilskin green");
+    assert_int_equal(cb_bench_coats(unit_of(world), 1, 2), 2);
+    world_do(world, "coat_added u figure=1 stage=2");
+    assert_int_equal(cb_bench_coats(unit_of(world), 1, 2), 3);
+    assert_int_equal(cb_bench_coats(unit_of(world), 2, 2), 2);
+    for (int i = 0; i < 5; i++) {
+        world_do(world, "coat_spared u figure=2 stage=2");
+    }
+    assert_int_equal(cb_bench_coats(unit_of(world), 2, 2), 0);
+    world_do(world, "stage_left_out u stage=3 figure=2");
+    assert_int_equal(cb_bench_coats(unit_of(world), 2, 3), 0);
+    assert_int_equal(cb_bench_coats(unit_of(world), 1, 3), 1);
+    world_do(world, "coat_on u figure=1 stage=2 coat=3");
+    assert_int_equal(cb_bench_coats_on(unit_of(world), 1, 2), 1); /* coat 2 is missing */
+    world_wait(world, 1);
+    world_do(world, "coat_on u figure=1 stage=2 coat=2");
+    assert_int_equal(cb_bench_coats_on(unit_of(world), 1, 2), 3);
+    world_do(world, "lifted u figure=1 stage=2 coat=1");
+    assert_int_equal(cb_bench_coats_on(unit_of(world), 1, 2), 0);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    assert_int_equal(cb_bench_coats_on(unit_of(world), 1, 2), 3);
+    world_do(world, "figure_joined u");
+    assert_int_equal(unit_of(world)->figures, 4);
+    assert_int_equal(cb_bench_coats(unit_of(world), 4, 2), 2);
+    assert_int_equal(cb_bench_coats_on(unit_of(world), 1, 2), 3);
+}
+
+static void test_undo(void **state)
+{
+    struct world *world = begin(state);
+    struct cb_arena *arena = &world->arena;
+    char *what;
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    world_also(world, "coat_on u figure=2 stage=1 coat=1");
+    world_do(world, "pinged - films=1/1/1");
+    world_do(world, "climate_set - temp_c=20 rh_pct=60 from=sensor");
+    assert_non_null(cb_bench_undoable(world->bench, arena, &what));
+    assert_string_equal(what, "Tarred rope on 1 to 2");
+    world_undo(world);
+    assert_null(cb_bench_film(unit_of(world), 1, 1, 1));
+    assert_null(cb_bench_film(unit_of(world), 2, 1, 1));
+    assert_non_null(cb_bench_redoable(world->bench, arena, &what));
+    assert_string_equal(what, "Tarred rope on 1 to 2");
+    world_undo(world); /* the unit */
+    assert_int_equal(cb_bench_unit_count(world->bench), 0);
+    world_undo(world); /* the climate typed */
+    assert_null(cb_bench_undoable(world->bench, NULL, NULL));
+    assert_true(cb_bench_facts(world->bench).session_open);
+    for (int i = 0; i < 3; i++) {
+        world_redo(world);
+    }
+    assert_null(cb_bench_redoable(world->bench, NULL, NULL));
+    assert_non_null(cb_bench_film(unit_of(world), 2, 1, 1));
+    world_undo(world);
+    world_do(world, "pinged - films=1/1/1"); /* a ping is no press: redo stays */
+    assert_non_null(cb_bench_redoable(world->bench, NULL, NULL));
+    world_do(world, "note - text=tea"); /* a new press ends redo */
+    assert_null(cb_bench_redoable(world->bench, NULL, NULL));
+    world_undo(world);
+    assert_string_equal(cb_bench_undoable(world->bench, arena, &what), "p3");
+}
+
+static void test_undone_waits(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    const char *press = world_do(world, "coat_on u figure=2 stage=1 coat=1");
+    world_do(world, cb_arena_printf(&world->arena, "undone - of=%s", press));
+    struct cb_bench *other = cb_bench_new(world_kinds(), world_read);
+    for (size_t i = world->log.count; i-- > 0;) { /* backwards: the undoing comes first */
+        cb_bench_add(other, &world->log.items[i], 1);
+    }
+    struct cb_err err = {0};
+    assert_true(cb_bench_equal(world->bench, other, &err));
+    assert_null(cb_bench_film(cb_bench_unit(other, 0), 2, 1, 1));
+    cb_bench_free(other);
+}
+
+static void test_imports_stay(void **state)
+{
+    struct world *world = begin(state);
+    world->machine = NULL;
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    world->machine = "other";
+    const char *press = world_do(world, "coat_on u figure=2 stage=1 coat=1");
+    world->machine = "m";
+    assert_string_equal(cb_bench_undoable(world->bench, NULL, NULL), "p3"); /* unit_begun */
+    world_do(world, cb_arena_printf(&world->arena, "undone - of=%s", press));
+    assert_non_null(cb_bench_film(unit_of(world), 1, 1, 1));
+    assert_non_null(cb_bench_film(unit_of(world), 2, 1, 1));
+}
+
+static void test_recipe_change(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_do(world, "coat_on u figure=1 stage=3 coat=1");
+    world_do(world, "coat_added u figure=2 stage=2");
+    world_do(world, "stage_left_out u stage=4");
+    world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", changed));
+    const struct cb_unit *unit = unit_of(world);
+    assert_int_equal(unit->film_count, 3);
+    assert_non_null(cb_bench_film(unit, 1, 2, 1));          /* Undercoat */
+    assert_int_equal(unit->films[1].stage, 0);              /* Oilskins: gone, history kept */
+    assert_string_equal(unit->films[1].paint, "Oilskin green");
+    assert_non_null(cb_bench_film(unit, 1, 4, 1));          /* Rope */
+    assert_int_equal(cb_bench_coats(unit, 1, 3), 0);        /* Recesses: still left out */
+    world_do(world, "checked u figure=1 stage=4 coat=1 found=dry"); /* new numbers from now on */
+    assert_int_equal(cb_bench_film(unit_of(world), 1, 4, 1)->check, CB_CHECK_DRY);
+    world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
+    unit = unit_of(world);
+    assert_non_null(cb_bench_film(unit, 1, 2, 1)); /* Oilskins is back, with its coat */
+    assert_int_equal(cb_bench_coats(unit, 2, 2), 3);
+    assert_int_equal(cb_bench_coats(unit, 1, 4), 0);
+    assert_int_equal(cb_bench_film(unit, 1, 3, 1)->check, CB_CHECK_DRY);
+}
+
+static void test_swap(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_do(world, "swapped u paint=green name='Eel grey' kind=acrylic");
+    world_do(world, "coat_on u figure=2 stage=2 coat=1");
+    const struct cb_unit *unit = unit_of(world);
+    assert_string_equal(cb_bench_film(unit, 1, 2, 1)->paint, "Oilskin green");
+    assert_string_equal(cb_bench_film(unit, 2, 2, 1)->paint, "Eel grey");
+    assert_string_not_equal(cb_bench_film(unit, 1, 2, 1)->pot, cb_bench_film(unit, 2, 2, 1)->pot);
+    assert_near(cb_bench_film(unit, 1, 2, 1)->drying->standard_min, 20, 1e-9);
+    /* what was said of green is not said of grey: the table's thin basecoat, physics checks */
+    assert_near(cb_bench_film(unit, 2, 2, 1)->drying->standard_min, 8.9, .27);
+    world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
+    assert_string_equal(cb_bench_stage_paint(unit_of(world), 2), "Eel grey");
+}
+
+static void test_joined_paints(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 20);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    world_do(world, "bottle_new - paint='OILSKIN  green'");
+    world_do(world, "evidence_forgotten - paint='Oilskin green'");
+    world_do(world, "evidence_forgotten -");
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(world->bench, &count);
+    assert_int_equal(count, 4);
+    assert_int_equal(rows[1].kind, CB_ROW_BOTTLE);
+    assert_string_equal(rows[1].pot, rows[0].pot);
+    assert_near(rows[1].pot_sd, .30, 0);
+    assert_int_equal(rows[2].kind, CB_ROW_FORGET);
+    assert_string_equal(rows[2].pot, rows[0].pot);
+    assert_int_equal(rows[3].kind, CB_ROW_FORGET);
+    assert_null(rows[3].pot);
+    world_do(world, "paint_joined - from='Oilskin green' to='Tarred rope'");
+    const char *rope = cb_bench_stage_pot(unit_of(world), 1);
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), rope);
+    rows = cb_bench_rows(world->bench, &count);
+    for (size_t i = 0; i < 3; i++) {
+        assert_string_equal(rows[i].pot, rope);
+    }
+}
+
+static void test_two_climates(void **state)
+{
+    /* checks of the physics: 20 standard minutes, ten at 23/50, then 23/80: 36.4 min, .4 */
+    struct world *world = begin(state);
+    const int64_t on_ms = world_ms(world);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 10);
+    world_do(world, "climate_set - temp_c=23 rh_pct=80");
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const int64_t at_ms = cb_bench_reaches(world->bench, film, 20);
+    assert_near((double)(at_ms - on_ms) / 60000, 36.4, .4);
+    assert_near(cb_bench_progress(world->bench, film, at_ms), 20, 1e-4);
+    assert_near(cb_bench_progress(world->bench, film, on_ms + 10 * 60000), 10, 1e-9);
+    assert_near(cb_bench_progress(world->bench, film, on_ms - 60000), 0, 0);
+    world_do(world, "climate_set - temp_c=8 rh_pct=50"); /* held: it stands still */
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_true(cb_bench_reaches(world->bench, film, 20) == CB_TIME_NONE);
+    world_wait(world, 600);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 10, 1e-9);
+    world_do(world, "climate_set - temp_c=23 rh_pct=50");
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_true(cb_bench_reaches(world->bench, film, 20) == world_ms(world) + 600000);
+    /* back-dated over the change: the climate then */
+    world_do(world, "coat_on u figure=2 stage=2 coat=1 on_at=-5");
+    film = cb_bench_film(unit_of(world), 2, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 0, 1e-9);
+}
+
+static void test_places(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "climate_set - temp_c=9 rh_pct=70 place=shed");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1 place=shed");
+    world_do(world, "coat_on u figure=2 stage=2 coat=1 place=loft");
+    world_wait(world, 30);
+    const struct cb_unit *unit = unit_of(world);
+    const struct cb_film *film = cb_bench_film(unit, 1, 2, 1);
+    assert_string_equal(cb_bench_place_name(world->bench, film->place), "shed");
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 0, 0);
+    /* a place without a reading takes the bench's */
+    assert_near(
+        cb_bench_progress(world->bench, cb_bench_film(unit, 2, 2, 1), world_ms(world)), 30, 1e-9);
+    world_do(world, "brought_in u figures=1");
+    world_wait(world, 7);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_true(film->brought_in);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 7, 1e-9);
+    assert_int_equal(cb_bench_reaches(world->bench, film, 20), world_ms(world) + 13 * 60000);
+}
+
+static void test_helped(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 2);
+    world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=30");
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const double rate = cb_drying_rate(film->drying, &(struct cb_climate){23, 50, CB_AIR_DRYER});
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 1.5 + .5 * rate,
+                       1e-9);
+    const int64_t at_ms = cb_bench_reaches(world->bench, film, 1.5 + .25 * rate);
+    assert_near((double)(at_ms - film->on_ms), 105000, 2);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    assert_int_equal(row_count(world), 0);
+}
+
+static void test_facts(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "confidence_set - pct=90");
+    world_do(world, "cue_muted - cue=shake");
+    world_do(world, "caution_read - caution=dust");
+    world_do(world, "pause_begun -");
+    assert_true(cb_bench_facts(world->bench).paused);
+    assert_near(cb_bench_facts(world->bench).confidence, .9, 1e-12);
+    assert_true(cb_bench_muted(world->bench, "shake"));
+    assert_true(cb_bench_caution_read(world->bench, "dust"));
+    world_do(world, "session_closed -");
+    assert_false(cb_bench_facts(world->bench).paused);
+    assert_false(cb_bench_facts(world->bench).session_open);
+    world_do(world, "session_opened -");
+    assert_false(cb_bench_caution_read(world->bench, "dust")); /* a new session, read again */
+    assert_true(cb_bench_muted(world->bench, "shake"));
+    world_begin(world, "v", 2, plain);
+    assert_int_equal(cb_bench_front(world->bench), 1);
+    world_do(world, "unit_opened u");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_do(world, "unit_finished u");
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    assert_true(unit_of(world)->finished);
+}
+
+static void test_rows(void **state)
+{
+    static const struct {
+        const char *lines[6]; /* a number alone: wait so many minutes */
+        int rows;
+        enum cb_row_kind kind;
+        double lo, hi;
+    } cases[] = {
+        {{"21", "checked u figure=1 stage=2 coat=1 found=dry"}, 1, CB_ROW_FILM, 0, 21},
+        {{"15", "checked u figure=1 stage=2 coat=1 found=wet"}, 1, CB_ROW_FILM, 15, INFINITY},
+        {{"15", "checked u figure=1 stage=2 coat=1 found=wet", "9",
+          "checked u figure=1 stage=2 coat=1 found=dry"},
+         1, CB_ROW_FILM, 15, 24},
+        {{"25", "lifted u figure=1 stage=2 coat=1"}, 1, CB_ROW_FILM, 25, INFINITY},
+        {{"30", "coat_on u figure=1 stage=2 coat=2"}, 1, CB_ROW_WEAK, 0, 30},
+        {{"15", "checked u figure=1 stage=2 coat=1 found=wet", "15",
+          "coat_on u figure=1 stage=2 coat=2"},
+         1, CB_ROW_WEAK, 15, 30},
+        /* said dry, then wet after all */
+        {{"15", "checked u figure=1 stage=2 coat=1 found=dry", "2",
+          "checked u figure=1 stage=2 coat=1 found=wet"},
+         1, CB_ROW_FILM, 17, INFINITY},
+        /* answered before the next coat: that says no more */
+        {{"15", "checked u figure=1 stage=2 coat=1 found=dry", "9",
+          "coat_on u figure=1 stage=2 coat=2"},
+         1, CB_ROW_FILM, 0, 15},
+        {{"30", "coat_on u figure=1 stage=3 coat=1"}, 0, CB_ROW_FILM, 0, 0}, /* elsewhere */
+        {{"5", "helped u figure=1 stage=2 coat=1 air=fan seconds=30", "9",
+          "checked u figure=1 stage=2 coat=1 found=dry"},
+         0, CB_ROW_FILM, 0, 0},
+        {{"5", "tidied u figure=1 stage=2", "9", "checked u figure=1 stage=2 coat=1 found=dry"},
+         0, CB_ROW_FILM, 0, 0},
+        {{"0"}, 0, CB_ROW_FILM, 0, 0},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct world world;
+        void *at = &world;
+        world_init(&world);
+        begin(&at);
+        world_do(&world, "coat_on u figure=1 stage=2 coat=1");
+        for (size_t j = 0; j < 6 && cases[i].lines[j]; j++) {
+            char *end;
+            const double minutes = strtod(cases[i].lines[j], &end);
+            if (*end == '\0') {
+                world_wait(&world, minutes);
+            } else {
+                world_do(&world, cases[i].lines[j]);
+            }
+        }
+        assert_int_equal(row_count(&world), cases[i].rows);
+        if (cases[i].rows) {
+            const struct cb_row *row = only_row(&world);
+            assert_int_equal(row->kind, cases[i].kind);
+            assert_near(row->lo, cases[i].lo, 1e-9);
+            assert_true(isinf(cases[i].hi) ? isinf(row->hi)
+                                           : fabs(row->hi - cases[i].hi) < 1e-9);
+            assert_near(row->median_min, 20, 1e-9);
+        }
+        world_fini(&world);
+    }
+}
+
+static void test_rows_back_dated(void **state)
+{
+    struct world *world = begin(state);
+    world_wait(world, 60); /* in the climate that was typed */
+    world_do(world, "coat_on u figure=1 stage=2 coat=1 on_at=-6 on_pm_s=60");
+    world_wait(world, 9);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=wet");
+    assert_int_equal(row_count(world), 0); /* 6 of 15 minutes are more than a third */
+    world_wait(world, 6);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    const struct cb_row *row = only_row(world);
+    assert_near(row->lo, 14, 1e-9); /* a minute later on at most */
+    assert_near(row->hi, 22, 1e-9); /* a minute sooner on at most */
+}
+
+static void test_rows_without_time(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=5 coat=1"); /* wait: exact, never learned */
+    world_wait(world, 30);
+    world_do(world, "checked u figure=1 stage=5 coat=1 found=dry");
+    assert_int_equal(row_count(world), 0);
+}
+
+static void test_first_question(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "answered - question=" CB_QUESTION_FIRST " value=" CB_QUESTION_UNKNOWN);
+    assert_true(cb_bench_facts(world->bench).first_question_answered);
+    assert_int_equal(row_count(world), 0);
+    world_do(world, "answered - question=" CB_QUESTION_FIRST " value=15");
+    assert_int_equal(only_row(world)->kind, CB_ROW_ANSWER);
+    assert_near(only_row(world)->value, log(15 / 8.9), 1e-9);
+    world_do(world, "climate_set - temp_c=19 rh_pct=62 air=still");
+    world_do(world, "answered - question=" CB_QUESTION_FIRST " value=10");
+    /* physics checks: k(19, 62) = .65 */
+    assert_near(only_row(world)->value, log(10 * .65 / 8.9), .02);
+    world_undo(world);
+    assert_near(only_row(world)->value, log(15 / 8.9), 1e-9);
+}
+
+/* A machine that goes off and on again: boot id and boot clock are new. */
+static void reboot(struct world *world, const char *boot, double wall_min)
+{
+    world->now.boot = boot;
+    world->now.boot_ms = 5000;
+    world->now.wall_ms += (int64_t)(wall_min * 60000);
+}
+
+static void test_clocks(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    const int64_t on_ms = world_ms(world);
+    world->now.wall_ms += 3600000; /* somebody sets the clock: nothing ages */
+    assert_int_equal(world_ms(world), on_ms);
+    world_wait(world, 20);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    assert_near(only_row(world)->hi, 20, 1e-9);
+    assert_int_equal(cb_bench_wall(world->bench, &world->now, on_ms),
+                     world->now.wall_ms - 20 * 60000);
+}
+
+static void test_boots(void **state)
+{
+    static const struct {
+        double off_min;
+        bool suspect;
+    } cases[] = {{30, false}, {600, false}, {-5, true}, {-60, true}, {60.0 * 24 * 400, true}};
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct world world;
+        void *at = &world;
+        world_init(&world);
+        begin(&at);
+        world_do(&world, "coat_on u figure=1 stage=2 coat=1");
+        reboot(&world, "c", cases[i].off_min);
+        world_do(&world, "session_opened -");
+        const struct cb_film *film = cb_bench_film(unit_of(&world), 1, 2, 1);
+        assert_true(film->across_boot);
+        assert_int_equal(film->suspect, cases[i].suspect);
+        world_do(&world, "checked u figure=1 stage=2 coat=1 found=dry");
+        assert_int_equal(row_count(&world), cases[i].suspect ? 0 : 1);
+        if (!cases[i].suspect) {
+            assert_near(only_row(&world)->hi, cases[i].off_min, 1e-9);
+        }
+        world_fini(&world);
+    }
+}
+
+static void test_foreign_log(void **state)
+{
+    /* Without machine and boot, all at one time but for the answers: order by id alone. */
+    struct world *world = *state;
+    world->machine = NULL;
+    world->hold = true;
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_begin(world, "u", 3, plain);
+    world_do(world, "climate_set - temp_c=23 rh_pct=50");
+    world_wait(world, 21);
+    world_do(world, "coat_on u figure=1 stage=2 coat=2"); /* the same time as the answer */
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    cb_bench_add(world->bench, world->log.items, world->log.count);
+    assert_int_equal(unit_of(world)->film_count, 2);
+    const struct cb_row *row = only_row(world);
+    assert_int_equal(row->kind, CB_ROW_FILM);
+    assert_near(row->hi, 21, 1e-9);
+    assert_false(cb_bench_film(unit_of(world), 1, 2, 1)->suspect);
+    assert_null(cb_bench_undoable(world->bench, NULL, NULL));
+    struct cb_bench *other = cb_bench_new(world_kinds(), world_read);
+    for (size_t i = 0; i < world->log.count; i++) {
+        cb_bench_add(other, &world->log.items[i], 1);
+        cb_bench_add(other, &world->log.items[i], 1); /* twice is once */
+    }
+    struct cb_err err = {0};
+    assert_true(cb_bench_equal(world->bench, other, &err));
+    cb_bench_free(other);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+#define TEST(f) cmocka_unit_test_setup_teardown(f, setup, teardown)
+        TEST(test_empty),
+        TEST(test_unreadable_recipe),
+        TEST(test_meaningless),
+        TEST(test_coats),
+        TEST(test_undo),
+        TEST(test_undone_waits),
+        TEST(test_imports_stay),
+        TEST(test_recipe_change),
+        TEST(test_swap),
+        TEST(test_joined_paints),
+        TEST(test_two_climates),
+        TEST(test_places),
+        TEST(test_helped),
+        TEST(test_facts),
+        TEST(test_rows),
+        TEST(test_rows_back_dated),
+        TEST(test_rows_without_time),
+        TEST(test_first_question),
+        TEST(test_clocks),
+        TEST(test_boots),
+        TEST(test_foreign_log),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
