@@ -192,7 +192,7 @@ void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
         fputs(column == ping ? "P" : column == median ? "m" : dry->args->ascii ? "-" : "\u2500",
               stdout);
     }
-    printf("\n      0 to %s; m: dry to recoat as a rule, %s; P: ping, %s\n",
+    printf("\n      0 to %s; m: dry as a rule, %s; P: ping, %s\n",
            minutes_text(dry, span), minutes_text(dry, film->median_min),
            minutes_text(dry, film->ping_min));
 }
@@ -207,6 +207,8 @@ void cb_dry_json_air(const struct cb_dry *dry, struct cb_json *json)
     cb_json_bool(json, "assumed", dry->assumed);
     cb_json_number(json, "dew_point_c", cb_psychro_dew_point_c(c->temp_c, c->rh_pct));
     cb_json_number(json, "wet_bulb_c", cb_psychro_wet_bulb_c(c->temp_c, c->rh_pct, CB_PRESSURE_PA));
+    cb_json_number(json, "film_c", cb_drying_film_temp_c(c->temp_c, c->rh_pct));
+    cb_json_number(json, "flux_g_m2_min", cb_drying_flux(c->temp_c, c->rh_pct));
     cb_json_number(json, "svp_pa", cb_psychro_svp_pa(c->temp_c));
 }
 

@@ -1,0 +1,161 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# dry, mix and set-out through the real program: the numbers that scripts rely on, the exit codes,
+# one clear line for what is wrong.
+set -u
+program=${CB_BUILD:-build/release}/coatbell
+work=$(mktemp -d) || exit 1
+trap 'rm -rf "$work"' EXIT
+faults=0
+
+fault() {
+    echo "$*"
+    faults=$((faults + 1))
+}
+
+field() { # NAME ANSWER
+    printf '%s' "$2" | sed -n "s/.*[{,]\"$1\":\([^],}]*\).*/\1/p"
+}
+
+within() { # WHAT VALUE LOW HIGH
+    awk -v v="$2" -v l="$3" -v h="$4" 'BEGIN { exit !(v != "" && v + 0 >= l && v + 0 <= h) }' ||
+        fault "$1: $2, wanted $3 to $4"
+}
+
+dry() {
+    "$program" dry "$@" --json || fault "dry $*: ended with $?"
+}
+
+standard=$(dry acrylic --technique basecoat --temp 23 --rh 50)
+within "standard minutes" "$(field standard_min "$standard")" 8.633 9.167 # 8.9 within 3 %
+[ "$(field climate_factor "$standard")" = 1 ] || [ "$(field climate_factor "$standard")" = 1.0 ] ||
+    fault "climate factor at 23/50: $(field climate_factor "$standard")"
+within "svp" "$(field svp_pa "$standard")" 2800 2818 # ASHRAE ch. 1, table 3: 2809
+for name in standard_min climate_factor air_factor median_min ping_min confidence dew_point_c \
+    wet_bulb_c svp_pa; do
+    [ -n "$(field $name "$standard")" ] || fault "no $name"
+done
+case $standard in *'"warnings":[]'*) ;; *) fault "warnings at the standard climate" ;; esac
+
+cold=$(dry acrylic --technique basecoat --temp 10 --rh 50)
+within "factor at 10/50" "$(field climate_factor "$cold")" .57 .64
+damp=$(dry acrylic --technique basecoat --temp 23 --rh 80)
+within "factor at 23/80" "$(field climate_factor "$damp")" .36 .40
+[ "$(dry acrylic --technique basecoat --temp 73.4F --rh 50)" = "$standard" ] ||
+    fault "73.4F is not 23"
+
+median() {
+    field median_min "$(dry "$@" --temp 23 --rh 50)"
+}
+neat=$(median wash --technique "recess shade")
+cut=$(median wash --technique "recess shade" --mix "1 paint + 1 medium")
+fan=$(median wash --technique "recess shade" --mix "1 paint + 1 medium" --air fan)
+within "1:1 over neat" "$(awk -v a="$cut" -v b="$neat" 'BEGIN { print a / b }')" 1.02 1.05
+within "still over fan" "$(awk -v a="$cut" -v b="$fan" 'BEGIN { print a / b }')" 2.5 2.8
+paste=$(median "texture paste" --film "1 mm")
+blown=$(median "texture paste" --film "1 mm" --air fan)
+within "1 mm of paste under a fan" "$(awk -v a="$blown" -v b="$paste" 'BEGIN { print a / b }')" .75 1
+usual=$(median acrylic --technique basecoat)
+for water in 1.5 2 3 5 9; do
+    within "2 paint + $water water" \
+        "$(median acrylic --technique basecoat --mix "2 paint + $water water")" 0 "$usual"
+done
+
+# Outside the window: null times, all else given, a warning.
+for air in "8 50" "20 100"; do
+    held=$(dry acrylic --temp "${air% *}" --rh "${air#* }")
+    [ "$(field median_min "$held")" = null ] || fault "$air: a median"
+    [ "$(field ping_min "$held")" = null ] || fault "$air: a ping"
+    for name in standard_min climate_factor air_factor confidence dew_point_c wet_bulb_c svp_pa; do
+        within "$air: $name" "$(field $name "$held")" -60 1e9
+    done
+    case $held in *'"warnings":[]'*) fault "$air: no warning" ;; esac
+    "$program" dry acrylic --temp "${air% *}" --rh "${air#* }" | grep -q held ||
+        fault "$air: not called held"
+done
+
+usage() { # one line on standard error, exit 2, nothing on standard output
+    local out
+    out=$("$program" "$@" 2>"$work/err")
+    local rc=$?
+    [ $rc -eq 2 ] || fault "$*: exit $rc, wanted 2"
+    [ -z "$out" ] || fault "$*: wrote $out"
+    [ "$(wc -l <"$work/err")" -eq 1 ] || fault "$*: $(cat "$work/err")"
+}
+usage dry acrylic --temp 20 --rh -1
+usage dry acrylic --temp 20 --rh 101
+usage dry acrylic --temp abc --rh 50
+usage dry acrylic --temp nan --rh 50
+usage dry acrylic --temp 20 --rh nan
+usage dry acrylic --temp 1e9 --rh 50
+usage dry acrylic --temp 20 --rh 1e9
+usage dry acrylic --temp -21 --rh 50
+usage dry acrylic --temp 20
+usage dry acrylic --rh 50
+usage dry acrylic --temp 20 --rh 50 --air gale
+usage dry acrylic --temp 20 --rh 50 --technique stir
+usage dry acrylic --temp 20 --rh 50 --technique mask
+usage dry acrylic --temp 20 --rh 50 --by spoon
+usage dry acrylic --temp 20 --rh 50 --mix lots
+usage dry acrylic --temp 20 --rh 50 --mix "1 medium"
+usage dry acrylic --temp 20 --rh 50 --dry -3
+usage dry acrylic --temp 20 --rh 50 --film 0
+usage dry acrylic --temp 20 --rh 50 --solids 2
+usage dry tar --temp 20 --rh 50
+usage mix recipes/night-watch.yaml -n 0
+usage mix recipes/night-watch.yaml -n many
+usage mix recipes/night-watch.yaml --stage Nothing
+usage dry recipes/night-watch.yaml --technique wash --temp 20 --rh 50
+
+# Every kind that ships has a time of its own, a table, and a curve or the word that it has none.
+for kind in acrylic metallic wash stain ink "texture paste" "spray undercoat" "spray varnish" \
+    "brush varnish" oil enamel; do
+    within "$kind" "$(median "$kind")" .5 3000
+    "$program" dry "$kind" --temp 21 --rh 60 --table --plot >"$work/out" || fault "$kind: plot"
+    grep -qE 'P: ping|No curve' "$work/out" || fault "$kind: neither curve nor none"
+    grep -qE '^ 20 C( +[0-9.]+){8}$' "$work/out" || fault "$kind: no row of the table for 20 C"
+    [ "$(wc -L <"$work/out")" -le 80 ] || fault "$kind: wider than 80 columns"
+    "$program" dry "$kind" --temp 21 --rh 60 --table --plot --ascii | LC_ALL=C grep -q '[^ -~]' &&
+        fault "$kind: more than ASCII"
+done
+
+cat >"$work/basecoat.yaml" <<'RECIPE'
+coatbell: 1
+name: Ten lamplighters
+figures: 10
+height: 32 mm
+paints: {green: {name: Oilskin green, kind: acrylic}, rope: {name: Tarred rope, kind: acrylic}}
+stages:
+  - {name: Oilskins, technique: basecoat, mix: 2 green + 1 water, brush: medium round, tidy_with: rope}
+RECIPE
+"$program" mix "$work/basecoat.yaml" >"$work/out" || fault "mix failed"
+grep -q "mix 16 drops of paint and 8 of water for ten figures" "$work/out" ||
+    fault "mix: $(cat "$work/out")"
+json=$("$program" mix "$work/basecoat.yaml" --json)
+for piece in '"stage":"Oilskins"' '"paint":"Oilskin green"' '"paint":16' '"medium":0' '"water":8'; do
+    case ${json//.0/} in *"$piece"*) ;; *) fault "mix --json: no $piece: $json" ;; esac
+done
+within "mix: ml" "$(field ml "$json")" .7499 .7501
+"$program" set-out "$work/basecoat.yaml" >"$work/out" || fault "set-out failed"
+for word in "Oilskin green" "medium round" "keep open: Tarred rope" "shake it" "0.75 ml in all"; do
+    grep -q "$word" "$work/out" || fault "set-out: no $word"
+done
+for recipe in recipes/*.yaml; do
+    for call in "dry --temp 18 --rh 70" "mix" "set-out"; do
+        # shellcheck disable=SC2086
+        "$program" ${call%% *} "$recipe" ${call#"${call%% *}"} >"$work/out" ||
+            fault "$call $recipe: failed"
+        [ -s "$work/out" ] || fault "$call $recipe: empty"
+        # shellcheck disable=SC2086
+        "$program" ${call%% *} "$recipe" ${call#"${call%% *}"} --json >"$work/out" ||
+            fault "$call $recipe --json: failed"
+    done
+done
+
+# --ring: a timer of a second and a half, then one line that says so.
+"$program" dry acrylic --dry "1 s" --temp 23 --rh 50 --ring >"$work/out" || fault "ring failed"
+grep -q "^Dry to recoat: acrylic, basecoat" "$work/out" || fault "ring: $(cat "$work/out")"
+"$program" dry acrylic --temp 8 --rh 50 --ring >"$work/out" 2>"$work/err" && fault "rang while held"
+grep -q held "$work/err" || fault "ring while held: $(cat "$work/err")"
+
+[ "$faults" -eq 0 ]
