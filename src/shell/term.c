@@ -129,7 +129,13 @@ static enum cb_status check_type(struct cb_err *err)
 
 static short colour(int16_t value, bool defaults, short otherwise)
 {
-    return value >= 0 ? (short)(value % COLORS) : (defaults ? (short)-1 : otherwise);
+    if (value >= 0) {
+        return (short)(value % COLORS);
+    }
+    if (defaults) {
+        return -1;
+    }
+    return otherwise;
 }
 
 static void prepare_styles(struct cb_term *term)
