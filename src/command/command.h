@@ -59,6 +59,7 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     X(set_out)                                                                                    \
     X(status)                                                                                     \
     X(units)                                                                                      \
+    X(log)                                                                                        \
     X(play)
 #define X(id) extern const struct cb_command cb_command_##id;
 CB_COMMANDS(X)

@@ -95,9 +95,6 @@ static int set_up(struct cb_store *store, bool writable)
     sqlite3_busy_timeout(store->db, BUSY_MS);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
-    if (!writable) {
-        sqlite3_db_config(store->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
-    }
     return sqlite3_exec(store->db, writable ? "PRAGMA synchronous=FULL" : "PRAGMA query_only=1",
                         NULL, NULL, NULL);
 }
