@@ -60,6 +60,7 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     X(status)                                                                                     \
     X(units)                                                                                      \
     X(log)                                                                                        \
+    X(demo)                                                                                       \
     X(play)
 #define X(id) extern const struct cb_command cb_command_##id;
 CB_COMMANDS(X)

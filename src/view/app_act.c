@@ -120,7 +120,7 @@ static void coat_on(struct cb_app *app, bool rest)
                                           : "nothing to put on");
         return;
     }
-    const struct cb_event *events[CB_FIGURES_MAX + 4];
+    const struct cb_event *events[CB_FIGURES_MAX + 8];
     size_t event_count = 0;
     int figures[CB_FIGURES_MAX];
     bool together = scene->proposal.together;
@@ -131,14 +131,6 @@ static void coat_on(struct cb_app *app, bool rest)
     }
     wanted = wanted < 1 ? 1 : wanted > CB_FIGURES_MAX ? CB_FIGURES_MAX : wanted;
     size_t count = pick_figures(app, scene, wanted, figures);
-    for (size_t i = 0; i < scene->caution_count; i++) {
-        if (!scene->caution_read[i]) {
-            struct cb_event_make make;
-            cb_event_begin(&make, &app->frame, CB_EVENT_CAUTION_READ, NULL, &app->now);
-            cb_event_add_text(&make, CB_FIELD_CAUTION, scene->cautions[i].id);
-            events[event_count++] = cb_event_take(&make);
-        }
-    }
     /* One go has one moment; a count is spread evenly over the time since the last press. */
     int64_t gap_ms = count > 1 && !together ? spread_ms(app, scene, count) : 0;
     for (size_t i = 0; i < count; i++) {
@@ -148,6 +140,20 @@ static void coat_on(struct cb_app *app, bool rest)
             dating.pm_s += (double)gap_ms / (double)count / 2000.0;
         }
         events[event_count++] = coat_event(app, scene, figures[i], dating);
+    }
+    if (cb_bench_facts(app->bench).paused) {
+        struct cb_event_make make; /* who paints has come back */
+        cb_event_begin(&make, &app->frame, CB_EVENT_PAUSE_ENDED, NULL, &app->now);
+        events[event_count++] = cb_event_take(&make);
+    }
+    /* The caution stood in full until this press. */
+    for (size_t i = 0; i < scene->caution_count; i++) {
+        if (!scene->caution_read[i]) {
+            struct cb_event_make make;
+            cb_event_begin(&make, &app->frame, CB_EVENT_CAUTION_READ, NULL, &app->now);
+            cb_event_add_text(&make, CB_FIELD_CAUTION, scene->cautions[i].id);
+            events[event_count++] = cb_event_take(&make);
+        }
     }
     if (count < wanted && app->count > 0) {
         cb_app_flash(app, "only %zu want%s this coat now", count, count == 1 ? "s" : "");

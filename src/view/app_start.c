@@ -69,8 +69,7 @@ void cb_app_reload(struct cb_app *app)
         return;
     }
     app->reloading = true;
-    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_RELOAD);
-    effect->path = unit->recipe->name; /* the loop finds the file whose recipe bears the name */
+    cb_app_effect(app, CB_EFFECT_RELOAD); /* no path: all that are found; the name tells which */
 }
 
 /* The file has been read again: its text replaces the unit's when it differs. */

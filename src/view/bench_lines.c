@@ -6,7 +6,11 @@
 #include <string.h>
 
 #include "base/str.h"
+#include "base/utf8.h"
 #include "core/amount.h"
+
+#define OPENING_MS   (10 * CB_MS_PER_MIN)
+#define LONG_FILM_MS (60 * CB_MS_PER_MIN)
 
 const char *cb_lines_bell(enum cb_bell_state state)
 {
@@ -111,7 +115,8 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
     }
     if (scene->anyway || proposal->thought_wet) {
         *role = CB_ROLE_DIM;
-        text = cb_arena_printf(arena, "%s, thought wet: %s dry", text, chance);
+        text = scene->anyway ? cb_arena_printf(arena, "%s all the same", text)
+                             : cb_arena_printf(arena, "%s, thought wet: %s", text, chance);
     }
     return text;
 }
@@ -134,7 +139,7 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
     const struct cb_forecast *forecast = &row->forecast;
     char from[6], by[6], odds[16], span[32];
     if (forecast->held) {
-        return cb_arena_text(arena, "held: too cold or too damp to dry");
+        return cb_arena_text(arena, "held: cold or damp");
     }
     if (forecast->due_ms == CB_TIME_NONE) {
         return cb_arena_text(arena, "");
@@ -157,6 +162,22 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
     }
     cb_lines_clock(app, forecast->maybe_ms, from);
     return cb_arena_printf(arena, "could be dry from %s, %s by %s", from, odds, by);
+}
+
+/* An old climate is asked about at an opening, or where a film of over an hour depends on it. */
+static bool asks_climate(const struct cb_scene *scene, const struct cb_bench_facts *facts)
+{
+    if (facts->session_open && scene->now_ms - facts->session_opened_ms < OPENING_MS) {
+        return true;
+    }
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (!row->forecast.dry && row->forecast.due_ms != CB_TIME_NONE &&
+            row->forecast.due_ms - row->film->on_ms > LONG_FILM_MS) {
+            return true;
+        }
+    }
+    return false;
 }
 
 char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
@@ -182,10 +203,15 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_printf(arena, "\u2016 %zu film%s held: too cold or too damp to dry",
                                scene->held_count, scene->held_count == 1 ? "" : "s");
     }
-    if (scene->stale) {
+    if (scene->stale && asks_climate(scene, &facts)) {
         char span[32];
         cb_time_span((scene->now_ms - scene->reading.at_ms) / CB_MS_PER_MIN * CB_MS_PER_MIN, span);
         return cb_arena_printf(arena, "the climate is %s old; c sets it", span);
+    }
+    if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
+        *role = CB_ROLE_WET;
+        cb_lines_clock(app, scene->ready_ms, clock);
+        return cb_arena_printf(arena, "all well \u00B7 nothing is ready until %s", clock);
     }
     *role = CB_ROLE_DIM;
     return cb_arena_printf(arena, "all well \u00B7 %s%s", cb_lines_bell(app->bell_state),
@@ -282,7 +308,7 @@ char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena)
     return cb_arena_printf(arena, "coat %d of %d", scene->proposal.coat, scene->coats);
 }
 
-char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene,
+char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena)
 {
     const struct cb_recipe *recipe = scene->unit->recipe;
@@ -291,7 +317,12 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene,
             cb_amount_line(app->kinds, recipe, (size_t)(scene->proposal.stage - 1),
                            scene->unit->figures, app->config->drops_per_ml, arena);
         if (line) {
-            return cb_arena_text(arena, line);
+            char *text = cb_arena_text(arena, line);
+            char *whom = strstr(text, " for "); /* goes first where room is short */
+            if (whom && cb_utf8_text_width(text) > columns) {
+                *whom = '\0';
+            }
+            return text;
         }
     }
     struct cb_str out = {0};

@@ -21,7 +21,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
 /* "coat 2 of 2" */
 char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
 /* "medium round   tidy up: Tarred rope", or how much to mix when the stage begins. */
-char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene,
+char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena);
 /* "could be dry from 20:44, 8 in 10 by 20:58", "dry since 25 min", "held". */
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,

@@ -42,8 +42,9 @@ static void find_films(struct cb_scene *scene, const struct cb_bench *bench,
             if (worth_a_look(film)) {
                 struct cb_scene_film row = {
                     unit, film, cb_forecast_film(bench, learn, film, scene->now_ms)};
+                row.forecast.held = row.forecast.held && !row.forecast.dry;
                 scene->wet_count += !row.forecast.dry;
-                scene->held_count += !row.forecast.dry && row.forecast.held;
+                scene->held_count += row.forecast.held;
                 cb_vec_push(&found, row);
             }
         }
@@ -203,7 +204,7 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
     case CB_SLOT_PARKED:
         return CB_STATE_PARKED;
     case CB_SLOT_NONE:
-        return CB_STATE_NONE;
+        return forecast.dry ? CB_STATE_NONE : drying;
     }
     return CB_STATE_NONE;
 }

@@ -38,6 +38,9 @@ static void draw_head(struct look *look)
     cb_words_climate(&scene->reading.climate, look->app->config->fahrenheit, climate);
     snprintf(right, sizeof right, "%s  %s%s", clock, climate,
              scene->assumed ? "?" : scene->stale ? " old" : "");
+    if (grid->columns < 48) { /* beside the labels there is room for the clock alone */
+        snprintf(right, sizeof right, "%s", clock);
+    }
     int width = (int)strlen(right), column = grid->columns - width - 1;
     if (look->table) {
         int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Bench");
@@ -105,7 +108,7 @@ static int draw_paint(struct look *look, int row, int column, int columns)
     const char *paint = cb_words_paint(scene->unit, scene->proposal.stage);
     char *mix = cb_words_mix(look->arena, look->app->kinds, scene->unit, scene->proposal.stage);
     char *coat = cb_lines_coat(scene, look->arena);
-    char *tools = cb_lines_tools(look->app, scene, look->arena);
+    char *tools = cb_lines_tools(look->app, scene, look->table ? 0x7fff : columns, look->arena);
     const char *on = scene->stage->whole ? "" : "on ";
     if (look->table) {
         row += cb_words_wrap(grid, row, column, columns, 2, CB_ROLE_PAINT, paint);
@@ -299,6 +302,16 @@ static void draw_ranges(struct look *look, int row, int rows)
     }
 }
 
+static bool unread(const struct cb_scene *scene)
+{
+    for (size_t i = 0; i < scene->caution_count; i++) {
+        if (!scene->caution_read[i]) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void draw_compact(struct look *look)
 {
     struct cb_grid *grid = look->grid;
@@ -330,6 +343,11 @@ static void draw_compact(struct look *look)
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
     bool warn = scene->caution_count > 0 || scene->gates.count > 0;
     int bottom = rows - 1;
+    if (unread(scene)) { /* a caution stands in full, whatever else there was to say */
+        cb_grid_fill(grid, 10, 0, rows - 10, grid->columns, CB_ROLE_PLAIN, ' ');
+        draw_warnings(look, 10, rows - 10);
+        return;
+    }
     if (message[0]) {
         int used = cb_utf8_text_width(message) > grid->columns - 2 && rows >= 14 ? 2 : 1;
         bottom = rows - used;

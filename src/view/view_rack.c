@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The rack: every film of every open unit that is not yet known to be dry. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/utf8.h"
@@ -31,6 +32,33 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene,
     cb_grid_putf(grid, row, column + used + 3, 0, CB_ROLE_DIM, "%5s", chance);
 }
 
+/* What is wet comes first, soonest dry on top; then what is dry, the latest on top. */
+static int by_interest(const void *a, const void *b)
+{
+    const struct cb_scene_film *x = *(const struct cb_scene_film *const *)a;
+    const struct cb_scene_film *y = *(const struct cb_scene_film *const *)b;
+    if (x->forecast.dry != y->forecast.dry) {
+        return x->forecast.dry ? 1 : -1;
+    }
+    if (x->forecast.dry && x->forecast.due_ms != y->forecast.due_ms) {
+        return x->forecast.due_ms > y->forecast.due_ms ? -1 : 1;
+    }
+    return x < y ? -1 : x > y; /* as the scene has them: by time, then figure */
+}
+
+static const struct cb_scene_film **rack_rows(const struct cb_scene *scene,
+                                              struct cb_arena *arena)
+{
+    const struct cb_scene_film **rows = cb_arena_alloc(arena, scene->film_count + 1, sizeof *rows);
+    for (size_t i = 0; i < scene->film_count; i++) {
+        rows[i] = &scene->films[i];
+    }
+    if (scene->film_count > 1) {
+        qsort(rows, scene->film_count, sizeof *rows, by_interest);
+    }
+    return rows;
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
@@ -57,10 +85,11 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     int room = grid->rows - 4, top = app->top;
     room = room < 1 ? 1 : room;
     int count = (int)scene->film_count;
+    const struct cb_scene_film **rows = rack_rows(scene, &arena);
     top = top > count - room ? count - room : top;
     top = top < 0 ? 0 : top;
     for (int i = top; i < count && i - top < room; i++) {
-        const struct cb_scene_film *film = &scene->films[i];
+        const struct cb_scene_film *film = rows[i];
         int row = 2 + i - top;
         enum cb_words_state state = film->forecast.held  ? CB_STATE_HELD
                                     : film->forecast.dry ? CB_STATE_DRY

@@ -64,12 +64,8 @@ char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
 
 const char *cb_words_paint(const struct cb_unit *unit, int stage)
 {
-    const struct cb_stage *row = &unit->recipe->stages[stage - 1];
-    if (unit->swapped_name && unit->swapped_name[stage - 1]) {
-        return unit->swapped_name[stage - 1];
-    }
-    int paint = cb_mix_paint(&row->mix);
-    return paint >= 0 ? unit->recipe->paints[paint].name : cb_technique_name(row->technique);
+    const char *paint = cb_bench_stage_paint(unit, stage);
+    return paint ? paint : unit->recipe->stages[stage - 1].name;
 }
 
 static void add_part(struct cb_str *out, double parts, const char *what)

@@ -14,7 +14,7 @@ char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count)
 /* "all over", "oilskin, rope" */
 char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
                      const struct cb_stage *stage);
-/* The paint of the stage, swaps seen to; the technique's word when there is none. stage from 1. */
+/* The paint of the stage, swaps seen to; the stage's name when there is none. stage from 1. */
 const char *cb_words_paint(const struct cb_unit *unit, int stage);
 /* How thinned: "2 paint + 1 water", "neat"; the usual mix where the recipe says none; "" without
  * paint. */

@@ -1,0 +1,245 @@
+/* SPDX-License-Identifier: MIT */
+/* `demo`: the sample unit on a scratch log, painting by itself. Without a terminal the same evening
+ * goes by on the fake clock, as text. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/str.h"
+#include "base/utf8.h"
+#include "command/command.h"
+#include "command/rehearse.h"
+#include "shell/clock.h"
+#include "shell/console.h"
+#include "shell/loop.h"
+#include "shell/paths.h"
+#include "shell/recipe_file.h"
+#include "shell/recipes.h"
+#include "view/scene.h"
+
+#define SAMPLE        "night-watch.yaml"
+#define SPEED_MAX     3600.0
+#define TEXT_COLUMNS  80
+#define TEXT_ROWS     24
+#define EVENING_MS    (INT64_C(240) * CB_MS_PER_MIN) /* the evening that goes by as text */
+#define PRESSES_MAX   2000
+
+struct demo {
+    const struct cb_args *args;
+    const struct cb_kinds *kinds;
+    const struct cb_config *config;
+    struct cb_recipe_file file;
+    struct cb_store *store;
+    struct cb_rehearse *stage;
+    struct cb_zone zone; /* UTC: the same evening everywhere */
+};
+
+static enum cb_status read_sample(struct demo *demo, struct cb_err *err)
+{
+    const char *folders[3];
+    struct cb_arena *arena = demo->args->arena;
+    size_t count = cb_paths_recipes(arena, folders);
+    enum cb_status status = CB_IO;
+    for (size_t i = 0; i < count && status == CB_IO; i++) {
+        const char *path = cb_arena_printf(arena, "%s/%s", folders[i], SAMPLE);
+        status = cb_recipe_file_read(path, demo->kinds, arena, &demo->file, err);
+    }
+    return status;
+}
+
+static void print_text(const struct demo *demo, const char *text)
+{
+    struct cb_grid grid;
+    struct cb_str out = {0};
+    int columns = cb_utf8_text_width(text);
+    cb_grid_init(&grid, 1, columns < 1 ? 1 : columns);
+    grid.ascii = demo->args->ascii;
+    cb_grid_put(&grid, 0, 0, 0, CB_ROLE_PLAIN, text);
+    cb_grid_dump(&grid, &out);
+    fputs(cb_str_text(&out), stdout);
+    cb_str_fini(&out);
+    cb_grid_fini(&grid);
+}
+
+static void print_screen(struct demo *demo)
+{
+    struct cb_str out = {0};
+    cb_grid_dump(cb_rehearse_grid(demo->stage), &out);
+    printf("\n%s\n", cb_str_text(&out));
+    cb_str_fini(&out);
+}
+
+/* The coats of a press: paint, figures. Other events by name. */
+static void print_press(struct demo *demo, const char *clock, const struct cb_effect *effect)
+{
+    const struct cb_bench *bench = cb_app_bench(cb_rehearse_app(demo->stage));
+    struct cb_arena *arena = demo->args->arena;
+    int figures[CB_FIGURES_MAX];
+    size_t count = 0;
+    int stage = 0, coat = 0;
+    const struct cb_unit *unit = NULL;
+    for (size_t i = 0; i < effect->event_count; i++) {
+        const struct cb_event *event = effect->events[i];
+        if (event->kind == CB_EVENT_COAT_ON && count < CB_FIGURES_MAX) {
+            int row = cb_bench_find_unit(bench, event->unit);
+            unit = row < 0 ? NULL : cb_bench_unit(bench, (size_t)row);
+            figures[count++] = (int)cb_event_int(event, CB_FIELD_FIGURE, 1);
+            stage = (int)cb_event_int(event, CB_FIELD_STAGE, 1);
+            coat = (int)cb_event_int(event, CB_FIELD_COAT, 1);
+        } else if (event->kind != CB_EVENT_PINGED) {
+            print_text(demo, cb_arena_printf(arena, "%s  %s", clock, event->name));
+        }
+    }
+    if (unit) {
+        print_text(demo, cb_arena_printf(arena, "%s  %s, coat %d: on %s", clock,
+                                         cb_words_paint(unit, stage), coat,
+                                         cb_words_figures(arena, figures, count)));
+    }
+}
+
+static void saw(void *context, const struct cb_moment *now, const struct cb_effect *effect)
+{
+    struct demo *demo = context;
+    char clock[6];
+    if (!demo->stage) {
+        return; /* the opening */
+    }
+    cb_time_clock(now->wall_ms, &demo->zone, clock);
+    if (effect->kind == CB_EFFECT_STORE) {
+        print_press(demo, clock, effect);
+    } else if (effect->kind == CB_EFFECT_PING) {
+        print_text(demo, cb_arena_printf(demo->args->arena, "%s  %s %s", clock,
+                                         effect->sound ? "PING" : "ping", effect->title));
+    }
+}
+
+/* One press at its time; a screen whenever another stage has come up. */
+static void paint_evening(struct demo *demo)
+{
+    int shown_stage = 0;
+    int64_t end_ms = CB_REHEARSE_START_MS + EVENING_MS;
+    for (int presses = 0; presses < PRESSES_MAX;) {
+        const struct cb_app *app = cb_rehearse_app(demo->stage);
+        const struct cb_bench *bench = cb_app_bench(app);
+        struct cb_moment now = cb_rehearse_now(demo->stage);
+        int64_t bench_now = cb_bench_time(bench, &now);
+        bool press = false;
+        int64_t next_ms = cb_scene_autopilot(bench, cb_app_learn(app), bench_now, &press);
+        if (next_ms == CB_TIME_NONE || now.wall_ms >= end_ms) {
+            return;
+        }
+        struct cb_proposal proposal =
+            cb_next_propose(bench, cb_app_learn(app),
+                            cb_bench_unit(bench, (size_t)cb_bench_front(bench)), 0, 0, bench_now);
+        if (proposal.any && proposal.stage != shown_stage) {
+            shown_stage = proposal.stage;
+            print_screen(demo);
+        }
+        if (press) {
+            cb_rehearse_feed(demo->stage, (struct cb_input){.kind = CB_INPUT_ACTION,
+                                                            .action = CB_ACTION_COAT_ON});
+            presses++;
+        } else {
+            cb_rehearse_advance(demo->stage, next_ms - bench_now < 1 ? 1 : next_ms - bench_now);
+        }
+    }
+}
+
+static enum cb_status run_text(struct demo *demo, struct cb_err *err)
+{
+    struct cb_rehearse_setup setup = {
+        .kinds = demo->kinds,
+        .config = demo->config,
+        .store = demo->store,
+        .rows = TEXT_ROWS,
+        .columns = TEXT_COLUMNS,
+        .ascii = demo->args->ascii,
+        .saw = saw,
+        .context = demo,
+    };
+    struct cb_moment start = {.wall_ms = CB_REHEARSE_START_MS};
+    enum cb_status status = cb_rehearse_new(&setup, start, &demo->stage, err);
+    int figures = demo->file.recipe->figures > 0 ? demo->file.recipe->figures : 1;
+    if (status == CB_OK) {
+        status = cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text,
+                                   err);
+    }
+    if (status == CB_OK) {
+        paint_evening(demo);
+        print_screen(demo);
+        cb_rehearse_show(demo->stage, "rack");
+        print_screen(demo);
+        cb_rehearse_show(demo->stage, "review");
+        print_screen(demo);
+    }
+    cb_rehearse_free(demo->stage);
+    return status;
+}
+
+/* On a terminal: the unit is begun in the scratch log, and the bench opened on it. */
+static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *err)
+{
+    struct cb_rehearse_setup setup = {
+        .kinds = demo->kinds,
+        .config = demo->config,
+        .store = demo->store,
+        .rows = TEXT_ROWS,
+        .columns = TEXT_COLUMNS,
+    };
+    int figures = demo->file.recipe->figures > 0 ? demo->file.recipe->figures : 1;
+    enum cb_status status = cb_rehearse_new(&setup, cb_clock_now(), &demo->stage, err);
+    if (status == CB_OK) {
+        status = cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text,
+                                   err);
+    }
+    cb_rehearse_free(demo->stage);
+    if (status == CB_OK) {
+        struct cb_loop_setup loop = {
+            .kinds = demo->kinds,
+            .config = demo->config,
+            .store = demo->store,
+            .log_path = "scratch",
+            .ascii = demo->args->ascii || demo->config->ascii,
+            .speed = speed,
+            .autopilot = true,
+            .scratch = true,
+        };
+        status = cb_store_lock(demo->store, err);
+        status = status == CB_OK ? cb_loop_run(&loop, err) : status;
+    }
+    return status;
+}
+
+static int run(const struct cb_args *args)
+{
+    struct cb_err err = {0};
+    struct demo demo = {.args = args};
+    double speed = 60;
+    const char *said = cb_args_get(args, "--speed");
+    if (said && (!cb_str_number(said, &speed) || !(speed >= 1 && speed <= SPEED_MAX))) {
+        return cb_command_failf(CB_USAGE, "--speed %s: a number, 1 to 3600", said);
+    }
+    if (cb_paths_kinds(args->arena, &demo.kinds, &err) != CB_OK ||
+        cb_paths_load_config(args->arena, &demo.config, &err) != CB_OK ||
+        read_sample(&demo, &err) != CB_OK ||
+        cb_store_open(NULL, CB_STORE_APPEND, &demo.store, &err) != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    enum cb_status status = cb_console_is_terminal() ? run_bench(&demo, speed, &err)
+                                                     : run_text(&demo, &err);
+    cb_store_close(demo.store);
+    return status == CB_OK ? 0 : cb_command_fail(&err);
+}
+
+static const struct cb_option options[] = {
+    {"--speed", "TIMES", "how fast time goes by on a terminal; 60"},
+    {NULL, NULL, NULL},
+};
+
+const struct cb_command cb_command_demo = {
+    .name = "demo",
+    .operands = "",
+    .summary = "Paint the sample unit on a scratch log; without a terminal, as text.",
+    .options = options,
+    .max_operands = 0,
+    .run = run,
+};
