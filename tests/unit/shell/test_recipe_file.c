@@ -304,16 +304,17 @@ static struct cb_recipe_file read_sample(const char *name, struct cb_arena *aren
     return file;
 }
 
+static const char *const all_keys[] = {
+    "coatbell", "name",    "about",     "figures",  "height",   "change", "groups", "pictures",
+    "paints",   "areas",   "stages",    "kind",     "tone",     "film",   "solids", "dry",
+    "label",    "instead", "drops",     "share",    "beside",   "near",   "apart",  "technique",
+    "paint",    "mix",     "on",        "for",      "by",       "place",  "coats",  "minutes",
+    "wait",     "brush",   "tidy_with", "together", "optional", "after",  "say"};
+
 /* "Between them use every technique, every kind, every key." */
 static void test_samples_use_everything(void **state)
 {
     (void)state;
-    static const char *const keys[] = {
-        "coatbell", "name",    "about",     "figures",  "height",   "change", "groups", "pictures",
-        "paints",   "areas",   "stages",    "kind",     "tone",     "film",   "solids", "dry",
-        "label",    "instead", "drops",     "share",    "beside",   "near",   "apart",  "technique",
-        "paint",    "mix",     "on",        "for",      "by",       "place",  "coats",  "minutes",
-        "wait",     "brush",   "tidy_with", "together", "optional", "after",  "say"};
     struct cb_arena arena = {0};
     struct cb_str all = {0};
     bool technique[CB_TECHNIQUE_COUNT] = {false}, by[CB_BY_COUNT] = {false};
@@ -349,12 +350,77 @@ static void test_samples_use_everything(void **state)
             fail_msg("no sample paints with %s", kinds->kinds[i].name);
         }
     }
-    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
-        if (strstr(cb_str_text(&all), cb_arena_printf(&arena, "%s:", keys[i])) == NULL) {
-            fail_msg("no sample has %s", keys[i]);
+    for (size_t i = 0; i < sizeof all_keys / sizeof all_keys[0]; i++) {
+        if (strstr(cb_str_text(&all), cb_arena_printf(&arena, "%s:", all_keys[i])) == NULL) {
+            fail_msg("no sample has %s", all_keys[i]);
         }
     }
     cb_str_fini(&all);
+    cb_arena_fini(&arena);
+}
+
+static char *read_manual(struct cb_arena *arena)
+{
+    const char *folders[3];
+    struct cb_err err = {0};
+    char *text = NULL;
+    size_t length = 0;
+    assert_true(cb_paths_recipes(arena, folders) > 0);
+    const char *path = cb_arena_printf(arena, "%s/../man/coatbell-recipe.5", folders[0]);
+    if (cb_file_read(path, 1 << 20, arena, &text, &length, &err) != CB_OK) {
+        fail_msg("%s", err.text);
+    }
+    return text;
+}
+
+/* Every example of the page is a whole recipe, and is taken as it stands. */
+static void test_manual_examples(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    size_t count = 0;
+    for (const char *at = read_manual(&arena); (at = strstr(at, "\n.Bd ")) != NULL; count++) {
+        const char *from = strchr(at + 1, '\n') + 1;
+        const char *to = strstr(from, ".Ed");
+        assert_non_null(to);
+        struct cb_issues issues = {0};
+        const char *example = cb_arena_text_n(&arena, from, (size_t)(to - from));
+        assert_null(strchr(example, '\\')); /* what is shown is what stands here */
+        if (read_text(example, &arena, &issues) == NULL) {
+            fail_msg("%s\n%d:%d: %s", example, issues.items[0].line, issues.items[0].column,
+                     issues.items[0].message);
+        }
+        at = to;
+    }
+    assert_int_equal(count, 3);
+    cb_arena_fini(&arena);
+}
+
+static void test_manual_names_everything(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    const char *manual = read_manual(&arena);
+    for (size_t i = 0; i < sizeof all_keys / sizeof all_keys[0]; i++) {
+        if (strstr(manual, cb_arena_printf(&arena, "\n.It Ic %s\n", all_keys[i])) == NULL) {
+            fail_msg("coatbell-recipe(5) does not have %s", all_keys[i]);
+        }
+    }
+    for (int i = 0; i < CB_TECHNIQUE_COUNT; i++) {
+        const char *word = cb_technique_name((enum cb_technique)i);
+        if (strstr(manual, cb_arena_printf(&arena, "\n.Ql %s", word)) == NULL) {
+            fail_msg("coatbell-recipe(5) does not have %s", word);
+        }
+    }
+    for (int i = 0; i < CB_BY_COUNT; i++) {
+        assert_non_null(
+            strstr(manual, cb_arena_printf(&arena, "\n.Ql %s", cb_by_name((enum cb_by)i))));
+    }
+    for (size_t i = 0; i < kinds->kind_count; i++) {
+        if (strstr(manual, cb_arena_printf(&arena, "\n.Ql %s", kinds->kinds[i].name)) == NULL) {
+            fail_msg("coatbell-recipe(5) does not have the kind %s", kinds->kinds[i].name);
+        }
+    }
     cb_arena_fini(&arena);
 }
 
@@ -367,6 +433,8 @@ int main(void)
         cmocka_unit_test(test_limits),
         cmocka_unit_test(test_ten_faults_at_most),
         cmocka_unit_test(test_samples_use_everything),
+        cmocka_unit_test(test_manual_examples),
+        cmocka_unit_test(test_manual_names_everything),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }
