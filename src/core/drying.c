@@ -51,6 +51,11 @@ static double vapour_kg_m3(double temp_c, double rh_pct)
     return cb_psychro_svp_pa(temp_c) * rh_pct / 100 / (VAPOUR_J_KG_K * (temp_c + ZERO_C_K));
 }
 
+static double fourth_power(double x)
+{
+    return x * x * x * x;
+}
+
 struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s, double body_m)
 {
     double kelvin = temp_c + ZERO_C_K;
@@ -72,16 +77,17 @@ struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s,
     if (rh_pct >= 100) {
         return flux;
     }
-    /* Heat in by convection and radiation = heat out with the vapour. */
+    /* Heat in by convection and radiation = heat out with the vapour; 46 halvings of 60 K are
+     * 1e-12 K. */
     double low = temp_c - 60;
     double high = temp_c;
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 46; i++) {
         double film = (low + high) / 2;
         double mass = hm * (vapour_kg_m3(film, 100) - vapour); /* kg/m2 s */
         double latent = 2501e3 - 2361 * film;                  /* FAO-56 annex 3 (mem) */
         double heat = hc * (temp_c - film) +
                       EMISSIVITY * STEFAN_W_M2_K4 *
-                          (pow(kelvin, 4) - pow(film + ZERO_C_K, 4));
+                          (fourth_power(kelvin) - fourth_power(film + ZERO_C_K));
         if (heat > latent * mass) {
             low = film;
         } else {
