@@ -58,6 +58,7 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     X(mix)                                                                                        \
     X(set_out)                                                                                    \
     X(status)                                                                                     \
+    X(pots)                                                                                       \
     X(units)                                                                                      \
     X(log)                                                                                        \
     X(demo)                                                                                       \

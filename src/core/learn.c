@@ -748,3 +748,18 @@ double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row)
     }
     return sum;
 }
+
+double cb_learn_prior_cdf(const struct cb_learn *learn, double pot_sd, double median_min,
+                          double t_min)
+{
+    if (!(median_min > 0) || !(t_min > 0)) {
+        return median_min > 0 || t_min < 0 ? 0 : 1;
+    }
+    double bench_sd = learn->settings.bench_sd, sum = 0, weight = 0, x = log(t_min / median_min);
+    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+        double sd = sqrt(bench_sd * bench_sd + pot_sd * pot_sd + cb_learn_s[s] * cb_learn_s[s]);
+        sum += s_prior(s) * exp(cb_learn_log_phi_between(-INFINITY, x / sd));
+        weight += s_prior(s);
+    }
+    return sum / weight;
+}

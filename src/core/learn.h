@@ -61,6 +61,9 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
 /* P(T <= t). */
 double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,
                     double median_min, double t_min);
+/* The same with nothing learned. */
+double cb_learn_prior_cdf(const struct cb_learn *learn, double pot_sd, double median_min,
+                          double t_min);
 /* Standard minutes at which F(t) = F(wet) + p (1 - F(wet)); wet_min 0: not conditioned. */
 double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double pot_sd,
                          double median_min, double p, double wet_min);

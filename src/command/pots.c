@@ -1,0 +1,422 @@
+/* SPDX-License-Identifier: MIT */
+/* `pots`: what has been learned of each paint, why, and whether pings are as sure as they say. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "base/vec.h"
+#include "command/command.h"
+#include "core/calibration.h"
+#include "core/learn.h"
+#include "core/pots.h"
+#include "shell/clock.h"
+#include "shell/jsonl.h"
+#include "shell/paths.h"
+#include "shell/store.h"
+#include "shell/yaml.h"
+#include "view/pot_plot.h"
+
+#define NAME_COLUMNS 36
+#define PLOT_COLUMNS 78
+#define PLOT_ROWS    24
+
+struct pots {
+    const struct cb_args *args;
+    struct cb_bench *bench;
+    struct cb_learn *learn;
+    struct cb_zone zone;
+    double confidence;
+    const struct cb_pot_line *lines; /* those asked for */
+    size_t count;
+};
+
+static void print_grid(const struct cb_grid *grid)
+{
+    struct cb_str out = {0};
+    cb_grid_dump(grid, &out);
+    fputs(cb_str_text(&out), stdout);
+    cb_str_fini(&out);
+}
+
+/* A text from the log, as far as this terminal may have it; padded to columns unless 0. */
+static void print_text(const struct pots *pots, const char *text, int columns)
+{
+    struct cb_grid grid;
+    struct cb_str out = {0};
+    int width = cb_utf8_text_width(text);
+    cb_grid_init(&grid, 1, columns > 0 ? columns : width < 1 ? 1 : width);
+    grid.ascii = pots->args->ascii;
+    cb_grid_put(&grid, 0, 0, 0, CB_ROLE_PLAIN,
+                columns > 0 ? cb_utf8_clean(pots->args->arena, text, columns) : text);
+    cb_grid_dump(&grid, &out);
+    size_t length = strcspn(cb_str_text(&out), "\n");
+    char *shown = cb_arena_text_n(pots->args->arena, cb_str_text(&out), length);
+    printf("%s%*s", shown, columns > 0 ? columns - cb_utf8_text_width(shown) : 0, "");
+    cb_str_fini(&out);
+    cb_grid_fini(&grid);
+}
+
+static const char *minutes(const struct pots *pots, double min)
+{
+    return cb_arena_printf(pots->args->arena, min < 9.95 ? "%.1f" : "%.0f", min);
+}
+
+static void print_table(const struct pots *pots)
+{
+    if (pots->count == 0) {
+        printf("no paint yet; `coatbell begin RECIPE` brings some\n");
+        return;
+    }
+    printf("minutes at 23 C, 50 %%, still air; 10-90: eight films of ten\n");
+    printf("%-*s %7s %7s %12s %6s\n", NAME_COLUMNS, "paint, technique", "median",
+           cb_arena_printf(pots->args->arena, "%.0f %%", 100 * pots->confidence), "10-90", "films");
+    for (size_t i = 0; i < pots->count; i++) {
+        const struct cb_pot_line *line = &pots->lines[i];
+        print_text(pots,
+                   cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
+                                   cb_technique_name(line->technique)),
+                   NAME_COLUMNS);
+        printf(" %7s %7s %12s %6zu%s\n", minutes(pots, line->median_min),
+               minutes(pots, line->ping_min),
+               cb_arena_printf(pots->args->arena, "%s-%s", minutes(pots, line->low_min),
+                               minutes(pots, line->high_min)),
+               line->films,
+               line->exact               ? "  wait, exact"
+               : !isnan(line->floor_min) ? "  label"
+                                         : "");
+    }
+    printf("%s\n", cb_pots_confidence_line(pots->confidence, pots->args->arena));
+    const char *bells = cb_calibration_line(pots->bench, pots->args->arena);
+    if (bells != NULL) {
+        printf("%s\n", bells);
+    }
+    const char *ask = cb_calibration_ask_text(cb_calibration_ask(pots->bench));
+    if (ask != NULL) {
+        printf("%s\n", ask);
+    }
+}
+
+static const char *said(const struct pots *pots, const struct cb_row *row)
+{
+    struct cb_arena *arena = pots->args->arena;
+    if (row->kind == CB_ROW_WEAK) {
+        return row->lo > 0 ? cb_arena_printf(arena, "wet at %s, next coat on, unasked, at %s",
+                                             minutes(pots, row->lo), minutes(pots, row->hi))
+                           : cb_arena_printf(arena, "next coat on, unasked, at %s",
+                                             minutes(pots, row->hi));
+    }
+    if (isinf(row->hi)) {
+        return cb_arena_printf(arena, "still wet at %s", minutes(pots, row->lo));
+    }
+    return row->lo > 0 ? cb_arena_printf(arena, "wet at %s, dry at %s", minutes(pots, row->lo),
+                                         minutes(pots, row->hi))
+                       : cb_arena_printf(arena, "dry at %s", minutes(pots, row->hi));
+}
+
+static void print_evidence(const struct pots *pots, const struct cb_pot_evidence *evidence,
+                           size_t count)
+{
+    if (count == 0) {
+        printf("  nothing observed yet: these are the prior's times\n");
+        return;
+    }
+    printf("  %-10s %-9s %-16s %s\n", "day", "film", "technique", "what was seen, standard minutes");
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_row *row = evidence[i].row;
+        char day[11], film[48];
+        cb_time_date(row->at_ms, &pots->zone, day);
+        snprintf(film, sizeof film, "%d/%d/%d", row->figure, row->stage, row->coat);
+        printf("  %-10s %-9s %-16s %s", day, film,
+               cb_technique_name((enum cb_technique)row->technique), said(pots, row));
+        if (evidence[i].looks_off) {
+            printf("  -- looks like the wrong key (%.0f in 100)", 100 * evidence[i].mis_key);
+        }
+        printf("\n");
+    }
+    printf("  film: figure/stage/coat\n");
+}
+
+static void print_why(const struct pots *pots)
+{
+    for (size_t i = 0; i < pots->count; i++) {
+        const struct cb_pot_line *line = &pots->lines[i];
+        size_t count;
+        const struct cb_pot_evidence *evidence =
+            cb_pots_why(pots->bench, pots->learn, line->pot, pots->args->arena, &count);
+        if (i > 0) {
+            printf("\n");
+        }
+        print_text(pots, line->paint, 0);
+        printf(" (%s), %s: median %s min, %.0f %% by %s min; the prior says %s min\n", line->kind,
+               cb_technique_name(line->technique), minutes(pots, line->median_min),
+               100 * pots->confidence, minutes(pots, line->ping_min),
+               minutes(pots, line->prior_min));
+        if (!isnan(line->floor_min)) {
+            printf("  not before the label's %s min, until five films were answered\n",
+                   minutes(pots, line->floor_min));
+        }
+        if (line->exact) {
+            printf("  `wait` is exact: nothing is learned\n");
+            continue;
+        }
+        struct cb_grid grid;
+        cb_grid_init(&grid, PLOT_ROWS, PLOT_COLUMNS);
+        grid.ascii = pots->args->ascii;
+        int used = cb_pot_plot(&grid, 0, 2, PLOT_ROWS, PLOT_COLUMNS - 2, pots->learn, line,
+                               evidence, count);
+        struct cb_grid shown = grid;
+        shown.rows = used > 0 ? used : 1;
+        print_grid(&shown);
+        cb_grid_fini(&grid);
+        /* the observations are the pot's: once, under its last technique */
+        bool last = true;
+        for (size_t j = i + 1; j < pots->count; j++) {
+            last = last && strcmp(pots->lines[j].pot, line->pot) != 0;
+        }
+        if (last) {
+            print_evidence(pots, evidence, count);
+        }
+    }
+}
+
+/* Pings by the confidence in force, in steps of 5 %. */
+#define BANDS 10
+struct band {
+    size_t count, dry;
+    double confidence; /* sum */
+};
+
+static void bands_of(const struct pots *pots, struct band bands[BANDS + 1])
+{
+    size_t count;
+    const struct cb_ping_answer *answers =
+        cb_calibration_answers(pots->bench, pots->args->arena, &count);
+    memset(bands, 0, (BANDS + 1) * sizeof *bands);
+    for (size_t i = 0; i < count; i++) {
+        long at = lround((answers[i].confidence - .50) / .05);
+        at = at < 0 ? 0 : at >= BANDS ? BANDS - 1 : at;
+        for (int all = 0; all < 2; all++) {
+            struct band *band = all ? &bands[BANDS] : &bands[at];
+            band->count++;
+            band->dry += answers[i].dry;
+            band->confidence += answers[i].confidence;
+        }
+    }
+}
+
+static void print_calibration(const struct pots *pots)
+{
+    struct band bands[BANDS + 1];
+    bands_of(pots, bands);
+    if (bands[BANDS].count == 0) {
+        printf("no ping was answered yet; Dry or Still wet on the pop-up, d or w at the bench\n");
+        return;
+    }
+    printf("of the films pinged and then asked, how many were dry at the first answer\n");
+    printf("%10s %9s %7s %9s   %s\n", "pinged at", "answered", "dry", "that is", "95 % interval");
+    for (int i = 0; i <= BANDS; i++) {
+        const struct band *band = &bands[i];
+        double low, high;
+        if (band->count == 0 || (i == BANDS && bands[BANDS].count == 0)) {
+            continue;
+        }
+        cb_calibration_wilson(band->dry, band->count, &low, &high);
+        double promised = band->confidence / (double)band->count;
+        char name[16];
+        snprintf(name, sizeof name, "%.0f %%", 100 * promised);
+        printf("%10s %9zu %7zu %7.1f %%   %.1f to %.1f %%: %s\n", i == BANDS ? "all" : name,
+               band->count, band->dry, 100.0 * (double)band->dry / (double)band->count, 100 * low,
+               100 * high,
+               promised < low    ? "surer than said"
+               : promised > high ? "less sure than said"
+                                 : "as said");
+    }
+    printf("interval: Wilson 1927\n");
+}
+
+static void json_calibration(const struct pots *pots, struct cb_json *json)
+{
+    struct band bands[BANDS + 1];
+    bands_of(pots, bands);
+    cb_json_list(json, "calibration");
+    for (int i = 0; i < BANDS; i++) {
+        double low, high;
+        if (bands[i].count == 0) {
+            continue;
+        }
+        cb_calibration_wilson(bands[i].dry, bands[i].count, &low, &high);
+        cb_json_object(json, NULL);
+        cb_json_number(json, "confidence", bands[i].confidence / (double)bands[i].count);
+        cb_json_integer(json, "answered", (long long)bands[i].count);
+        cb_json_integer(json, "dry", (long long)bands[i].dry);
+        cb_json_number(json, "low", low);
+        cb_json_number(json, "high", high);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
+
+static void json_evidence(const struct pots *pots, const struct cb_pot_line *line,
+                          struct cb_json *json)
+{
+    size_t count;
+    const struct cb_pot_evidence *evidence =
+        cb_pots_why(pots->bench, pots->learn, line->pot, pots->args->arena, &count);
+    cb_json_list(json, "observations");
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_row *row = evidence[i].row;
+        char at[CB_RFC3339_SIZE];
+        cb_time_format(row->at_ms, at);
+        cb_json_object(json, NULL);
+        cb_json_text(json, "at", at);
+        cb_json_text(json, "unit", row->unit);
+        cb_json_integer(json, "figure", row->figure);
+        cb_json_integer(json, "stage", row->stage);
+        cb_json_integer(json, "coat", row->coat);
+        cb_json_text(json, "technique", cb_technique_name((enum cb_technique)row->technique));
+        cb_json_number(json, "wet_min", row->lo > 0 ? row->lo : (double)NAN);
+        cb_json_number(json, "dry_min", row->hi);
+        cb_json_bool(json, "unasked", row->kind == CB_ROW_WEAK);
+        cb_json_number(json, "mis_key", evidence[i].mis_key);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
+
+static void print_json(const struct pots *pots)
+{
+    struct cb_json *json = cb_json_new();
+    struct cb_str out = {0};
+    cb_json_number(json, "confidence", pots->confidence);
+    cb_json_list(json, "pots");
+    for (size_t i = 0; i < pots->count; i++) {
+        const struct cb_pot_line *line = &pots->lines[i];
+        cb_json_object(json, NULL);
+        cb_json_text(json, "paint", line->paint);
+        cb_json_text(json, "kind", line->kind);
+        cb_json_text(json, "technique", cb_technique_name(line->technique));
+        cb_json_integer(json, "films", (long long)line->films);
+        cb_json_number(json, "median_min", line->median_min);
+        cb_json_number(json, "ping_min", line->ping_min);
+        cb_json_number(json, "low_min", line->low_min);
+        cb_json_number(json, "high_min", line->high_min);
+        cb_json_number(json, "floor_min", line->floor_min);
+        if (cb_args_has(pots->args, "--why")) {
+            json_evidence(pots, line, json);
+        }
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+    if (cb_args_has(pots->args, "--calibration")) {
+        json_calibration(pots, json);
+    }
+    cb_json_take(json, &out);
+    fputs(cb_str_text(&out), stdout);
+    cb_str_fini(&out);
+    cb_json_free(json);
+}
+
+/* Keeps the paints of that name (folded): whole names first, else those that contain it. */
+static bool keep_named(struct pots *pots, const char *name)
+{
+    struct cb_arena *arena = pots->args->arena;
+    const char *wanted = cb_utf8_fold(arena, name);
+    struct cb_pot_line *kept = cb_arena_alloc(arena, pots->count + 1, sizeof *kept);
+    for (int whole = 1; whole >= 0; whole--) {
+        size_t n = 0;
+        for (size_t i = 0; i < pots->count; i++) {
+            const char *has = cb_utf8_fold(arena, pots->lines[i].paint);
+            if (whole ? strcmp(has, wanted) == 0 : strstr(has, wanted) != NULL) {
+                kept[n++] = pots->lines[i];
+            }
+        }
+        if (n > 0) {
+            pots->lines = kept;
+            pots->count = n;
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum cb_status load(struct pots *pots, const char *log, struct cb_err *err)
+{
+    struct cb_store *store = NULL;
+    const struct cb_store_filter everything = {0};
+    const struct cb_event **events = NULL;
+    size_t count = 0;
+    long long last = 0;
+    enum cb_status status = cb_store_open(log, CB_STORE_READ, &store, err);
+    if (status == CB_OK) {
+        status = cb_store_load(store, &everything, pots->args->arena, &events, &count, &last, err);
+    }
+    if (status == CB_OK) {
+        cb_bench_add(pots->bench, events, count);
+    }
+    cb_store_close(store);
+    return status;
+}
+
+static int show(struct pots *pots)
+{
+    const struct cb_args *args = pots->args;
+    size_t rows;
+    const struct cb_row *row = cb_bench_rows(pots->bench, &rows);
+    cb_learn_sync(pots->learn, row, rows);
+    pots->confidence = cb_bench_facts(pots->bench).confidence;
+    pots->lines =
+        cb_pots_list(pots->bench, pots->learn, pots->confidence, args->arena, &pots->count);
+    if (args->operand_count > 0 && !keep_named(pots, args->operands[0])) {
+        return cb_command_failf(CB_FAILED,
+                                "no paint of that name in the log: %s (`coatbell pots` lists them)",
+                                args->operands[0]);
+    }
+    if (args->json) {
+        print_json(pots);
+    } else if (cb_args_has(args, "--calibration")) {
+        print_calibration(pots);
+    } else if (cb_args_has(args, "--why") || args->operand_count > 0) {
+        print_why(pots);
+    } else {
+        print_table(pots);
+    }
+    return 0;
+}
+
+static int run(const struct cb_args *args)
+{
+    struct cb_err err = {0};
+    const struct cb_kinds *kinds = NULL;
+    struct pots pots = {.args = args};
+    const char *log = args->log != NULL ? args->log : cb_paths_log(args->arena);
+    if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    if (log == NULL) {
+        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
+    }
+    cb_clock_zone(cb_clock_now().wall_ms, &pots.zone);
+    pots.bench = cb_bench_new(kinds, cb_yaml_read);
+    pots.learn = cb_learn_new(NULL);
+    int code = load(&pots, log, &err) == CB_OK ? show(&pots) : cb_command_fail(&err);
+    cb_learn_free(pots.learn);
+    cb_bench_free(pots.bench);
+    return code;
+}
+
+static const struct cb_option options[] = {
+    {"--why", NULL, "what was observed, what each said, which look like the wrong key"},
+    {"--calibration", NULL, "how many pings found a dry film"},
+    {NULL, NULL, NULL},
+};
+
+const struct cb_command cb_command_pots = {
+    .name = "pots",
+    .operands = "[NAME]",
+    .summary = "Show what was learned of each paint.",
+    .options = options,
+    .min_operands = 0,
+    .max_operands = 1,
+    .run = run,
+};

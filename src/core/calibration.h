@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Are pings as sure as they say? The first answer after each first ping of a film, and what they
+ * add up to. Pure functions of the bench.
+ */
+#ifndef CB_CORE_CALIBRATION_H
+#define CB_CORE_CALIBRATION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/arena.h"
+#include "core/bench.h"
+
+struct cb_ping_answer {
+    int64_t at_ms;     /* of the answer, wall */
+    const char *unit;
+    int figure, stage, coat;
+    double confidence; /* in force at the ping, 0..1 */
+    bool dry;
+};
+/* In the order of the answers; films never pinged, or answered before, are left out. */
+const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench,
+                                                    struct cb_arena *arena, size_t *count);
+
+/* Wilson's score interval at 95 % for k of n (Wilson 1927, J. Am. Stat. Assoc. 22, 209-212); 0 and
+ * 1 for n = 0. */
+void cb_calibration_wilson(size_t k, size_t n, double *low, double *high);
+
+/* "my last 40 bells: 33 dry"; NULL while fewer than ten were answered. */
+const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena);
+
+/* The sum test (core/learn_alarm.h) over the answers since evidence was last forgotten or the
+ * question was last answered: is it time to ask, and which way are pings off? */
+enum cb_ask_forget { CB_ASK_NOTHING, CB_ASK_EARLY, CB_ASK_LATE };
+enum cb_ask_forget cb_calibration_ask(const struct cb_bench *bench);
+/* The question of `answered` by which the painter says yes or no; a yes comes with an
+ * evidence_forgotten in the same press. */
+#define CB_QUESTION_FORGET "forget"
+/* One line each, at most 78 columns; NULL for NOTHING. */
+const char *cb_calibration_ask_text(enum cb_ask_forget ask);
+
+#endif

@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What is believed of each paint and technique, and why: the pots of a bench as a table. Times are
+ * standard minutes (23 C, 50 %, still air) of the next film.
+ */
+#ifndef CB_CORE_POTS_H
+#define CB_CORE_POTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/arena.h"
+#include "core/bench.h"
+#include "core/learn.h"
+
+struct cb_pot_line {
+    const char *paint; /* shown name */
+    const char *pot;
+    const char *kind;
+    enum cb_technique technique;
+    double pot_sd;
+    double prior_min;  /* the prior's median */
+    size_t films;      /* rows of this paint and technique that teach */
+    size_t pot_films;  /* of the paint, whatever the technique */
+    double median_min;
+    double ping_min;   /* at the confidence given; not below the label's floor */
+    double low_min, high_min; /* 10 and 90 % of films */
+    double floor_min;  /* the label's; NAN: none, or outweighed by answers */
+    bool exact;        /* `wait`: all four are that, and nothing is learned */
+};
+
+/* Every paint x technique of every unit of the log, in the order they first come; a later recipe's
+ * time replaces an earlier one's. In the arena. */
+const struct cb_pot_line *cb_pots_list(const struct cb_bench *bench, const struct cb_learn *learn,
+                                       double confidence, struct cb_arena *arena, size_t *count);
+
+struct cb_pot_evidence {
+    const struct cb_row *row; /* valid as long as cb_bench_rows */
+    double mis_key;           /* chance that it was the wrong key, 0..1 */
+    bool looks_off;           /* more likely than not */
+};
+/* The rows of a pot that are not forgotten, oldest first. */
+const struct cb_pot_evidence *cb_pots_why(const struct cb_bench *bench,
+                                          const struct cb_learn *learn, const char *pot,
+                                          struct cb_arena *arena, size_t *count);
+
+/* What a confidence costs: one line, at most 78 columns (figures: make bench). */
+const char *cb_pots_confidence_line(double confidence, struct cb_arena *arena);
+
+#endif
