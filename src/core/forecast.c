@@ -11,18 +11,11 @@
 /* After "still wet", exact waits go on by this share of themselves (own judgement). */
 #define WAIT_AGAIN    0.25
 
-/* The latest moment up to now at which the film is known to have been wet. */
-static int64_t wet_until(const struct cb_film *film, int64_t now_ms)
+/* The latest moment at which the film is known to have been wet. */
+static int64_t wet_until(const struct cb_film *film)
 {
-    int64_t wet_ms = CB_TIME_NONE;
-    if (film->check == CB_CHECK_WET && film->wet_ms <= now_ms) {
-        wet_ms = film->wet_ms;
-    }
-    if (film->wet_like_ms != CB_TIME_NONE && film->wet_like_ms <= now_ms &&
-        (wet_ms == CB_TIME_NONE || film->wet_like_ms > wet_ms)) {
-        wet_ms = film->wet_like_ms;
-    }
-    return wet_ms;
+    const int64_t own_ms = film->check == CB_CHECK_WET ? film->wet_ms : CB_TIME_NONE;
+    return film->wet_like_ms > own_ms ? film->wet_like_ms : own_ms; /* NONE is the least */
 }
 
 static double quantile(const struct cb_learn *learn, const char *pot,
@@ -74,10 +67,10 @@ static double due_min(const struct cb_bench *bench, const struct cb_learn *learn
     return learned;
 }
 
-static bool is_answered(const struct cb_film *film, int64_t now_ms)
+/* An answer stands wherever a clock that was set has put it. */
+static bool is_answered(const struct cb_film *film)
 {
-    return (film->check == CB_CHECK_DRY && film->dry_ms <= now_ms) ||
-           (film->next_ms != CB_TIME_NONE && film->next_ms <= now_ms);
+    return film->check == CB_CHECK_DRY || film->next_ms != CB_TIME_NONE;
 }
 
 static bool is_held(const struct cb_bench *bench, const struct cb_film *film, int64_t now_ms)
@@ -92,7 +85,7 @@ static bool is_held(const struct cb_bench *bench, const struct cb_film *film, in
 bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_film *film, int64_t now_ms, int64_t *due_ms)
 {
-    const int64_t wet_ms = wet_until(film, now_ms);
+    const int64_t wet_ms = wet_until(film);
     const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
     enum cb_due_from from;
     const double due = due_min(bench, learn, film, wet_ms, wet_min, &from);
@@ -103,7 +96,7 @@ bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
     if (due_ms) {
         *due_ms = at_ms;
     }
-    return is_answered(film, now_ms) || (at_ms != CB_TIME_NONE && now_ms >= at_ms);
+    return is_answered(film) || (at_ms != CB_TIME_NONE && now_ms >= at_ms);
 }
 
 static double chance_of(const struct cb_learn *learn, const struct cb_film *film, double wet_min,
@@ -140,11 +133,11 @@ struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct c
 {
     struct cb_forecast forecast = {.maybe_ms = CB_TIME_NONE, .median_ms = CB_TIME_NONE};
     const struct cb_drying *drying = film->drying;
-    const int64_t wet_ms = wet_until(film, now_ms);
+    const int64_t wet_ms = wet_until(film);
     const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
     forecast.standard_now_min = cb_bench_progress(bench, film, now_ms);
     forecast.standard_due_min = due_min(bench, learn, film, wet_ms, wet_min, &forecast.from);
-    forecast.answered = is_answered(film, now_ms);
+    forecast.answered = is_answered(film);
     forecast.dry = cb_forecast_dry(bench, learn, film, now_ms, &forecast.due_ms);
     forecast.held = is_held(bench, film, now_ms);
     if (is_exact(drying)) {
