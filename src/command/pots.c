@@ -27,6 +27,8 @@ struct pots {
     struct cb_learn *learn;
     struct cb_zone zone;
     double confidence;
+    const struct cb_row *rows;
+    size_t row_count;
     const struct cb_pot_line *lines; /* those asked for */
     size_t count;
 };
@@ -143,7 +145,8 @@ static void print_why(const struct pots *pots)
         const struct cb_pot_line *line = &pots->lines[i];
         size_t count;
         const struct cb_pot_evidence *evidence =
-            cb_pots_why(pots->bench, pots->learn, line->pot, pots->args->arena, &count);
+            cb_pots_why(pots->learn, pots->rows, pots->row_count, line->pot, 0, pots->args->arena,
+                        &count);
         if (i > 0) {
             printf("\n");
         }
@@ -262,7 +265,8 @@ static void json_evidence(const struct pots *pots, const struct cb_pot_line *lin
 {
     size_t count;
     const struct cb_pot_evidence *evidence =
-        cb_pots_why(pots->bench, pots->learn, line->pot, pots->args->arena, &count);
+        cb_pots_why(pots->learn, pots->rows, pots->row_count, line->pot, 0, pots->args->arena,
+                        &count);
     cb_json_list(json, "observations");
     for (size_t i = 0; i < count; i++) {
         const struct cb_row *row = evidence[i].row;
@@ -361,12 +365,12 @@ static enum cb_status load(struct pots *pots, const char *log, struct cb_err *er
 static int show(struct pots *pots)
 {
     const struct cb_args *args = pots->args;
-    size_t rows;
-    const struct cb_row *row = cb_bench_rows(pots->bench, &rows);
-    cb_learn_sync(pots->learn, row, rows);
+    pots->rows = cb_bench_rows(pots->bench, &pots->row_count);
+    cb_learn_sync(pots->learn, pots->rows, pots->row_count);
     pots->confidence = cb_bench_facts(pots->bench).confidence;
     pots->lines =
-        cb_pots_list(pots->bench, pots->learn, pots->confidence, args->arena, &pots->count);
+        cb_pots_list(pots->bench, pots->learn, pots->rows, pots->row_count, pots->confidence,
+                     args->arena, &pots->count);
     if (args->operand_count > 0 && !keep_named(pots, args->operands[0])) {
         return cb_command_failf(CB_FAILED,
                                 "no paint of that name in the log: %s (`coatbell pots` lists them)",

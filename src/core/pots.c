@@ -68,6 +68,7 @@ static void fill(struct cb_pot_line *line, const struct cb_bench *bench,
         .prior_min = drying->standard_min,
         .floor_min = NAN,
         .exact = drying->from == CB_TIME_WAIT,
+        .drying = drying,
     };
     line->median_min = quantile(learn, line, .50);
     line->low_min = quantile(learn, line, .10);
@@ -80,6 +81,7 @@ static void fill(struct cb_pot_line *line, const struct cb_bench *bench,
 }
 
 const struct cb_pot_line *cb_pots_list(const struct cb_bench *bench, const struct cb_learn *learn,
+                                       const struct cb_row *rows, size_t row_count,
                                        double confidence, struct cb_arena *arena, size_t *count)
 {
     CB_VEC(struct cb_pot_line) lines = {0};
@@ -101,8 +103,6 @@ const struct cb_pot_line *cb_pots_list(const struct cb_bench *bench, const struc
             }
         }
     }
-    size_t row_count;
-    const struct cb_row *rows = cb_bench_rows(bench, &row_count);
     struct cb_pot_line *out = cb_arena_alloc(arena, lines.count + 1, sizeof *out);
     for (size_t i = 0; i < lines.count; i++) {
         out[i] = lines.items[i];
@@ -113,20 +113,28 @@ const struct cb_pot_line *cb_pots_list(const struct cb_bench *bench, const struc
     return out;
 }
 
-const struct cb_pot_evidence *cb_pots_why(const struct cb_bench *bench,
-                                          const struct cb_learn *learn, const char *pot,
+const struct cb_pot_evidence *cb_pots_why(const struct cb_learn *learn, const struct cb_row *rows,
+                                          size_t row_count, const char *pot, size_t most,
                                           struct cb_arena *arena, size_t *count)
 {
-    size_t row_count, n = 0;
-    const struct cb_row *rows = cb_bench_rows(bench, &row_count);
-    struct cb_pot_evidence *out = cb_arena_alloc(arena, row_count + 1, sizeof *out);
-    for (size_t i = remembered_from(rows, row_count, pot); i < row_count; i++) {
-        if (teaches(rows[i].kind) && strcmp(rows[i].pot, pot) == 0) {
-            double mis_key = cb_learn_mis_key(learn, &rows[i]);
-            out[n++] = (struct cb_pot_evidence){&rows[i], mis_key, mis_key > .5};
-        }
+    size_t from = remembered_from(rows, row_count, pot), n = 0;
+    for (size_t i = from; i < row_count; i++) {
+        n += teaches(rows[i].kind) && strcmp(rows[i].pot, pot) == 0;
     }
-    *count = n;
+    size_t skip = most > 0 && n > most ? n - most : 0;
+    struct cb_pot_evidence *out = cb_arena_alloc(arena, n - skip + 1, sizeof *out);
+    *count = 0;
+    for (size_t i = from; i < row_count; i++) {
+        if (!teaches(rows[i].kind) || strcmp(rows[i].pot, pot) != 0) {
+            continue;
+        }
+        if (skip > 0) {
+            skip--;
+            continue;
+        }
+        double mis_key = cb_learn_mis_key(learn, &rows[i]);
+        out[(*count)++] = (struct cb_pot_evidence){&rows[i], mis_key, mis_key > .5};
+    }
     return out;
 }
 

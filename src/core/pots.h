@@ -27,21 +27,23 @@ struct cb_pot_line {
     double low_min, high_min; /* 10 and 90 % of films */
     double floor_min;  /* the label's; NAN: none, or outweighed by answers */
     bool exact;        /* `wait`: all four are that, and nothing is learned */
+    const struct cb_drying *drying; /* of the recipe that came last */
 };
 
 /* Every paint x technique of every unit of the log, in the order they first come; a later recipe's
- * time replaces an earlier one's. In the arena. */
+ * time replaces an earlier one's. rows: what the learner was given. In the arena. */
 const struct cb_pot_line *cb_pots_list(const struct cb_bench *bench, const struct cb_learn *learn,
+                                       const struct cb_row *rows, size_t row_count,
                                        double confidence, struct cb_arena *arena, size_t *count);
 
 struct cb_pot_evidence {
-    const struct cb_row *row; /* valid as long as cb_bench_rows */
+    const struct cb_row *row; /* one of those given */
     double mis_key;           /* chance that it was the wrong key, 0..1 */
     bool looks_off;           /* more likely than not */
 };
-/* The rows of a pot that are not forgotten, oldest first. */
-const struct cb_pot_evidence *cb_pots_why(const struct cb_bench *bench,
-                                          const struct cb_learn *learn, const char *pot,
+/* The newest rows of a pot that are not forgotten, at most that many (0: all), oldest first. */
+const struct cb_pot_evidence *cb_pots_why(const struct cb_learn *learn, const struct cb_row *rows,
+                                          size_t row_count, const char *pot, size_t most,
                                           struct cb_arena *arena, size_t *count);
 
 /* What a confidence costs: one line, at most 78 columns (figures: make bench). */

@@ -25,6 +25,8 @@ struct bed {
     struct cb_arena arena;
     struct cb_bench *bench;
     struct cb_learn *learn;
+    const struct cb_row *rows;
+    size_t row_count;
 };
 
 static void bed_open(struct bed *bed, const char *path)
@@ -49,9 +51,8 @@ static void bed_open(struct bed *bed, const char *path)
         cb_bench_add(bed->bench, &event, 1);
         line += line[n] == '\n' ? n + 1 : n;
     }
-    size_t rows;
-    const struct cb_row *row = cb_bench_rows(bed->bench, &rows);
-    cb_learn_sync(bed->learn, row, rows);
+    bed->rows = cb_bench_rows(bed->bench, &bed->row_count);
+    cb_learn_sync(bed->learn, bed->rows, bed->row_count);
 }
 
 static void bed_close(struct bed *bed)
@@ -78,7 +79,7 @@ static void medians_and_pings(void **state)
     bed_open(&bed, "tests/reference/learn_h1_log.jsonl");
     size_t count;
     const struct cb_pot_line *lines =
-        cb_pots_list(bed.bench, bed.learn, .80, &bed.arena, &count);
+        cb_pots_list(bed.bench, bed.learn, bed.rows, bed.row_count, .80, &bed.arena, &count);
     assert_int_equal(count, 4);
     for (size_t i = 0; i < count; i++) {
         assert_string_equal(lines[i].paint, want[i].paint);
@@ -102,9 +103,9 @@ static void evidence(void **state)
     bed_open(&bed, "tests/reference/learn_h1_log.jsonl");
     size_t lines_count, count;
     const struct cb_pot_line *lines =
-        cb_pots_list(bed.bench, bed.learn, .80, &bed.arena, &lines_count);
+        cb_pots_list(bed.bench, bed.learn, bed.rows, bed.row_count, .80, &bed.arena, &lines_count);
     const struct cb_pot_evidence *why =
-        cb_pots_why(bed.bench, bed.learn, lines[0].pot, &bed.arena, &count);
+        cb_pots_why(bed.learn, bed.rows, bed.row_count, lines[0].pot, 0, &bed.arena, &count);
     assert_int_equal(count, 6);
     assert_true(fabs(why[1].row->lo - 21) < 1e-6 && fabs(why[1].row->hi - 25) < 1e-6);
     assert_true(isinf(why[5].row->hi));

@@ -1,0 +1,64 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# What was learned, through the front door: the observations of tests/reference/learn_h1.csv
+# imported as a log on paints with `dry: 20` must give 20 x the reference table "with fading"
+# (R quadrature, tests/reference/make_learn_posterior.R) to 0.5 %.
+set -u
+coatbell=${CB_BUILD:?}/coatbell
+root=${CB_ROOT:?}
+box=$(mktemp -d) || exit 1
+trap 'rm -rf "$box"' EXIT
+cd "$box" || exit 1
+failed=0
+
+fail() {
+    echo "FAILED: $*"
+    failed=1
+}
+
+"$coatbell" log import "$root/tests/reference/learn_h1_log.jsonl" >/dev/null ||
+    fail "the log is not imported"
+"$coatbell" pots --json >pots.json || fail "pots --json: exit $?"
+
+# field PAINT KEY: the number, from the one line of JSON
+field() {
+    tr '{' '\n' <pots.json | grep -F "\"paint\":\"$1\"" | grep -o "\"$2\":[^,}]*" | cut -d: -f2
+}
+
+# near PAINT KEY RATIO: 20 x the ratio to 0.5 %
+near() {
+    local got
+    got=$(field "$1" "$2")
+    awk -v got="$got" -v want="$3" 'BEGIN { exit !(got > 0 && got / (20 * want) > .995 && got / (20 * want) < 1.005) }' ||
+        fail "$1 $2: $got, wanted 20 x $3"
+}
+
+near "Tarred rope" median_min 1.25699
+near "Tarred rope" ping_min 1.50118
+near "Oilskin green" median_min .82051
+near "Oilskin green" ping_min .99150
+near "Wick white" median_min 1.39343
+near "Wick white" ping_min 1.72532
+near "Mud brown" median_min 1.09703
+near "Mud brown" ping_min 1.53528
+[ "$(field "Mud brown" films)" = 0 ] || fail "a paint never used has films"
+[ "$(field "Tarred rope" films)" = 6 ] || fail "Tarred rope: $(field "Tarred rope" films) films"
+
+# Imported twice it is the same log.
+"$coatbell" log import "$root/tests/reference/learn_h1_log.jsonl" >/dev/null
+"$coatbell" pots --json | cmp -s - pots.json || fail "a second import changes what was learned"
+
+out=$("$coatbell" pots "tarred  ROPE" --why --ascii) || fail "pots NAME --why"
+case $out in
+*"wet at 21, dry at 25"*"still wet at 30"*) ;;
+*) fail "why: $out" ;;
+esac
+case $out in
+*[!\ -~$'\n']*) fail "--ascii is not ASCII: $out" ;;
+esac
+out=$("$coatbell" pots nothing 2>&1)
+[ $? -eq 1 ] || fail "an unknown paint is no failure"
+"$coatbell" pots --calibration | grep -q "no ping was answered" || fail "--calibration"
+"$coatbell" pots | grep -q "80 %: 5 min past dry" || fail "what the confidence costs is not said"
+
+exit $failed
