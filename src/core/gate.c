@@ -41,20 +41,19 @@ static void check_humidity(double rh, bool water, bool spraying, struct cb_arena
 {
     if (water && rh >= HELD_RH_PCT) {
         add(gates, CB_GATE_RED, "humidity", rh, HELD_RH_PCT, "%",
-            cb_arena_printf(arena, "air at %.3g %%, from 97 %% films stand still: "
-                                   "wait, heat the room, close the window", rh));
+            cb_arena_printf(arena, "air %.3g %%, from 97 %% nothing dries: "
+                                   "wait, heat, close the window", rh));
     } else if (spraying && rh > SPRAY_RH_PCT) {
         add(gates, CB_GATE_RED, "humidity", rh, SPRAY_RH_PCT, "%",
-            cb_arena_printf(arena, "air at %.3g %%, over the 85 %% for spraying: "
-                                   "do not spray, wait for drier air", rh));
+            cb_arena_printf(arena, "air %.3g %%, over 85 %%: do not spray, wait for drier air", rh));
     } else if (water && rh > DAMP_RH_PCT) {
         add(gates, CB_GATE_RED, "humidity", rh, DAMP_RH_PCT, "%",
-            cb_arena_printf(arena, "air at %.3g %%, over 90 %%, all but stops drying: "
-                                   "wait, heat the room, close the window", rh));
+            cb_arena_printf(arena, "air %.3g %%, over 90 %%: hardly dries, "
+                                   "heat, close the window, wait", rh));
     } else if (water && rh > SPRAY_RH_PCT) {
         add(gates, CB_GATE_AMBER, "humidity", rh, SPRAY_RH_PCT, "%",
-            cb_arena_printf(arena, "air at %.3g %%, over 85 %%, dries slowly: "
-                                   "heat the room or close the window", rh));
+            cb_arena_printf(arena, "air %.3g %%, over 85 %%: dries slowly, "
+                                   "heat or close the window", rh));
     }
 }
 
@@ -63,15 +62,15 @@ static void check_dew(double margin, bool solvent, bool spraying, struct cb_aren
 {
     if (spraying && margin < DEW_MARGIN_K) {
         add(gates, CB_GATE_RED, "dew-point-spray", margin, DEW_MARGIN_K, "K",
-            cb_arena_printf(arena, "%.2g K above the dew point, under 3 K: do not spray, "
-                                   "warm the figure or wait", fmax(margin, 0)));
+            cb_arena_printf(arena, "%.2g K above dew point, under 3 K: do not spray, "
+                                   "warm the figure", fmax(margin, 0)));
     }
     if (solvent && margin < BLUSH_AMBER_K) {
         bool red = margin < BLUSH_RED_K;
         double limit = red ? BLUSH_RED_K : BLUSH_AMBER_K;
         add(gates, red ? CB_GATE_RED : CB_GATE_AMBER, "blushing", margin, limit, "K",
-            cb_arena_printf(arena, "%.2g K above the dew point, under %g K: may turn white, "
-                                   "warm the figure or wait", fmax(margin, 0), limit));
+            cb_arena_printf(arena, "%.2g K above dew point, under %g K: may turn white, "
+                                   "warm the figure", fmax(margin, 0), limit));
     }
 }
 
@@ -85,8 +84,8 @@ static void check_air(const struct cb_drying *drying, bool spraying,
     double rh = climate->rh_pct;
     if (water && !isnan(drying->min_film_c) && t < drying->min_film_c) {
         add(gates, CB_GATE_RED, "film-formation", t, drying->min_film_c, "C",
-            cb_arena_printf(arena, "%.3g C, below the %.3g C this paint needs to form a film: "
-                                   "warm the room and the figure, or wait", t,
+            cb_arena_printf(arena, "%.3g C, under %.3g C this paint forms no film: "
+                                   "warm the room, or wait", t,
                             drying->min_film_c));
     }
     check_humidity(rh, water, spraying, arena, gates);
@@ -94,17 +93,17 @@ static void check_air(const struct cb_drying *drying, bool spraying,
               gates);
     if (t < COLD_C) {
         add(gates, CB_GATE_RED, "temperature", t, COLD_C, "C",
-            cb_arena_printf(arena, "%.3g C, below 5 C: too cold to paint, warm the room first",
+            cb_arena_printf(arena, "%.3g C, below 5 C: too cold to paint, warm the room",
                             t));
     } else if (t > HOT_C) {
         add(gates, CB_GATE_RED, "temperature", t, HOT_C, "C",
-            cb_arena_printf(arena, "%.3g C, above 40 C: paint dries on the brush, cool the room",
+            cb_arena_printf(arena, "%.3g C, above 40 C: dries on the brush, cool the room",
                             t));
     }
     if (water && rh < DRY_RH_PCT && climate->air >= CB_AIR_FAN) {
         add(gates, CB_GATE_AMBER, "dry-air-fan", rh, DRY_RH_PCT, "%",
-            cb_arena_printf(arena, "air at %.3g %%, under 35 %%, with a %s: paint skins on the "
-                                   "brush, turn it off to paint", rh,
+            cb_arena_printf(arena, "air %.3g %%, under 35 %%, %s: skins on the brush, "
+                                   "turn it off to paint", rh,
                             cb_air_name(climate->air)));
     }
 }
@@ -121,8 +120,8 @@ static void check_pool(const struct cb_drying *drying, enum cb_technique techniq
     double thin = drying->standard_min / rate;
     double pooled = thin * POOL_UM / (recess ? RECESS_UM : WASH_UM);
     add(gates, CB_GATE_NOTE, "pool", pooled, thin, "min",
-        cb_arena_printf(arena, "left to pool it takes %.0f min instead of %.0f: soak up pools with "
-                               "a clean damp brush", pooled, thin));
+        cb_arena_printf(arena, "left to pool %.0f min instead of %.0f: soak up with a "
+                               "clean damp brush", pooled, thin));
 }
 
 void cb_gate_check(const struct cb_drying *drying, enum cb_technique technique, bool spraying,

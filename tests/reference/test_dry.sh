@@ -41,8 +41,11 @@ cold=$(dry acrylic --technique basecoat --temp 10 --rh 50)
 within "factor at 10/50" "$(field climate_factor "$cold")" .57 .64
 damp=$(dry acrylic --technique basecoat --temp 23 --rh 80)
 within "factor at 23/80" "$(field climate_factor "$damp")" .36 .40
-[ "$(dry acrylic --technique basecoat --temp 73.4F --rh 50)" = "$standard" ] ||
-    fault "73.4F is not 23"
+no_clock() {
+    printf '%s' "$1" | sed 's/[0-9][0-9]:[0-9][0-9]//g' # the room's lines tell the time of day
+}
+fahrenheit=$(dry acrylic --technique basecoat --temp 73.4F --rh 50)
+[ "$(no_clock "$fahrenheit")" = "$(no_clock "$standard")" ] || fault "73.4F is not 23"
 
 median() {
     field median_min "$(dry "$@" --temp 23 --rh 50)"

@@ -552,7 +552,7 @@ static void windows(void **state)
         assert_true(cb_drying_held(&d, &rows[i].climate) == rows[i].held);
         assert_true((cb_drying_rate(&d, &rows[i].climate) == 0) == rows[i].held);
         for (size_t g = 0; g < gates.count; g++) {
-            assert_true(strlen(gates.items[g].text) <= 96);
+            assert_true(strlen(gates.items[g].text) <= 72);
             assert_true(g == 0 || gates.items[g - 1].level >= gates.items[g].level);
         }
         /* nothing to say of the standard climate but the pool */
