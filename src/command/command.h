@@ -59,6 +59,7 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     X(set_out)                                                                                    \
     X(status)                                                                                     \
     X(pots)                                                                                       \
+    X(review)                                                                                     \
     X(units)                                                                                      \
     X(log)                                                                                        \
     X(demo)                                                                                       \

@@ -12,7 +12,8 @@
 #include "shell/store_file.h"
 
 /* Fields that many events have stand in columns, the rest is JSON in `fields`. The partial
- * indices are what opening a bench on a log of years asks for. */
+ * indices are what opening a bench on a log of years asks for; unit_sum spares the list of units
+ * a walk over all events (events are only ever added). */
 static const char version_1[] =
     "CREATE TABLE meta(name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;"
     "CREATE TABLE origin(origin INTEGER PRIMARY KEY, machine TEXT, boot TEXT) STRICT;"
@@ -30,6 +31,13 @@ static const char version_1[] =
     "CREATE INDEX event_undone ON event(of) WHERE of IS NOT NULL;"
     "CREATE INDEX event_place ON event(place, at)"
     " WHERE event = 'climate_set' AND place IS NOT NULL;"
+    "CREATE TABLE unit_sum(unit TEXT PRIMARY KEY, first_at INTEGER NOT NULL,"
+    " last_at INTEGER NOT NULL, events INTEGER NOT NULL, last_row INTEGER NOT NULL)"
+    " STRICT, WITHOUT ROWID;"
+    "CREATE TRIGGER event_sum AFTER INSERT ON event WHEN NEW.unit IS NOT NULL BEGIN"
+    " INSERT INTO unit_sum VALUES(NEW.unit, NEW.at, NEW.at, 1, NEW.row)"
+    " ON CONFLICT(unit) DO UPDATE SET first_at = min(first_at, NEW.at),"
+    " last_at = max(last_at, NEW.at), events = events + 1, last_row = NEW.row; END;"
     "CREATE TABLE derived(name TEXT PRIMARY KEY, key TEXT NOT NULL, bytes BLOB NOT NULL) STRICT;"
     "INSERT INTO meta VALUES('machine', lower(hex(randomblob(8)))), ('seq', '0');";
 

@@ -68,6 +68,21 @@ enum cb_status cb_store_each(struct cb_store *store, const struct cb_store_filte
                              bool (*each)(void *context, const struct cb_event *event),
                              void *context, struct cb_err *err);
 
+/* The units of the log in the order they were begun. last_row: the greatest row among the unit's
+ * events, the bench events within its span and the undoings; what is derived from the unit is
+ * stale when it differs. */
+struct cb_store_unit {
+    const char *id, *name;
+    int figures;
+    bool finished;
+    int64_t begun_ms, last_ms; /* wall */
+    size_t event_count;
+    long long last_row;
+};
+enum cb_status cb_store_units(struct cb_store *store, struct cb_arena *arena,
+                              const struct cb_store_unit **units, size_t *count,
+                              struct cb_err *err);
+
 /* Readable when somebody may have written (inotify on the folder); -1 for memory. After poll,
  * cb_store_changed drains it and tells whether the data really changed. */
 int cb_store_watch_fd(struct cb_store *store);

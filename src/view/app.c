@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "base/utf8.h"
+#include "core/rows.h"
 #include "view/app_state.h"
 #include "view/key.h"
 #include "view/scene.h"
@@ -27,6 +28,7 @@ static const struct cb_view *const turns[] = {
 struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now)
 {
     struct cb_app *app = cb_mem_new(1, sizeof *app);
+    app->review_focus = -1;
     app->kinds = setup->kinds;
     app->config = setup->config ? setup->config : &cb_config_default;
     app->read = setup->read;
@@ -62,6 +64,7 @@ void cb_app_free(struct cb_app *app)
     cb_vec_free(&app->announced);
     cb_vec_free(&app->history);
     cb_vec_free(&app->effects);
+    cb_arena_fini(&app->past);
     cb_arena_fini(&app->frame);
     cb_arena_fini(&app->arena);
     free(app);
@@ -128,7 +131,7 @@ static void store_one(struct cb_app *app, enum cb_event_kind kind)
     cb_app_store(app, &event, 1);
 }
 
-/* The learner is that of the finished units' rows and of the bench's, in this order. */
+/* The learner is that of the finished units' rows and of the bench's, in order of time. */
 static void learn(struct cb_app *app)
 {
     size_t count;
@@ -137,14 +140,11 @@ static void learn(struct cb_app *app)
         cb_learn_sync(app->learn, rows, count);
         return;
     }
-    size_t all = app->history.count + count;
-    struct cb_row *joined = cb_mem_new(all, sizeof *joined);
-    memcpy(joined, app->history.items, app->history.count * sizeof *joined);
-    if (count > 0) {
-        memcpy(joined + app->history.count, rows, count * sizeof *joined);
-    }
-    cb_learn_sync(app->learn, joined, all);
-    free(joined);
+    struct cb_arena arena = {0};
+    const struct cb_row *joined = cb_rows_merge(app->history.items, app->history.count, rows, count,
+                                                &arena, &count);
+    cb_learn_sync(app->learn, joined, count);
+    cb_arena_fini(&arena);
 }
 
 static void take_events(struct cb_app *app, const struct cb_input *input)
@@ -164,15 +164,27 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
 
 static void take_history(struct cb_app *app, const struct cb_input *input)
 {
+    struct cb_arena past = {0};
     app->history.count = 0;
     for (size_t i = 0; i < input->rows_before_count; i++) {
         struct cb_row row = input->rows_before[i];
-        row.pot = cb_arena_text(&app->arena, row.pot);
-        row.unit = cb_arena_text(&app->arena, row.unit);
-        row.paint = cb_arena_text(&app->arena, row.paint);
+        row.pot = cb_arena_text(&past, row.pot);
+        row.unit = cb_arena_text(&past, row.unit);
+        row.paint = cb_arena_text(&past, row.paint);
         cb_vec_push(&app->history, row);
     }
+    struct cb_effort *efforts = cb_arena_alloc(&past, input->effort_count + 1, sizeof *efforts);
+    app->effort_count = 0;
+    for (size_t i = 0; i < input->effort_count; i++) {
+        size_t length;
+        const void *bytes = cb_effort_pack(&input->efforts[i], &past, &length);
+        app->effort_count +=
+            cb_effort_unpack(bytes, length, &past, &efforts[app->effort_count]) ? 1 : 0;
+    }
+    app->efforts = efforts;
     learn(app);
+    cb_arena_fini(&app->past);
+    app->past = past;
 }
 
 static void open_session(struct cb_app *app)

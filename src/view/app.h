@@ -16,6 +16,7 @@
 #include "base/time.h"
 #include "core/bench.h"
 #include "core/config.h"
+#include "core/effort.h"
 #include "core/event.h"
 #include "core/kinds.h"
 #include "core/learn.h"
@@ -50,7 +51,8 @@ enum cb_input_kind {
     CB_INPUT_BELL,    /* bell_state */
     CB_INPUT_BUTTON,  /* ping_id: which pop-up; dry or still wet */
     CB_INPUT_RECIPES, /* recipes found, the answer to LIST_RECIPES */
-    CB_INPUT_HISTORY, /* rows of finished units that were not loaded: for the learner */
+    CB_INPUT_HISTORY, /* rows of finished units that were not loaded: for the learner,
+                         and what they teach about hours */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };
 
@@ -71,6 +73,8 @@ struct cb_input {
     size_t recipe_count;
     const struct cb_row *rows_before;
     size_t rows_before_count;
+    const struct cb_effort *efforts; /* HISTORY: hours of the same units */
+    size_t effort_count;
 };
 
 enum cb_effect_kind {

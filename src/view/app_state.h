@@ -102,6 +102,10 @@ struct cb_app {
     int64_t opened_ms; /* bench time at which this app saw its log; CB_TIME_NONE */
 
     CB_VEC(struct cb_row) history;
+    struct cb_arena past; /* what history and efforts borrow */
+    const struct cb_effort *efforts;
+    size_t effort_count;
+    int review_sort, review_focus;
     CB_VEC(struct cb_effect) effects;
     struct cb_arena arena; /* as long as the app */
     struct cb_arena frame; /* until the next step */

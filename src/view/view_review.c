@@ -1,49 +1,139 @@
 /* SPDX-License-Identifier: MIT */
-/* The review: how far the unit in front has come, stage by stage, and how long it took. */
-#include <stdio.h>
+/* The review: where the hours of the unit in front went, so far. A window on the page. */
+#include <string.h>
 
 #include "core/review.h"
 #include "view/app_state.h"
+#include "view/review_page.h"
 #include "view/view.h"
 #include "view/words.h"
+
+static const struct cb_review *review_of(const struct cb_app *app, struct cb_arena *arena)
+{
+    const int front = cb_bench_front(app->bench);
+    if (front < 0) {
+        return NULL;
+    }
+    const bool finished = cb_bench_unit(app->bench, (size_t)front)->finished;
+    return cb_review_unit(app->bench, app->learn, (size_t)front,
+                          finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
+}
+
+static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_review *review,
+                                 struct cb_arena *arena)
+{
+    struct cb_hours *hours = cb_effort_new();
+    for (size_t i = 0; i < app->effort_count; i++) {
+        cb_effort_learn(hours, &app->efforts[i]);
+    }
+    const struct cb_effort own = cb_effort_of(review, app->kinds, arena);
+    cb_effort_learn(hours, &own);
+    return hours;
+}
+
+static int window_top(const struct cb_app *app, int rows, int room, int focus_row)
+{
+    int top = app->top;
+    if (app->review_focus >= 0 && focus_row >= 0) {
+        top = focus_row < room / 2 ? 0 : focus_row - room / 2;
+    }
+    top = top > rows - room ? rows - room : top;
+    return top < 0 ? 0 : top;
+}
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
-    int front = cb_bench_front(app->bench);
+    const struct cb_review *review = review_of(app, &arena);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Review");
-    if (front < 0) {
+    if (review == NULL) {
         cb_grid_put(grid, 2, 1, 0, CB_ROLE_PLAIN, "No unit is open.");
         return;
     }
-    const struct cb_review *review = cb_review_unit(app->bench, app->learn, (size_t)front,
-                                                    cb_app_bench_now(app), &arena);
-    const struct cb_unit *unit = review->unit;
-    cb_words_put(grid, 0, 9, 0, CB_ROLE_TITLE, unit->name);
-    char all[32], hands[32], wait[32];
-    cb_time_span(review->session_ms, all);
-    cb_time_span(review->spent_ms[CB_SPENT_HANDS_ON], hands);
-    cb_time_span(review->spent_ms[CB_SPENT_WAITING], wait);
-    cb_words_put(grid, 2, 1, grid->columns - 2, CB_ROLE_PLAIN,
-                 cb_arena_printf(&arena, "%s at the bench: %s hands-on, %s waiting", all, hands,
-                                 wait));
-    int times = grid->columns >= 60 ? 40 : grid->columns - 22;
-    cb_grid_put(grid, 4, 1, times - 2, CB_ROLE_DIM, "STAGE");
-    cb_grid_putf(grid, 4, times, 0, CB_ROLE_DIM, "%6s   %s", "COATS", "HANDS-ON");
-    int row = 5;
-    for (size_t s = 0; s < review->stage_count && row < grid->rows - 1; s++) {
-        const struct cb_review_stage *stage = &review->stages[s];
-        char span[32];
-        cb_time_span(stage->spent_ms[CB_SPENT_HANDS_ON], span);
-        cb_words_put(grid, row, 1, times - 2, CB_ROLE_PLAIN,
-                     unit->recipe->stages[stage->stage - 1].name);
-        cb_grid_putf(grid, row, times, 0, stage->coats ? CB_ROLE_PLAIN : CB_ROLE_DIM, "%6d   %s",
-                     stage->coats, stage->coats ? span : "");
-        row++;
+    struct cb_review_page page = {.bench = app->bench,
+                                  .learn = app->learn,
+                                  .review = review,
+                                  .zone = &app->zone,
+                                  .now = app->now,
+                                  .sort = (enum cb_review_sort)app->review_sort,
+                                  .focus = app->review_focus};
+    struct cb_hours *hours = hours_of(app, review, &arena);
+    cb_review_page_forecast(&page, hours, app->efforts, app->effort_count);
+    cb_hours_free(hours);
+    struct cb_grid tall;
+    cb_grid_init(&tall, 1, 1);
+    tall.ascii = grid->ascii;
+    int focus_row = -1;
+    cb_review_page_draw(&page, grid->columns - 2, &tall, &focus_row);
+    const int room = grid->rows - 3;
+    const int top = window_top(app, tall.rows, room, focus_row);
+    for (int row = 0; row < room && top + row < tall.rows; row++) {
+        memcpy(&grid->cells[(size_t)(row + 1) * (size_t)grid->columns + 1],
+               &tall.cells[(size_t)(top + row) * (size_t)tall.columns],
+               (size_t)tall.columns * sizeof *tall.cells);
+    }
+    if (tall.rows > room) {
+        cb_grid_putf(grid, 0, 9, 0, CB_ROLE_DIM, "rows %d to %d of %d", top + 1,
+                     top + room < tall.rows ? top + room : tall.rows, tall.rows);
     }
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 "TAB view   F1 bench   ? keys");
+                 "UP DOWN stage   LEFT RIGHT sort   TAB view   F1 bench   ? keys");
+    cb_grid_fini(&tall);
     cb_arena_fini(&arena);
 }
 
-const struct cb_view cb_view_review = {"review", draw, NULL};
+/* Yes or no to the first thing that is asked. */
+static bool answer(struct cb_app *app, bool away)
+{
+    struct cb_arena arena = {0};
+    const struct cb_review *review = review_of(app, &arena);
+    const bool asked = review != NULL && review->question_count > 0;
+    if (asked && cb_app_may_write(app)) {
+        const struct cb_span *span = &review->questions[0];
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, away ? CB_EVENT_AWAY : CB_EVENT_ANSWERED, NULL,
+                       &app->now);
+        if (away) {
+            cb_event_add_time(&make, CB_FIELD_FROM,
+                              cb_bench_wall(app->bench, &app->now, span->from_ms));
+            cb_event_add_time(&make, CB_FIELD_TO,
+                              cb_bench_wall(app->bench, &app->now, span->to_ms));
+        } else {
+            char question[CB_REVIEW_QUESTION_SIZE];
+            cb_review_question(span->from_ms, question);
+            cb_event_add_text(&make, CB_FIELD_QUESTION, question);
+            cb_event_add_text(&make, CB_FIELD_VALUE, "no");
+        }
+        const struct cb_event *event = cb_event_take(&make);
+        cb_app_store(app, &event, 1);
+    }
+    cb_arena_fini(&arena);
+    return asked;
+}
+
+static bool act(struct cb_app *app, enum cb_action action)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (unit == NULL) {
+        return false;
+    }
+    if (action == CB_ACTION_STAGE_NEXT) {
+        app->review_focus += app->review_focus + 1 < (int)unit->recipe->stage_count ? 1 : 0;
+        return true;
+    }
+    if (action == CB_ACTION_STAGE_PREV) {
+        app->review_focus -= app->review_focus >= 0 ? 1 : 0;
+        return true;
+    }
+    if (action == CB_ACTION_FIGURE_NEXT || action == CB_ACTION_FIGURE_PREV) {
+        const int step = action == CB_ACTION_FIGURE_NEXT ? 1 : CB_REVIEW_SORTS - 1;
+        app->review_sort = (app->review_sort + step) % CB_REVIEW_SORTS;
+        return true;
+    }
+    if (action == CB_ACTION_DRY || action == CB_ACTION_WET) {
+        return answer(app, action == CB_ACTION_DRY);
+    }
+    return false;
+}
+
+const struct cb_view cb_view_review = {"review", draw, act};

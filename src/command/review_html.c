@@ -1,0 +1,248 @@
+/* SPDX-License-Identifier: MIT */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/arena.h"
+#include "base/utf8.h"
+#include "command/review_files.h"
+
+/* Colours after Okabe & Ito's palette for colour-blind readers (Color Universal Design, 2008,
+ * from memory); each piece also has a title and stands in the table beside the picture. */
+static const char *const spent_class[CB_SPENT_COUNT] = {
+    [CB_SPENT_HANDS_ON] = "hands", [CB_SPENT_CHANGE] = "change", [CB_SPENT_WAITING] = "waiting",
+    [CB_SPENT_CHORE] = "chore",    [CB_SPENT_TIDY] = "tidy",     [CB_SPENT_PAUSE] = "pause",
+    [CB_SPENT_AWAY] = "away",
+};
+
+static const char style[] =
+    ":root{--bg:#fff;--fg:#1b1b1b;--soft:#5a5a5a;--line:#c9c9c9;--hands:#0072b2;--change:#e69f00;"
+    "--waiting:#b9c4cc;--chore:#009e73;--tidy:#d55e00;--pause:#cc79a7;--away:#e4e4e4}"
+    "@media(prefers-color-scheme:dark){:root{--bg:#161819;--fg:#ececec;--soft:#b0b0b0;"
+    "--line:#4a4a4a;--hands:#56b4e9;--change:#e69f00;--waiting:#5b6870;--chore:#2fbf95;"
+    "--tidy:#f0803c;--pause:#d99abf;--away:#3a3a3a}}"
+    "@media print{:root{--bg:#fff;--fg:#000;--soft:#333;--line:#999}}"
+    "body{background:var(--bg);color:var(--fg);font:1rem/1.5 system-ui,sans-serif;margin:0 auto;"
+    "padding:1rem;max-width:60rem;overflow-wrap:anywhere}"
+    "h1{font-size:1.6rem;line-height:1.2}h2{font-size:1.2rem;margin-top:2rem}"
+    "h3{font-size:1rem;margin:1rem 0 .3rem}"
+    ".wide{overflow-x:auto}"
+    "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}"
+    "th,td{padding:.2rem .4rem;border-bottom:1px solid var(--line);text-align:right}"
+    "th:first-child,td:first-child{text-align:left}"
+    "svg{display:block;width:100%;height:auto;margin:.4rem 0}"
+    ".hands{fill:var(--hands)}.change{fill:var(--change)}.waiting{fill:var(--waiting)}"
+    ".chore{fill:var(--chore)}.tidy{fill:var(--tidy)}.pause{fill:var(--pause)}"
+    ".away{fill:var(--away)}.plan{stroke:var(--fg);stroke-width:2}"
+    "text{fill:var(--fg);font:14px system-ui,sans-serif}.soft{color:var(--soft)}";
+
+static void text_in(struct cb_str *out, const char *text)
+{
+    struct cb_arena arena = {0};
+    for (const char *at = cb_utf8_clean(&arena, text, 0); *at != '\0'; at++) {
+        switch (*at) {
+        case '&':
+            cb_str_add(out, "&amp;");
+            break;
+        case '<':
+            cb_str_add(out, "&lt;");
+            break;
+        case '>':
+            cb_str_add(out, "&gt;");
+            break;
+        case '"':
+            cb_str_add(out, "&quot;");
+            break;
+        case '\'':
+            cb_str_add(out, "&#39;");
+            break;
+        default:
+            cb_str_add_n(out, at, 1);
+        }
+    }
+    cb_arena_fini(&arena);
+}
+
+static void cell_ms(struct cb_str *out, int64_t ms)
+{
+    cb_str_addf(out, "<td>%.1f</td>", (double)ms / 60000.0);
+}
+
+static void table_head(struct cb_str *out, const char *first)
+{
+    cb_str_addf(out, "<div class=\"wide\"><table><thead><tr><th scope=\"col\">%s</th>", first);
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        cb_str_addf(out, "<th scope=\"col\">%s</th>", cb_spent_word(spent));
+    }
+    cb_str_add(out, "</tr></thead><tbody>");
+}
+
+static void table_row(struct cb_str *out, const char *name, const int64_t spent_ms[CB_SPENT_COUNT])
+{
+    cb_str_add(out, "<tr><th scope=\"row\">");
+    text_in(out, name);
+    cb_str_add(out, "</th>");
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        cell_ms(out, spent_ms[spent]);
+    }
+    cb_str_add(out, "</tr>");
+}
+
+static void evening(struct cb_str *out, const struct cb_review_page *page, size_t number)
+{
+    const struct cb_review *review = page->review;
+    const struct cb_review_session *session = &review->sessions[number];
+    char date[11];
+    char from[6];
+    char to[6];
+    const int64_t from_ms = cb_review_wall(page, session->from_ms);
+    cb_time_date(from_ms, page->zone, date);
+    cb_time_clock(from_ms, page->zone, from);
+    cb_time_clock(cb_review_wall(page, session->to_ms), page->zone, to);
+    cb_str_addf(out, "<h3>%s, %s to %s%s</h3>", date, from, to,
+                session->cut_off ? " (cut off: closed at its last event)" : "");
+    cb_str_addf(out,
+                "<svg viewBox=\"0 0 1000 40\" role=\"img\" aria-label=\"Time line of %s; the table "
+                "below gives its minutes\">",
+                date);
+    const double span = (double)(session->to_ms - session->from_ms);
+    for (size_t i = 0; i < review->span_count; i++) {
+        const struct cb_span *piece = &review->spans[i];
+        if (piece->session != (int)number || span <= 0) {
+            continue;
+        }
+        const double x = (double)(piece->from_ms - session->from_ms) / span * 1000.0;
+        const double width = (double)(piece->to_ms - piece->from_ms) / span * 1000.0;
+        char clock[6];
+        cb_time_clock(cb_review_wall(page, piece->from_ms), page->zone, clock);
+        cb_str_addf(out,
+                    "<rect class=\"%s\" x=\"%.2f\" y=\"4\" width=\"%.2f\" height=\"32\"><title>%s "
+                    "%s, %.1f min",
+                    spent_class[piece->spent], x, width, clock, cb_spent_word(piece->spent),
+                    (double)(piece->to_ms - piece->from_ms) / 60000.0);
+        if (piece->stage >= 1) {
+            cb_str_add(out, ": ");
+            text_in(out, review->unit->recipe->stages[piece->stage - 1].name);
+            cb_str_addf(out, ", figure %d", piece->figure);
+        }
+        cb_str_add(out, "</title></rect>");
+    }
+    cb_str_add(out, "</svg>");
+}
+
+static void stage_bars(struct cb_str *out, const struct cb_review *review)
+{
+    double most = 1e-9;
+    for (size_t i = 0; i < review->stage_count; i++) {
+        const double took = (double)review->stages[i].spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+        most = took > most ? took : most;
+        most = review->stages[i].planned_min > most ? review->stages[i].planned_min : most;
+    }
+    cb_str_addf(out,
+                "<svg viewBox=\"0 0 1000 %zu\" role=\"img\" aria-label=\"Hands-on minutes of each "
+                "stage, a stroke where the recipe planned it; the table below gives them\">",
+                review->stage_count * 30 + 4);
+    for (size_t i = 0; i < review->stage_count; i++) {
+        const struct cb_review_stage *stage = &review->stages[i];
+        const double took = (double)stage->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+        const size_t y = i * 30;
+        cb_str_addf(out, "<text x=\"0\" y=\"%zu\">", y + 19);
+        struct cb_arena arena = {0};
+        text_in(out,
+                cb_utf8_clean(&arena, review->unit->recipe->stages[stage->stage - 1].name, 30));
+        cb_arena_fini(&arena);
+        cb_str_addf(out,
+                    "</text><rect class=\"hands\" x=\"280\" y=\"%zu\" width=\"%.2f\" height=\"18\">"
+                    "<title>%.1f min</title></rect>",
+                    y + 5, took / most * 700.0, took);
+        if (!isnan(stage->planned_min)) {
+            const double x = 280.0 + stage->planned_min / most * 700.0;
+            cb_str_addf(out,
+                        "<line class=\"plan\" x1=\"%.2f\" x2=\"%.2f\" y1=\"%zu\" y2=\"%zu\"/>", x,
+                        x, y + 2, y + 26);
+        }
+    }
+    cb_str_add(out, "</svg>");
+}
+
+static void hours_line(struct cb_str *out, const char *what, const struct cb_hours_sum *sum)
+{
+    char middle[CB_HM_SIZE];
+    char low[CB_HM_SIZE];
+    char high[CB_HM_SIZE];
+    cb_review_hm((int64_t)(sum->median_min * 60000.0), middle);
+    cb_review_hm((int64_t)(sum->low_min * 60000.0), low);
+    cb_review_hm((int64_t)(sum->high_min * 60000.0), high);
+    cb_str_addf(out, "<p>%s: %s h hands-on, 80 %% between %s and %s.</p>", what, middle, low, high);
+}
+
+static void unit_part(struct cb_str *out, const struct cb_review_page *page)
+{
+    const struct cb_review *review = page->review;
+    char hm[CB_HM_SIZE];
+    cb_review_hm(review->session_ms, hm);
+    cb_str_add(out, "<section><h2>");
+    text_in(out, review->unit->name);
+    cb_str_addf(out, "</h2><p>%d figures, %s h in %zu session%s.</p>", review->unit->figures, hm,
+                review->session_count, review->session_count == 1 ? "" : "s");
+    if (page->to_go.mean_min > 0) {
+        hours_line(out, "Still to go", &page->to_go);
+    }
+    if (page->next.mean_min > 0) {
+        snprintf(hm, sizeof hm, "The next %d", review->unit->figures);
+        hours_line(out, hm, &page->next);
+    }
+    table_head(out, "Minutes");
+    table_row(out, "whole unit", review->spent_ms);
+    cb_str_add(out, "</tbody></table></div><h3>Evenings</h3>");
+    for (size_t i = 0; i < review->session_count; i++) {
+        evening(out, page, i);
+    }
+    table_head(out, "Session");
+    for (size_t i = 0; i < review->session_count; i++) {
+        char from[CB_RFC3339_SIZE];
+        cb_time_format(cb_review_wall(page, review->sessions[i].from_ms), from);
+        table_row(out, from, review->sessions[i].spent_ms);
+    }
+    cb_str_add(out, "</tbody></table></div><h3>Stages</h3>");
+    stage_bars(out, review);
+    table_head(out, "Stage");
+    for (size_t i = 0; i < review->stage_count; i++) {
+        table_row(out, review->unit->recipe->stages[review->stages[i].stage - 1].name,
+                  review->stages[i].spent_ms);
+    }
+    cb_str_add(out, "</tbody></table></div><h3>Figures</h3><div class=\"wide\"><table><thead><tr>"
+                    "<th scope=\"col\">Figure</th><th scope=\"col\">hands-on</th></tr></thead>"
+                    "<tbody>");
+    for (int figure = 1; figure <= review->unit->figures; figure++) {
+        cb_str_addf(out, "<tr><th scope=\"row\">%d</th>", figure);
+        cell_ms(out, review->figure_ms[figure]);
+        cb_str_add(out, "</tr>");
+    }
+    cb_str_addf(out,
+                "</tbody></table></div><p>%zu pings, %zu answered: %zu dry, %zu still wet.</p>"
+                "</section>",
+                review->ping_count, review->ping_answered, review->ping_dry, review->ping_wet);
+}
+
+void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count)
+{
+    cb_str_add(out, "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
+                    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
+                    "<meta name=\"color-scheme\" content=\"light dark\">"
+                    "<title>Where the hours went</title><style>");
+    cb_str_add(out, style);
+    cb_str_add(out, "</style></head><body><main><h1>Where the hours went</h1>"
+                    "<p class=\"soft\">Minutes; hours as h:mm. Key: ");
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        cb_str_addf(out,
+                    "%s<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+                    "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s",
+                    spent == 0 ? "" : ", ", spent_class[spent], cb_spent_word(spent));
+    }
+    cb_str_add(out, ".</p>");
+    for (size_t i = 0; i < count; i++) {
+        unit_part(out, &pages[i]);
+    }
+    cb_str_add(out, "</main></body></html>\n");
+}

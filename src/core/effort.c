@@ -1,0 +1,225 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/effort.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+/* A mark shorter than this is a slip of the key, not work (own judgement). */
+#define MARK_MIN_MS 2000
+
+struct cb_hours *cb_effort_new(void)
+{
+    return cb_hours_new(CB_TECHNIQUE_COUNT);
+}
+
+double cb_effort_nominal_min(const struct cb_recipe *recipe, size_t stage,
+                             const struct cb_kinds *kinds)
+{
+    const struct cb_stage *row = &recipe->stages[stage];
+    return isnan(row->work_min) ? kinds->techniques[row->technique].minutes : row->work_min;
+}
+
+/* One mark from span i on: its hands-on time and where the next begins. */
+static size_t one_mark(const struct cb_review *review, size_t i, bool together, int64_t *ms)
+{
+    const struct cb_span *span = &review->spans[i];
+    size_t next = i;
+    *ms = 0;
+    for (; next < review->span_count; next++) {
+        const struct cb_span *other = &review->spans[next];
+        const bool hands_on = other->spent == CB_SPENT_HANDS_ON;
+        if (hands_on && (other->stage != span->stage || other->coat != span->coat ||
+                         (!together && other->figure != span->figure))) {
+            break;
+        }
+        /* A told pause inside one figure's work does not make it two marks. */
+        if (!hands_on && other->spent != CB_SPENT_PAUSE && other->spent != CB_SPENT_AWAY &&
+            other->spent != CB_SPENT_CHORE) {
+            break;
+        }
+        *ms += hands_on ? other->to_ms - other->from_ms : 0;
+    }
+    return next;
+}
+
+struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
+                              struct cb_arena *arena)
+{
+    const struct cb_recipe *recipe = review->unit->recipe;
+    struct cb_effort_mark *marks = cb_arena_alloc(arena, review->span_count + 1, sizeof *marks);
+    double *lengths = cb_arena_alloc(arena, review->session_count + 1, sizeof *lengths);
+    struct cb_effort effort = {.marks = marks,
+                               .session_min = lengths,
+                               .session_count = review->session_count,
+                               .all_min = (double)review->session_ms / 60000.0};
+    effort.hands_on_min = (double)review->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+    size_t i = 0;
+    while (i < review->span_count) {
+        const struct cb_span *span = &review->spans[i];
+        if (span->spent != CB_SPENT_HANDS_ON || span->stage < 1 ||
+            (size_t)span->stage > recipe->stage_count) {
+            i++;
+            continue;
+        }
+        const size_t stage = (size_t)span->stage - 1;
+        int64_t ms;
+        i = one_mark(review, i, recipe->stages[stage].together != 0, &ms);
+        if (ms >= MARK_MIN_MS) {
+            marks[effort.mark_count++] =
+                (struct cb_effort_mark){cb_effort_nominal_min(recipe, stage, kinds),
+                                        (double)ms / 60000.0, recipe->stages[stage].technique};
+        }
+    }
+    for (size_t s = 0; s < review->session_count; s++) {
+        lengths[s] = (double)(review->sessions[s].to_ms - review->sessions[s].from_ms) / 60000.0;
+    }
+    return effort;
+}
+
+const void *cb_effort_pack(const struct cb_effort *effort, struct cb_arena *arena, size_t *length)
+{
+    const size_t marks = effort->mark_count * sizeof *effort->marks;
+    const size_t sessions = effort->session_count * sizeof *effort->session_min;
+    *length = sizeof *effort + marks + sessions;
+    char *bytes = cb_arena_alloc(arena, *length, 1);
+    memcpy(bytes, effort, sizeof *effort);
+    memcpy(bytes + sizeof *effort, effort->marks, marks);
+    memcpy(bytes + sizeof *effort + marks, effort->session_min, sessions);
+    return bytes;
+}
+
+bool cb_effort_unpack(const void *bytes, size_t length, struct cb_arena *arena,
+                      struct cb_effort *effort)
+{
+    if (length < sizeof *effort) {
+        return false;
+    }
+    memcpy(effort, bytes, sizeof *effort);
+    const size_t rest = length - sizeof *effort;
+    if (effort->mark_count > rest / sizeof *effort->marks ||
+        effort->session_count > rest / sizeof *effort->session_min ||
+        rest != effort->mark_count * sizeof *effort->marks +
+                    effort->session_count * sizeof *effort->session_min) {
+        return false;
+    }
+    struct cb_effort_mark *marks = cb_arena_alloc(arena, effort->mark_count + 1, sizeof *marks);
+    double *lengths = cb_arena_alloc(arena, effort->session_count + 1, sizeof *lengths);
+    const char *at = (const char *)bytes + sizeof *effort;
+    memcpy(marks, at, effort->mark_count * sizeof *marks);
+    memcpy(lengths, at + effort->mark_count * sizeof *marks,
+           effort->session_count * sizeof *lengths);
+    for (size_t i = 0; i < effort->mark_count; i++) {
+        if (marks[i].technique >= CB_TECHNIQUE_COUNT) {
+            return false;
+        }
+    }
+    effort->marks = marks;
+    effort->session_min = lengths;
+    return true;
+}
+
+void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort)
+{
+    cb_hours_new_unit(hours);
+    for (size_t i = 0; i < effort->mark_count; i++) {
+        cb_hours_add(hours, effort->marks[i].technique, effort->marks[i].nominal_min,
+                     effort->marks[i].min);
+    }
+}
+
+static struct cb_hours_sum sum_cells(const struct cb_hours *hours, const struct cb_recipe *recipe,
+                                     const double *counts, const struct cb_kinds *kinds)
+{
+    struct cb_hours_cell cells[CB_RECIPE_MAX];
+    size_t count = 0;
+    for (size_t stage = 0; stage < recipe->stage_count; stage++) {
+        if (counts[stage] > 0) {
+            cells[count++] = (struct cb_hours_cell){recipe->stages[stage].technique,
+                                                    cb_effort_nominal_min(recipe, stage, kinds),
+                                                    counts[stage]};
+        }
+    }
+    if (count == 0) {
+        return (struct cb_hours_sum){0};
+    }
+    return cb_hours_to_go(hours, cells, count);
+}
+
+struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct cb_unit *unit,
+                                    const struct cb_kinds *kinds)
+{
+    double counts[CB_RECIPE_MAX] = {0};
+    for (size_t stage = 0; stage < unit->recipe->stage_count; stage++) {
+        int most = 0;
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            if (unit->figure[figure].parked) {
+                continue;
+            }
+            const int left = cb_bench_coats(unit, figure, (int)stage + 1) -
+                             cb_bench_coats_on(unit, figure, (int)stage + 1);
+            most = left > most ? left : most;
+            counts[stage] += left > 0 ? left : 0;
+        }
+        if (unit->recipe->stages[stage].together != 0) {
+            counts[stage] = most;
+        }
+    }
+    return sum_cells(hours, unit->recipe, counts, kinds);
+}
+
+struct cb_hours_sum cb_effort_next(const struct cb_hours *hours, const struct cb_recipe *recipe,
+                                   int figures, const struct cb_kinds *kinds)
+{
+    double counts[CB_RECIPE_MAX] = {0};
+    for (size_t stage = 0; stage < recipe->stage_count; stage++) {
+        int on = 0;
+        for (int figure = 1; figure <= figures; figure++) {
+            on += cb_recipe_applies(recipe, stage, figure) ? 1 : 0;
+        }
+        if (recipe->stages[stage].together != 0 && on > 0) {
+            on = 1;
+        }
+        counts[stage] = (double)on * recipe->stages[stage].coats;
+    }
+    struct cb_hours *fresh = cb_hours_copy(hours);
+    cb_hours_new_unit(fresh);
+    const struct cb_hours_sum sum = sum_cells(fresh, recipe, counts, kinds);
+    cb_hours_free(fresh);
+    return sum;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+int cb_effort_evenings(double hands_on_min, const struct cb_effort *efforts, size_t count)
+{
+    size_t sessions = 0;
+    double all_min = 0;
+    double hands_min = 0;
+    for (size_t i = 0; i < count; i++) {
+        sessions += efforts[i].session_count;
+        all_min += efforts[i].all_min;
+        hands_min += efforts[i].hands_on_min;
+    }
+    if (sessions == 0 || hands_min <= 0) {
+        return 0;
+    }
+    double *lengths = cb_mem_new(sessions, sizeof *lengths);
+    size_t n = 0;
+    for (size_t i = 0; i < count; i++) {
+        for (size_t s = 0; s < efforts[i].session_count; s++) {
+            lengths[n++] = efforts[i].session_min[s];
+        }
+    }
+    qsort(lengths, n, sizeof *lengths, by_value);
+    const double usual = lengths[n / 2];
+    free(lengths);
+    return usual > 0 ? (int)ceil(hands_on_min * all_min / hands_min / usual) : 0;
+}

@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/rows.h"
+
+#include <string.h>
+
+static bool same_film(const struct cb_row *a, const struct cb_row *b)
+{
+    return a->at_ms == b->at_ms && a->figure == b->figure && a->stage == b->stage &&
+           a->coat == b->coat && a->unit != NULL && b->unit != NULL &&
+           strcmp(a->unit, b->unit) == 0;
+}
+
+static bool stands_in(const struct cb_row *row, const struct cb_row *own, size_t at,
+                      size_t own_count)
+{
+    for (size_t i = at; i < own_count && own[i].at_ms <= row->at_ms; i++) {
+        if (same_film(row, &own[i])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+const struct cb_row *cb_rows_merge(const struct cb_row *before, size_t before_count,
+                                   const struct cb_row *own, size_t own_count,
+                                   struct cb_arena *arena, size_t *count)
+{
+    struct cb_row *rows = cb_arena_alloc(arena, before_count + own_count + 1, sizeof *rows);
+    size_t i = 0;
+    size_t j = 0;
+    *count = 0;
+    while (i < before_count || j < own_count) {
+        if (j < own_count && (i == before_count || own[j].at_ms < before[i].at_ms)) {
+            rows[(*count)++] = own[j++];
+            continue;
+        }
+        if (!stands_in(&before[i], own, j, own_count)) {
+            rows[(*count)++] = before[i];
+        }
+        i++;
+    }
+    return rows;
+}

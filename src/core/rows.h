@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: MIT */
+/* Evidence from two places in one order: rows kept from finished units, and the bench's own. */
+#ifndef CB_CORE_ROWS_H
+#define CB_CORE_ROWS_H
+
+#include "base/arena.h"
+#include "core/learn.h"
+
+/* Both in order of at_ms; the merged rows lie in the arena and borrow their texts. A film that
+ * stands in both (same unit, figure, stage, coat and time) is taken from own. */
+const struct cb_row *cb_rows_merge(const struct cb_row *before, size_t before_count,
+                                   const struct cb_row *own, size_t own_count,
+                                   struct cb_arena *arena, size_t *count);
+
+#endif

@@ -1,0 +1,480 @@
+/* SPDX-License-Identifier: MIT */
+#include "view/review_page.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "base/vec.h"
+
+#define SLOW_TIMES 1.3
+
+static const struct {
+    const char *word;
+    uint32_t sign; /* in the strip of an evening */
+    enum cb_role role;
+} spent_rows[] = {
+    [CB_SPENT_HANDS_ON] = {"hands-on", 0x2588, CB_ROLE_READY},
+    [CB_SPENT_CHANGE] = {"paint change", 0x2592, CB_ROLE_PAINT},
+    [CB_SPENT_WAITING] = {"waiting", 0xB7, CB_ROLE_WET},
+    [CB_SPENT_CHORE] = {"chores", 'o', CB_ROLE_PLAIN},
+    [CB_SPENT_TIDY] = {"tidying up", '%', CB_ROLE_WARN},
+    [CB_SPENT_PAUSE] = {"pause", '-', CB_ROLE_DIM},
+    [CB_SPENT_AWAY] = {"away", '_', CB_ROLE_DIM},
+};
+_Static_assert(sizeof spent_rows / sizeof *spent_rows == CB_SPENT_COUNT, "a row per CB_SPENTS");
+
+const char *cb_spent_word(enum cb_spent spent)
+{
+    return spent_rows[spent].word;
+}
+
+void cb_review_hm(int64_t ms, char out[CB_HM_SIZE])
+{
+    const int64_t minutes = (ms + CB_MS_PER_MIN / 2) / CB_MS_PER_MIN;
+    snprintf(out, CB_HM_SIZE, "%lld:%02lld", (long long)(minutes / 60), (long long)(minutes % 60));
+}
+
+static void hm_of_min(double minutes, char out[CB_HM_SIZE])
+{
+    cb_review_hm((int64_t)llround(minutes * 60000.0), out);
+}
+
+int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms)
+{
+    return cb_bench_wall(page->bench, &page->now, bench_ms);
+}
+
+static int by_ms(const void *a, const void *b)
+{
+    const int64_t x = *(const int64_t *)a;
+    const int64_t y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+int64_t cb_review_usual_figure_ms(const struct cb_review *review)
+{
+    int64_t sorted[CB_FIGURES_MAX];
+    size_t count = 0;
+    for (int figure = 1; figure <= review->unit->figures; figure++) {
+        if (review->figure_ms[figure] > 0) {
+            sorted[count++] = review->figure_ms[figure];
+        }
+    }
+    if (count == 0) {
+        return 0;
+    }
+    qsort(sorted, count, sizeof *sorted, by_ms);
+    return sorted[count / 2];
+}
+
+static int64_t stage_ms(const struct cb_review_stage *stage)
+{
+    return stage->spent_ms[CB_SPENT_HANDS_ON] + stage->spent_ms[CB_SPENT_TIDY];
+}
+
+static double stage_over(const struct cb_review_stage *stage)
+{
+    return isnan(stage->planned_min) ? -1e9 : (double)stage_ms(stage) / 60000.0 - stage->planned_min;
+}
+
+size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort sort,
+                             size_t order[CB_RECIPE_MAX])
+{
+    size_t count = 0;
+    for (size_t i = 0; i < review->stage_count && i < CB_RECIPE_MAX; i++) {
+        size_t at = count++;
+        order[at] = i;
+        if (sort == CB_REVIEW_BY_RECIPE) {
+            continue;
+        }
+        const struct cb_review_stage *stages = review->stages;
+        while (at > 0 && (sort == CB_REVIEW_BY_TIME
+                              ? stage_ms(&stages[i]) > stage_ms(&stages[order[at - 1]])
+                              : stage_over(&stages[i]) > stage_over(&stages[order[at - 1]]))) {
+            order[at] = order[at - 1];
+            at--;
+        }
+        order[at] = i;
+    }
+    return count;
+}
+
+void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
+                             const struct cb_effort *efforts, size_t count)
+{
+    const struct cb_kinds *kinds = cb_bench_kinds(page->bench);
+    page->to_go = page->review->unit->finished
+                      ? (struct cb_hours_sum){0}
+                      : cb_effort_to_go(hours, page->review->unit, kinds);
+    page->next = cb_effort_next(hours, page->review->unit->recipe, page->review->unit->figures,
+                                kinds);
+    page->next_evenings = cb_effort_evenings(page->next.median_min, efforts, count);
+}
+
+/* Drawing: a cursor that walks down a grid that grows. */
+
+struct pen {
+    const struct cb_review_page *page;
+    struct cb_grid *grid;
+    int row, columns;
+};
+
+static void bar(struct pen *pen, int column, int width, double share, enum cb_role role)
+{
+    if (width < 1 || !(share > 0)) {
+        return;
+    }
+    const double eighths = share * width * 8.0;
+    int whole = (int)(eighths / 8.0);
+    const int rest = (int)(eighths - whole * 8.0);
+    whole = whole < width ? whole : width;
+    cb_grid_fill(pen->grid, pen->row, column, 1, whole, role, pen->grid->ascii ? '#' : 0x2588);
+    if (whole < width && rest > 0 && !pen->grid->ascii) {
+        cb_grid_fill(pen->grid, pen->row, column + whole, 1, 1, role, 0x2590 - (uint32_t)rest);
+    }
+}
+
+static void heading(struct pen *pen, const char *text)
+{
+    pen->row++;
+    cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_TITLE, text);
+}
+
+static void draw_totals(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    char hm[CB_HM_SIZE];
+    char date[11];
+    cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_STRONG, review->unit->name);
+    cb_review_hm(review->session_ms, hm);
+    cb_time_date(cb_review_wall(pen->page, review->unit->begun_ms), pen->page->zone, date);
+    cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
+                 "%d figures, begun %s, %s; %s h in %zu session%s", review->unit->figures, date,
+                 review->unit->finished ? "finished" : "under way", hm, review->session_count,
+                 review->session_count == 1 ? "" : "s");
+    heading(pen, "Where the hours went");
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        const int64_t ms = review->spent_ms[spent];
+        const double share =
+            review->session_ms > 0 ? (double)ms / (double)review->session_ms : 0;
+        cb_review_hm(ms, hm);
+        cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %6s %3.0f %%",
+                     spent_rows[spent].word, hm, share * 100.0);
+        bar(pen, 28, pen->columns - 29, share, spent_rows[spent].role);
+        pen->row++;
+    }
+}
+
+static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
+{
+    const struct cb_review *review = pen->page->review;
+    char hm[CB_HM_SIZE];
+    int column = 3;
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        if (stage->spent_ms[spent] == 0) {
+            continue;
+        }
+        cb_review_hm(stage->spent_ms[spent], hm);
+        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ",
+                               spent_rows[spent].word, hm);
+    }
+    pen->row++;
+    column = 3;
+    for (int figure = 1; figure <= review->unit->figures; figure++) {
+        int64_t ms = 0;
+        for (size_t i = 0; i < review->span_count; i++) {
+            const struct cb_span *span = &review->spans[i];
+            if (span->stage == stage->stage && span->figure == figure &&
+                span->spent == CB_SPENT_HANDS_ON) {
+                ms += span->to_ms - span->from_ms;
+            }
+        }
+        if (ms == 0) {
+            continue;
+        }
+        if (column > pen->columns - 9) {
+            pen->row++;
+            column = 3;
+        }
+        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%d:%.1f ", figure,
+                               (double)ms / 60000.0);
+    }
+    if (column > 3) {
+        cb_grid_put(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "(figure:minutes)");
+        pen->row++;
+    }
+}
+
+static void draw_stages(struct pen *pen, int *focus_row)
+{
+    static const char *const sorts[CB_REVIEW_SORTS] = {"in the order of the recipe", "longest first",
+                                                       "furthest over plan first"};
+    const struct cb_review *review = pen->page->review;
+    const int name_width = pen->columns >= 70 ? 26 : 18;
+    pen->row++;
+    cb_grid_put(pen->grid, pen->row, 0, 0, CB_ROLE_TITLE, "Stages");
+    cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_DIM, "%6s %6s  %s", "plan", "took",
+                 pen->columns >= 62 ? sorts[pen->page->sort] : "");
+    pen->row++;
+    int64_t most = 1;
+    for (size_t i = 0; i < review->stage_count; i++) {
+        const int64_t plan = isnan(review->stages[i].planned_min)
+                                 ? 0
+                                 : (int64_t)(review->stages[i].planned_min * 60000.0);
+        most = stage_ms(&review->stages[i]) > most ? stage_ms(&review->stages[i]) : most;
+        most = plan > most ? plan : most;
+    }
+    size_t order[CB_RECIPE_MAX];
+    const size_t count = cb_review_stage_order(review, pen->page->sort, order);
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_review_stage *stage = &review->stages[order[i]];
+        const bool focus = (int)i == pen->page->focus;
+        char plan[CB_HM_SIZE] = "-";
+        char took[CB_HM_SIZE];
+        if (!isnan(stage->planned_min)) {
+            hm_of_min(stage->planned_min, plan);
+        }
+        cb_review_hm(stage_ms(stage), took);
+        if (focus && focus_row != NULL) {
+            *focus_row = pen->row;
+        }
+        cb_grid_put(pen->grid, pen->row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
+        cb_grid_put(pen->grid, pen->row, 1, name_width, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
+                    review->unit->recipe->stages[stage->stage - 1].name);
+        cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", plan, took);
+        const int column = name_width + 17;
+        const int width = pen->columns - column - 1;
+        bar(pen, column, width, (double)stage_ms(stage) / (double)most, CB_ROLE_READY);
+        if (!isnan(stage->planned_min) && width > 2) {
+            const int at = (int)(stage->planned_min * 60000.0 / (double)most * (width - 1));
+            cb_grid_put(pen->grid, pen->row, column + at, 1, CB_ROLE_STRONG, "|");
+        }
+        pen->row++;
+        if (focus) {
+            draw_details(pen, stage);
+        }
+    }
+    cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
+                "bar: hands-on and tidying up; | marks the plan");
+}
+
+static void draw_strip(struct pen *pen, size_t session)
+{
+    const struct cb_review *review = pen->page->review;
+    const struct cb_review_session *row = &review->sessions[session];
+    const int width = pen->columns - 2;
+    const int64_t span_ms = row->to_ms - row->from_ms;
+    if (width < 1 || span_ms <= 0) {
+        return;
+    }
+    for (int column = 0; column < width; column++) {
+        const int64_t from = row->from_ms + span_ms * column / width;
+        const int64_t to = row->from_ms + span_ms * (column + 1) / width;
+        int64_t share[CB_SPENT_COUNT] = {0};
+        for (size_t i = 0; i < review->span_count; i++) {
+            const struct cb_span *span = &review->spans[i];
+            if (span->session != (int)session || span->to_ms <= from || span->from_ms >= to) {
+                continue;
+            }
+            share[span->spent] += (span->to_ms < to ? span->to_ms : to) -
+                                  (span->from_ms > from ? span->from_ms : from);
+        }
+        enum cb_spent most = CB_SPENT_HANDS_ON;
+        for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+            most = share[spent] > share[most] ? spent : most;
+        }
+        if (share[most] == 0) {
+            continue;
+        }
+        uint32_t sign = spent_rows[most].sign;
+        if (pen->grid->ascii) {
+            sign = most == CB_SPENT_HANDS_ON ? '#' : most == CB_SPENT_CHANGE ? '+'
+                   : most == CB_SPENT_WAITING ? '.'
+                                              : sign;
+        }
+        cb_grid_fill(pen->grid, pen->row, 1 + column, 1, 1, spent_rows[most].role, sign);
+    }
+    pen->row++;
+}
+
+static void draw_sessions(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    heading(pen, "Evenings");
+    for (size_t i = 0; i < review->session_count; i++) {
+        const struct cb_review_session *session = &review->sessions[i];
+        char date[11];
+        char from[6];
+        char to[6];
+        char hm[CB_HM_SIZE];
+        const int64_t from_ms = cb_review_wall(pen->page, session->from_ms);
+        cb_time_date(from_ms, pen->page->zone, date);
+        cb_time_clock(from_ms, pen->page->zone, from);
+        cb_time_clock(cb_review_wall(pen->page, session->to_ms), pen->page->zone, to);
+        cb_review_hm(session->spent_ms[CB_SPENT_HANDS_ON], hm);
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                     "%s  %s to %s  %s hands-on%s", date, from, to, hm,
+                     session->cut_off ? "  (cut off)" : "");
+        draw_strip(pen, i);
+    }
+    int column = 1;
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        char sign[5];
+        uint32_t cp = spent_rows[spent].sign;
+        if (pen->grid->ascii) {
+            cp = spent == CB_SPENT_HANDS_ON ? '#' : spent == CB_SPENT_CHANGE ? '+'
+                 : spent == CB_SPENT_WAITING ? '.'
+                                             : cp;
+        }
+        cb_utf8_write(cp, sign);
+        if (column + (int)strlen(spent_rows[spent].word) + 3 > pen->columns) {
+            pen->row++;
+            column = 1;
+        }
+        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ", sign,
+                               spent_rows[spent].word);
+    }
+    pen->row++;
+}
+
+static void draw_figures(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    const int64_t usual = cb_review_usual_figure_ms(review);
+    if (usual == 0) {
+        return;
+    }
+    int64_t most = 1;
+    for (int figure = 1; figure <= review->unit->figures; figure++) {
+        most = review->figure_ms[figure] > most ? review->figure_ms[figure] : most;
+    }
+    heading(pen, "Figures, hands-on minutes");
+    for (int figure = 1; figure <= review->unit->figures; figure++) {
+        const int64_t ms = review->figure_ms[figure];
+        const bool slow = (double)ms > SLOW_TIMES * (double)usual;
+        cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d %7.1f %s", figure,
+                     (double)ms / 60000.0, slow ? "slow" : "");
+        bar(pen, 17, pen->columns - 18, (double)ms / (double)most,
+            slow ? CB_ROLE_WARN : CB_ROLE_READY);
+        pen->row++;
+    }
+}
+
+static void draw_learned(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    const struct cb_unit *unit = review->unit;
+    heading(pen, "Pings and drying");
+    cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                 "%zu pings, %zu answered: %zu dry, %zu still wet", review->ping_count,
+                 review->ping_answered, review->ping_dry, review->ping_wet);
+    size_t shown = 0;
+    const char *seen[CB_RECIPE_MAX];
+    for (size_t i = 0; i < unit->film_count && shown < CB_RECIPE_MAX; i++) {
+        const struct cb_film *film = &unit->films[i];
+        bool new = film->pot != NULL && film->drying != NULL && film->drying->standard_min > 0 &&
+                   film->drying->from != CB_TIME_WAIT;
+        for (size_t j = 0; new && j < shown; j++) {
+            new = strcmp(seen[j], film->pot) != 0;
+        }
+        if (!new) {
+            continue;
+        }
+        seen[shown++] = film->pot;
+        const struct cb_learn_pot pot =
+            cb_learn_pot(pen->page->learn, film->pot, film->drying->pot_sd);
+        const double prior = film->drying->standard_min;
+        const double now = cb_learn_quantile(pen->page->learn, film->pot, film->drying->pot_sd,
+                                             prior, .5, 0);
+        if (pot.rows == 0) {
+            continue;
+        }
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                     "%s, %s: %.1f min, not %.1f, from %zu coats", film->paint,
+                     cb_technique_name(film->technique), now, prior, pot.rows);
+    }
+    if (shown > 0) {
+        cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
+                    "middle dry time at 23 C and 50 %, learned against the start");
+    }
+}
+
+static void draw_forecast(struct pen *pen)
+{
+    const struct cb_review_page *page = pen->page;
+    char middle[CB_HM_SIZE];
+    char low[CB_HM_SIZE];
+    char high[CB_HM_SIZE];
+    if (page->to_go.mean_min > 0) {
+        heading(pen, "Still to go");
+        hm_of_min(page->to_go.median_min, middle);
+        hm_of_min(page->to_go.low_min, low);
+        hm_of_min(page->to_go.high_min, high);
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                     "%s h hands-on, 80 %% between %s and %s", middle, low, high);
+    }
+    if (page->next.mean_min > 0) {
+        hm_of_min(page->next.median_min, middle);
+        hm_of_min(page->next.low_min, low);
+        hm_of_min(page->next.high_min, high);
+        pen->row++;
+        cb_grid_putf(pen->grid, pen->row++, 0, 0, CB_ROLE_TITLE, "The next %d",
+                     page->review->unit->figures);
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                     "%s h hands-on, 80 %% between %s and %s", middle, low, high);
+        if (page->next_evenings > 0) {
+            cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                         "%d evening%s of yours", page->next_evenings,
+                         page->next_evenings == 1 ? "" : "s");
+        }
+    }
+}
+
+static void draw_questions(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    if (review->question_count == 0) {
+        return;
+    }
+    heading(pen, "Asked once");
+    for (size_t i = 0; i < review->question_count; i++) {
+        char date[11];
+        char from[6];
+        char to[6];
+        const int64_t from_ms = cb_review_wall(pen->page, review->questions[i].from_ms);
+        cb_time_date(from_ms, pen->page->zone, date);
+        cb_time_clock(from_ms, pen->page->zone, from);
+        cb_time_clock(cb_review_wall(pen->page, review->questions[i].to_ms), pen->page->zone, to);
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_WARN,
+                     "%s: were you away %s to %s?%s", date, from, to,
+                     i == 0 ? "  ENTER yes, w no" : "");
+    }
+}
+
+static int rows_needed(const struct cb_review_page *page)
+{
+    const struct cb_review *review = page->review;
+    return 60 + 8 * (int)review->stage_count + 2 * (int)review->session_count +
+           review->unit->figures + (int)review->question_count;
+}
+
+void cb_review_page_draw(const struct cb_review_page *page, int columns, struct cb_grid *grid,
+                         int *focus_row)
+{
+    const bool ascii = grid->ascii;
+    cb_grid_fini(grid);
+    cb_grid_init(grid, rows_needed(page), columns);
+    grid->ascii = ascii;
+    struct pen pen = {page, grid, 0, columns};
+    draw_totals(&pen);
+    draw_forecast(&pen);
+    draw_questions(&pen);
+    draw_stages(&pen, focus_row);
+    draw_sessions(&pen);
+    draw_figures(&pen);
+    draw_learned(&pen);
+    grid->rows = pen.row < grid->rows ? pen.row : grid->rows;
+}

@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The review as a page of cells, as long as it needs to be: the review view shows a window of it,
+ * `coatbell review` prints it whole. Nothing here knows where it will be shown.
+ */
+#ifndef CB_VIEW_REVIEW_PAGE_H
+#define CB_VIEW_REVIEW_PAGE_H
+
+#include "base/time.h"
+#include "core/effort.h"
+#include "core/learn.h"
+#include "core/review.h"
+#include "view/grid.h"
+
+enum cb_review_sort { CB_REVIEW_BY_RECIPE, CB_REVIEW_BY_TIME, CB_REVIEW_BY_OVER, CB_REVIEW_SORTS };
+
+struct cb_review_page {
+    const struct cb_bench *bench;
+    const struct cb_learn *learn;
+    const struct cb_review *review;
+    const struct cb_zone *zone;
+    struct cb_moment now;
+    struct cb_hours_sum to_go; /* mean_min 0: nothing left */
+    struct cb_hours_sum next;  /* the same figures once more */
+    int next_evenings;         /* 0: can't be told */
+    enum cb_review_sort sort;
+    int focus; /* row of the stage table that is opened, from 0; -1: none */
+};
+
+/* Fills to_go, next and next_evenings from what the units before this one taught. */
+void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
+                             const struct cb_effort *efforts, size_t count);
+
+/* Draws the whole page into grid, which is given columns columns and as many rows as needed.
+ * *focus_row: row of the opened stage, may be NULL. */
+void cb_review_page_draw(const struct cb_review_page *page, int columns, struct cb_grid *grid,
+                         int *focus_row);
+
+/* Shared by page, view and files. */
+const char *cb_spent_word(enum cb_spent spent); /* "hands-on", "paint change", ... */
+#define CB_HM_SIZE 32
+/* "6:40" hours and minutes, rounded to the minute. */
+void cb_review_hm(int64_t ms, char out[CB_HM_SIZE]);
+/* Wall time of a bench time of this review, as the clock then showed it. */
+int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms);
+/* Middle of the figures' hands-on; a figure is slow over 1.3 times it (own judgement). */
+int64_t cb_review_usual_figure_ms(const struct cb_review *review);
+/* Stage order of the table: indices into review->stages; returns how many have anything to show. */
+size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort sort,
+                             size_t order[CB_RECIPE_MAX]);
+
+#endif

@@ -1,0 +1,262 @@
+/* SPDX-License-Identifier: MIT */
+/* The review's sums over random logs: every millisecond of a session once, in any merge order. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <cmocka.h>
+
+#include "core/bench.h"
+#include "core/learn.h"
+#include "core/review.h"
+#include "shell/yaml.h"
+
+#define EVENTS_MAX 400
+#define LOGS       200
+
+static const char recipe_text[] =
+    "coatbell: 1\n"
+    "name: Two lamplighters\n"
+    "figures: 3\n"
+    "change: 60 s\n"
+    "paints:\n"
+    "  rope: {name: Tarred rope, kind: acrylic}\n"
+    "  ebb: {name: Ebb wash, kind: wash}\n"
+    "areas:\n"
+    "  coat: {}\n"
+    "  rope: {beside: [coat]}\n"
+    "stages:\n"
+    "  - {name: Coats, technique: basecoat, paint: rope, on: coat, coats: 2, minutes: 4}\n"
+    "  - {name: Ropes, technique: basecoat, paint: rope, on: rope, minutes: 2}\n"
+    "  - {name: Shade, technique: wash, paint: ebb, on: whole, minutes: 3}\n";
+
+static const struct cb_kinds *kinds;
+static struct cb_arena kinds_arena;
+
+static int load_kinds(void **state)
+{
+    (void)state;
+    const char *root = getenv("CB_ROOT");
+    char path[4096];
+    snprintf(path, sizeof path, "%s/shared/kinds.yaml", root == NULL ? "." : root);
+    char *text;
+    size_t length;
+    struct cb_err err = {0};
+    struct cb_issues issues = {0};
+    if (cb_file_read(path, CB_YAML_BYTES_MAX, &kinds_arena, &text, &length, &err) != CB_OK) {
+        return -1;
+    }
+    kinds = cb_kinds_from_tree(cb_yaml_read(text, length, &kinds_arena, &issues), NULL,
+                               &kinds_arena, &issues, &issues);
+    return kinds == NULL ? -1 : 0;
+}
+
+static int drop_kinds(void **state)
+{
+    (void)state;
+    cb_arena_fini(&kinds_arena);
+    return 0;
+}
+
+static uint64_t seed_state;
+
+static int64_t draw(int64_t below)
+{
+    seed_state = seed_state * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return (int64_t)((seed_state >> 33) % (uint64_t)below);
+}
+
+struct random_log {
+    struct cb_arena arena;
+    const struct cb_event *events[EVENTS_MAX];
+    size_t count;
+    int64_t at_ms, boot_ms;
+    int boot;
+    bool boots;
+};
+
+static void begin(struct random_log *log, struct cb_event_make *make, enum cb_event_kind kind,
+                  const char *unit)
+{
+    struct cb_moment at = {log->at_ms, log->boot_ms, NULL};
+    if (log->boots) {
+        at.boot = cb_arena_printf(&log->arena, "boot-%d", log->boot);
+    }
+    cb_event_begin(make, &log->arena, kind, unit, &at);
+    make->event.id = cb_arena_printf(&log->arena, "e%04zu", log->count);
+    make->event.press = make->event.id;
+    make->event.machine = "m";
+    make->event.seq = (int64_t)log->count + 1;
+}
+
+static void pass_time(struct random_log *log)
+{
+    const int64_t step = draw(draw(4) == 0 ? 3000000 : 300000);
+    log->at_ms += step;
+    log->boot_ms += step;
+    if (draw(40) == 0) { /* the wall clock is set */
+        log->at_ms += draw(7200000) - 3600000;
+    }
+    if (draw(60) == 0) {
+        log->boot++;
+        log->boot_ms = draw(100000);
+    }
+}
+
+static void random_event(struct random_log *log, struct cb_event_make *make)
+{
+    static const char *const units[] = {"first", "second"};
+    static const enum cb_event_kind bare[] = {CB_EVENT_SESSION_CLOSED, CB_EVENT_PAUSE_BEGUN,
+                                              CB_EVENT_PAUSE_ENDED, CB_EVENT_PAUSE_ENDED};
+    const char *unit = units[draw(2)];
+    switch (draw(16)) {
+    case 0:
+        begin(log, make, CB_EVENT_SESSION_OPENED, NULL);
+        cb_event_add_text(make, CB_FIELD_EDITION, "test");
+        break;
+    case 1:
+    case 2:
+        begin(log, make, bare[draw(4)], NULL);
+        break;
+    case 3:
+        begin(log, make, CB_EVENT_AWAY, NULL);
+        cb_event_add_time(make, CB_FIELD_FROM, log->at_ms - draw(4000000));
+        cb_event_add_time(make, CB_FIELD_TO, log->at_ms - draw(2000000));
+        break;
+    case 4:
+        begin(log, make, CB_EVENT_CHORE_DONE, NULL);
+        cb_event_add_text(make, CB_FIELD_NAME, "rinse");
+        cb_event_add_number(make, CB_FIELD_MINUTES, (double)draw(20));
+        break;
+    case 5:
+        begin(log, make, CB_EVENT_UNIT_OPENED, unit);
+        break;
+    case 6:
+        begin(log, make, CB_EVENT_TIDIED, unit);
+        cb_event_add_int(make, CB_FIELD_FIGURE, draw(3) + 1);
+        cb_event_add_int(make, CB_FIELD_STAGE, draw(3) + 1);
+        break;
+    case 7:
+        begin(log, make, CB_EVENT_UNDONE, NULL);
+        cb_event_add_text(make, CB_FIELD_OF, log->events[draw((int64_t)log->count)]->id);
+        break;
+    case 8:
+        begin(log, make, CB_EVENT_CLIMATE_SET, NULL);
+        cb_event_add_number(make, CB_FIELD_TEMP_C, 5.0 + (double)draw(30));
+        cb_event_add_number(make, CB_FIELD_RH_PCT, 20.0 + (double)draw(80));
+        cb_event_add_text(make, CB_FIELD_AIR, "still");
+        cb_event_add_text(make, CB_FIELD_FROM, "typed");
+        break;
+    default:
+        begin(log, make, CB_EVENT_COAT_ON, unit);
+        cb_event_add_int(make, CB_FIELD_FIGURE, draw(3) + 1);
+        cb_event_add_int(make, CB_FIELD_STAGE, draw(3) + 1);
+        cb_event_add_int(make, CB_FIELD_COAT, draw(2) + 1);
+        if (draw(4) == 0) {
+            cb_event_add_time(make, CB_FIELD_ON_AT, log->at_ms - draw(900000));
+        }
+        if (draw(6) == 0) {
+            cb_event_add_number(make, CB_FIELD_WORK_S, (double)draw(900));
+        }
+    }
+}
+
+static void grow(struct random_log *log, size_t count)
+{
+    static const char *const units[] = {"first", "second"};
+    struct cb_event_make make;
+    for (int i = 0; i < 2; i++) {
+        begin(log, &make, CB_EVENT_UNIT_BEGUN, units[i]);
+        cb_event_add_text(&make, CB_FIELD_NAME, units[i]);
+        cb_event_add_int(&make, CB_FIELD_FIGURES, 3);
+        cb_event_add_text(&make, CB_FIELD_RECIPE, recipe_text);
+        log->events[log->count++] = cb_event_take(&make);
+    }
+    while (log->count < count) {
+        pass_time(log);
+        random_event(log, &make);
+        log->events[log->count++] = cb_event_take(&make);
+    }
+}
+
+static struct cb_bench *fold(const struct random_log *log, bool backwards)
+{
+    struct cb_bench *bench = cb_bench_new(kinds, cb_yaml_read);
+    if (!backwards) {
+        cb_bench_add(bench, log->events, log->count);
+        return bench;
+    }
+    for (size_t i = log->count; i > 0; i--) {
+        cb_bench_add(bench, &log->events[i - 1], 1);
+    }
+    return bench;
+}
+
+static void check_sums(const struct cb_review *review, uint64_t seed)
+{
+    int64_t parts = 0;
+    int64_t spans = 0;
+    int64_t sessions = 0;
+    for (int spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        parts += review->spent_ms[spent];
+        for (size_t i = 0; i < review->session_count; i++) {
+            sessions += review->sessions[i].spent_ms[spent];
+        }
+    }
+    for (size_t i = 0; i < review->span_count; i++) {
+        const struct cb_span *span = &review->spans[i];
+        const struct cb_review_session *session = &review->sessions[span->session];
+        spans += span->to_ms - span->from_ms;
+        if (i > 0 && span->session == review->spans[i - 1].session &&
+            span->from_ms < review->spans[i - 1].to_ms) {
+            fail_msg("seed %llu: span %zu counts time twice", (unsigned long long)seed, i);
+        }
+        if (span->from_ms < session->from_ms || span->to_ms > session->to_ms) {
+            fail_msg("seed %llu: span %zu leaves its session", (unsigned long long)seed, i);
+        }
+    }
+    if (parts != review->session_ms || spans != parts || sessions != parts) {
+        fail_msg("seed %llu: in session %lld, parts %lld, spans %lld, sessions %lld",
+                 (unsigned long long)seed, (long long)review->session_ms, (long long)parts,
+                 (long long)spans, (long long)sessions);
+    }
+}
+
+static void test_sums_are_exact(void **state)
+{
+    (void)state;
+    struct cb_learn *learn = cb_learn_new(NULL);
+    for (uint64_t seed = 1; seed <= LOGS; seed++) {
+        struct random_log log = {.at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0};
+        seed_state = seed;
+        grow(&log, 20 + (size_t)draw(120));
+        struct cb_bench *there = fold(&log, false);
+        struct cb_bench *back = fold(&log, true);
+        struct cb_arena arena = {0};
+        for (size_t unit = 0; unit < cb_bench_unit_count(there); unit++) {
+            const struct cb_review *a = cb_review_unit(there, learn, unit, CB_TIME_NONE, &arena);
+            const struct cb_review *b = cb_review_unit(back, learn, unit, CB_TIME_NONE, &arena);
+            check_sums(a, seed);
+            check_sums(b, seed);
+            assert_string_equal(a->unit->id, b->unit->id);
+            assert_memory_equal(a->spent_ms, b->spent_ms, sizeof a->spent_ms);
+            assert_memory_equal(a->figure_ms, b->figure_ms, sizeof a->figure_ms);
+        }
+        cb_arena_fini(&arena);
+        cb_bench_free(there);
+        cb_bench_free(back);
+        cb_arena_fini(&log.arena);
+    }
+    cb_learn_free(learn);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_sums_are_exact),
+    };
+    return cmocka_run_group_tests_name("review sums", tests, load_kinds, drop_kinds);
+}
