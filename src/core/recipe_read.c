@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/str.h"
+#include "base/utf8.h"
 #include "core/recipe_internal.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
@@ -29,7 +30,8 @@ int cb_recipe_lookup(const struct cb_recipe_reader *reader, const struct cb_tree
             return (int)i;
         }
     }
-    cb_schema_add(&reader->schema, at, "unknown %s: %s%s", what, word,
+    cb_schema_add(&reader->schema, at, "unknown %s: %s%s", what,
+                  cb_utf8_clean(reader->schema.arena, word, 60),
                   count == 0 ? "; the recipe has none"
                              : cb_schema_hint(&reader->schema, word, names, count));
     return -1;
@@ -192,7 +194,8 @@ static void read_kind(const struct cb_recipe_reader *reader, const struct cb_tre
     const char *name = cb_schema_line(&reader->schema, node, "kind");
     if (name != NULL && !cb_kinds_find(reader->kinds, name, &paint->kind)) {
         cb_schema_add(
-            &reader->schema, node, "unknown kind: %s%s", name,
+            &reader->schema, node, "unknown kind: %s%s",
+            cb_utf8_clean(reader->schema.arena, name, 60),
             cb_schema_hint(&reader->schema, name, reader->kind_names, reader->kinds->kind_count));
     }
 }

@@ -20,7 +20,9 @@ void cb_schema_add(const struct cb_schema *schema, const struct cb_tree *at, con
     va_start(args, format);
     vsnprintf(message, sizeof message, format, args);
     va_end(args);
-    cb_issues_add(schema->issues, schema->arena, at->line, at->column, "%s", message);
+    /* Cut short, the message may end within a character. */
+    cb_issues_add(schema->issues, schema->arena, at->line, at->column, "%s",
+                  cb_utf8_clean(schema->arena, message, 0));
 }
 
 int cb_schema_nearest(const char *word, const char *const *names, size_t count)
@@ -44,6 +46,9 @@ int cb_schema_nearest(const char *word, const char *const *names, size_t count)
 const char *cb_schema_hint(const struct cb_schema *schema, const char *word,
                            const char *const *names, size_t count)
 {
+    if (schema->issues->count >= CB_ISSUES_MAX) {
+        return ""; /* nobody will read it */
+    }
     int nearest = cb_schema_nearest(word, names, count);
     if (nearest >= 0) {
         return cb_arena_printf(schema->arena, "; did you mean %s?", names[nearest]);
@@ -61,6 +66,12 @@ const char *cb_schema_hint(const struct cb_schema *schema, const char *word,
     const char *hint = cb_arena_text(schema->arena, cb_str_text(&list));
     cb_str_fini(&list);
     return hint;
+}
+
+/* A word of the file within a message: short enough to leave room for what would be right. */
+static const char *shown(const struct cb_schema *schema, const char *text)
+{
+    return cb_utf8_clean(schema->arena, text, 60);
 }
 
 static bool is_among(const char *word, const char *const *names, size_t count)
@@ -82,7 +93,8 @@ bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, c
     }
     for (size_t i = 0; i < tree->count; i++) {
         if (!is_among(tree->keys[i].text, names, count)) {
-            cb_schema_add(schema, &tree->keys[i], "%s: unknown key: %s%s", what, tree->keys[i].text,
+            cb_schema_add(schema, &tree->keys[i], "%s: unknown key: %s%s", what,
+                          shown(schema, tree->keys[i].text),
                           cb_schema_hint(schema, tree->keys[i].text, names, count));
         }
     }
@@ -149,11 +161,11 @@ void cb_schema_number(const struct cb_schema *schema, const struct cb_tree *map,
     double number = 0;
     const char *rest = "";
     if (!leading_number(text, &number, &rest) || (*rest != '\0' && strcmp(rest, unit) != 0)) {
-        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: write a number%s%s", key, text,
-                      *unit == '\0' ? "" : ", as in 28 ", unit);
+        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: write a number%s%s", key,
+                      shown(schema, text), *unit == '\0' ? "" : ", as in 28 ", unit);
     } else if (!(number >= low && number <= high)) {
-        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g%s%s", key, text, low,
-                      high, *unit == '\0' ? "" : " ", unit);
+        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g%s%s", key,
+                      shown(schema, text), low, high, *unit == '\0' ? "" : " ", unit);
     } else {
         *value = number;
     }
@@ -169,7 +181,7 @@ void cb_schema_integer(const struct cb_schema *schema, const struct cb_tree *map
     }
     if (!cb_str_integer(text, &number) || number < low || number > high) {
         cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be a whole number, %d to %d",
-                      key, text, low, high);
+                      key, shown(schema, text), low, high);
     } else {
         *value = (int)number;
     }
@@ -195,10 +207,11 @@ void cb_schema_minutes(const struct cb_schema *schema, const struct cb_tree *map
     }
     if (!cb_recipe_minutes(text, &minutes)) {
         cb_schema_add(schema, cb_tree_get(map, key),
-                      "%s: %s: write minutes, as in 12, 90 s, 12 min, 2 h or 2h30m", key, text);
+                      "%s: %s: write minutes, as in 12, 90 s, 12 min, 2 h or 2h30m", key,
+                      shown(schema, text));
     } else if (!(minutes >= low && minutes <= high)) {
-        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g minutes", key, text,
-                      low, high);
+        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g minutes", key,
+                      shown(schema, text), low, high);
     } else {
         *value = minutes;
     }
@@ -215,15 +228,15 @@ void cb_schema_percent(const struct cb_schema *schema, const struct cb_tree *map
     }
     if (!leading_number(text, &number, &rest) || (*rest != '\0' && strcmp(rest, "%") != 0)) {
         cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: write a share, as in 45 %%", key,
-                      text);
+                      shown(schema, text));
         return;
     }
     if (is_share && *rest == '\0' && number <= 1) {
         number *= 100;
     }
     if (!(number >= low && number <= high)) {
-        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g %%", key, text, low,
-                      high);
+        cb_schema_add(schema, cb_tree_get(map, key), "%s: %s: must be %g to %g %%", key,
+                      shown(schema, text), low, high);
     } else {
         *value = number;
     }
@@ -241,7 +254,7 @@ int cb_schema_word(const struct cb_schema *schema, const struct cb_tree *map, co
             return (int)i;
         }
     }
-    cb_schema_add(schema, cb_tree_get(map, key), "%s: unknown word: %s%s", key, text,
+    cb_schema_add(schema, cb_tree_get(map, key), "%s: unknown word: %s%s", key, shown(schema, text),
                   cb_schema_hint(schema, text, names, count));
     return -1;
 }

@@ -1,0 +1,81 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# `begin` and `units` without a terminal: one line, the events in the log, no bench.
+set -u
+coatbell=${CB_BUILD:?}/coatbell
+box=$(mktemp -d) || exit 1
+trap 'rm -rf "$box"' EXIT
+cd "$box" || exit 1
+failed=0
+
+fail() {
+    echo "FAILED: $*"
+    failed=1
+}
+
+# expect CODE PATTERN COMMAND...: exit code, and the pattern in its output (both streams)
+expect() {
+    local code=$1 pattern=$2 out rc=0
+    shift 2
+    out=$("$@" 2>&1) || rc=$?
+    [ "$rc" -eq "$code" ] || fail "$*: exit $rc, not $code: $out"
+    case $out in
+    *"$pattern"*) ;;
+    *) fail "$*: no \"$pattern\" in: $out" ;;
+    esac
+}
+
+begin() { "$coatbell" begin --log log.db "$@"; }
+
+"$coatbell" new two.yaml >/dev/null || fail "new"
+sed -i 's/^figures: .*/figures: 2/; s/^name: .*/name: Two of them/' two.yaml
+
+# One line on standard output, nothing on the other.
+out=$(begin two.yaml 2>err) || fail "begin fails: $(cat err)"
+[ "$out" = "begun: Two of them, 2 figures, 7 stages" ] || fail "begin says: $out"
+[ ! -s err ] || fail "begin grumbles: $(cat err)"
+
+# The samples are found by name, from anywhere.
+expect 0 "begun: Salt-marsh night watch, 10 figures, 16 stages" begin night-watch
+expect 0 "begun: Evening, 4 figures" begin night-watch.yaml -n 4 --name Evening
+expect 0 '"figures":99' begin two.yaml -n 99 --json
+expect 0 "begun: Two of them" begin - <two.yaml
+
+# What the call gets wrong is said in one line, and nothing is written.
+before=$("$coatbell" units --log log.db --json)
+grep -v '^figures' two.yaml >many.yaml
+sed 's/coats: 2/coats: 0/' two.yaml >broken.yaml
+expect 2 "how many figures" begin many.yaml
+expect 2 "1 to 99" begin two.yaml -n 0
+expect 2 "1 to 99" begin two.yaml -n many
+expect 2 "go together" begin two.yaml --temp 20
+expect 2 "--use" begin two.yaml --use cloth
+expect 2 "did you mean cloth?" begin two.yaml --use clth="Other"
+expect 2 "" begin two.yaml --temp 99 --rh 50
+expect 2 "" begin two.yaml --temp 20 --rh 101
+expect 2 "" begin two.yaml --name "$(printf 'a\xff')"
+expect 65 "broken.yaml:" begin broken.yaml
+expect 74 "No such file" begin nowhere.yaml
+expect 2 "missing" "$coatbell" begin
+[ "$before" = "$("$coatbell" units --log log.db --json)" ] || fail "a refused call wrote"
+
+# The list of units.
+[ "$("$coatbell" units --log log.db | wc -l)" -eq 6 ] || fail "units lists another number"
+"$coatbell" units --log log.db | grep -q '^Evening  *4  .* open$' || fail "Evening is not listed"
+"$coatbell" units --log log.db | tail -1 | grep -q 'in front$' || fail "the last is not in front"
+[ "$(printf '%s' "$before" | grep -o '"in_front":true' | wc -l)" -eq 1 ] || fail "front of many"
+expect 74 "" "$coatbell" units --log absent.db
+[ ! -e absent.db ] || fail "units made a log"
+
+# Another pot and the air go into the log with the unit.
+expect 0 "begun" begin two.yaml --use cloth="My blue" --temp 66.2F --rh 62%
+if "$coatbell" log --help >/dev/null 2>&1; then
+    "$coatbell" log export --log log.db >events || fail "log export"
+    tail -3 events | grep -q '"event":"swapped".*"paint":"cloth".*"name":"My blue"' ||
+        fail "no swap in the log"
+    tail -3 events | grep -q '"event":"climate_set".*"temp_c":19,.*"rh_pct":62' ||
+        fail "no climate in the log"
+    [ "$(tail -3 events | grep -o '"press":"[^"]*"' | sort -u | wc -l)" -eq 1 ] ||
+        fail "the events of one call are not one press"
+fi
+exit $failed
