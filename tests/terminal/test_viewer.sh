@@ -1,0 +1,36 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# A second bench on the same log looks on, live, and takes over when the first is gone. What
+# `begin` writes beside a running bench arrives there.
+set -u
+. tests/terminal/lib.sh
+quick_recipe
+sed 's/^name: .*/name: Second watch/' "$TMPDIR/quick.yaml" >"$TMPDIR/second.yaml"
+
+start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
+wait_for 'SPACE ='
+first_socket=$socket
+first_pid=$(bench_pid)
+socket=$TMPDIR/tmux.viewer
+tm new-session -d -x 80 -y 24 "$coatbell; echo \"ended with \$?\"; exec sleep 600"
+wait_for 'Quick watch'
+wait_for '[Vv]iew|[Ww]atch(es|ing)|looks on|another bench'
+keys Space
+on() { [ "$(events coat_on | wc -l)" -eq "$1" ]; }
+tmux -S "$first_socket" send-keys Space
+until_true on 1 || die "the writer put no coat on"
+wait_for 'dry|min|ready'
+on 1 || die "a viewer wrote into the log"
+"$coatbell" begin "$TMPDIR/second.yaml" </dev/null >/dev/null || die "begin beside a bench"
+wait_for 'Second watch'
+first_has() { tmux -S "$first_socket" capture-pane -p | grep -q 'Second watch'; }
+until_true first_has || die "the bench does not show what was begun beside it"
+kill -9 "$first_pid"
+wait_for '[Tt]ake over|ENTER|gone'
+keys Enter
+wait_for 'SPACE ='
+keys Space
+until_true on 2 || die "it does not write after taking over"
+keys q
+wait_for 'ended with 0'
+tmux -S "$first_socket" kill-server
