@@ -47,12 +47,17 @@ tell_mock press "$id" dry
 until_true checked dry 1 || die "Dry is not in the log"
 
 # A daemon that hangs: the countdown goes on second by second, and the status line says so.
-keys 2 Space
+keys Space
 kill -STOP "$mock_pid"
+patience=60 # it has learned that they take longer
+wait_for 'bell silent'
+patience=20
 keys c
+wait_for 'Climate|climate|62'
 keys '23 90' Enter # slow enough to see it count
 wait_for '23([.]0)?C 90%'
-wait_for 'bell (is )?silent|silent'
+keys Space
+wait_for ' s '
 seen=
 for _ in 1 2 3; do
     picture=$(screen | md5sum)
