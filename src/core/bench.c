@@ -149,9 +149,8 @@ static void note_order(struct cb_bench *bench, const struct cb_event *event)
     }
     struct cb_bench_order *order = order_of(bench, event->machine);
     if (!order) {
-        cb_vec_push(&bench->orders,
-                    ((struct cb_bench_order){cb_bench_intern(bench, event->machine), event->seq,
-                                             event->at_ms}));
+        cb_vec_push(&bench->orders, ((struct cb_bench_order){cb_bench_intern(bench, event->machine),
+                                                             event->seq, event->at_ms}));
         return;
     }
     order->seq = event->seq > order->seq ? event->seq : order->seq;
@@ -161,8 +160,7 @@ static void note_order(struct cb_bench *bench, const struct cb_event *event)
 /* The time by which an event is sorted, were it added to those there are. */
 static int64_t sort_time(struct cb_bench *bench, const struct cb_event *event)
 {
-    const struct cb_bench_order *order =
-        event->machine ? order_of(bench, event->machine) : NULL;
+    const struct cb_bench_order *order = event->machine ? order_of(bench, event->machine) : NULL;
     return order && order->at_ms > event->at_ms ? order->at_ms : event->at_ms;
 }
 
@@ -173,8 +171,7 @@ static bool sorts_last(struct cb_bench *bench, const struct cb_event *event)
         return true;
     }
     const struct cb_event *last = bench->events.items[bench->events.count - 1];
-    const struct cb_bench_order *order =
-        event->machine ? order_of(bench, event->machine) : NULL;
+    const struct cb_bench_order *order = event->machine ? order_of(bench, event->machine) : NULL;
     if (order && event->seq <= order->seq) {
         return false;
     }

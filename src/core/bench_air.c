@@ -185,8 +185,7 @@ static void extend_line(const struct cb_bench *bench, struct air_line *line,
     if (line->place != 0) {
         own = cb_bench_readings(bench, line->place, &own_count);
     }
-    while (own_count > 0 && bench_count > 0 &&
-           of_bench[bench_count - 1].at_ms >= own[0].at_ms) {
+    while (own_count > 0 && bench_count > 0 && of_bench[bench_count - 1].at_ms >= own[0].at_ms) {
         bench_count--;
     }
     if (line->rate_before < 0) {
@@ -234,8 +233,8 @@ static double line_at(const struct air_line *line, int64_t at_ms)
     }
     const size_t at = reading_at(line->readings.items, count, at_ms);
     if (at == count) {
-        return line->rate_before * ((double)(at_ms - line->readings.items[0].at_ms) /
-                                    (double)CB_MS_PER_MIN);
+        return line->rate_before *
+               ((double)(at_ms - line->readings.items[0].at_ms) / (double)CB_MS_PER_MIN);
     }
     return line->sum.items[at] +
            line->rate.items[at] *
@@ -327,8 +326,7 @@ double cb_bench_gain(const struct cb_bench *bench, const struct cb_film *film, i
         const int64_t from = i == 0 ? from_ms : later(from_ms, more->stays.items[i].from_ms);
         const int64_t to = last ? to_ms : sooner(to_ms, more->stays.items[i + 1].from_ms);
         if (from < to) {
-            const struct air_line *line =
-                line_of(bench, film->drying, more->stays.items[i].place);
+            const struct air_line *line = line_of(bench, film->drying, more->stays.items[i].place);
             gain += line_at(line, to) - line_at(line, from);
         }
     }
@@ -377,6 +375,5 @@ int64_t cb_bench_reaches(const struct cb_bench *bench, const struct cb_film *fil
     if (before >= standard_min) {
         return search_reaches(bench, film, from_ms, standard_min);
     }
-    return line_reaches(line_of(bench, film->drying, stay->place), from_ms,
-                        standard_min - before);
+    return line_reaches(line_of(bench, film->drying, stay->place), from_ms, standard_min - before);
 }

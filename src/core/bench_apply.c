@@ -3,10 +3,8 @@
 #include "core/bench_internal.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "base/time.h"
 #include "base/utf8.h"
 
@@ -67,8 +65,8 @@ int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *even
     bench->latest_ms = at_ms > bench->latest_ms ? at_ms : bench->latest_ms;
     struct cb_bench_machine *machine = machine_of(bench, event->machine);
     if (!machine) {
-        cb_vec_push(&bench->machines, ((struct cb_bench_machine){event->machine, event->boot,
-                                                                 at_ms, event->at_ms}));
+        cb_vec_push(&bench->machines,
+                    ((struct cb_bench_machine){event->machine, event->boot, at_ms, event->at_ms}));
         return at_ms;
     }
     if (strcmp(machine->boot, event->boot) != 0) {
@@ -134,9 +132,8 @@ static void answer(struct cb_bench *bench, const struct cb_event *event, int64_t
     }
     const double minutes = cb_event_number(event, CB_FIELD_VALUE, 0);
     const struct cb_climate climate = cb_bench_climate_at(bench, 0, at_ms).climate;
-    const double rate =
-        cb_drying_climate_factor(CB_LAW_WATER, climate.temp_c, climate.rh_pct) *
-        cb_drying_air_factor(CB_LAW_WATER, climate.air);
+    const double rate = cb_drying_climate_factor(CB_LAW_WATER, climate.temp_c, climate.rh_pct) *
+                        cb_drying_air_factor(CB_LAW_WATER, climate.air);
     if (minutes > 0 && rate > 0) {
         add_row(bench, &(struct cb_row){.kind = CB_ROW_ANSWER,
                                         .value = log(minutes * rate / THIN_BASECOAT_MIN),
@@ -240,7 +237,7 @@ static void begin_unit(struct cb_bench *bench, const struct cb_event *event, int
     unit->unit.id = event->unit;
     unit->unit.name = cb_event_text(event, CB_FIELD_NAME, event->unit);
     const int64_t figures = cb_event_int(event, CB_FIELD_FIGURES, 0);
-    unit->unit.figures = figures >= 1 && figures <= CB_FIGURES_MAX ? (int)figures
+    unit->unit.figures = figures >= 1 && figures <= CB_FIGURES_MAX   ? (int)figures
                          : read->recipe && read->recipe->figures > 0 ? read->recipe->figures
                                                                      : 1;
     unit->unit.begun_ms = unit->unit.last_ms = at_ms;
@@ -298,22 +295,9 @@ static void join_figure(struct cb_bench *bench, struct cb_bench_unit *unit)
     }
 }
 
-static struct cb_figure *figure_of(struct cb_bench_unit *unit, const struct cb_event *event)
-{
-    const int64_t figure = cb_event_int(event, CB_FIELD_FIGURE, 0);
-    return figure >= 1 && figure <= unit->unit.figures ? &unit->unit.figure[figure] : NULL;
-}
-
-/* Index of the stage named, or -1. */
-static int stage_of(const struct cb_bench_unit *unit, const struct cb_event *event)
-{
-    const int64_t stage = cb_event_int(event, CB_FIELD_STAGE, 0);
-    return stage >= 1 && (uint64_t)stage <= unit->unit.recipe->stage_count ? (int)stage - 1 : -1;
-}
-
 static void park(struct cb_bench_unit *unit, const struct cb_event *event)
 {
-    struct cb_figure *figure = figure_of(unit, event);
+    struct cb_figure *figure = cb_bench_figure_of(unit, event);
     if (figure) {
         figure->parked = event->kind == CB_EVENT_FIGURE_PARKED;
     }
@@ -345,8 +329,8 @@ static void bring_in(struct cb_bench *bench, struct cb_bench_unit *unit,
 
 static void count_coats(struct cb_bench_unit *unit, const struct cb_event *event, int more)
 {
-    struct cb_figure *figure = figure_of(unit, event);
-    const int stage = stage_of(unit, event);
+    struct cb_figure *figure = cb_bench_figure_of(unit, event);
+    const int stage = cb_bench_stage_of(unit, event);
     if (figure && stage >= 0) {
         const int extra = figure->extra[stage] + more;
         if (extra >= -CB_EVENT_COATS_MAX && extra <= CB_EVENT_COATS_MAX) {
@@ -357,209 +341,16 @@ static void count_coats(struct cb_bench_unit *unit, const struct cb_event *event
 
 static void leave_out(struct cb_bench_unit *unit, const struct cb_event *event)
 {
-    const int stage = stage_of(unit, event);
+    const int stage = cb_bench_stage_of(unit, event);
     if (stage < 0) {
         return;
     }
     const uint64_t bit = UINT64_C(1) << stage;
-    struct cb_figure *figure = figure_of(unit, event);
+    struct cb_figure *figure = cb_bench_figure_of(unit, event);
     if (!cb_event_get(event, CB_FIELD_FIGURE)) {
         unit->unit.left_out |= bit;
     } else if (figure) {
         figure->left_out |= bit;
-    }
-}
-
-/* Films. */
-
-static struct cb_film *film_of(struct cb_bench_unit *unit, int64_t figure, int64_t stage,
-                               int64_t coat)
-{
-    if (figure < 1 || figure > CB_FIGURES_MAX || stage < 1 || stage > CB_RECIPE_MAX || coat < 1 ||
-        coat > CB_EVENT_COATS_MAX) {
-        return NULL;
-    }
-    const struct cb_film *film = cb_bench_film(&unit->unit, (int)figure, (int)stage, (int)coat);
-    return film ? &unit->films.items[film - unit->films.items] : NULL;
-}
-
-static struct cb_film *event_film(struct cb_bench_unit *unit, const struct cb_event *event)
-{
-    return film_of(unit, cb_event_int(event, CB_FIELD_FIGURE, 0),
-                   cb_event_int(event, CB_FIELD_STAGE, 0), cb_event_int(event, CB_FIELD_COAT, 0));
-}
-
-/* The film goes over what lies on its areas: whoever paints on takes that for dry. */
-static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_film *above)
-{
-    if (!cb_technique_needs_paint(above->technique) &&
-        above->technique != CB_TECHNIQUE_TRANSFER) {
-        return;
-    }
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film *film = &unit->films.items[i];
-        if (film != above && film->figure == above->figure && film->lifted_ms == CB_TIME_NONE &&
-            film->on_ms <= above->on_ms &&
-            (film->next_ms == CB_TIME_NONE || film->next_ms > above->on_ms) &&
-            (film->whole || above->whole || (film->areas & above->areas))) {
-            film->next_ms = above->on_ms;
-            cb_bench_film_changed(bench, film);
-        }
-    }
-}
-
-static void put_on(struct cb_bench *bench, size_t unit_index, const struct cb_event *event,
-                   int64_t at_ms)
-{
-    struct cb_bench_unit *unit = bench->units.items[unit_index];
-    const int64_t figure = cb_event_int(event, CB_FIELD_FIGURE, 0);
-    const int64_t coat = cb_event_int(event, CB_FIELD_COAT, 0);
-    const int index = stage_of(unit, event);
-    if (index < 0 || !figure_of(unit, event) || coat < 1 || coat > CB_EVENT_COATS_MAX ||
-        event_film(unit, event)) {
-        return;
-    }
-    const struct cb_stage *stage = &unit->unit.recipe->stages[index];
-    const int64_t on_at_ms = cb_event_int(event, CB_FIELD_ON_AT, event->at_ms);
-    const double pm_s = cb_event_number(event, CB_FIELD_ON_PM_S, 0);
-    struct cb_film_more *more = cb_arena_alloc(&bench->fold, 1, sizeof *more);
-    more->stage_name = stage->name;
-    more->read = unit->read;
-    more->read_stage = (size_t)index;
-    more->machine = event->machine;
-    more->back_ms = on_at_ms < event->at_ms ? event->at_ms - on_at_ms : 0;
-    more->wall_on_ms = event->at_ms - more->back_ms;
-    more->unit = unit_index;
-    more->film = unit->films.count;
-    more->source = bench->sources.count;
-    const struct cb_film film = {
-        .figure = (int)figure,
-        .stage = index + 1,
-        .coat = (int)coat,
-        .on_ms = at_ms - more->back_ms,
-        .on_pm_s = pm_s > 0 ? pm_s : 0,
-        .on_press = event->press,
-        .place = cb_bench_place_of(bench, cb_event_text(event, CB_FIELD_PLACE, stage->place)),
-        .wet_ms = CB_TIME_NONE,
-        .dry_ms = CB_TIME_NONE,
-        .next_ms = CB_TIME_NONE,
-        .lifted_ms = CB_TIME_NONE,
-        .pinged_ms = CB_TIME_NONE,
-        .pinged_due_ms = CB_TIME_NONE,
-        .wet_like_ms = CB_TIME_NONE,
-        .work_s = cb_event_number(event, CB_FIELD_WORK_S, NAN),
-        .areas = stage->on,
-        .whole = stage->whole,
-        .drying = &unit->unit.drying[index],
-        .pot = unit->pot[index],
-        .paint = unit->paint[index],
-        .technique = stage->technique,
-        .more = more,
-    };
-    cb_vec_push(&more->stays, ((struct cb_film_stay){film.on_ms, film.place}));
-    cb_vec_push(&unit->films, film);
-    cb_vec_push(&bench->sources, ((struct cb_bench_source){.film = more, .dirty = true}));
-    unit->unit.films = unit->films.items;
-    unit->unit.film_count = unit->films.count;
-    int *at = &unit->first_same[(size_t)figure * unit->unit.recipe->stage_count + (size_t)index];
-    more->next_same = *at;
-    *at = (int)more->film;
-    cover(bench, unit, &unit->films.items[more->film]);
-    bench->last = more;
-    bench->last_mark_ms = at_ms;
-}
-
-static void check(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
-                  int64_t at_ms)
-{
-    struct cb_film *film = event_film(unit, event);
-    const char *found = cb_event_text(event, CB_FIELD_FOUND, "");
-    if (!film || (film->next_ms != CB_TIME_NONE && at_ms > film->next_ms)) {
-        return; /* nobody can touch what lies under another coat */
-    }
-    if (strcmp(found, "dry") == 0) {
-        film->check = CB_CHECK_DRY;
-        film->dry_ms = film->dry_ms == CB_TIME_NONE ? at_ms : film->dry_ms;
-    } else if (strcmp(found, "wet") == 0) {
-        film->check = CB_CHECK_WET;
-        film->wet_ms = at_ms;
-        film->dry_ms = CB_TIME_NONE; /* it was said too soon */
-        for (size_t i = 0; i < unit->films.count; i++) {
-            struct cb_film *other = &unit->films.items[i];
-            if (other != film && other->stage == film->stage && other->coat == film->coat &&
-                other->on_ms >= film->on_ms && other->on_ms < at_ms && cb_bench_film_open(other)) {
-                other->wet_like_ms = at_ms; /* put on later, it can't be drier */
-            }
-        }
-    }
-    cb_bench_film_changed(bench, film);
-}
-
-static void lift(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
-                 int64_t at_ms)
-{
-    struct cb_film *film = event_film(unit, event);
-    if (film) {
-        film->lifted_ms = at_ms;
-        cb_bench_film_changed(bench, film);
-        cb_bench_set_standing(bench, unit);
-    }
-}
-
-static void tidy(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event)
-{
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film *film = &unit->films.items[i];
-        if (film->figure == cb_event_int(event, CB_FIELD_FIGURE, 0) &&
-            film->stage - 1 == stage_of(unit, event) && cb_bench_film_open(film)) {
-            film->tidied = true; /* part of it is fresh: no evidence of its time */
-            cb_bench_film_changed(bench, film);
-        }
-    }
-}
-
-/* The seconds end at the press: marks come when the hand is free again. */
-static void help(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
-                 int64_t at_ms)
-{
-    struct cb_film *film = event_film(unit, event);
-    struct cb_film_help row = {.to_ms = at_ms};
-    const double seconds = cb_event_number(event, CB_FIELD_SECONDS, 0);
-    if (!film || !(seconds >= 0 && seconds <= 86400) ||
-        !cb_air_from_name(cb_event_text(event, CB_FIELD_AIR, ""), &row.air)) {
-        return;
-    }
-    struct cb_film_more *more = cb_bench_more(film);
-    row.from_ms = at_ms - (int64_t)llround(seconds * 1000);
-    if (row.from_ms < film->on_ms) {
-        row.from_ms = film->on_ms;
-    }
-    if (more->helps.count && row.from_ms < more->helps.items[more->helps.count - 1].to_ms) {
-        row.from_ms = more->helps.items[more->helps.count - 1].to_ms;
-    }
-    film->helped = true;
-    if (row.from_ms < row.to_ms) {
-        cb_vec_push(&more->helps, row);
-    }
-    cb_bench_film_changed(bench, film);
-}
-
-static void ping(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
-{
-    const int at = event->unit ? cb_bench_find_unit(bench, event->unit) : bench->front;
-    const struct cb_attr *list = cb_event_get(event, CB_FIELD_FILMS);
-    if (at < 0 || !list || list->type != CB_TYPE_FILMS) {
-        return;
-    }
-    for (size_t i = 0; i < list->n; i++) {
-        const struct cb_film_key *key = &list->films[i];
-        struct cb_film *film =
-            film_of(bench->units.items[at], key->figure, key->stage, key->coat);
-        if (film) {
-            film->pinged_ms = at_ms;
-            film->pinged_due_ms =
-                at_ms - (event->at_ms - cb_event_int(event, CB_FIELD_DUE_AT, event->at_ms));
-        }
     }
 }
 
@@ -593,19 +384,19 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
         bring_in(bench, unit, event, at_ms);
         break;
     case CB_EVENT_COAT_ON:
-        put_on(bench, at, event, at_ms);
+        cb_bench_put_on(bench, at, event, at_ms);
         break;
     case CB_EVENT_CHECKED:
-        check(bench, unit, event, at_ms);
+        cb_bench_check(bench, unit, event, at_ms);
         break;
     case CB_EVENT_LIFTED:
-        lift(bench, unit, event, at_ms);
+        cb_bench_lift(bench, unit, event, at_ms);
         break;
     case CB_EVENT_TIDIED:
-        tidy(bench, unit, event);
+        cb_bench_tidy(bench, unit, event);
         break;
     case CB_EVENT_HELPED:
-        help(bench, unit, event, at_ms);
+        cb_bench_help(bench, unit, event, at_ms);
         break;
     case CB_EVENT_COAT_ADDED:
         count_coats(unit, event, 1);
@@ -687,7 +478,7 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
         join_paints(bench, event);
         break;
     case CB_EVENT_PINGED:
-        ping(bench, event, at_ms);
+        cb_bench_ping(bench, event, at_ms);
         break;
     case CB_EVENT_AWAY:
     case CB_EVENT_CHORE_DONE:

@@ -25,7 +25,8 @@ static bool differ(struct cb_err *difference, const char *what, size_t at)
 
 static bool same_drying(const struct cb_drying *a, const struct cb_drying *b)
 {
-    return a->law == b->law && a->from == b->from && same_number(a->standard_min, b->standard_min) &&
+    return a->law == b->law && a->from == b->from &&
+           same_number(a->standard_min, b->standard_min) &&
            same_number(a->inner_share, b->inner_share) &&
            same_number(a->min_film_c, b->min_film_c) && same_number(a->pot_sd, b->pot_sd) &&
            same_number(a->label_min, b->label_min);
@@ -85,7 +86,8 @@ static bool same_unit(const struct cb_bench_unit *inside_a, const struct cb_benc
     for (size_t i = 0; i < a->recipe->stage_count; i++) {
         if (!same_drying(&a->drying[i], &b->drying[i]) ||
             !same_text(a->swapped_name[i], b->swapped_name[i]) ||
-            a->swapped_kind[i] != b->swapped_kind[i] || !same_text(inside_a->pot[i], inside_b->pot[i])) {
+            a->swapped_kind[i] != b->swapped_kind[i] ||
+            !same_text(inside_a->pot[i], inside_b->pot[i])) {
             return differ(difference, "stages", i);
         }
         for (int f = 1; f <= a->figures; f++) {
@@ -177,8 +179,8 @@ static bool same_facts(const struct cb_bench *a, const struct cb_bench *b,
     if (!same_undo) {
         return differ(difference, "undo and redo", 0);
     }
-    if (x.confidence != y.confidence || x.session_open != y.session_open ||
-        x.paused != y.paused || x.first_question_answered != y.first_question_answered ||
+    if (x.confidence != y.confidence || x.session_open != y.session_open || x.paused != y.paused ||
+        x.first_question_answered != y.first_question_answered ||
         x.session_opened_ms != y.session_opened_ms || x.pause_begun_ms != y.pause_begun_ms ||
         x.last_mark_ms != y.last_mark_ms || x.last_unit != y.last_unit ||
         x.last_figure != y.last_figure || x.last_stage != y.last_stage ||

@@ -168,6 +168,21 @@ void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_
 /* Any event, in force or not: the clocks. Returns its bench time. */
 int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *event);
 
+/* bench_film.c: events of films; a meaningless one does nothing. */
+struct cb_figure *cb_bench_figure_of(struct cb_bench_unit *unit, const struct cb_event *event);
+int cb_bench_stage_of(const struct cb_bench_unit *unit, const struct cb_event *event); /* -1: none */
+void cb_bench_put_on(struct cb_bench *bench, size_t unit, const struct cb_event *event,
+                     int64_t at_ms);
+void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
+                    const struct cb_event *event, int64_t at_ms);
+void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit,
+                   const struct cb_event *event, int64_t at_ms);
+void cb_bench_tidy(struct cb_bench *bench, struct cb_bench_unit *unit,
+                   const struct cb_event *event);
+void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit,
+                   const struct cb_event *event, int64_t at_ms);
+void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);
+
 /* bench_undo.c */
 bool cb_bench_may_be_undone(const struct cb_event *event);
 void cb_bench_settle_undone(struct cb_bench *bench); /* in_force, from all events */

@@ -82,7 +82,8 @@ static void note_pot(struct cb_bench *bench, const char *pot, const char *name, 
     struct cb_arena arena = {0};
     const char *folded = cb_bench_intern(bench, cb_utf8_fold(&arena, name));
     cb_arena_fini(&arena);
-    cb_vec_push(&bench->pots, ((struct cb_bench_pot){pot, folded, bench->kinds->kinds[kind].pot_sd}));
+    cb_vec_push(&bench->pots,
+                ((struct cb_bench_pot){pot, folded, bench->kinds->kinds[kind].pot_sd}));
 }
 
 static const struct cb_bench_swap *swap_of(const struct cb_bench_unit *unit, const char *key)

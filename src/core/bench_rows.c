@@ -62,9 +62,8 @@ static bool film_row(const struct cb_bench *bench, const struct cb_film *film, s
     *row = (struct cb_row){.kind = CB_ROW_FILM, .hi = INFINITY};
     if (film->lifted_ms != CB_TIME_NONE) {
         /* It came up under the next coat, and was wet when that went on. */
-        wet_ms = film->next_ms != CB_TIME_NONE && film->next_ms < film->lifted_ms
-                     ? film->next_ms
-                     : film->lifted_ms;
+        wet_ms = film->next_ms != CB_TIME_NONE && film->next_ms < film->lifted_ms ? film->next_ms
+                                                                                  : film->lifted_ms;
         dry_ms = CB_TIME_NONE;
     } else if (dry_ms == CB_TIME_NONE && film->next_ms != CB_TIME_NONE) {
         dry_ms = film->next_ms;
@@ -147,8 +146,7 @@ const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count)
     return cache->rows.items;
 }
 
-size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,
-                         enum cb_technique technique)
+size_t cb_bench_answered(const struct cb_bench *bench, const char *pot, enum cb_technique technique)
 {
     const struct cb_bench_row_cache *cache = refresh(bench);
     for (size_t i = 0; pot && i < cache->answered.count; i++) {

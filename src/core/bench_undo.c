@@ -24,9 +24,8 @@ static bool is_immune(const struct cb_event *event)
 /* A sensor writes by itself: taking its reading back is not what a painter means by undo. */
 bool cb_bench_may_be_undone(const struct cb_event *event)
 {
-    return !is_immune(event) &&
-           !(event->kind == CB_EVENT_CLIMATE_SET &&
-             strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
+    return !is_immune(event) && !(event->kind == CB_EVENT_CLIMATE_SET &&
+                                  strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
 }
 
 char *cb_bench_press_key(const struct cb_event *event, const char *press, struct cb_arena *arena)
@@ -53,8 +52,8 @@ void cb_bench_settle_undone(struct cb_bench *bench)
         }
         char *key = cb_bench_press_key(event, of, &arena);
         cb_index_set(bench->undone_presses, key, 1);
-        if (event->press && cb_index_get(cancelled, cb_bench_press_key(event, event->press, &arena),
-                                         &ignored)) {
+        if (event->press &&
+            cb_index_get(cancelled, cb_bench_press_key(event, event->press, &arena), &ignored)) {
             bench->in_force.items[i] = false;
         } else {
             cb_index_set(cancelled, key, 1);
@@ -253,8 +252,8 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     int from = 0;
     int to = 0;
     int count = 0;
-    for (size_t i = first; i < bench->events.count && same_text(bench->events.items[i]->press, press);
-         i++) {
+    for (size_t i = first;
+         i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
         const int figure = (int)cb_event_int(bench->events.items[i], CB_FIELD_FIGURE, 0);
         if (bench->events.items[i]->kind != event->kind || figure == 0) {
             continue;

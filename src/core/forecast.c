@@ -6,10 +6,11 @@
 #include "base/time.h"
 #include "core/bench_internal.h"
 
-#define MAYBE_CHANCE  0.20 /* "could be dry from" (own judgement) */
-#define LABEL_ANSWERS 5    /* answered films that outweigh what is printed on the pot (own judgement) */
+#define MAYBE_CHANCE 0.20 /* "could be dry from" (own judgement) */
+#define LABEL_ANSWERS                                                                              \
+    5 /* answered films that outweigh what is printed on the pot (own judgement) */
 /* After "still wet", exact waits go on by this share of themselves (own judgement). */
-#define WAIT_AGAIN    0.25
+#define WAIT_AGAIN 0.25
 
 /* The latest moment at which the film is known to have been wet. */
 static int64_t wet_until(const struct cb_film *film)
@@ -28,8 +29,8 @@ static double quantile(const struct cb_learn *learn, const char *pot,
 }
 
 /* The label's floor, or 0 where the log outweighs it or there is none. */
-static double floor_min(const struct cb_bench *bench, const char *pot,
-                        enum cb_technique technique, const struct cb_drying *drying)
+static double floor_min(const struct cb_bench *bench, const char *pot, enum cb_technique technique,
+                        const struct cb_drying *drying)
 {
     if (!(drying->label_min > 0) || cb_bench_answered(bench, pot, technique) >= LABEL_ANSWERS) {
         return 0;
@@ -151,9 +152,8 @@ struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct c
         forecast.median_ms =
             cb_bench_reaches(bench, film, quantile(learn, film->pot, drying, 0.5, wet_min));
     }
-    forecast.chance = forecast.answered
-                          ? 1
-                          : chance_of(learn, film, wet_min, forecast.standard_now_min);
+    forecast.chance =
+        forecast.answered ? 1 : chance_of(learn, film, wet_min, forecast.standard_now_min);
     return forecast;
 }
 
@@ -169,8 +169,7 @@ double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn
     }
     const char *pot = cb_bench_stage_pot(unit, stage);
     const double learned = quantile(learn, pot, drying, p, 0);
-    const double label =
-        floor_min(bench, pot, unit->recipe->stages[stage - 1].technique, drying);
+    const double label = floor_min(bench, pot, unit->recipe->stages[stage - 1].technique, drying);
     return label > learned ? label : learned;
 }
 

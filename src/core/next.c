@@ -131,8 +131,9 @@ static struct cb_slot slot_alone(const struct scene *scene, int figure, int stag
         if (meeting != MEET_BELOW && meeting != MEET_BESIDE) {
             continue;
         }
-        const bool is_last = slot.state == CB_SLOT_READY ||
-                             (!never && (wet->due_ms == CB_TIME_NONE || wet->due_ms > slot.until_ms));
+        const bool is_last =
+            slot.state == CB_SLOT_READY ||
+            (!never && (wet->due_ms == CB_TIME_NONE || wet->due_ms > slot.until_ms));
         if (is_last) {
             slot.state = meeting == MEET_BELOW ? CB_SLOT_WET : CB_SLOT_BESIDE;
             slot.by_figure = figure;
@@ -200,10 +201,8 @@ struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn 
 {
     if (figure < 1 || figure > unit->figures || stage < 1 ||
         (size_t)stage > unit->recipe->stage_count) {
-        return (struct cb_slot){.state = CB_SLOT_NONE,
-                                .figure = figure,
-                                .stage = stage,
-                                .until_ms = CB_TIME_NONE};
+        return (struct cb_slot){
+            .state = CB_SLOT_NONE, .figure = figure, .stage = stage, .until_ms = CB_TIME_NONE};
     }
     struct scene scene = scene_of(bench, learn, unit, now_ms);
     const struct cb_slot slot = slot_in(&scene, figure, stage);
@@ -213,7 +212,7 @@ struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn 
 
 /* What is on the brush and where the hand was last. */
 struct hand {
-    const char *pot; /* NULL: clean */
+    const char *pot;         /* NULL: clean */
     int figure, stage, coat; /* in this unit; 0: elsewhere */
 };
 
@@ -271,8 +270,11 @@ static struct rank rank_of(const struct scene *scene, const struct hand *hand,
     const bool same = slot->stage == hand->stage && slot->coat == hand->coat;
     const bool paint = same_pot(scene->unit->pot[slot->stage - 1], hand->pot);
     const bool ahead = same && slot->figure < hand->figure;
-    return (struct rank){{same ? 0 : paint ? 1 : 2, has_near(scene, slot->figure, slot->stage),
-                          slot->stage, slot->coat, ahead, slot->figure}};
+    return (struct rank){{same    ? 0
+                          : paint ? 1
+                                  : 2,
+                          has_near(scene, slot->figure, slot->stage), slot->stage, slot->coat,
+                          ahead, slot->figure}};
 }
 
 /* Fills in the rest once figure, stage and coat are known. */
@@ -309,9 +311,8 @@ static void take_others(const struct scene *scene, struct cb_proposal *proposal)
 static int distance(enum cb_slot_state state)
 {
     static const int distances[] = {
-        [CB_SLOT_DONE] = -1,    [CB_SLOT_READY] = 0,  [CB_SLOT_WET] = 1,
-        [CB_SLOT_BESIDE] = 1,   [CB_SLOT_WAITS] = 3,  [CB_SLOT_TOGETHER] = 2,
-        [CB_SLOT_PARKED] = 4,   [CB_SLOT_NONE] = -1,
+        [CB_SLOT_DONE] = -1, [CB_SLOT_READY] = 0,    [CB_SLOT_WET] = 1,    [CB_SLOT_BESIDE] = 1,
+        [CB_SLOT_WAITS] = 3, [CB_SLOT_TOGETHER] = 2, [CB_SLOT_PARKED] = 4, [CB_SLOT_NONE] = -1,
     };
     return distances[state];
 }
@@ -378,8 +379,8 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
         if (slot.state == CB_SLOT_WET || slot.state == CB_SLOT_BESIDE) {
             proposal.thought_wet = true;
             proposal.chance = chance_at(&scene, slot.figure, slot.stage);
-        } else if (at_figure == 0 && (slot.state == CB_SLOT_READY ||
-                                      slot.state == CB_SLOT_TOGETHER)) {
+        } else if (at_figure == 0 &&
+                   (slot.state == CB_SLOT_READY || slot.state == CB_SLOT_TOGETHER)) {
             take_others(&scene, &proposal);
         }
     }

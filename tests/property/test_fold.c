@@ -70,9 +70,8 @@ static void press_space(struct world *world, struct dice *dice)
         return;
     }
     const struct cb_unit *unit = cb_bench_unit(world->bench, (size_t)front);
-    const struct cb_proposal next =
-        cb_next_propose(world->bench, world->learn, unit, roll(dice, 4) == 0 ? 1 : 0, 0,
-                        world_ms(world));
+    const struct cb_proposal next = cb_next_propose(world->bench, world->learn, unit,
+                                                    roll(dice, 4) == 0 ? 1 : 0, 0, world_ms(world));
     world->presses++;
     for (int i = 0; next.any && i < (next.together ? next.figure_count : 1); i++) {
         char *line = cb_arena_printf(&world->arena, "coat_on %s figure=%d stage=%d coat=%d",
@@ -100,9 +99,9 @@ static void press_answer(struct world *world, struct dice *dice)
     static const char *const ends[] = {" found=dry", " found=wet", "", " air=dryer seconds=40"};
     const int way = roll(dice, 10);
     const int what = way < 5 ? 0 : way < 8 ? 1 : way < 9 ? 2 : 3;
-    char *line = cb_arena_printf(&world->arena, "%s %s figure=%d stage=%d coat=%d%s", names[what],
-                                 unit->id, film->figure, film->stage > 0 ? film->stage : 1,
-                                 film->coat, ends[what]);
+    char *line =
+        cb_arena_printf(&world->arena, "%s %s figure=%d stage=%d coat=%d%s", names[what], unit->id,
+                        film->figure, film->stage > 0 ? film->stage : 1, film->coat, ends[what]);
     world_do(world, line);
 }
 
@@ -115,20 +114,27 @@ static void press_any(struct world *world, struct dice *dice)
     static const char *const places[] = {"", " place=shed", " place=loft"};
     static const char *const airs[] = {"", " air=still", " air=fan", " air=draught"};
     static const char *const plain[] = {
-        "pause_begun -", "pause_ended -", "note - text=tea", "chore_done - name=rinse minutes=3",
-        "cue_muted - cue=shake", "caution_read - caution=dust", "evidence_forgotten -",
-        "bottle_new - paint='Oilskin green'", "evidence_forgotten - paint='Ebb wash'",
+        "pause_begun -",
+        "pause_ended -",
+        "note - text=tea",
+        "chore_done - name=rinse minutes=3",
+        "cue_muted - cue=shake",
+        "caution_read - caution=dust",
+        "evidence_forgotten -",
+        "bottle_new - paint='Oilskin green'",
+        "evidence_forgotten - paint='Ebb wash'",
         "paint_joined - from='Tarred rope' to='Oilskin green'",
-        "answered - question=" CB_QUESTION_FIRST " value=10", "confidence_set - pct=90",
-        "session_closed -", "session_opened -",
+        "answered - question=" CB_QUESTION_FIRST " value=10",
+        "confidence_set - pct=90",
+        "session_closed -",
+        "session_opened -",
     };
     switch (roll(dice, 14)) {
     case 0:
     case 1:
         world_do(world, cb_arena_printf(arena, "climate_set - temp_c=%d rh_pct=%d%s%s%s",
                                         roll(dice, 35), roll(dice, 101), places[roll(dice, 3)],
-                                        airs[roll(dice, 4)],
-                                        roll(dice, 3) ? "" : " from=sensor"));
+                                        airs[roll(dice, 4)], roll(dice, 3) ? "" : " from=sensor"));
         break;
     case 2:
         world_begin(world, unit, 1 + roll(dice, 4), recipes[roll(dice, 8) % 3 % 2]);
@@ -138,9 +144,9 @@ static void press_any(struct world *world, struct dice *dice)
                                         recipes[roll(dice, 3)]));
         break;
     case 4:
-        world_do(world, cb_arena_printf(arena, "%s %s figure=%d",
-                                        roll(dice, 2) ? "figure_parked" : "figure_back", unit,
-                                        figure));
+        world_do(world,
+                 cb_arena_printf(arena, "%s %s figure=%d",
+                                 roll(dice, 2) ? "figure_parked" : "figure_back", unit, figure));
         break;
     case 5:
         world_do(world, cb_arena_printf(arena, "%s %s figure=%d stage=%d",
@@ -148,8 +154,9 @@ static void press_any(struct world *world, struct dice *dice)
                                         stage));
         break;
     case 6:
-        world_do(world, cb_arena_printf(arena, roll(dice, 2) ? "stage_left_out %s stage=%d"
-                                                             : "tidied %s figure=1 stage=%d",
+        world_do(world, cb_arena_printf(arena,
+                                        roll(dice, 2) ? "stage_left_out %s stage=%d"
+                                                      : "tidied %s figure=1 stage=%d",
                                         unit, stage));
         break;
     case 7:
@@ -283,8 +290,8 @@ static void tell(const struct world *world, const struct cb_bench *bench, struct
     const struct cb_bench_facts facts = cb_bench_facts(bench);
     cb_str_addf(out, "front %d %a %d %d %d %lld %d/%d/%d deadline %lld\n", cb_bench_front(bench),
                 facts.confidence, facts.session_open, facts.paused, facts.first_question_answered,
-                (long long)facts.last_mark_ms, facts.last_figure, facts.last_stage,
-                facts.last_coat, (long long)cb_forecast_next_deadline(bench, learn, now_ms));
+                (long long)facts.last_mark_ms, facts.last_figure, facts.last_stage, facts.last_coat,
+                (long long)cb_forecast_next_deadline(bench, learn, now_ms));
     cb_learn_free(learn);
 }
 

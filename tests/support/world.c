@@ -183,8 +183,8 @@ static void add_lists(struct cb_event_make *make, const struct cb_event_field *r
     }
 }
 
-static void add_field(struct world *world, struct cb_event_make *make,
-                      enum cb_event_kind kind, char *word)
+static void add_field(struct world *world, struct cb_event_make *make, enum cb_event_kind kind,
+                      char *word)
 {
     size_t count;
     const struct cb_event_field *schema = cb_event_schema(kind, &count);
@@ -231,8 +231,8 @@ const char *world_also(struct world *world, const char *line)
         add_field(world, &make, kind, word);
     }
     world->events++;
-    make.event.id = cb_arena_printf(&world->arena, "%s%06d",
-                                    world->machine ? world->machine : "x", world->events);
+    make.event.id = cb_arena_printf(&world->arena, "%s%06d", world->machine ? world->machine : "x",
+                                    world->events);
     if (world->machine) {
         make.event.machine = world->machine;
         make.event.seq = world->events;

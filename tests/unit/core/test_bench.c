@@ -116,13 +116,20 @@ static void test_unreadable_recipe(void **state)
 static void test_meaningless(void **state)
 {
     static const char *const lines[] = {
-        "coat_on u figure=1 stage=99 coat=1",  "coat_on u figure=4 stage=1 coat=1",
-        "coat_on nobody figure=1 stage=1 coat=1", "checked u figure=1 stage=1 coat=1 found=dry",
-        "lifted u figure=3 stage=5 coat=9",    "helped u figure=1 stage=1 coat=1 air=fan seconds=9",
-        "coat_added u figure=9 stage=1",       "stage_left_out u stage=60",
-        "swapped u paint=nothing name=X kind=acrylic", "swapped u paint=green name=X kind=nothing",
-        "figure_parked u figure=90",           "undone - of=nothing",
-        "bottle_new - paint=nothing",          "paint_joined - from=a to=b",
+        "coat_on u figure=1 stage=99 coat=1",
+        "coat_on u figure=4 stage=1 coat=1",
+        "coat_on nobody figure=1 stage=1 coat=1",
+        "checked u figure=1 stage=1 coat=1 found=dry",
+        "lifted u figure=3 stage=5 coat=9",
+        "helped u figure=1 stage=1 coat=1 air=fan seconds=9",
+        "coat_added u figure=9 stage=1",
+        "stage_left_out u stage=60",
+        "swapped u paint=nothing name=X kind=acrylic",
+        "swapped u paint=green name=X kind=nothing",
+        "figure_parked u figure=90",
+        "undone - of=nothing",
+        "bottle_new - paint=nothing",
+        "paint_joined - from=a to=b",
         "pinged - films=9/9/9",
     };
     struct world *world = begin(state);
@@ -132,8 +139,7 @@ static void test_meaningless(void **state)
         assert_int_equal(row_count(world), 0);
         assert_string_equal(cb_bench_stage_paint(unit_of(world), 2), "Oilskin green");
     }
-    assert_int_equal(cb_bench_facts(world->bench).event_count,
-                     3 + sizeof lines / sizeof *lines);
+    assert_int_equal(cb_bench_facts(world->bench).event_count, 3 + sizeof lines / sizeof *lines);
 }
 
 static void test_coats(void **state)
@@ -247,11 +253,11 @@ static void test_recipe_change(void **state)
     world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", changed));
     const struct cb_unit *unit = unit_of(world);
     assert_int_equal(unit->film_count, 3);
-    assert_non_null(cb_bench_film(unit, 1, 2, 1));          /* Undercoat */
-    assert_int_equal(unit->films[1].stage, 0);              /* Oilskins: gone, history kept */
+    assert_non_null(cb_bench_film(unit, 1, 2, 1)); /* Undercoat */
+    assert_int_equal(unit->films[1].stage, 0);     /* Oilskins: gone, history kept */
     assert_string_equal(unit->films[1].paint, "Oilskin green");
-    assert_non_null(cb_bench_film(unit, 1, 4, 1));          /* Rope */
-    assert_int_equal(cb_bench_coats(unit, 1, 3), 0);        /* Recesses: still left out */
+    assert_non_null(cb_bench_film(unit, 1, 4, 1));                  /* Rope */
+    assert_int_equal(cb_bench_coats(unit, 1, 3), 0);                /* Recesses: still left out */
     world_do(world, "checked u figure=1 stage=4 coat=1 found=dry"); /* new numbers from now on */
     assert_int_equal(cb_bench_film(unit_of(world), 1, 4, 1)->check, CB_CHECK_DRY);
     world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
@@ -347,8 +353,8 @@ static void test_places(void **state)
     assert_string_equal(cb_bench_place_name(world->bench, film->place), "shed");
     assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 0, 0);
     /* a place without a reading takes the bench's */
-    assert_near(
-        cb_bench_progress(world->bench, cb_bench_film(unit, 2, 2, 1), world_ms(world)), 30, 1e-9);
+    assert_near(cb_bench_progress(world->bench, cb_bench_film(unit, 2, 2, 1), world_ms(world)), 30,
+                1e-9);
     world_do(world, "brought_in u figures=1");
     world_wait(world, 7);
     film = cb_bench_film(unit_of(world), 1, 2, 1);
@@ -365,8 +371,7 @@ static void test_helped(void **state)
     world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=30");
     const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
     const double rate = cb_drying_rate(film->drying, &(struct cb_climate){23, 50, CB_AIR_DRYER});
-    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 1.5 + .5 * rate,
-                       1e-9);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 1.5 + .5 * rate, 1e-9);
     const int64_t at_ms = cb_bench_reaches(world->bench, film, 1.5 + .25 * rate);
     assert_near((double)(at_ms - film->on_ms), 105000, 2);
     world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
@@ -411,26 +416,44 @@ static void test_rows(void **state)
         {{"15", "checked u figure=1 stage=2 coat=1 found=wet"}, 1, CB_ROW_FILM, 15, INFINITY},
         {{"15", "checked u figure=1 stage=2 coat=1 found=wet", "9",
           "checked u figure=1 stage=2 coat=1 found=dry"},
-         1, CB_ROW_FILM, 15, 24},
+         1,
+         CB_ROW_FILM,
+         15,
+         24},
         {{"25", "lifted u figure=1 stage=2 coat=1"}, 1, CB_ROW_FILM, 25, INFINITY},
         {{"30", "coat_on u figure=1 stage=2 coat=2"}, 1, CB_ROW_WEAK, 0, 30},
         {{"15", "checked u figure=1 stage=2 coat=1 found=wet", "15",
           "coat_on u figure=1 stage=2 coat=2"},
-         1, CB_ROW_WEAK, 15, 30},
+         1,
+         CB_ROW_WEAK,
+         15,
+         30},
         /* said dry, then wet after all */
         {{"15", "checked u figure=1 stage=2 coat=1 found=dry", "2",
           "checked u figure=1 stage=2 coat=1 found=wet"},
-         1, CB_ROW_FILM, 17, INFINITY},
+         1,
+         CB_ROW_FILM,
+         17,
+         INFINITY},
         /* answered before the next coat: that says no more */
         {{"15", "checked u figure=1 stage=2 coat=1 found=dry", "9",
           "coat_on u figure=1 stage=2 coat=2"},
-         1, CB_ROW_FILM, 0, 15},
+         1,
+         CB_ROW_FILM,
+         0,
+         15},
         {{"30", "coat_on u figure=1 stage=3 coat=1"}, 0, CB_ROW_FILM, 0, 0}, /* elsewhere */
         {{"5", "helped u figure=1 stage=2 coat=1 air=fan seconds=30", "9",
           "checked u figure=1 stage=2 coat=1 found=dry"},
-         0, CB_ROW_FILM, 0, 0},
+         0,
+         CB_ROW_FILM,
+         0,
+         0},
         {{"5", "tidied u figure=1 stage=2", "9", "checked u figure=1 stage=2 coat=1 found=dry"},
-         0, CB_ROW_FILM, 0, 0},
+         0,
+         CB_ROW_FILM,
+         0,
+         0},
         {{"0"}, 0, CB_ROW_FILM, 0, 0},
     };
     (void)state;
@@ -454,8 +477,7 @@ static void test_rows(void **state)
             const struct cb_row *row = only_row(&world);
             assert_int_equal(row->kind, cases[i].kind);
             assert_near(row->lo, cases[i].lo, 1e-9);
-            assert_true(isinf(cases[i].hi) ? isinf(row->hi)
-                                           : fabs(row->hi - cases[i].hi) < 1e-9);
+            assert_true(isinf(cases[i].hi) ? isinf(row->hi) : fabs(row->hi - cases[i].hi) < 1e-9);
             assert_near(row->median_min, 20, 1e-9);
         }
         world_fini(&world);

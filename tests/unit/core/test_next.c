@@ -330,9 +330,9 @@ static void test_all_done(void **state)
     for (int stage = 1; stage <= DECALS; stage++) {
         for (int figure = 1; figure <= 3 && stage != SASH; figure++) {
             for (int coat = 1; coat <= cb_bench_coats(unit, figure, stage); coat++) {
-                world_do(world, cb_arena_printf(&world->arena,
-                                                "coat_on u figure=%d stage=%d coat=%d", figure,
-                                                stage, coat));
+                world_do(world,
+                         cb_arena_printf(&world->arena, "coat_on u figure=%d stage=%d coat=%d",
+                                         figure, stage, coat));
                 world_wait(world, 300);
             }
         }
