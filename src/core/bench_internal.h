@@ -170,7 +170,8 @@ int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *even
 
 /* bench_film.c: events of films; a meaningless one does nothing. */
 struct cb_figure *cb_bench_figure_of(struct cb_bench_unit *unit, const struct cb_event *event);
-int cb_bench_stage_of(const struct cb_bench_unit *unit, const struct cb_event *event); /* -1: none */
+/* Index of the stage, -1: none. */
+int cb_bench_stage_of(const struct cb_bench_unit *unit, const struct cb_event *event);
 void cb_bench_put_on(struct cb_bench *bench, size_t unit, const struct cb_event *event,
                      int64_t at_ms);
 void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
