@@ -302,7 +302,7 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
             double better = standard_left_min / cb_drying_rate(drying, &tool->air);
             double plain = rate > 0 ? standard_left_min / rate : 0;
             bool far = fmax(better, plain) > CLOCK_MIN;
-            char then[40], now[40] = "standing still";
+            char then[40], now[40] = "never";
             worth = true;
             moment_text(better, far, now_ms, zone, then);
             if (rate > 0) {

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
+#include "core/gate.h"
 #include "view/app_state.h"
 #include "view/bench_lines.h"
 #include "view/scene.h"
@@ -57,6 +58,33 @@ static const struct cb_scene_film **rack_rows(const struct cb_scene *scene,
         qsort(rows, scene->film_count, sizeof *rows, by_interest);
     }
     return rows;
+}
+
+/* The room as a tool: what would bring on the film that is wet longest, where it is worth it. */
+static void draw_room(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_grid *grid, int row, struct cb_arena *arena)
+{
+    const struct cb_scene_film *last = NULL;
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *film = &scene->films[i];
+        const struct cb_forecast *forecast = &film->forecast;
+        if (!forecast->dry && (last == NULL || forecast->held ||
+                               (!last->forecast.held && forecast->due_ms > last->forecast.due_ms))) {
+            last = film;
+        }
+    }
+    if (last == NULL || last->film->drying == NULL) {
+        return;
+    }
+    struct cb_climate climate =
+        cb_bench_climate_at(app->bench, last->film->place, cb_app_bench_now(app)).climate;
+    struct cb_room_tool tools[CB_ROOM_MAX];
+    double left = last->forecast.standard_due_min - last->forecast.standard_now_min;
+    size_t count = cb_gate_room(last->film->drying, "all", left, &climate, app->now.wall_ms,
+                                &app->zone, arena, tools, CB_ROOM_MAX);
+    for (size_t i = 0; i < count && row < grid->rows - 3; i++, row++) {
+        cb_words_put(grid, row, 1, grid->columns - 2, CB_ROLE_DIM, tools[i].text);
+    }
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
@@ -112,6 +140,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         }
         put_times(app, scene, grid, row, times, film, &arena);
     }
+    draw_room(app, scene, grid, 3 + (count - top < room ? count - top : room), &arena);
     if (count == 0) {
         cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "Nothing is wet.");
     } else if (count > room) {
