@@ -26,7 +26,7 @@ static const char version_1[] =
     " boot_ms INTEGER) STRICT;"
     "CREATE INDEX event_unit ON event(unit, at) WHERE unit IS NOT NULL;"
     "CREATE INDEX event_bench ON event(event, at) WHERE unit IS NULL;"
-    "CREATE INDEX event_mark ON event(event, at)"
+    "CREATE INDEX event_mark ON event(event, at, unit, press)"
     " WHERE event IN ('unit_begun','unit_opened','unit_finished');"
     "CREATE INDEX event_undone ON event(of) WHERE of IS NOT NULL;"
     "CREATE INDEX event_place ON event(place, at)"

@@ -566,12 +566,17 @@ enum cb_status cb_store_import(struct cb_store *store,
     if (status != CB_OK) {
         return status;
     }
+    /* ids are random, so a long import touches the whole index: it wants to stay in memory */
+    sqlite3_exec(store->db, "PRAGMA cache_size=-131072", NULL, NULL, NULL);
     status = read_seq(store, &seq, err);
     int64_t first = seq;
     while (status == CB_OK && (event = next(context)) != NULL) {
         bool fresh = false;
-        status = event->id ? insert_event(store, event, &json, &fresh, err)
+        status = event->id ? cb_event_validate(event, err)
                            : cb_err_set(err, CB_DATA, "id: missing, every event has it");
+        if (status == CB_OK) {
+            status = insert_event(store, event, &json, &fresh, err);
+        }
         *added += fresh;
         /* our own events coming home: the count goes on behind them */
         if (fresh && event->seq > seq && same(event->machine, store->machine)) {
@@ -582,7 +587,9 @@ enum cb_status cb_store_import(struct cb_store *store,
         status = write_seq(store, seq, err);
     }
     cb_str_fini(&json);
-    return end(store, status, err);
+    status = end(store, status, err);
+    sqlite3_exec(store->db, "PRAGMA cache_size=-2000", NULL, NULL, NULL);
+    return status;
 }
 
 /* ---- Derived data ---- */

@@ -168,15 +168,18 @@ static int by_number(const void *left, const void *right)
 #define OFTEN                                                                                     \
     "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"        \
     "'chore_done','caution_read','pinged','note','undone')"
+/* Word for word what the partial index is on: SQLite takes it only then. */
+#define MARK "event IN ('unit_begun','unit_opened','unit_finished') AND "
 /* A finishing that was undone counts as none; that the undoing may be undone in its turn only
  * makes the answer larger. */
 #define OPEN_UNITS                                                                                \
-    "SELECT unit FROM event WHERE event = 'unit_begun' EXCEPT SELECT unit FROM event AS f"        \
-    " WHERE event = 'unit_finished' AND NOT EXISTS"                                               \
+    "SELECT unit FROM event WHERE " MARK "event = 'unit_begun' EXCEPT SELECT unit FROM event AS f" \
+    " WHERE " MARK "event = 'unit_finished' AND NOT EXISTS"                                        \
     " (SELECT 1 FROM event WHERE of IS NOT NULL AND of = f.press)"
 
 static const char *const span_of_open =
-    "SELECT min(at), max(at) FROM event WHERE event = 'unit_begun' AND unit IN (" OPEN_UNITS ")";
+    "SELECT min(at), max(at) FROM event WHERE " MARK "event = 'unit_begun' AND unit IN (" OPEN_UNITS
+    ")";
 static const char *const span_of_unit =
     "SELECT min(at), max(at) FROM event WHERE unit = ?3 AND unit IS NOT NULL";
 static const char *const session_before =
@@ -188,7 +191,8 @@ static const char *const session_after =
 static const char *const standing[] = {
     "SELECT row FROM event WHERE unit IS NULL AND event IN " RARE,
     "SELECT row FROM event WHERE unit IS NULL AND event IN " OFTEN " AND at BETWEEN ?1 AND ?2",
-    "SELECT row FROM event WHERE event IN ('unit_begun','unit_opened') AND at BETWEEN ?1 AND ?2",
+    "SELECT row FROM event WHERE " MARK "event IN ('unit_begun','unit_opened')"
+    " AND at BETWEEN ?1 AND ?2",
     "SELECT row FROM (SELECT row FROM event WHERE unit IS NULL AND event = 'climate_set'"
     " AND at < ?1 ORDER BY at DESC LIMIT 16)",
     "SELECT row FROM (SELECT row, max(at) FROM event WHERE event = 'climate_set'"
