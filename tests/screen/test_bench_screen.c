@@ -1,0 +1,410 @@
+/* SPDX-License-Identifier: MIT */
+/* The bench as a painter uses it: keys in, sentences and events out. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "core/next.h"
+#include "support/stage.h"
+#include "view/scene.h"
+#include "view/words.h"
+
+static const char one_pot[] = "coatbell: 1\n"
+                              "name: One pot\n"
+                              "paints:\n"
+                              "  green: {name: Oilskin green, kind: acrylic, dry: 20}\n"
+                              "stages:\n"
+                              "  - {name: Oilskins, technique: basecoat, paint: green, coats: 2,"
+                              " minutes: 4}\n"
+                              "  - {name: Folds, technique: layer, paint: green, minutes: 4}\n";
+
+static const struct cb_bench *bench_of(struct stage *stage)
+{
+    return cb_app_bench(cb_rehearse_app(stage->rehearse));
+}
+
+static size_t count_events(struct stage *stage, enum cb_event_kind kind)
+{
+    size_t count, found = 0;
+    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
+    for (size_t i = 0; i < count; i++) {
+        found += events[i]->kind == kind;
+    }
+    return found;
+}
+
+static const struct cb_film *film(struct stage *stage, int figure, int coat)
+{
+    return cb_bench_film(cb_bench_unit(bench_of(stage), 0), figure, 1, coat);
+}
+
+static void space_says_what_it_does_and_does_it(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 4, 24, 80, CB_PING_NEEDED);
+    assert_true(stage_shows(&stage, "SPACE = Oilskin green is on 1\n"));
+    stage_key(&stage, "SPACE");
+    assert_non_null(film(&stage, 1, 1));
+    assert_true(stage_shows(&stage, "Oilskin green on 1 at 18:00, BKSP takes it back"));
+    stage_wait(&stage, 0.15);
+    assert_true(stage_shows(&stage, "BKSP takes it back"));
+    stage_wait(&stage, 0.05); /* ten seconds are over */
+    assert_false(stage_shows(&stage, "BKSP takes it back"));
+    stage_key(&stage, "PAGEDOWN");
+    assert_non_null(film(&stage, 2, 1));
+    stage_key(&stage, "BACKSPACE");
+    assert_null(film(&stage, 2, 1));
+    assert_true(stage_shows(&stage, "taken back: Oilskin green on 2; r brings it again"));
+    stage_key(&stage, "r");
+    assert_non_null(film(&stage, 2, 1));
+    stage_fini(&stage);
+}
+
+static void a_count_spreads_since_the_last_press(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 10, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    int64_t first = film(&stage, 1, 1)->on_ms;
+    stage_wait(&stage, 20);
+    stage_key(&stage, "4");
+    assert_true(stage_shows(&stage, "4 SPACE = Oilskin green is on 2 to 5, spread evenly"));
+    stage_key(&stage, "SPACE");
+    for (int figure = 2; figure <= 5; figure++) {
+        assert_int_equal(film(&stage, figure, 1)->on_ms - first,
+                         (figure - 1) * 5 * CB_MS_PER_MIN);
+        assert_true(film(&stage, figure, 1)->on_pm_s <= 150);
+    }
+    stage_key(&stage, "-");
+    stage_key(&stage, "6");
+    assert_true(stage_shows(&stage, "-6 SPACE = Oilskin green is on 6, 6 min ago"));
+    stage_key(&stage, "SPACE");
+    assert_int_equal(film(&stage, 6, 1)->on_ms - first, 14 * CB_MS_PER_MIN);
+    stage_key(&stage, "9"); /* a count that is taken back is none */
+    stage_key(&stage, "BACKSPACE");
+    assert_non_null(film(&stage, 6, 1));
+    stage_key(&stage, "a");
+    for (int figure = 7; figure <= 10; figure++) {
+        assert_non_null(film(&stage, figure, 1));
+    }
+    stage_fini(&stage);
+}
+
+static void a_film_thought_wet_is_taken_at_once(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 16);
+    assert_true(stage_shows(&stage, "nothing is ready until 18:3"));
+    stage_key(&stage, "SPACE");
+    assert_non_null(film(&stage, 1, 2));
+    assert_true(stage_shows(&stage, "thought still wet: "));
+    stage_fini(&stage);
+    /* gone to by hand */
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 10);
+    stage_key(&stage, "LEFT");
+    assert_true(stage_shows(&stage, "is on 1, thought wet: "));
+    stage_key(&stage, "SPACE");
+    assert_non_null(film(&stage, 1, 2));
+    stage_fini(&stage);
+}
+
+static void nothing_to_act_on_writes_nothing(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    int before = stage.stores;
+    static const enum cb_action idle[] = {CB_ACTION_DRY, CB_ACTION_WET, CB_ACTION_LIFTED,
+                                          CB_ACTION_HELPED, CB_ACTION_REDO, CB_ACTION_QUICK,
+                                          CB_ACTION_VIEW_ROAD, CB_ACTION_RELOAD};
+    for (size_t i = 0; i < sizeof idle / sizeof *idle; i++) {
+        stage_do(&stage, idle[i]);
+    }
+    assert_int_equal(stage.stores, before);
+    stage_fini(&stage);
+}
+
+static void every_film_is_announced_once(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 5, 24, 80, CB_PING_EVERY);
+    for (int i = 0; i < 5; i++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 1);
+    }
+    assert_int_equal(stage.bell_ready, 0);
+    stage_wait(&stage, 60);
+    assert_int_equal(stage.pings, 5);
+    assert_int_equal(stage.sounds, 5);
+    assert_int_equal(stage.pinged, 5);
+    assert_int_equal(stage.beeps, 0);
+    assert_true(stage.bell_ready >= 1);
+    assert_string_equal(stage.title, "Oilskin green: figures 1 to 5 can take coat 2");
+    stage_fini(&stage);
+}
+
+static void by_default_ten_films_make_one_popup(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 10, 24, 80, CB_PING_NEEDED);
+    for (int i = 0; i < 10; i++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 1);
+    }
+    stage_wait(&stage, 23);
+    uint32_t id = cb_rehearse_last_ping(stage.rehearse);
+    assert_true(id != 0);
+    stage_wait(&stage, 30);
+    assert_int_equal(cb_rehearse_last_ping(stage.rehearse), id);
+    assert_int_equal(stage.pinged, 10);
+    /* the first when nothing else could be painted, the last when the whole coat was dry */
+    assert_int_equal(stage.sounds, 2);
+    assert_string_equal(stage.title, "Oilskin green: figures 1 to 10 can take coat 2");
+    /* each ping is an event with its due and its real time */
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(bench_of(&stage), &count);
+    for (size_t i = 0; i < count; i++) {
+        if (events[i]->kind == CB_EVENT_PINGED) {
+            int64_t due = cb_event_int(events[i], CB_FIELD_DUE_AT, 0);
+            assert_true(events[i]->at_ms >= due && events[i]->at_ms - due <= 200);
+        }
+    }
+    stage_fini(&stage);
+}
+
+static void a_button_answers_for_the_oldest(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_EVERY);
+    for (int i = 0; i < 3; i++) {
+        stage_key(&stage, "SPACE");
+    }
+    stage_wait(&stage, 34);
+    assert_int_equal(stage.pinged, 1); /* all three at one moment are one ping */
+    uint32_t id = cb_rehearse_last_ping(stage.rehearse);
+    cb_rehearse_feed(stage.rehearse,
+                     (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = id});
+    assert_int_equal(film(&stage, 1, 1)->check, CB_CHECK_WET);
+    assert_int_equal(film(&stage, 2, 1)->check, CB_CHECK_NONE);
+    assert_true(stage.closes >= 1);
+    int pinged = stage.pinged;
+    stage_wait(&stage, 60); /* timed anew, and announced anew */
+    assert_true(stage.pinged > pinged);
+    id = cb_rehearse_last_ping(stage.rehearse);
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON,
+                                                       .ping_id = id,
+                                                       .button_dry = true});
+    assert_int_equal(count_events(&stage, CB_EVENT_CHECKED), 2);
+    stage_fini(&stage);
+}
+
+static void policies(void **state)
+{
+    (void)state;
+    static const struct {
+        enum cb_ping_policy policy;
+        int sounds, pinged;
+    } cases[] = {
+        {CB_PING_EVERY, 4, 4}, {CB_PING_FIRST, 1, 4}, {CB_PING_WHOLE, 1, 4}, {CB_PING_OFF, 0, 0},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct stage stage;
+        stage_init_text(&stage, one_pot, 4, 24, 80, cases[i].policy);
+        for (int k = 0; k < 4; k++) {
+            stage_key(&stage, "SPACE");
+            stage_wait(&stage, 1);
+        }
+        stage_wait(&stage, 60);
+        assert_int_equal(stage.sounds, cases[i].sounds);
+        assert_int_equal(stage.pinged, cases[i].pinged);
+        stage_fini(&stage);
+    }
+}
+
+static void the_chooser_asks_three_things(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init(&stage, "night-watch.yaml", 0, 15, 50, CB_PING_NEEDED);
+    assert_true(stage_shows(&stage, "Salt-marsh night watch"));
+    stage_key(&stage, "ENTER");
+    stage_type(&stage, "0");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "a whole number from 1 to 99"));
+    stage_key(&stage, "BACKSPACE");
+    stage_type(&stage, "7");
+    stage_key(&stage, "ENTER");
+    stage_type(&stage, "67F 62");
+    stage_key(&stage, "ENTER");
+    stage_type(&stage, "soon");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "minutes, such as 10"));
+    for (int i = 0; i < 4; i++) {
+        stage_key(&stage, "BACKSPACE");
+    }
+    stage_key(&stage, "ENTER");
+    const struct cb_unit *unit = cb_bench_unit(bench_of(&stage), 0);
+    assert_int_equal(unit->figures, 7);
+    assert_true(cb_bench_facts(bench_of(&stage)).first_question_answered);
+    assert_true(stage_shows(&stage, "19.4C 62%"));
+    /* one press, taken back whole */
+    stage_key(&stage, "u");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    assert_true(stage_shows(&stage, "r brings again"));
+    stage_key(&stage, "r");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    stage_fini(&stage);
+}
+
+static void unsaved_takes_the_top_row(void **state)
+{
+    (void)state;
+    static const int sizes[][2] = {{80, 24}, {50, 15}, {120, 40}, {12, 3}};
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_UNSAVED,
+                                                       .text = "the disk is full: log.db"});
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        stage_size(&stage, sizes[i][0], sizes[i][1]);
+        const struct cb_grid *grid = cb_rehearse_grid(stage.rehearse);
+        for (int column = 0; column < grid->columns; column++) {
+            assert_int_equal(grid->cells[column].role, CB_ROLE_ALARM);
+        }
+        assert_true(stage_shows(&stage, "NOT SAVED"));
+    }
+    stage_size(&stage, 80, 24);
+    stage_key(&stage, "SPACE"); /* goes through again */
+    assert_false(stage_shows(&stage, "NOT SAVED"));
+    stage_fini(&stage);
+}
+
+static void a_viewer_writes_nothing(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_ROLE});
+    int before = stage.stores;
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "u");
+    stage_key(&stage, "c");
+    stage_wait(&stage, 60);
+    assert_int_equal(stage.stores, before);
+    assert_true(stage_shows(&stage, "looking on"));
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_ROLE, .offer = true});
+    assert_true(stage_shows(&stage, "ENTER takes over"));
+    stage_key(&stage, "ENTER");
+    stage_key(&stage, "SPACE");
+    assert_non_null(film(&stage, 1, 1));
+    stage_fini(&stage);
+}
+
+static void wakes_seldom(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    stage_wait(&stage, 1);
+    int wakes = 0;
+    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    for (int64_t end = cb_app_now(app).wall_ms + 10 * CB_MS_PER_MIN;
+         cb_app_now(app).wall_ms < end; wakes++) {
+        int64_t step = cb_app_next_deadline(app) - cb_app_now(app).wall_ms;
+        assert_true(step > 0);
+        cb_rehearse_advance(stage.rehearse, step);
+    }
+    assert_true(wakes <= 11); /* nothing wet: at most one a minute */
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 29.5);
+    wakes = 0;
+    for (int64_t end = cb_app_now(app).wall_ms + CB_MS_PER_MIN; cb_app_now(app).wall_ms < end;
+         wakes++) {
+        cb_rehearse_advance(stage.rehearse,
+                            cb_app_next_deadline(app) - cb_app_now(app).wall_ms);
+    }
+    assert_true(wakes >= 30 && wakes <= 66); /* seconds show: about one a second */
+    stage_fini(&stage);
+}
+
+static void an_evening_flies_by_itself(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    for (int turn = 0; turn < 200; turn++) {
+        struct cb_moment now = cb_app_now(app);
+        int64_t now_ms = cb_bench_time(cb_app_bench(app), &now);
+        bool press = false;
+        int64_t next_ms =
+            cb_scene_autopilot(cb_app_bench(app), cb_app_learn(app), now_ms, &press);
+        if (next_ms == CB_TIME_NONE) {
+            break;
+        }
+        if (press) {
+            stage_do(&stage, CB_ACTION_COAT_ON);
+        } else {
+            cb_rehearse_advance(stage.rehearse, next_ms > now_ms ? next_ms - now_ms : 1);
+        }
+    }
+    assert_true(cb_next_all_done(cb_bench_unit(bench_of(&stage), 0)));
+    assert_true(stage_shows(&stage, "every coat is on; f finishes the unit"));
+    stage_key(&stage, "f");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    stage_fini(&stage);
+}
+
+/* What fell due while the bench was closed is shown, not rung. */
+static void old_news_is_not_rung(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct cb_err err = {0};
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_EVERY);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "q");
+    assert_true(cb_rehearse_has_quit(stage.rehearse));
+    stage_wait(&stage, 56);
+    assert_int_equal(stage.pings, 0);
+    assert_int_equal(cb_rehearse_reboot(stage.rehearse, &err), CB_OK);
+    assert_int_equal(stage.pings, 0);
+    assert_int_equal(stage.pinged, 1);
+    assert_true(stage_shows(&stage, "dry since 2"));
+    stage_fini(&stage);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(space_says_what_it_does_and_does_it),
+        cmocka_unit_test(a_count_spreads_since_the_last_press),
+        cmocka_unit_test(a_film_thought_wet_is_taken_at_once),
+        cmocka_unit_test(nothing_to_act_on_writes_nothing),
+        cmocka_unit_test(every_film_is_announced_once),
+        cmocka_unit_test(by_default_ten_films_make_one_popup),
+        cmocka_unit_test(a_button_answers_for_the_oldest),
+        cmocka_unit_test(policies),
+        cmocka_unit_test(the_chooser_asks_three_things),
+        cmocka_unit_test(unsaved_takes_the_top_row),
+        cmocka_unit_test(a_viewer_writes_nothing),
+        cmocka_unit_test(wakes_seldom),
+        cmocka_unit_test(an_evening_flies_by_itself),
+        cmocka_unit_test(old_news_is_not_rung),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

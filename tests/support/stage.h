@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: MIT */
+/* The whole program on a fake clock for tests: a sample recipe begun in a log in memory. */
+#ifndef CB_TESTS_STAGE_H
+#define CB_TESTS_STAGE_H
+
+#include "command/rehearse.h"
+
+struct stage {
+    struct cb_arena arena;
+    struct cb_store *store;
+    struct cb_rehearse *rehearse;
+    struct cb_app_recipe recipe;
+    const struct cb_kinds *kinds;
+    struct cb_config config;
+    /* what was asked for, newest last */
+    int pings, sounds, closes, beeps, bell_ready, stores, pinged;
+    char title[512], body[512]; /* of the last pop-up */
+    int64_t ping_at_ms;
+};
+
+/* recipe: a file of recipes/. */
+void stage_init(struct stage *stage, const char *recipe, int figures, int rows, int columns,
+                enum cb_ping_policy ping);
+/* The same with a recipe as text. */
+void stage_init_text(struct stage *stage, const char *text, int figures, int rows, int columns,
+                     enum cb_ping_policy ping);
+void stage_fini(struct stage *stage);
+void stage_key(struct stage *stage, const char *name);
+void stage_type(struct stage *stage, const char *text);
+void stage_do(struct stage *stage, enum cb_action action);
+void stage_wait(struct stage *stage, double minutes);
+void stage_size(struct stage *stage, int columns, int rows);
+/* The screen as text, in the stage's arena. */
+const char *stage_text(struct stage *stage);
+bool stage_shows(struct stage *stage, const char *text);
+
+#endif
