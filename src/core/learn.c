@@ -46,12 +46,18 @@ struct leaf {
     } checkpoints[2];
 };
 
+#define ANSWERS_MAX 64
+
 /* What is asked of a pot, kept until the next change. */
 struct view {
     double pot_sd; /* views without a pot: which */
     int technique;
     struct grid_table law;
     double tail[GRID_TAIL_N];
+    struct answer { /* quantiles found: a film asks for the same ones every second */
+        double goal, low, x;
+    } answers[ANSWERS_MAX];
+    size_t answer_count;
 };
 
 struct pot {
@@ -534,8 +540,8 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
 
 /* Queries. */
 
-static const struct view *view_of(const struct cb_learn *learn, const char *key, int technique,
-                                  double pot_sd)
+static struct view *view_of(const struct cb_learn *learn, const char *key, int technique,
+                            double pot_sd)
 {
     const struct pot *pot = pot_find(learn, key);
     bool known = pot != NULL && pot->known;
@@ -609,19 +615,9 @@ double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int techni
     return below > 0 ? below : 0;
 }
 
-double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int technique,
-                            double pot_sd, double median_min, double p, double wet_min)
+/* Where the tail of the view, from low on, falls to goal. */
+static double solve(const struct view *view, double low, double goal)
 {
-    if (!(median_min > 0)) {
-        return 0;
-    }
-    const struct view *view = view_of(learn, pot, technique, pot_sd);
-    p = p < 1e-9 ? 1e-9 : p > 1 - 1e-9 ? 1 - 1e-9 : p;
-    double low = GRID_TAIL_LOW, goal = log1p(-p);
-    if (wet_min > 0) {
-        low = fmin(log(wet_min / median_min), 50); /* e^50: no clock runs that long */
-        goal += tail_at(view, low);
-    }
     double high = fmax(low, -3) + 1;
     while (high < 60 && tail_at(view, high) > goal) {
         high += 1;
@@ -642,7 +638,31 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
             at_high = at;
         }
     }
-    return median_min * exp(high);
+    return high;
+}
+
+double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int technique,
+                            double pot_sd, double median_min, double p, double wet_min)
+{
+    if (!(median_min > 0)) {
+        return 0;
+    }
+    struct view *view = view_of(learn, pot, technique, pot_sd);
+    p = p < 1e-9 ? 1e-9 : p > 1 - 1e-9 ? 1 - 1e-9 : p;
+    double low = GRID_TAIL_LOW, goal = log1p(-p);
+    if (wet_min > 0) {
+        low = fmin(log(wet_min / median_min), 50); /* e^50: no clock runs that long */
+        goal += tail_at(view, low);
+    }
+    const size_t kept = view->answer_count < ANSWERS_MAX ? view->answer_count : ANSWERS_MAX;
+    for (size_t i = 0; i < kept; i++) {
+        if (same_number(view->answers[i].goal, goal) && same_number(view->answers[i].low, low)) {
+            return median_min * exp(view->answers[i].x);
+        }
+    }
+    const struct answer answer = {goal, low, solve(view, low, goal)};
+    view->answers[view->answer_count++ % ANSWERS_MAX] = answer;
+    return median_min * exp(answer.x);
 }
 
 double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,
