@@ -35,6 +35,7 @@ struct cb_bench_cache *cb_bench_cache_new(void)
     cache->air = cb_mem_new(1, sizeof *cache->air);
     cache->rows = cb_bench_row_cache_new();
     cache->undo = cb_bench_undo_cache_new();
+    cache->wet = cb_bench_wet_cache_new();
     cache->rows_stale = cache->undo_stale = true;
     cache->air_stamp = 1;
     return cache;
@@ -52,12 +53,14 @@ void cb_bench_cache_free(struct cb_bench_cache *cache)
     free(cache->air);
     cb_bench_row_cache_free(cache->rows);
     cb_bench_undo_cache_free(cache->undo);
+    cb_bench_wet_cache_free(cache->wet);
     free(cache);
 }
 
 void cb_bench_cache_stale(struct cb_bench *bench, bool air)
 {
     bench->cache->rows_stale = bench->cache->undo_stale = true;
+    bench->cache->stamp++;
     if (air) {
         bench->cache->air_stamp++;
     }

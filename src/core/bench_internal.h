@@ -209,6 +209,11 @@ size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,
                          enum cb_technique technique);
 void cb_bench_film_changed(struct cb_bench *bench, const struct cb_film *film);
 
+/* next.c: the films of a unit that were thought wet when last asked. */
+struct cb_bench_wet_cache;
+struct cb_bench_wet_cache *cb_bench_wet_cache_new(void);
+void cb_bench_wet_cache_free(struct cb_bench_wet_cache *cache);
+
 struct cb_bench_undo_cache;
 struct cb_bench_undo_cache *cb_bench_undo_cache_new(void);
 void cb_bench_undo_cache_free(struct cb_bench_undo_cache *cache);
@@ -217,6 +222,8 @@ struct cb_bench_cache {
     struct cb_bench_air_cache *air;
     struct cb_bench_row_cache *rows;
     struct cb_bench_undo_cache *undo;
+    struct cb_bench_wet_cache *wet;
+    uint64_t stamp;     /* moves with every event */
     uint64_t air_stamp; /* moves with every reading and every folding */
     bool rows_stale, undo_stale;
 };

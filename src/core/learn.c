@@ -86,6 +86,7 @@ struct cb_learn {
     CB_VEC(double) answers;
     CB_VEC(size_t) answer_rows;
     struct grid_table total;
+    uint64_t generation;
     CB_VEC(struct grid_kernel *) *kernels;
     struct pot *nobody; /* views of pots never seen */
 };
@@ -536,6 +537,12 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
     }
     pot_drop_views(learn->nobody);
     total_anew(learn);
+    learn->generation++;
+}
+
+uint64_t cb_learn_generation(const struct cb_learn *learn)
+{
+    return learn->generation;
 }
 
 /* Queries. */

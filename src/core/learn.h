@@ -57,6 +57,9 @@ void cb_learn_free(struct cb_learn *learn);
  * keeps. */
 void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count);
 
+/* Moves with every sync that changed something: what was asked before then may be kept. */
+uint64_t cb_learn_generation(const struct cb_learn *learn);
+
 /* Predictive for the next film of the pot (known or not). */
 /* P(T <= t). */
 double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/next.h"
 
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "base/time.h"
 #include "core/bench_internal.h"
 
@@ -12,32 +14,61 @@ struct wet {
     int64_t due_ms;
 };
 
-/* The unit at one moment: worked out once for all of its slots. */
+typedef CB_VEC(struct wet) wet_films;
+
+/* A screen asks for every slot of a unit at one moment: the wet films are found once. */
+struct cb_bench_wet_cache {
+    const struct cb_unit *unit; /* NULL: nothing yet */
+    const struct cb_learn *learn;
+    uint64_t generation, stamp;
+    int64_t now_ms;
+    wet_films wet;
+};
+
+struct cb_bench_wet_cache *cb_bench_wet_cache_new(void)
+{
+    return cb_mem_new(1, sizeof(struct cb_bench_wet_cache));
+}
+
+void cb_bench_wet_cache_free(struct cb_bench_wet_cache *cache)
+{
+    cb_vec_free(&cache->wet);
+    free(cache);
+}
+
+/* The unit at one moment; good until the bench or the learner is given more. */
 struct scene {
     const struct cb_bench *bench;
     const struct cb_learn *learn;
     const struct cb_bench_unit *unit;
     int64_t now_ms;
-    CB_VEC(struct wet) wet;
+    const wet_films *wet;
 };
 
 static struct scene scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, int64_t now_ms)
 {
-    struct scene scene = {bench, learn, cb_bench_inside(unit), now_ms, {NULL, 0, 0}};
+    struct cb_bench_wet_cache *cache = bench->cache->wet;
+    const struct scene scene = {bench, learn, cb_bench_inside(unit), now_ms, &cache->wet};
+    const uint64_t generation = learn ? cb_learn_generation(learn) : 0;
+    if (cache->unit == unit && cache->learn == learn && cache->generation == generation &&
+        cache->stamp == bench->cache->stamp && cache->now_ms == now_ms) {
+        return scene;
+    }
+    cache->unit = unit;
+    cache->learn = learn;
+    cache->generation = generation;
+    cache->stamp = bench->cache->stamp;
+    cache->now_ms = now_ms;
+    cache->wet.count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         struct wet wet = {.film = &unit->films[i]};
         if (cb_bench_film_open(wet.film) &&
             !cb_forecast_dry(bench, learn, wet.film, now_ms, &wet.due_ms)) {
-            cb_vec_push(&scene.wet, wet);
+            cb_vec_push(&cache->wet, wet);
         }
     }
     return scene;
-}
-
-static void scene_fini(struct scene *scene)
-{
-    cb_vec_free(&scene->wet);
 }
 
 static const struct cb_stage *stage_of(const struct scene *scene, int stage)
@@ -122,8 +153,8 @@ static struct cb_slot slot_alone(const struct scene *scene, int figure, int stag
     }
     slot.state = CB_SLOT_READY;
     bool never = false;
-    for (size_t i = 0; i < scene->wet.count; i++) {
-        const struct wet *wet = &scene->wet.items[i];
+    for (size_t i = 0; i < scene->wet->count; i++) {
+        const struct wet *wet = &scene->wet->items[i];
         if (wet->film->figure != figure) {
             continue;
         }
@@ -204,9 +235,8 @@ struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn 
         return (struct cb_slot){
             .state = CB_SLOT_NONE, .figure = figure, .stage = stage, .until_ms = CB_TIME_NONE};
     }
-    struct scene scene = scene_of(bench, learn, unit, now_ms);
+    const struct scene scene = scene_of(bench, learn, unit, now_ms);
     const struct cb_slot slot = slot_in(&scene, figure, stage);
-    scene_fini(&scene);
     return slot;
 }
 
@@ -240,9 +270,9 @@ static bool same_pot(const char *a, const char *b)
 
 static bool has_near(const struct scene *scene, int figure, int stage)
 {
-    for (size_t i = 0; i < scene->wet.count; i++) {
-        if (scene->wet.items[i].film->figure == figure &&
-            meet(scene, scene->wet.items[i].film, stage) == MEET_NEAR) {
+    for (size_t i = 0; i < scene->wet->count; i++) {
+        if (scene->wet->items[i].film->figure == figure &&
+            meet(scene, scene->wet->items[i].film, stage) == MEET_NEAR) {
             return true;
         }
     }
@@ -321,8 +351,8 @@ static int distance(enum cb_slot_state state)
 static double chance_at(const struct scene *scene, int figure, int stage)
 {
     double chance = 1;
-    for (size_t i = 0; i < scene->wet.count; i++) {
-        const struct cb_film *film = scene->wet.items[i].film;
+    for (size_t i = 0; i < scene->wet->count; i++) {
+        const struct cb_film *film = scene->wet->items[i].film;
         if (film->figure == figure && meet(scene, film, stage) >= MEET_BESIDE) {
             const double one =
                 cb_forecast_film(scene->bench, scene->learn, film, scene->now_ms).chance;
@@ -371,7 +401,7 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
                                    int64_t now_ms)
 {
     struct cb_proposal proposal = {.any = false};
-    struct scene scene = scene_of(bench, learn, unit, now_ms);
+    const struct scene scene = scene_of(bench, learn, unit, now_ms);
     const struct hand hand = hand_of(&scene);
     struct cb_slot slot = {.state = CB_SLOT_NONE};
     if (best_slot(&scene, &hand, at_figure, at_stage, &slot)) {
@@ -384,7 +414,6 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
             take_others(&scene, &proposal);
         }
     }
-    scene_fini(&scene);
     return proposal;
 }
 
@@ -392,7 +421,7 @@ int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *le
                          const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film)
 {
     int64_t ready_ms = CB_TIME_NONE;
-    struct scene scene = scene_of(bench, learn, unit, now_ms);
+    const struct scene scene = scene_of(bench, learn, unit, now_ms);
     if (film) {
         *film = NULL;
     }
@@ -411,7 +440,6 @@ int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *le
             }
         }
     }
-    scene_fini(&scene);
     return ready_ms;
 }
 
