@@ -239,7 +239,7 @@ static int run(const struct cb_args *args)
     enum cb_status status = read_recipe(&begin, &err);
     if (status == CB_DATA) {
         struct cb_str out = {0};
-        cb_recipe_file_print(&begin.file, &out);
+        cb_recipe_file_print(&begin.file, args->ascii, &out);
         fputs(cb_str_text(&out), stderr);
         cb_str_fini(&out);
         return CB_DATA;

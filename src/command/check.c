@@ -17,10 +17,10 @@ struct check {
     int code;
 };
 
-static void print_errors(const struct cb_recipe_file *file)
+static void print_errors(const struct check *check, const struct cb_recipe_file *file)
 {
     struct cb_str out = {0};
-    cb_recipe_file_print(file, &out);
+    cb_recipe_file_print(file, check->args->ascii, &out);
     fflush(stdout);
     fputs(cb_str_text(&out), stderr);
     cb_str_fini(&out);
@@ -100,7 +100,7 @@ static void check_files(struct check *check, struct cb_recipe_file *files)
         if (status != CB_DATA) {
             cb_command_fail(&err);
         } else if (check->json == NULL) {
-            print_errors(&files[i]);
+            print_errors(check, &files[i]);
         }
         check->code = check->code == 0 ? (int)status : check->code;
     }

@@ -228,7 +228,7 @@ static int run_recipe(const struct cb_dry *dry)
                                                 &file, &err);
     if (status == CB_DATA) {
         struct cb_str out = {0};
-        cb_recipe_file_print(&file, &out);
+        cb_recipe_file_print(&file, dry->args->ascii, &out);
         fputs(cb_str_text(&out), stderr);
         cb_str_fini(&out);
         return (int)status;

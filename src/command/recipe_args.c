@@ -26,7 +26,7 @@ int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
         cb_recipe_file_read(args->operands[0], out->kinds, args->arena, &file, &err);
     if (status == CB_DATA) {
         struct cb_str issues = {0};
-        cb_recipe_file_print(&file, &issues);
+        cb_recipe_file_print(&file, args->ascii, &issues);
         fputs(cb_str_text(&issues), stderr);
         cb_str_fini(&issues);
         return (int)status;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "shell/recipe_file.h"
 
+#include "base/utf8.h"
 #include "shell/yaml.h"
 
 enum cb_status cb_recipe_file_read(const char *path, const struct cb_kinds *kinds,
@@ -29,7 +30,27 @@ enum cb_status cb_recipe_file_read(const char *path, const struct cb_kinds *kind
     return CB_OK;
 }
 
-void cb_recipe_file_print(const struct cb_recipe_file *file, struct cb_str *out)
+/* As wide as before, so that the caret stays under its place. */
+static void add_ascii(struct cb_str *out, const char *text)
 {
-    cb_issues_print(&file->issues, file->path, file->text, out);
+    while (*text != '\0') {
+        uint32_t cp = cb_utf8_next(&text);
+        char plain[2] = {cp < 0x80 ? (char)cp : cp == 0x2026 ? '~' : '?', '\0'};
+        int width = cp < 0x80 ? 1 : cb_utf8_width(cp);
+        for (; width > 0; width--) {
+            cb_str_add(out, plain);
+        }
+    }
+}
+
+void cb_recipe_file_print(const struct cb_recipe_file *file, bool ascii, struct cb_str *out)
+{
+    struct cb_str text = {0};
+    cb_issues_print(&file->issues, file->path, file->text, &text);
+    if (ascii) {
+        add_ascii(out, cb_str_text(&text));
+    } else {
+        cb_str_add(out, cb_str_text(&text));
+    }
+    cb_str_fini(&text);
 }

@@ -3,6 +3,8 @@
 #ifndef CB_SHELL_RECIPE_FILE_H
 #define CB_SHELL_RECIPE_FILE_H
 
+#include <stdbool.h>
+
 #include "base/arena.h"
 #include "base/err.h"
 #include "base/str.h"
@@ -23,7 +25,7 @@ enum cb_status cb_recipe_file_read(const char *path, const struct cb_kinds *kind
                                    struct cb_arena *arena, struct cb_recipe_file *file,
                                    struct cb_err *err);
 
-/* All issues as cb_issues_print gives them. */
-void cb_recipe_file_print(const struct cb_recipe_file *file, struct cb_str *out);
+/* All issues as cb_issues_print gives them; ascii: nothing beyond ASCII. */
+void cb_recipe_file_print(const struct cb_recipe_file *file, bool ascii, struct cb_str *out);
 
 #endif
