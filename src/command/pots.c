@@ -88,7 +88,7 @@ static void print_table(const struct pots *pots)
                : !isnan(line->floor_min) ? "  label"
                                          : "");
     }
-    printf("%s\n", cb_pots_confidence_line(pots->confidence, pots->args->arena));
+    printf("%s\n", cb_pots_confidence_line(pots->confidence, false, pots->args->arena));
     const char *bells = cb_calibration_line(pots->bench, pots->args->arena);
     if (bells != NULL) {
         printf("%s\n", bells);

@@ -98,13 +98,14 @@ static void take(struct walk *walk, const struct cb_event *event)
     }
 }
 
-static void walk_all(struct walk *walk, const struct cb_bench *bench)
+static void walk_all(struct walk *walk, const struct cb_bench *bench, size_t newest)
 {
     size_t count;
     const struct cb_event *const *events = cb_bench_events(bench, &count);
-    walk->confidence = .80; /* the bench's own default */
+    /* before the first confidence_set the bench's default holds; a window starts with today's */
+    walk->confidence = count > newest ? cb_bench_facts(bench).confidence : .80;
     walk->by_film = cb_index_new();
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = count > newest ? count - newest : 0; i < count; i++) {
         if (cb_bench_in_force(bench, i)) {
             take(walk, events[i]);
         }
@@ -113,11 +114,11 @@ static void walk_all(struct walk *walk, const struct cb_bench *bench)
     cb_vec_free(&walk->waiting);
 }
 
-const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench,
-                                                    struct cb_arena *arena, size_t *count)
+static const struct cb_ping_answer *answers_of(const struct cb_bench *bench, size_t newest,
+                                               struct cb_arena *arena, size_t *count)
 {
     struct walk walk = {.arena = arena};
-    walk_all(&walk, bench);
+    walk_all(&walk, bench, newest);
     struct cb_ping_answer *out = cb_arena_alloc(arena, walk.answers.count + 1, sizeof *out);
     if (walk.answers.count > 0) {
         memcpy(out, walk.answers.items, walk.answers.count * sizeof *out);
@@ -126,6 +127,12 @@ const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench
     cb_vec_free(&walk.answers);
     cb_vec_free(&walk.anew);
     return out;
+}
+
+const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench,
+                                                    struct cb_arena *arena, size_t *count)
+{
+    return answers_of(bench, SIZE_MAX, arena, count);
 }
 
 void cb_calibration_wilson(size_t k, size_t n, double *low, double *high)
@@ -144,7 +151,7 @@ void cb_calibration_wilson(size_t k, size_t n, double *low, double *high)
 const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena)
 {
     size_t count, dry = 0;
-    const struct cb_ping_answer *answers = cb_calibration_answers(bench, arena, &count);
+    const struct cb_ping_answer *answers = answers_of(bench, CB_CALIBRATION_EVENTS, arena, &count);
     size_t last = count < SHOWN_LAST ? count : SHOWN_LAST;
     if (count < SHOWN_LEAST) {
         return NULL;
@@ -160,7 +167,7 @@ enum cb_ask_forget cb_calibration_ask(const struct cb_bench *bench)
     struct cb_arena arena = {0};
     struct walk walk = {.arena = &arena};
     struct cb_learn_alarm alarm = {0};
-    walk_all(&walk, bench);
+    walk_all(&walk, bench, CB_CALIBRATION_EVENTS);
     size_t from = walk.anew.count > 0 ? walk.anew.items[walk.anew.count - 1] : 0;
     for (size_t i = from; i < walk.answers.count; i++) {
         if (cb_learn_alarm_early(&alarm) || cb_learn_alarm_late(&alarm)) {

@@ -24,6 +24,9 @@ struct cb_ping_answer {
 const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench,
                                                     struct cb_arena *arena, size_t *count);
 
+/* The two below look at the newest so many events only: a long log costs no more. */
+#define CB_CALIBRATION_EVENTS 5000
+
 /* Wilson's score interval at 95 % for k of n (Wilson 1927, J. Am. Stat. Assoc. 22, 209-212); 0 and
  * 1 for n = 0. */
 void cb_calibration_wilson(size_t k, size_t n, double *low, double *high);

@@ -148,7 +148,7 @@ static const struct {
     {.80, 24, 5.2, .50}, {.90, 12, 7.4, .31}, {.95, 6, 9.8, .22},
 };
 
-const char *cb_pots_confidence_line(double confidence, struct cb_arena *arena)
+const char *cb_pots_confidence_line(double confidence, bool brief, struct cb_arena *arena)
 {
     size_t last = sizeof costs / sizeof *costs - 1, i = 0;
     while (i + 1 < last && confidence > costs[i + 1].confidence) {
@@ -159,10 +159,15 @@ const char *cb_pots_confidence_line(double confidence, struct cb_arena *arena)
     double early = costs[i].early + f * (costs[i + 1].early - costs[i].early);
     double past = costs[i].past + f * (costs[i + 1].past - costs[i].past);
     double worth = costs[i].worth + f * (costs[i + 1].worth - costs[i].worth);
-    const char *learns = worth < .26   ? "; learns half as fast as 80 %"
-                         : worth < .45 ? "; learns slower than 80 %"
-                         : worth > .55 ? "; learns faster than 80 %"
+    const char *learns = worth < .26   ? "; learns half as fast"
+                         : worth < .45 ? "; learns slower"
+                         : worth > .55 ? "; learns faster"
                                        : "";
-    return cb_arena_printf(arena, "%.0f %%: %.0f min past dry a coat, %.0f pings in 100 coats too early%s",
+    if (brief) {
+        return cb_arena_printf(arena, "%.0f %%: %.0f min past dry, %.0f in 100 too early%s",
+                               100 * confidence, past, early, worth < .26 ? "; learns slowly" : "");
+    }
+    return cb_arena_printf(arena,
+                           "%.0f %%: %.0f min past dry a coat, %.0f pings in 100 too early%s",
                            100 * confidence, past, early, learns);
 }

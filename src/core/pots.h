@@ -46,7 +46,7 @@ const struct cb_pot_evidence *cb_pots_why(const struct cb_learn *learn, const st
                                           size_t row_count, const char *pot, size_t most,
                                           struct cb_arena *arena, size_t *count);
 
-/* What a confidence costs: one line, at most 78 columns (figures: make bench). */
-const char *cb_pots_confidence_line(double confidence, struct cb_arena *arena);
+/* What a confidence costs: one line of at most 78 columns, brief 48 (figures: make bench). */
+const char *cb_pots_confidence_line(double confidence, bool brief, struct cb_arena *arena);
 
 #endif

@@ -147,12 +147,20 @@ static void learn(struct cb_app *app)
     cb_arena_fini(&arena);
 }
 
+static void confess(struct cb_app *app)
+{
+    const char *bells = cb_calibration_line(app->bench, &app->frame);
+    snprintf(app->bells, sizeof app->bells, "%s", bells ? bells : "");
+    app->ask = cb_calibration_ask(app->bench);
+}
+
 static void take_events(struct cb_app *app, const struct cb_input *input)
 {
     const struct cb_unit *before = cb_app_unit(app);
     const char *front = before ? cb_arena_text(&app->frame, before->id) : NULL;
     cb_bench_add(app->bench, input->events, input->event_count);
     learn(app);
+    confess(app);
     const struct cb_unit *unit = cb_app_unit(app);
     if (!unit || !front || strcmp(unit->id, front) != 0) {
         app->at_figure = app->at_stage = 0;

@@ -8,6 +8,7 @@
 #define CB_VIEW_APP_STATE_H
 
 #include "base/vec.h"
+#include "core/calibration.h"
 #include "view/app.h"
 #include "view/keymap.h"
 #include "view/view.h"
@@ -102,6 +103,8 @@ struct cb_app {
     int64_t opened_ms; /* bench time at which this app saw its log; CB_TIME_NONE */
 
     CB_VEC(struct cb_row) history;
+    char bells[64];         /* "my last 40 bells: 33 dry", or "" */
+    enum cb_ask_forget ask; /* are pings off, so that forgetting is to be asked about? */
     struct cb_arena past; /* what history and efforts borrow */
     const struct cb_effort *efforts;
     size_t effort_count;

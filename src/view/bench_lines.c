@@ -208,14 +208,20 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         cb_time_span((scene->now_ms - scene->reading.at_ms) / CB_MS_PER_MIN * CB_MS_PER_MIN, span);
         return cb_arena_printf(arena, "the climate is %s old; c sets it", span);
     }
+    if (app->ask != CB_ASK_NOTHING) {
+        return cb_arena_printf(arena, "pings were %s lately: F4, forget what was learned?",
+                               app->ask == CB_ASK_EARLY ? "early" : "late");
+    }
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
         cb_lines_clock(app, scene->ready_ms, clock);
         return cb_arena_printf(arena, "all well \u00B7 nothing is ready until %s", clock);
     }
     *role = CB_ROLE_DIM;
-    return cb_arena_printf(arena, "all well \u00B7 %s%s", cb_lines_bell(app->bell_state),
-                           scene->assumed ? " \u00B7 climate assumed, c" : "");
+    const char *more = scene->assumed ? " \u00B7 climate assumed, c"
+                       : app->bells[0] ? cb_arena_printf(arena, " \u00B7 %s", app->bells)
+                                       : "";
+    return cb_arena_printf(arena, "all well \u00B7 %s%s", cb_lines_bell(app->bell_state), more);
 }
 
 /* The moment and the words of the last press that is in force. */

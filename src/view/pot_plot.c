@@ -28,34 +28,36 @@ static const char *const blocks[] = {" ", "\u2581", "\u2582", "\u2583", "\u2584"
                                      "\u2585", "\u2586", "\u2587", "\u2588"};
 static const char *const marks[] = {" ", ".", ".", ":", "-", "=", "+", "*", "#"};
 
-static void put_law(struct cb_grid *grid, int row, int column, const struct axis *axis,
-                    enum cb_role role, const double *share)
+/* Over height rows; most is the share of the full height. */
+static void put_law(struct cb_grid *grid, int row, int column, int height, const struct axis *axis,
+                    enum cb_role role, const double *share, double most)
 {
-    double most = 0;
-    for (int i = 0; i < axis->columns; i++) {
-        most = share[i] > most ? share[i] : most;
-    }
     for (int i = 0; i < axis->columns && most > 0; i++) {
-        int height = (int)ceil(8 * share[i] / most - .15);
-        height = height < 0 ? 0 : height;
-        cb_grid_put(grid, row, column + i, 1, role, (grid->ascii ? marks : blocks)[height]);
+        int eighths = (int)ceil(8 * height * share[i] / most - .15);
+        for (int r = height - 1; r >= 0; r--) {
+            int here = eighths > 8 ? 8 : eighths < 0 ? 0 : eighths;
+            eighths -= here;
+            cb_grid_put(grid, row + r, column + i, 1, role, (grid->ascii ? marks : blocks)[here]);
+        }
     }
 }
 
-/* The law of a film's time, column by column; prior: with nothing learned. */
-static void law(double *share, const struct axis *axis, const struct cb_learn *learn,
+/* The law of a film's time, column by column; prior: with nothing learned. Its highest. */
+static double law(double *share, const struct axis *axis, const struct cb_learn *learn,
                 const struct cb_pot_line *line, bool prior)
 {
-    double before = 0;
+    double before = 0, most = 0;
     for (int i = 0; i <= axis->columns; i++) {
         double t = edge(axis, i);
         double now = prior ? cb_learn_prior_cdf(learn, line->pot_sd, line->prior_min, t)
                            : cb_learn_cdf(learn, line->pot, line->pot_sd, line->prior_min, t);
         if (i > 0) {
             share[i - 1] = now - before;
+            most = share[i - 1] > most ? share[i - 1] : most;
         }
         before = now;
     }
+    return most;
 }
 
 static void put_interval(struct cb_grid *grid, int row, int column, const struct axis *axis,
@@ -126,14 +128,15 @@ int cb_pot_plot(struct cb_grid *grid, int row, int column, int rows, int columns
     axis.low = log(low);
     axis.step = (log(high) - axis.low) / axis.columns;
     int at = column + LABEL_COLUMNS, used = 0;
-    double share[PLOT_MAX];
-    law(share, &axis, learn, line, true);
-    cb_grid_put(grid, row + used, column, LABEL_COLUMNS - 1, CB_ROLE_DIM, "before");
-    put_law(grid, row + used++, at, &axis, CB_ROLE_DIM, share);
-    law(share, &axis, learn, line, false);
-    cb_grid_put(grid, row + used, column, LABEL_COLUMNS - 1, CB_ROLE_PLAIN, "now");
-    put_law(grid, row + used++, at, &axis, CB_ROLE_PLOT, share);
-    int room = rows - 4;
+    double prior[PLOT_MAX], now[PLOT_MAX];
+    double most = fmax(law(prior, &axis, learn, line, true), law(now, &axis, learn, line, false));
+    int height = rows >= 10 + (int)(count < 4 ? count : 4) ? 3 : 1;
+    cb_grid_put(grid, row + height - 1, column, LABEL_COLUMNS - 1, CB_ROLE_DIM, "before");
+    put_law(grid, row, at, height, &axis, CB_ROLE_DIM, prior, most);
+    cb_grid_put(grid, row + 2 * height - 1, column, LABEL_COLUMNS - 1, CB_ROLE_PLAIN, "now");
+    put_law(grid, row + height, at, height, &axis, CB_ROLE_PLOT, now, most);
+    int room = rows - 2 * height - 2;
+    used = 2 * height;
     size_t first = count > (size_t)room ? count - (size_t)room : 0;
     for (size_t i = first; i < count; i++) {
         if (i == first) {

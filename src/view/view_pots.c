@@ -1,76 +1,267 @@
 /* SPDX-License-Identifier: MIT */
-/* The pots: what the log has taught of each paint of the unit. */
+/* The pots: what the log has taught of each paint; the one gone to with its plot. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/utf8.h"
+#include "core/calibration.h"
+#include "core/pots.h"
+#include "core/rows.h"
 #include "view/app_state.h"
 #include "view/bench_lines.h"
+#include "view/pot_plot.h"
 #include "view/scene.h"
 #include "view/view.h"
 
-static const char *pot_of(const struct cb_app *app, const struct cb_unit *unit, size_t stage,
-                          struct cb_arena *arena)
+#define NARROW     44 /* columns: no room for more than name, median and ping */
+#define PLOT_LEAST 6  /* rows: two laws, two films, the axis and its minutes */
+#define PLOT_MOST  28
+#define FILMS_MOST 24
+
+struct table {
+    const struct cb_pot_line *lines;
+    size_t count;
+    const struct cb_row *rows;
+    size_t row_count;
+};
+
+/* What the learner was given: the rows of finished units and the bench's. */
+static void take_rows(struct table *table, const struct cb_app *app, struct cb_arena *arena)
 {
-    int paint = cb_mix_paint(&unit->recipe->stages[stage].mix);
-    if (paint < 0) {
-        return NULL;
-    }
-    size_t kind = unit->recipe->paints[paint].kind;
-    return cb_pot_key(cb_words_paint(unit, (int)stage + 1), app->kinds->kinds[kind].name, arena);
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(app->bench, &count);
+    table->rows = cb_rows_merge(app->history.items, app->history.count, rows, count, arena,
+                                &table->row_count);
 }
 
-/* One row for each paint and technique, where it comes first. */
-static bool stands_before(const struct cb_app *app, const struct cb_unit *unit, size_t stage,
-                          struct cb_arena *arena)
+static bool is_of(const struct cb_unit *unit, const char *pot)
 {
-    const char *pot = pot_of(app, unit, stage, arena);
-    for (size_t before = 0; before < stage; before++) {
-        const char *other = pot_of(app, unit, before, arena);
-        if (other && strcmp(other, pot) == 0 && unit->recipe->stages[before].technique ==
-                                                    unit->recipe->stages[stage].technique) {
+    for (size_t s = 0; unit && s < unit->recipe->stage_count; s++) {
+        const char *own = cb_bench_stage_pot(unit, (int)s + 1);
+        if (own && strcmp(own, pot) == 0) {
             return true;
         }
     }
     return false;
 }
 
+/* The paints of the unit in front first. */
+static struct table table_of(const struct cb_app *app, struct cb_arena *arena)
+{
+    struct table table = {0};
+    take_rows(&table, app, arena);
+    const struct cb_pot_line *lines =
+        cb_pots_list(app->bench, app->learn, table.rows, table.row_count,
+                     cb_bench_facts(app->bench).confidence, arena, &table.count);
+    struct cb_pot_line *sorted = cb_arena_alloc(arena, table.count + 1, sizeof *sorted);
+    size_t n = 0;
+    for (int own = 1; own >= 0; own--) {
+        for (size_t i = 0; i < table.count; i++) {
+            if (is_of(cb_app_unit(app), lines[i].pot) == (own == 1)) {
+                sorted[n++] = lines[i];
+            }
+        }
+    }
+    table.lines = sorted;
+    return table;
+}
+
+static void minutes_text(double min, char out[12])
+{
+    snprintf(out, 12, min < 9.95 ? "%.1f" : "%.0f", min);
+}
+
+/* The ping in the air at hand: "held" where the film would stand still. */
+static void here_text(const struct cb_pot_line *line, const struct cb_climate *climate,
+                      char out[12])
+{
+    double rate = cb_drying_rate(line->drying, climate);
+    if (rate > 0) {
+        minutes_text(line->ping_min / rate, out);
+    } else {
+        snprintf(out, 12, "held");
+    }
+}
+
+static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, int times,
+                     const struct cb_pot_line *line, bool chosen, struct cb_arena *arena)
+{
+    char median[12], ping[12], here[12];
+    struct cb_reading reading =
+        cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
+    minutes_text(line->median_min, median);
+    minutes_text(line->ping_min, ping);
+    here_text(line, &reading.climate, here);
+    cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, chosen ? ">" : " ");
+    cb_words_put(grid, row, 1, times - 2, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
+                 cb_arena_printf(arena, "%s, %s", line->paint,
+                                 cb_technique_name(line->technique)));
+    cb_grid_putf(grid, row, times, 0, CB_ROLE_STRONG, "%5s %7s", median, ping);
+    if (grid->columns < NARROW) {
+        return;
+    }
+    cb_grid_putf(grid, row, times + 13, 0, CB_ROLE_PLAIN, "%6s", here);
+    enum cb_role role = line->films ? CB_ROLE_PLAIN : CB_ROLE_DIM;
+    if (line->exact) {
+        cb_grid_put(grid, row, times + 20, 0, CB_ROLE_DIM, " wait");
+    } else {
+        cb_grid_putf(grid, row, times + 20, 0, role, "%5zu", line->films);
+    }
+}
+
+static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, int rows,
+                       const struct table *table, const struct cb_pot_line *line,
+                       struct cb_arena *arena)
+{
+    char median[12], ping[12], low[12], high[12];
+    minutes_text(line->median_min, median);
+    minutes_text(line->ping_min, ping);
+    minutes_text(line->low_min, low);
+    minutes_text(line->high_min, high);
+    cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE,
+                 grid->ascii ? '-' : 0x2500);
+    if (line->exact) {
+        cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_DIM,
+                     cb_arena_printf(arena, "%s: the recipe's wait, %s min, exact in any air",
+                                     line->paint, median));
+        return;
+    }
+    size_t count;
+    const struct cb_pot_evidence *evidence =
+        cb_pots_why(app->learn, table->rows, table->row_count, line->pot, FILMS_MOST, arena,
+                    &count);
+    size_t off = 0;
+    for (size_t i = 0; i < count; i++) {
+        off += evidence[i].looks_off;
+    }
+    const char *label = isnan(line->floor_min)
+                            ? ""
+                            : cb_arena_printf(arena, ", label %.0f", line->floor_min);
+    const char *slips = off == 0 ? ""
+                                 : cb_arena_printf(arena, ", %zu look%s like the wrong key", off,
+                                                   off == 1 ? "s" : "");
+    cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
+                 cb_arena_printf(arena, "%s: 8 of 10 films in %s-%s min, %zu seen%s%s",
+                                 line->paint, low, high, line->pot_films, label, slips));
+    cb_pot_plot(grid, row + 2, 1, rows - 2, grid->columns - 2, app->learn, line, evidence, count);
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
-    const struct cb_unit *unit = cb_app_unit(app);
+    struct table table = table_of(app, &arena);
     double confidence = cb_bench_facts(app->bench).confidence;
     char odds[16];
     cb_lines_odds(confidence, odds);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Pots");
-    cb_words_put(grid, 0, 7, 0, CB_ROLE_TITLE, "dry times at 23 C, 50 %, still air");
-    int times = grid->columns >= 60 ? 40 : grid->columns - 22;
-    cb_grid_put(grid, 1, 1, times - 2, CB_ROLE_DIM, "PAINT, TECHNIQUE");
-    cb_grid_putf(grid, 1, times, 0, CB_ROLE_DIM, "%5s %7s %6s", "HALF", odds, "FILMS");
-    int row = 2;
-    for (size_t s = 0; unit && s < unit->recipe->stage_count && row < grid->rows - 2; s++) {
-        const char *pot = pot_of(app, unit, s, &arena);
-        if (!pot || unit->drying[s].from == CB_TIME_ZERO || stands_before(app, unit, s, &arena)) {
-            continue;
-        }
-        double half = cb_forecast_stage_min(app->bench, app->learn, unit, (int)s + 1, 0.5);
-        double ping = cb_forecast_stage_min(app->bench, app->learn, unit, (int)s + 1, confidence);
-        struct cb_learn_pot known = cb_learn_pot(app->learn, pot, unit->drying[s].pot_sd);
-        char *name = cb_arena_printf(&arena, "%s, %s", cb_words_paint(unit, (int)s + 1),
-                                     cb_technique_name(unit->recipe->stages[s].technique));
-        cb_words_put(grid, row, 1, times - 2, CB_ROLE_PLAIN, name);
-        cb_grid_putf(grid, row, times, 0, CB_ROLE_STRONG, "%5.0f %7.0f", half, ping);
-        cb_grid_putf(grid, row, times + 14, 0, known.rows ? CB_ROLE_PLAIN : CB_ROLE_DIM, "%6zu",
-                     known.rows);
-        row++;
+    int used = 7 + cb_words_put(grid, 0, 7, 0, CB_ROLE_TITLE, "minutes at 23 C, 50 %, still air");
+    const char *bells = app->bells;
+    if (bells[0] && used + (int)strlen(bells) + 2 < grid->columns) {
+        cb_grid_put(grid, 0, grid->columns - (int)strlen(bells) - 1, 0, CB_ROLE_DIM, bells);
     }
-    if (row == 2) {
+    bool narrow = grid->columns < NARROW;
+    int times = grid->columns >= 70 ? 42 : grid->columns - (narrow ? 13 : 27);
+    cb_grid_put(grid, 1, 1, times - 2, CB_ROLE_DIM, "PAINT, TECHNIQUE");
+    cb_grid_putf(grid, 1, times, 0, CB_ROLE_DIM, narrow ? "%5s %7s" : "%5s %7s %5s %6s", "HALF", odds,
+                 "HERE", "FILMS");
+
+    int count = (int)table.count, chosen = app->top;
+    chosen = chosen >= count ? count - 1 : chosen;
+    chosen = chosen < 0 ? 0 : chosen;
+    int bottom = grid->rows - 2; /* the message's row, then the keys */
+    int plot = bottom - 2 - count - 1;
+    plot = plot < PLOT_LEAST + 2 ? PLOT_LEAST + 2 : plot > PLOT_MOST ? PLOT_MOST : plot;
+    if (bottom - 2 - plot - 1 < 2 || count == 0) {
+        plot = 0; /* the table alone */
+    }
+    int room = bottom - 2 - plot, top = chosen - room + 1;
+    top = top < 0 ? 0 : top;
+    for (int i = top; i < count && i - top < room; i++) {
+        put_line(app, grid, 2 + i - top, times, &table.lines[i], i == chosen && plot > 0, &arena);
+    }
+    if (count == 0) {
         cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "No paint is in use.");
     }
+    if (plot > 0) {
+        int shown = count - top < room ? count - top : room;
+        put_chosen(app, grid, 2 + shown, bottom - 2 - shown, &table, &table.lines[chosen], &arena);
+    }
+    const char *ask = cb_calibration_ask_text(app->ask);
+    enum cb_role role = ask ? CB_ROLE_WARN : CB_ROLE_DIM;
+    const char *message = app->flash[0] ? app->flash
+                          : ask         ? ask
+                                        : cb_pots_confidence_line(confidence, grid->columns < 76,
+                                                                  &arena);
+    cb_words_put(grid, grid->rows - 2, 1, grid->columns - 2, app->flash[0] ? CB_ROLE_STRONG : role,
+                 message);
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 "minutes; HALF: as likely dry as not   TAB view   ? keys");
+                 ask ? "x forget all that is older   d keep it   TAB view"
+                     : grid->columns < 54
+                         ? "x forget   + new bottle   TAB view   ? keys"
+                         : "UP DOWN   x forget   + new bottle   TAB view   ? keys");
     cb_arena_fini(&arena);
 }
 
-const struct cb_view cb_view_pots = {"pots", draw, NULL};
+static const struct cb_event *event_on(struct cb_app *app, enum cb_event_kind kind,
+                                       const char *paint)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, kind, NULL, &app->now);
+    if (paint) {
+        cb_event_add_text(&make, CB_FIELD_PAINT, paint);
+    }
+    return cb_event_take(&make);
+}
+
+/* The answer to the sum test's question; a yes forgets all older evidence in the same press. */
+static void answer(struct cb_app *app, bool forget)
+{
+    struct cb_event_make make;
+    const struct cb_event *events[2];
+    cb_event_begin(&make, &app->frame, CB_EVENT_ANSWERED, NULL, &app->now);
+    cb_event_add_text(&make, CB_FIELD_QUESTION, CB_QUESTION_FORGET);
+    cb_event_add_text(&make, CB_FIELD_VALUE, forget ? "yes" : "no");
+    events[0] = cb_event_take(&make);
+    if (forget) {
+        events[1] = event_on(app, CB_EVENT_EVIDENCE_FORGOTTEN, NULL);
+    }
+    cb_app_store(app, events, forget ? 2 : 1);
+    cb_app_flash(app, forget ? "older evidence forgotten; BKSP takes it back"
+                             : "older evidence is kept");
+}
+
+static bool act(struct cb_app *app, enum cb_action action)
+{
+    bool moves = action == CB_ACTION_STAGE_NEXT || action == CB_ACTION_STAGE_PREV;
+    bool keeps = action == CB_ACTION_DRY && app->ask != CB_ASK_NOTHING;
+    bool changes = action == CB_ACTION_LEAVE_OUT || action == CB_ACTION_COAT_ADD;
+    if (!moves && !keeps && !changes) {
+        return false;
+    }
+    struct cb_arena arena = {0};
+    struct table table = table_of(app, &arena);
+    int last = (int)table.count - 1;
+    app->top = app->top > last ? last : app->top;
+    app->top = app->top < 0 ? 0 : app->top;
+    if (moves) {
+        app->top += action == CB_ACTION_STAGE_NEXT ? app->top < last : -(app->top > 0);
+    } else if (!cb_app_may_write(app)) {
+        /* said why */
+    } else if (app->ask != CB_ASK_NOTHING && action != CB_ACTION_COAT_ADD) {
+        answer(app, action == CB_ACTION_LEAVE_OUT);
+    } else if (last >= 0) {
+        const char *paint = table.lines[app->top].paint;
+        bool forget = action == CB_ACTION_LEAVE_OUT;
+        const struct cb_event *event =
+            event_on(app, forget ? CB_EVENT_EVIDENCE_FORGOTTEN : CB_EVENT_BOTTLE_NEW, paint);
+        cb_app_store(app, &event, 1);
+        cb_app_flash(app, "%s: %s; BKSP takes it back", paint,
+                     forget ? "what was seen is forgotten" : "a new bottle");
+    }
+    cb_arena_fini(&arena);
+    return true;
+}
+
+
+const struct cb_view cb_view_pots = {"pots", draw, act};

@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: MIT */
+/* Pings and their first answers, counted; and when to ask whether to forget. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "core/calibration.h"
+#include "core/pots.h"
+#include "support/world.h"
+
+static const char *const recipe =
+    "{coatbell: 1, name: x, paints: {g: {name: Green, kind: acrylic, dry: 20}}, "
+    "areas: {a: {}}, stages: [{name: One, technique: basecoat, paint: g, on: [a], coats: 9}]}";
+
+static int coats;
+
+/* A coat on figure 1 to 99, pinged after 20 minutes, answered. */
+static void coat(struct world *world, const char *found)
+{
+    char line[96];
+    int figure = coats % 90 + 1, number = coats / 90 + 1;
+    coats++;
+    snprintf(line, sizeof line, "coat_on u figure=%d stage=1 coat=%d", figure, number);
+    world_do(world, line);
+    world_wait(world, 20);
+    snprintf(line, sizeof line, "pinged u films=%d/1/%d due_at=0 by=popup", figure, number);
+    world_do(world, line);
+    world_wait(world, 1);
+    if (found) {
+        snprintf(line, sizeof line, "checked u figure=%d stage=1 coat=%d found=%s", figure, number,
+                 found);
+        world_do(world, line);
+    }
+    world_wait(world, 60);
+}
+
+static void begin(struct world *world)
+{
+    coats = 0;
+    world_init(world);
+    world_begin(world, "u", 99, recipe);
+}
+
+static void first_answers_count(void **state)
+{
+    (void)state;
+    struct world world;
+    size_t count;
+    begin(&world);
+    coat(&world, "dry");
+    coat(&world, "wet");
+    coat(&world, NULL); /* pinged, never answered */
+    world_do(&world, "checked u figure=2 stage=1 coat=1 found=dry"); /* a second answer */
+    world_do(&world, "coat_on u figure=60 stage=1 coat=1");
+    world_wait(&world, 5);
+    world_do(&world, "checked u figure=60 stage=1 coat=1 found=dry"); /* never pinged */
+    world_do(&world, "pinged u films=60/1/1 due_at=0 by=popup");
+    world_do(&world, "checked u figure=60 stage=1 coat=1 found=dry"); /* answered before */
+    world_do(&world, "confidence_set - pct=90");
+    coat(&world, "dry");
+    const struct cb_ping_answer *answers =
+        cb_calibration_answers(world.bench, &world.arena, &count);
+    assert_int_equal(count, 3);
+    assert_true(answers[0].dry && !answers[1].dry && answers[2].dry);
+    assert_true(fabs(answers[0].confidence - .80) < 1e-12);
+    assert_true(fabs(answers[2].confidence - .90) < 1e-12);
+    assert_int_equal(answers[1].figure, 2);
+    world_undo(&world); /* the last answer */
+    cb_calibration_answers(world.bench, &world.arena, &count);
+    assert_int_equal(count, 2);
+    world_fini(&world);
+}
+
+static void header_line(void **state)
+{
+    (void)state;
+    struct world world;
+    begin(&world);
+    for (int i = 0; i < 9; i++) {
+        coat(&world, "dry");
+    }
+    assert_null(cb_calibration_line(world.bench, &world.arena));
+    coat(&world, "wet");
+    assert_string_equal(cb_calibration_line(world.bench, &world.arena),
+                        "my last 10 bells: 9 dry");
+    for (int i = 0; i < 45; i++) {
+        coat(&world, i % 5 == 0 ? "wet" : "dry");
+    }
+    assert_string_equal(cb_calibration_line(world.bench, &world.arena),
+                        "my last 40 bells: 32 dry");
+    world_fini(&world);
+}
+
+static void asks_and_takes_an_answer(void **state)
+{
+    (void)state;
+    struct world world;
+    begin(&world);
+    for (int i = 0; i < 5; i++) {
+        coat(&world, "wet");
+        assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
+    }
+    coat(&world, "wet");
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
+    coat(&world, "dry"); /* it stays until answered */
+    coat(&world, "dry");
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
+    world_do(&world, "answered - question=forget value=no");
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
+    world_undo(&world);
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
+
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(world.bench, &count);
+    const char *pot = cb_bench_stage_pot(cb_bench_unit(world.bench, 0), 1);
+    world_learn(&world);
+    assert_true(cb_learn_pot(world.learn, pot, .30).known);
+    assert_true(count > 0);
+    world_do(&world, "evidence_forgotten -");
+    world_learn(&world);
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
+    assert_false(cb_learn_pot(world.learn, pot, .30).known);
+    rows = cb_bench_rows(world.bench, &count);
+    size_t why;
+    cb_pots_why(world.learn, rows, count, pot, 0, &world.arena, &why);
+    assert_int_equal(why, 0);
+    world_undo(&world);
+    world_learn(&world);
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
+    assert_true(cb_learn_pot(world.learn, pot, .30).known);
+
+    world_fini(&world);
+    begin(&world);
+    for (int i = 0; i < 31; i++) {
+        coat(&world, "dry");
+    }
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
+    coat(&world, "dry");
+    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_LATE);
+    world_fini(&world);
+}
+
+/* At most 78 columns, 48 when brief; and the higher the surer and the later. */
+static void what_confidence_costs(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    for (int pct = 50; pct <= 95; pct++) {
+        const char *line = cb_pots_confidence_line(pct / 100.0, false, &arena);
+        assert_in_range(strlen(line), 20, 78);
+        assert_in_range(strlen(cb_pots_confidence_line(pct / 100.0, true, &arena)), 20, 60);
+    }
+    assert_non_null(strstr(cb_pots_confidence_line(.95, false, &arena), "half as fast"));
+    assert_null(strstr(cb_pots_confidence_line(.80, false, &arena), "fast"));
+    cb_arena_fini(&arena);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(first_answers_count),
+        cmocka_unit_test(header_line),
+        cmocka_unit_test(asks_and_takes_an_answer),
+        cmocka_unit_test(what_confidence_costs),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
