@@ -58,6 +58,8 @@ struct view {
         double goal, low, x;
     } answers[ANSWERS_MAX];
     size_t answer_count;
+    bool measured;
+    double mean, sd; /* of theta */
 };
 
 struct pot {
@@ -718,9 +720,15 @@ void cb_learn_density(const struct cb_learn *learn, const char *pot, double pot_
 struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, double pot_sd)
 {
     struct cb_learn_pot out = {0};
-    double line[GRID_N];
-    cb_learn_density(learn, pot, pot_sd, line);
-    moments(line, &out.mean, &out.sd);
+    struct view *view = view_of(learn, pot, NO_TECHNIQUE, pot_sd);
+    if (!view->measured) {
+        double line[GRID_N];
+        over_s(line, &view->law);
+        moments(line, &view->mean, &view->sd);
+        view->measured = true;
+    }
+    out.mean = view->mean;
+    out.sd = view->sd;
     const struct pot *found = pot_find(learn, pot);
     out.known = found != NULL && found->known;
     for (size_t l = 0; out.known && l < found->leaves.count; l++) {
