@@ -148,11 +148,14 @@ static char *body_of(struct cb_app *app, const struct cb_scene *scene,
                      const struct cb_unit *unit)
 {
     if (scene->unit == unit && scene->proposal.any && !scene->anyway) {
-        return cb_arena_printf(&app->frame, "Next: %s on %d, %s",
+        const struct cb_gates *gates = &scene->gates;
+        bool warn = gates->count > 0 && gates->items[0].level != CB_GATE_NOTE;
+        return cb_arena_printf(&app->frame, "Next: %s on %d, %s%s%s",
                                cb_words_paint(unit, scene->proposal.stage),
                                scene->proposal.figure,
                                cb_words_mix(&app->frame, app->kinds, unit,
-                                            scene->proposal.stage));
+                                            scene->proposal.stage),
+                               warn ? "\nBut " : "", warn ? gates->items[0].text : "");
     }
     return cb_arena_text(&app->frame, unit->name);
 }
