@@ -257,12 +257,11 @@ double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left
 static void moment_text(double minutes, bool far, int64_t now_ms, const struct cb_zone *zone,
                         char out[40])
 {
-    int64_t ms = llround(minutes) * CB_MS_PER_MIN;
     if (far) {
         memcpy(out, "in ", 4);
-        cb_time_span(ms, out + 3);
+        cb_time_span(llround(minutes) * CB_MS_PER_MIN, out + 3);
     } else {
-        cb_time_clock(now_ms + ms, zone, out);
+        cb_time_clock(now_ms + llround(minutes * (double)CB_MS_PER_MIN), zone, out);
     }
 }
 

@@ -7,6 +7,7 @@
 
 #include "base/utf8.h"
 #include "view/app_state.h"
+#include "view/scene.h"
 #include "view/key.h"
 #include "view/words.h"
 
@@ -205,6 +206,50 @@ static bool read_climate(const struct cb_app *app, struct cb_app_field *field,
     return true;
 }
 
+/* The place of that name that a stage of an open unit has, any for NULL; NULL: none, and the name
+ * a slip. */
+static const char *find_place(const struct cb_app *app, const char *name)
+{
+    for (size_t u = 0; u < cb_bench_unit_count(app->bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(app->bench, u);
+        for (size_t i = 0; !unit->finished && i < unit->recipe->stage_count; i++) {
+            const char *place = unit->recipe->stages[i].place;
+            if (place && (!name || strcmp(place, name) == 0)) {
+                return place;
+            }
+        }
+    }
+    return NULL;
+}
+
+/* "9 70 at garage" is the air of that place; without a place it is the bench's. */
+static bool read_climate_at(const struct cb_app *app, struct cb_app_field *field,
+                            struct cb_climate *climate, const char **place)
+{
+    struct cb_err err = {0};
+    char air[CB_APP_TEXT_MAX];
+    const char *at = strstr(field->text, " at ");
+    *place = NULL;
+    if (!at) {
+        return read_climate(app, field, climate);
+    }
+    const char *name = at + 4 + strspn(at + 4, " ");
+    if (!find_place(app, name)) {
+        snprintf(field->error, sizeof field->error, "no stage has such a place: %.200s", name);
+        return false;
+    }
+    *climate = cb_bench_climate_at(app->bench, cb_scene_place(app->bench, name),
+                                   cb_app_bench_now(app))
+                   .climate;
+    snprintf(air, sizeof air, "%.*s", (int)(at - field->text), field->text);
+    if (cb_climate_parse(air, app->config->fahrenheit, climate, &err) != CB_OK) {
+        snprintf(field->error, sizeof field->error, "%.250s", err.text);
+        return false;
+    }
+    *place = name;
+    return true;
+}
+
 static bool read_first(struct cb_app_field *field, char value[32])
 {
     double minutes;
@@ -221,13 +266,17 @@ static bool read_first(struct cb_app_field *field, char value[32])
     return true;
 }
 
-static const struct cb_event *climate_event(struct cb_app *app, const struct cb_climate *climate)
+static const struct cb_event *climate_event(struct cb_app *app, const struct cb_climate *climate,
+                                            const char *place)
 {
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, CB_EVENT_CLIMATE_SET, NULL, &app->now);
     cb_event_add_number(&make, CB_FIELD_TEMP_C, climate->temp_c);
     cb_event_add_number(&make, CB_FIELD_RH_PCT, climate->rh_pct);
     cb_event_add_text(&make, CB_FIELD_AIR, cb_air_name(climate->air));
+    if (place) {
+        cb_event_add_text(&make, CB_FIELD_PLACE, place);
+    }
     cb_event_add_text(&make, CB_FIELD_FROM, "typed");
     return cb_event_take(&make);
 }
@@ -264,7 +313,7 @@ static void begin_unit(struct cb_app *app)
     snprintf(id, sizeof id, "u%" PRIx64 "-%" PRIx64 "-%zu", (uint64_t)app->now.wall_ms, app->seed,
              before);
     if (app->fields[CB_APP_FIELD_CLIMATE].text[0]) {
-        events[count++] = climate_event(app, &climate);
+        events[count++] = climate_event(app, &climate, NULL);
     }
     if (asks_first(app)) {
         struct cb_event_make make;
@@ -292,11 +341,12 @@ static void end_line(struct cb_app *app)
     const struct cb_event *event;
     if (app->line_for == CB_ACTION_CLIMATE) {
         struct cb_climate climate;
+        const char *place;
         app->line.error[0] = '\0';
-        if (!read_climate(app, &app->line, &climate)) {
+        if (!read_climate_at(app, &app->line, &climate, &place)) {
             return;
         }
-        event = climate_event(app, &climate);
+        event = climate_event(app, &climate, place);
     } else {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_NOTE, NULL, &app->now);
@@ -393,12 +443,19 @@ static void draw_field(struct cb_grid *grid, int row, int column, const char *te
 static void draw_line(const struct cb_app *app, struct cb_grid *grid)
 {
     bool climate = app->line_for == CB_ACTION_CLIMATE;
+    const char *place = climate ? find_place(app, NULL) : NULL;
     int row = grid->rows - 2;
     cb_grid_fill(grid, row, 0, 2, grid->columns, CB_ROLE_PLAIN, ' ');
     int used = cb_grid_put(grid, row, 1, 0, CB_ROLE_STRONG, climate ? "Climate " : "Note ");
     draw_field(grid, row, 1 + used, app->line.text, true);
     if (app->line.error[0]) {
         cb_words_put(grid, row + 1, 1, 0, CB_ROLE_WARN, app->line.error);
+    } else if (place) {
+        char hint[96];
+        snprintf(hint, sizeof hint, "such as %s; or %s at %.24s",
+                 app->config->fahrenheit ? "67 62" : "19.5 62",
+                 app->config->fahrenheit ? "48 70" : "9 70", place);
+        cb_words_put(grid, row + 1, 1, 0, CB_ROLE_DIM, hint);
     } else {
         cb_words_put(grid, row + 1, 1, 0, CB_ROLE_DIM,
                      climate ? (app->config->fahrenheit ? "such as 67 62, or 20C 55% fan; ENTER"

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/vec.h"
 
@@ -110,6 +111,16 @@ static struct cb_proposal propose_anyway(const struct cb_bench *bench,
     return none;
 }
 
+int cb_scene_place(const struct cb_bench *bench, const char *name)
+{
+    for (size_t i = 0; name != NULL && i < cb_bench_place_count(bench); i++) {
+        if (strcmp(cb_bench_place_name(bench, (int)i), name) == 0) {
+            return (int)i;
+        }
+    }
+    return 0;
+}
+
 static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
                           struct cb_arena *arena)
 {
@@ -127,11 +138,13 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     if (!scene->stage_begins) {
         return;
     }
-    cb_gate_check_stage(cb_bench_kinds(bench), recipe, (size_t)(stage - 1),
-                        &scene->reading.climate, arena, &scene->gates);
+    const struct cb_reading reading =
+        cb_bench_climate_at(bench, cb_scene_place(bench, scene->stage->place), scene->now_ms);
+    cb_gate_check_stage(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), &reading.climate, arena,
+                        &scene->gates);
     scene->caution_count =
         cb_gate_cautions(cb_bench_kinds(bench), recipe, (size_t)(stage - 1),
-                         scene->reading.climate.air, scene->cautions,
+                         reading.climate.air, scene->cautions,
                          sizeof scene->cautions / sizeof *scene->cautions);
     for (size_t i = 0; i < scene->caution_count; i++) {
         scene->caution_read[i] = cb_bench_caution_read(bench, scene->cautions[i].id);

@@ -49,6 +49,9 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
                                    int at_figure, int at_stage, int64_t now_ms,
                                    struct cb_arena *arena);
 
+/* Index of the place of that name, 0 (the bench) for NULL and for one without a reading. */
+int cb_scene_place(const struct cb_bench *bench, const char *name);
+
 /* The figure's state at a stage, as strips and tables show it. */
 enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb_learn *learn,
                                    const struct cb_unit *unit, int figure, int stage,

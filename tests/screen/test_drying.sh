@@ -28,4 +28,5 @@ within() { # WHAT VALUE LOW HIGH
 
 within "10 min at 23/50, then 23/80" "$(pinged changing.play)" 36.0 36.8 # arithmetic on k
 within "5 min, held two hours, then 15" "$(pinged held.play)" 139.99 140.01
+"$program" play tests/screen/drying/garage.play || faults=$((faults + 1))
 [ "$faults" -eq 0 ]
