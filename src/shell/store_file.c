@@ -112,6 +112,9 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
             return cb_err_set(err, CB_IO, "%s: no log there; `coatbell begin RECIPE` starts one",
                               shown(arena, path));
         }
+        if (check_companions(full, arena, err) != CB_OK) {
+            return CB_IO;
+        }
         struct cb_err made = {0};
         if (cb_store_file_make(full, &made) != CB_OK && lstat(full, &status) != 0) {
             return cb_err_set(err, CB_IO, "%s", made.text);

@@ -265,11 +265,9 @@ static struct span find_span(struct cb_store *store, const struct cb_store_filte
     struct span span = {INT64_MAX, INT64_MAX};
     struct span session;
     if (!ask_span(store, filter->unit ? span_of_unit : span_of_open, &span, filter->unit, &span)) {
-        /* no unit at all: the last session is enough */
-        if (ask_span(store, session_before, &span, NULL, &session)) {
-            span.from = session.from;
-        }
-        return (struct span){span.from, INT64_MAX};
+        /* no unit at all: the last session is enough, if there ever was one */
+        bool found = ask_span(store, session_before, &span, NULL, &session);
+        return (struct span){found ? session.from : INT64_MIN, INT64_MAX};
     }
     if (ask_span(store, session_before, &span, NULL, &session)) {
         span.from = session.from;

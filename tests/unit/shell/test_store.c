@@ -17,15 +17,17 @@
 #include <unistd.h>
 
 #include <cmocka.h>
+#include <sqlite3.h>
 
 #include "base/str.h"
 #include "base/vec.h"
 #include "shell/jsonl.h"
+#include "shell/migrate.h"
 #include "shell/store.h"
 #include "support/events.h"
 
 static char folder[64];
-static char path[128];
+static char path[256];
 
 static int remove_one(const char *name, const struct stat *status, int type, struct FTW *walk)
 {
@@ -72,7 +74,7 @@ static const struct cb_event *note(struct cb_arena *arena, const char *text, int
     return cb_event_take(&make);
 }
 
-__attribute__((unused)) static const struct cb_event *made(struct cb_arena *arena, enum cb_event_kind kind,
+static const struct cb_event *made(struct cb_arena *arena, enum cb_event_kind kind,
                                    const char *unit, int64_t at_ms)
 {
     struct cb_event_make make;
@@ -129,7 +131,7 @@ static void a_new_log_is_private(void **state)
 {
     (void)state;
     struct cb_arena arena = {0};
-    char name[160];
+    char name[300];
     umask(0);
     struct cb_store *store = opened(CB_STORE_APPEND);
     append_one(store, &arena, note(&arena, "x", 1));
@@ -227,6 +229,367 @@ static void memory_will_do(void **state)
     cb_arena_fini(&arena);
 }
 
+static void two_writers_and_a_viewer_share_a_log(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    struct cb_err err = {0};
+    struct cb_store *bench = opened(CB_STORE_APPEND);
+    struct cb_store *other = opened(CB_STORE_APPEND);
+    assert_int_equal(cb_store_lock(bench, NULL), CB_OK);
+    assert_true(cb_store_is_locked(bench));
+    assert_int_equal(cb_store_lock(other, &err), CB_FAILED);
+    assert_non_null(strstr(err.text, "another bench"));
+    assert_false(cb_store_is_free(other));
+
+    struct pollfd wake = {.fd = cb_store_watch_fd(other), .events = POLLIN};
+    assert_true(wake.fd >= 0);
+    cb_store_changed(other);
+    const struct cb_event **events;
+    size_t count;
+    long long last;
+    assert_int_equal(cb_store_load(other, NULL, &arena, &events, &count, &last, NULL), CB_OK);
+    assert_int_equal(count, 0);
+    const struct cb_event *first = append_one(bench, &arena, note(&arena, "a", 1));
+    assert_int_equal(poll(&wake, 1, 5000), 1);
+    assert_true(cb_store_changed(other));
+    assert_false(cb_store_changed(other));
+    struct cb_store_filter after = {.after_row = last, .open_units = true};
+    assert_int_equal(cb_store_load(other, &after, &arena, &events, &count, &last, NULL), CB_OK);
+    assert_int_equal(count, 1);
+    assert_true(cb_event_equal(events[0], first));
+
+    /* a short command writes beside the bench; the count goes on across both */
+    assert_int_equal(append_one(other, &arena, note(&arena, "b", 1))->seq, 2);
+    assert_int_equal(append_one(bench, &arena, note(&arena, "c", 1))->seq, 3);
+
+    /* what one writes itself is no change to it */
+    cb_store_changed(other);
+    append_one(other, &arena, note(&arena, "d", 1));
+    assert_false(cb_store_changed(other));
+
+    /* the writer goes: the viewer hears of it and may take over */
+    cb_store_changed(other);
+    cb_store_close(bench);
+    assert_int_equal(poll(&wake, 1, 5000), 1);
+    assert_true(cb_store_is_free(other));
+    assert_int_equal(cb_store_lock(other, NULL), CB_OK);
+    cb_store_close(other);
+    cb_arena_fini(&arena);
+}
+
+static void run_sql(const char *sql)
+{
+    char command[900];
+    snprintf(command, sizeof command, "mkdir -p '%s/home' && sqlite3 '%s' \"%s\"", folder, path,
+             sql);
+    assert_int_equal(system(command), 0);
+}
+
+static void assert_refused(enum cb_store_mode mode, enum cb_status status, const char *why)
+{
+    struct cb_store *store = NULL;
+    struct cb_err err = {0};
+    assert_int_equal(cb_store_open(path, mode, &store, &err), status);
+    assert_null(store);
+    if (!strstr(err.text, why)) {
+        fail_msg("\"%s\" does not say \"%s\"", err.text, why);
+    }
+}
+
+static bool has_shell(void)
+{
+    return system("sqlite3 -version >/dev/null 2>&1") == 0;
+}
+
+static void what_is_no_log_is_left_alone(void **state)
+{
+    (void)state;
+    assert_refused(CB_STORE_READ, CB_IO, "coatbell begin");
+    assert_int_equal(access(path, F_OK), -1);
+    cb_store_close(opened(CB_STORE_APPEND));
+    FILE *file = fopen(path, "w");
+    fputs("This is a letter, and long enough that nobody takes it for an empty file.\n", file);
+    for (int i = 0; i < 1000; i++) {
+        fputs("And on it goes.\n", file);
+    }
+    fclose(file);
+    assert_refused(CB_STORE_APPEND, CB_DATA, "no coatbell log; give another with --log");
+    assert_int_equal(unlink(path), 0);
+    if (!has_shell()) {
+        return;
+    }
+    run_sql("create table recipes(a)");
+    assert_refused(CB_STORE_APPEND, CB_DATA, "another program");
+    assert_refused(CB_STORE_READ, CB_DATA, "another program");
+    run_sql("pragma user_version=99; pragma application_id=0x63626c6c");
+    assert_refused(CB_STORE_APPEND, CB_DATA, "newer coatbell (log version 99");
+}
+
+static void what_is_no_file_is_refused_at_once(void **state)
+{
+    (void)state;
+    char name[300];
+    snprintf(name, sizeof name, "%s/home", folder);
+    assert_int_equal(mkdir(name, 0700), 0);
+    assert_int_equal(mkfifo(path, 0600), 0);
+    assert_refused(CB_STORE_APPEND, CB_IO, "no regular file");
+    assert_refused(CB_STORE_READ, CB_IO, "no regular file");
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(symlink("nowhere", path), 0);
+    assert_refused(CB_STORE_APPEND, CB_IO, "a link to nothing");
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(mkdir(path, 0700), 0);
+    assert_refused(CB_STORE_APPEND, CB_IO, "no regular file");
+    assert_int_equal(rmdir(path), 0);
+    snprintf(name, sizeof name, "%s-wal", path);
+    assert_int_equal(mkfifo(name, 0600), 0);
+    assert_refused(CB_STORE_APPEND, CB_IO, "move it out of the way");
+    assert_int_equal(unlink(name), 0);
+    /* a link to a log is followed, and its companions lie beside the log itself */
+    snprintf(name, sizeof name, "%s/other.db", folder);
+    char kept[sizeof path];
+    memcpy(kept, path, sizeof path);
+    memcpy(path, name, strlen(name) + 1);
+    cb_store_close(opened(CB_STORE_APPEND));
+    memcpy(path, kept, sizeof path);
+    assert_int_equal(symlink(name, path), 0);
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    assert_int_equal(cb_store_lock(store, NULL), CB_OK);
+    snprintf(name, sizeof name, "%s/other.db.lock", folder);
+    assert_int_equal(access(name, F_OK), 0);
+    cb_store_close(store);
+}
+
+static void a_log_that_may_not_be_written_can_be_read(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    if (geteuid() == 0) {
+        /* root may write everything: a child gives that up first */
+        pid_t child = fork();
+        if (child > 0) {
+            int status;
+            assert_int_equal(waitpid(child, &status, 0), child);
+            assert_int_equal(status, 0);
+            return;
+        }
+        if (chown(folder, 65534, 65534) != 0 || setgid(65534) != 0 || setuid(65534) != 0) {
+            _exit(0);
+        }
+    }
+    bool child = getuid() == 65534;
+    char home[300];
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    append_one(store, &arena, note(&arena, "a", 1));
+    cb_store_close(store);
+    snprintf(home, sizeof home, "%s/home", folder);
+    bool fine = chmod(path, 0400) == 0 && chmod(home, 0500) == 0;
+    struct cb_err err = {0};
+    fine = fine && cb_store_open(path, CB_STORE_READ, &store, &err) == CB_OK &&
+           count_all(store) == 1;
+    const struct cb_event *event = note(&arena, "b", 2);
+    const struct cb_event **stored;
+    fine = fine && cb_store_append(store, &event, 1, &arena, &stored, &err) == CB_IO;
+    cb_store_close(store);
+    store = NULL;
+    fine = fine && cb_store_open(path, CB_STORE_APPEND, &store, &err) == CB_IO &&
+           strstr(err.text, "permissions");
+    cb_store_close(store);
+    chmod(home, 0700);
+    chmod(path, 0600);
+    cb_arena_fini(&arena);
+    if (child) {
+        _exit(fine ? 0 : 1);
+    }
+    assert_true(fine);
+}
+
+/* A limit on the size of files stands for a full disk: SQLite sees the short write alike. */
+static void a_full_disk_loses_nothing_and_can_be_tried_again(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    size_t kept = 0;
+    struct rlimit old;
+    signal(SIGXFSZ, SIG_IGN);
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &old), 0);
+    struct rlimit tight = {.rlim_cur = 200000, .rlim_max = old.rlim_max};
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &tight), 0);
+    const struct cb_event *press = NULL;
+    const struct cb_event **stored = NULL;
+    struct cb_err err = {0};
+    enum cb_status status = CB_OK;
+    for (int i = 0; i < 5000 && status == CB_OK; i++) {
+        press = note(&arena, "a note that takes some room on the disk, as notes do", i);
+        status = cb_store_append(store, &press, 1, &arena, &stored, &err);
+        kept += status == CB_OK;
+    }
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &old), 0);
+    assert_int_equal(status, CB_IO);
+    assert_non_null(strstr(err.text, "disk"));
+    assert_non_null(stored[0]->id);
+    const struct cb_event **again;
+    assert_int_equal(cb_store_append(store, stored, 1, &arena, &again, &err), CB_OK);
+    assert_string_equal(again[0]->id, stored[0]->id);
+    assert_int_equal(again[0]->seq, (int64_t)kept + 1);
+    assert_int_equal(count_all(store), kept + 1);
+    cb_store_close(store);
+    store = opened(CB_STORE_READ);
+    assert_int_equal(count_all(store), kept + 1);
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
+static void a_log_moved_away_is_noticed(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    char name[300];
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    append_one(store, &arena, note(&arena, "a", 1));
+    snprintf(name, sizeof name, "%s/away.db", folder);
+    assert_int_equal(rename(path, name), 0);
+    const struct cb_event *press = note(&arena, "b", 2);
+    const struct cb_event **stored;
+    struct cb_err err = {0};
+    assert_int_equal(cb_store_append(store, &press, 1, &arena, &stored, &err), CB_IO);
+    assert_non_null(strstr(err.text, "moved or deleted"));
+    assert_int_equal(rename(name, path), 0);
+    append_one(store, &arena, stored[0]);
+    assert_int_equal(count_all(store), 2);
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
+static bool has_id(const struct cb_event **events, size_t count, const struct cb_event *event)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(events[i]->id, event->id) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void filters_give_what_the_bench_needs(void **state)
+{
+    (void)state;
+    enum { OLD_CONFIDENCE, OLD_UNDONE, OLD_SESSION, FIRST_UNIT, FIRST_COAT, FIRST_CLOSED, CLIMATE,
+           SESSION, SECOND_UNIT, SECOND_COAT, COAT_UNDONE, COUNT };
+    static const struct {
+        enum cb_event_kind kind;
+        const char *unit;
+        int64_t at_ms;
+        bool open, first; /* wanted for the open units, for the first unit */
+    } rows[COUNT] = {
+        [OLD_CONFIDENCE] = {CB_EVENT_CONFIDENCE_SET, NULL, 10, true, true},
+        [OLD_UNDONE] = {CB_EVENT_UNDONE, NULL, 11, true, true},
+        [OLD_SESSION] = {CB_EVENT_SESSION_OPENED, NULL, 90, false, true},
+        [FIRST_UNIT] = {CB_EVENT_UNIT_BEGUN, "one", 100, false, true},
+        [FIRST_COAT] = {CB_EVENT_COAT_ON, "one", 110, false, true},
+        [FIRST_CLOSED] = {CB_EVENT_UNIT_FINISHED, "one", 120, false, true},
+        [CLIMATE] = {CB_EVENT_CLIMATE_SET, NULL, 130, true, true},
+        [SESSION] = {CB_EVENT_SESSION_OPENED, NULL, 190, true, true},
+        [SECOND_UNIT] = {CB_EVENT_UNIT_BEGUN, "two", 200, true, true},
+        [SECOND_COAT] = {CB_EVENT_COAT_ON, "two", 210, true, false},
+        [COAT_UNDONE] = {CB_EVENT_UNDONE, NULL, 220, true, true},
+    };
+    struct cb_arena arena = {0};
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    const struct cb_event *stored[COUNT];
+    for (int i = 0; i < COUNT; i++) {
+        const struct cb_event *event = made(&arena, rows[i].kind, rows[i].unit, rows[i].at_ms);
+        if (rows[i].kind == CB_EVENT_UNDONE) {
+            struct cb_event_make make;
+            struct cb_moment at = {rows[i].at_ms, 0, NULL};
+            cb_event_begin(&make, &arena, CB_EVENT_UNDONE, NULL, &at);
+            cb_event_add_text(&make, CB_FIELD_OF, stored[i - 1]->press);
+            event = cb_event_take(&make);
+        }
+        stored[i] = append_one(store, &arena, event);
+    }
+    const struct cb_store_filter filters[2] = {{.open_units = true}, {.unit = "one"}};
+    for (int f = 0; f < 2; f++) {
+        const struct cb_event **events;
+        size_t count;
+        assert_int_equal(cb_store_load(store, &filters[f], &arena, &events, &count, NULL, NULL),
+                         CB_OK);
+        for (int i = 0; i < COUNT; i++) {
+            bool wanted = f == 0 ? rows[i].open : rows[i].first;
+            if (wanted && !has_id(events, count, stored[i])) {
+                fail_msg("filter %d: event %d is missing", f, i);
+            }
+            if (!wanted && has_id(events, count, stored[i])) {
+                fail_msg("filter %d: event %d is too much", f, i);
+            }
+        }
+    }
+    /* the finishing undone: the unit is open again */
+    struct cb_event_make make;
+    struct cb_moment at = {300, 0, NULL};
+    cb_event_begin(&make, &arena, CB_EVENT_UNDONE, NULL, &at);
+    cb_event_add_text(&make, CB_FIELD_OF, stored[FIRST_CLOSED]->press);
+    append_one(store, &arena, cb_event_take(&make));
+    const struct cb_event **events;
+    size_t count;
+    assert_int_equal(cb_store_load(store, &filters[0], &arena, &events, &count, NULL, NULL),
+                     CB_OK);
+    assert_int_equal(count, COUNT + 1);
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
+static void derived_data_wants_its_very_key(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    const void *bytes;
+    size_t length;
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    assert_int_equal(cb_store_derived_put(store, "fits", "k1", "abc", 3, NULL), CB_OK);
+    assert_int_equal(cb_store_derived_put(store, "fits", "k2", "", 0, NULL), CB_OK);
+    assert_int_equal(cb_store_derived_get(store, "fits", "k1", &arena, &bytes, &length, NULL),
+                     CB_FAILED);
+    assert_int_equal(cb_store_derived_get(store, "fits", "k2", &arena, &bytes, &length, NULL),
+                     CB_OK);
+    assert_int_equal(length, 0);
+    assert_int_equal(count_all(store), 0);
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
+/* Migration machinery on steps of its own: an older log is backed up, then brought up to date. */
+static void an_older_log_is_backed_up_first(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    append_one(store, &arena, note(&arena, "a", 1));
+    cb_store_close(store);
+    const struct cb_migrate_step steps[] = {
+        cb_migrate_steps[0],
+        {"CREATE TABLE added(x INTEGER) STRICT;"},
+    };
+    sqlite3 *db;
+    struct cb_err err = {0};
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(cb_migrate(db, path, path, false, steps, 2, &err), CB_DATA);
+    assert_non_null(strstr(err.text, "older log"));
+    assert_int_equal(cb_migrate(db, path, path, true, steps, 2, &err), CB_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    char name[300];
+    snprintf(name, sizeof name, "%s.backup-v1", path);
+    assert_int_equal(mode_of(name), 0600);
+    assert_refused(CB_STORE_READ, CB_DATA, "newer coatbell (log version 2");
+    memcpy(path, name, strlen(name) + 1);
+    store = opened(CB_STORE_READ);
+    assert_int_equal(count_all(store), 1);
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -235,6 +598,24 @@ int main(void)
                                         remove_folder),
         cmocka_unit_test_setup_teardown(a_press_is_named_once, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(memory_will_do, make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(two_writers_and_a_viewer_share_a_log,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(what_is_no_log_is_left_alone,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(what_is_no_file_is_refused_at_once,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_log_that_may_not_be_written_can_be_read,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_full_disk_loses_nothing_and_can_be_tried_again,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_log_moved_away_is_noticed,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(filters_give_what_the_bench_needs,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(derived_data_wants_its_very_key,
+                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(an_older_log_is_backed_up_first,
+                                        make_folder, remove_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
