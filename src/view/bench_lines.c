@@ -111,7 +111,7 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
     if (app->minus && app->count > 0) {
         text = cb_arena_printf(arena, "%s, %d min ago", text, app->count);
     } else if (app->count > 1 && !proposal->together) {
-        text = cb_arena_printf(arena, "%s, spread evenly", text);
+        text = cb_arena_printf(arena, "%s, spread", text);
     }
     if (scene->anyway || proposal->thought_wet) {
         *role = CB_ROLE_DIM;
@@ -134,7 +134,7 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
 }
 
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
-                    const struct cb_scene_film *row, struct cb_arena *arena)
+                    const struct cb_scene_film *row, int columns, struct cb_arena *arena)
 {
     const struct cb_forecast *forecast = &row->forecast;
     char from[6], by[6], odds[16], span[32];
@@ -161,7 +161,10 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_printf(arena, "%s dry now, %s by %s", chance, odds, by);
     }
     cb_lines_clock(app, forecast->maybe_ms, from);
-    return cb_arena_printf(arena, "could be dry from %s, %s by %s", from, odds, by);
+    char *text = cb_arena_printf(arena, "could be dry from %s, %s by %s", from, odds, by);
+    return cb_utf8_text_width(text) <= columns
+               ? text
+               : cb_arena_printf(arena, "from %s, %s by %s", from, odds, by);
 }
 
 /* An old climate is asked about at an opening, or where a film of over an hour depends on it. */
@@ -243,15 +246,15 @@ static bool last_press(const struct cb_app *app, struct cb_arena *arena, const c
 static char *press_remark(const struct cb_app *app, const char *press, struct cb_arena *arena)
 {
     const struct cb_unit *unit = cb_app_unit(app);
-    double confidence = cb_bench_facts(app->bench).confidence, chance = 1;
+    double chance = 1;
     for (size_t i = unit ? unit->film_count : 0; i-- > 0;) {
         const struct cb_film *film = &unit->films[i];
         if (film->on_press && strcmp(film->on_press, press) == 0 && film->stage > 0) {
-            double own = cb_scene_chance_below(app->bench, app->learn, unit, film, confidence);
+            double own = cb_scene_chance_below(app->bench, app->learn, unit, film);
             chance = own < chance ? own : chance;
         }
     }
-    if (chance >= confidence) {
+    if (chance >= 1) {
         return NULL;
     }
     char text[8];
@@ -304,6 +307,27 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_printf(arena, "%s at %s, %s takes it back", what, clock, undo);
     }
     return cb_arena_text(arena, "");
+}
+
+char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
+                    struct cb_arena *arena)
+{
+    if (!scene->next || scene->ready_ms == CB_TIME_NONE) {
+        return NULL;
+    }
+    const struct cb_film *film = scene->next->film;
+    const struct cb_forecast *forecast = &scene->next->forecast;
+    struct cb_room_tool tools[CB_ROOM_MAX];
+    size_t count = cb_gate_room(film->drying, cb_words_paint(scene->next->unit, film->stage),
+                                forecast->standard_due_min - forecast->standard_now_min,
+                                &scene->reading.climate, app->now.wall_ms, &app->zone, arena,
+                                tools, CB_ROOM_MAX);
+    for (size_t i = 0; i < count; i++) {
+        if (tools[i].saved_min >= CB_ROOM_GAIN_MIN) {
+            return cb_arena_text(arena, tools[i].text);
+        }
+    }
+    return NULL;
 }
 
 char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena)

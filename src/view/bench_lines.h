@@ -23,9 +23,14 @@ char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
 /* "medium round   tidy up: Tarred rope", or how much to mix when the stage begins. */
 char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena);
-/* "could be dry from 20:44, 8 in 10 by 20:58", "dry since 25 min", "held". */
+/* "could be dry from 20:44, 8 in 10 by 20:58", shorter where columns are few; "dry since 25 min",
+ * "held". */
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
-                    const struct cb_scene_film *row, struct cb_arena *arena);
+                    const struct cb_scene_film *row, int columns, struct cb_arena *arena);
+/* While nothing is ready: what the room could do for the next film, where it is worth five minutes;
+ * NULL otherwise. */
+char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
+                    struct cb_arena *arena);
 /* "8 in 10" of the user's confidence. */
 const char *cb_lines_odds(double confidence, char out[16]);
 const char *cb_lines_bell(enum cb_bell_state state);

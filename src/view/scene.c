@@ -223,25 +223,20 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
 }
 
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
-                             const struct cb_unit *unit, const struct cb_film *film,
-                             double confidence)
+                             const struct cb_unit *unit, const struct cb_film *film)
 {
     double chance = 1;
     for (size_t i = 0; i < unit->film_count; i++) {
-        const struct cb_film *below = &unit->films[i];
-        if (below == film || below->figure != film->figure || below->stage == 0 ||
-            below->next_ms != film->on_ms || below->on_ms > film->on_ms || !below->drying ||
-            below->drying->from == CB_TIME_ZERO || !below->pot ||
-            (below->check == CB_CHECK_DRY && below->dry_ms <= film->on_ms)) {
+        struct cb_film below = unit->films[i];
+        if (below.figure != film->figure || below.stage == 0 || below.next_ms != film->on_ms ||
+            below.on_ms >= film->on_ms || !below.drying ||
+            (below.check == CB_CHECK_DRY && below.dry_ms <= film->on_ms)) {
             continue;
         }
-        double gained = cb_bench_progress(bench, below, film->on_ms);
-        double dry = below->drying->from == CB_TIME_WAIT
-                         ? (gained >= below->drying->standard_min ? 1.0 : 0.0)
-                         : cb_learn_cdf(learn, below->pot, below->drying->pot_sd,
-                                        below->drying->standard_min, gained);
-        if (dry < confidence - 0.005 && dry < chance) {
-            chance = dry;
+        below.next_ms = CB_TIME_NONE; /* as it stood before the coat went on */
+        struct cb_forecast forecast = cb_forecast_film(bench, learn, &below, film->on_ms);
+        if (!forecast.dry && forecast.chance < chance) {
+            chance = forecast.chance;
         }
     }
     return chance;

@@ -60,8 +60,7 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
 const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure);
 /* Was the coat below thought wet when this one went on? Its chance of having been dry; 1: no. */
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
-                             const struct cb_unit *unit, const struct cb_film *film,
-                             double confidence);
+                             const struct cb_unit *unit, const struct cb_film *film);
 
 /* The steady painter of the demo, who begins each coat as soon as it can go on and presses when its
  * hands-on minutes are over: is it time to press coat-on? Returns when to ask again, bench time;

@@ -170,8 +170,10 @@ static void draw_answer(struct look *look, int row)
                           cb_keymap_name(&look->app->keymap, CB_ACTION_WET, key));
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " still wet");
     if (look->table) {
-        char *film = cb_lines_film(look->app, look->scene, look->scene->focus, look->arena);
-        cb_words_put(grid, row, column + 3, 0, CB_ROLE_DIM, film);
+        int room = (look->wide ? SIDE_COLUMN - 2 : grid->columns) - column - 4;
+        char *film =
+            cb_lines_film(look->app, look->scene, look->scene->focus, room, look->arena);
+        cb_words_put(grid, row, column + 3, room < 1 ? 1 : room, CB_ROLE_DIM, film);
     }
 }
 
@@ -185,8 +187,8 @@ static void draw_status(struct look *look, int row)
 static void draw_footer(struct look *look, int row)
 {
     static const enum cb_action actions[] = {
-        CB_ACTION_UNDO, CB_ACTION_WET, CB_ACTION_CLIMATE, CB_ACTION_PAUSE,
-        CB_ACTION_VIEW_NEXT, CB_ACTION_HELP, CB_ACTION_QUIT, CB_ACTION_GLANCE,
+        CB_ACTION_UNDO, CB_ACTION_CLIMATE, CB_ACTION_PAUSE, CB_ACTION_VIEW_NEXT,
+        CB_ACTION_HELP, CB_ACTION_QUIT, CB_ACTION_GLANCE, CB_ACTION_COAT_ON_REST,
         CB_ACTION_LEAVE_OUT, CB_ACTION_COAT_ADD, CB_ACTION_NOTE, CB_ACTION_OPEN,
     };
     int column = 1;
@@ -201,6 +203,25 @@ static void draw_footer(struct look *look, int row)
         column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_KEY, name) + 1;
         column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_DIM, word) + 2;
     }
+}
+
+/* The status line has room for the worst of them: it is not said twice. */
+static bool in_status(struct look *look, const struct cb_gate *gate)
+{
+    enum cb_role role;
+    char *status = cb_lines_status(look->app, look->scene, look->arena, &role);
+    return strcmp(status, gate->text) == 0 &&
+           cb_utf8_text_width(status) <= look->grid->columns - 2;
+}
+
+static bool has_warnings(struct look *look)
+{
+    for (size_t i = 0; i < look->scene->gates.count; i++) {
+        if (!in_status(look, &look->scene->gates.items[i])) {
+            return true;
+        }
+    }
+    return look->scene->caution_count > 0;
 }
 
 /* What must be read before the stage: cautions in full, warnings of the air. The rows used. */
@@ -222,6 +243,9 @@ static int draw_warnings(struct look *look, int row, int rows)
     }
     for (size_t i = 0; i < scene->gates.count && row < end; i++) {
         const struct cb_gate *gate = &scene->gates.items[i];
+        if (in_status(look, gate)) {
+            continue;
+        }
         enum cb_role role = gate->level == CB_GATE_NOTE ? CB_ROLE_PLAIN : CB_ROLE_WARN;
         cb_grid_put(grid, row, 1, 2, role, gate->level == CB_GATE_NOTE ? "\u00B7 " : "! ");
         row += cb_words_wrap(grid, row, 3, grid->columns - 4, end - row, role, gate->text);
@@ -302,6 +326,25 @@ static void draw_ranges(struct look *look, int row, int rows)
     }
 }
 
+/* Over two rows it is broken before its last clause, not in the middle of one. */
+static void draw_message(struct look *look, int row, int rows, enum cb_role role, char *message)
+{
+    int columns = look->grid->columns - 2;
+    char *cut = NULL;
+    for (char *at = message; rows > 1 && *at; at++) {
+        if ((*at == ';' || *at == ',') && at[1] == ' ') {
+            cut = at;
+        }
+    }
+    if (!cut) {
+        cb_words_wrap(look->grid, row, 1, columns, rows, role, message);
+        return;
+    }
+    cut[1] = '\0';
+    cb_words_put(look->grid, row, 1, columns, role, message);
+    cb_words_put(look->grid, row + 1, 1, columns, role, cut + 2);
+}
+
 static bool unread(const struct cb_scene *scene)
 {
     for (size_t i = 0; i < scene->caution_count; i++) {
@@ -341,7 +384,7 @@ static void draw_compact(struct look *look)
     draw_status(look, 10);
     enum cb_role role;
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
-    bool warn = scene->caution_count > 0 || scene->gates.count > 0;
+    bool warn = has_warnings(look);
     int bottom = rows - 1;
     if (unread(scene)) { /* a caution stands in full, whatever else there was to say */
         cb_grid_fill(grid, 10, 0, rows - 10, grid->columns, CB_ROLE_PLAIN, ' ');
@@ -351,9 +394,14 @@ static void draw_compact(struct look *look)
     if (message[0]) {
         int used = cb_utf8_text_width(message) > grid->columns - 2 && rows >= 14 ? 2 : 1;
         bottom = rows - used;
-        cb_words_wrap(grid, bottom, 1, grid->columns - 2, used, role, message);
+        draw_message(look, bottom, used, role, message);
     } else if (rows >= 12) {
-        draw_footer(look, rows - 1);
+        char *room = cb_lines_room(look->app, scene, look->arena);
+        if (room) {
+            cb_words_put(grid, rows - 1, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
+        } else {
+            draw_footer(look, rows - 1);
+        }
     }
     if (warn && bottom > 11) {
         draw_warnings(look, 11, bottom - 11);
@@ -398,7 +446,7 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     for (size_t i = 0; i < scene->film_count; i++) {
         if (scene->films[i].film == film) {
             const struct cb_forecast *forecast = &scene->films[i].forecast;
-            char *text = cb_lines_film(look->app, scene, &scene->films[i], look->arena);
+            char *text = cb_lines_film(look->app, scene, &scene->films[i], columns - 49, look->arena);
             if (!forecast->held && !forecast->dry && forecast->due_ms != CB_TIME_NONE) {
                 char span[32], from[6] = "", by[6];
                 cb_words_span(forecast->due_ms - scene->now_ms, span);
@@ -518,10 +566,12 @@ static void draw_full(struct look *look)
     draw_answer(look, 9);
     draw_status(look, 10);
     int row = 11, bottom = grid->rows - 2;
-    if (scene->caution_count > 0 || scene->gates.count > 0) {
+    bool said = false;
+    if (has_warnings(look)) {
         row++;
         row += draw_warnings(look, row, CAUTION_ROWS) + 1;
     } else if (scene->stage && scene->stage->say && bottom - row > scene->unit->figures + 2) {
+        said = true;
         row++;
         row += cb_words_wrap(grid, row, 1, columns - 2, 2, CB_ROLE_PLAIN, scene->stage->say) + 1;
     } else if (bottom - row > scene->unit->figures + 1) {
@@ -533,7 +583,10 @@ static void draw_full(struct look *look)
     }
     enum cb_role role;
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
-    if (!message[0] && scene->stage && scene->stage->say) {
+    char *room = message[0] ? NULL : cb_lines_room(look->app, scene, look->arena);
+    if (room) {
+        message = room;
+    } else if (!message[0] && !said && scene->stage && scene->stage->say) {
         message = cb_arena_text(look->arena, scene->stage->say);
         role = CB_ROLE_DIM;
     }

@@ -19,7 +19,7 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene,
     if (forecast->held || forecast->dry || forecast->due_ms == CB_TIME_NONE) {
         enum cb_words_state state = forecast->held ? CB_STATE_HELD : CB_STATE_DRY;
         cb_words_put(grid, row, column, grid->columns - column - 1, cb_words_looks[state].role,
-                     cb_lines_film(app, scene, film, arena));
+                     cb_lines_film(app, scene, film, grid->columns - column - 1, arena));
         return;
     }
     char from[6] = "", by[6], chance[8];

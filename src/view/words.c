@@ -10,7 +10,7 @@
 #include "core/drying.h"
 
 const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
-    [CB_STATE_READY] = {"\u25B8", "ready", "dry", CB_ROLE_READY},
+    [CB_STATE_READY] = {"\u25B8", "ready", "go", CB_ROLE_READY},
     [CB_STATE_WET] = {"\u2248", "wet", "wet", CB_ROLE_WET},
     [CB_STATE_DRY] = {"\u25CF", "dry", "dry", CB_ROLE_DRY},
     [CB_STATE_DONE] = {"\u2713", "done", "on", CB_ROLE_DONE},

@@ -75,7 +75,7 @@ static void a_count_spreads_since_the_last_press(void **state)
     int64_t first = film(&stage, 1, 1)->on_ms;
     stage_wait(&stage, 20);
     stage_key(&stage, "4");
-    assert_true(stage_shows(&stage, "4 SPACE = Oilskin green is on 2 to 5, spread evenly"));
+    assert_true(stage_shows(&stage, "4 SPACE = Oilskin green is on 2 to 5, spread"));
     stage_key(&stage, "SPACE");
     for (int figure = 2; figure <= 5; figure++) {
         assert_int_equal(film(&stage, figure, 1)->on_ms - first,
