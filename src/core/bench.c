@@ -263,6 +263,27 @@ static bool has_undone(const struct cb_event *const *events, size_t count)
     return false;
 }
 
+/* The last one's text when it is the same, else interned: a log says few units and machines. */
+static const char *shared_text(struct cb_bench *bench, const char *text, const char *last)
+{
+    return same_text(text, last) ? last : cb_bench_intern(bench, text);
+}
+
+static const struct cb_event *keep_event(struct cb_bench *bench, const struct cb_event *event,
+                                         const struct cb_event *last)
+{
+    struct cb_event bare = *event;
+    bare.unit = bare.machine = bare.boot = bare.press = NULL;
+    struct cb_event *kept = (struct cb_event *)(uintptr_t)cb_event_copy(&bench->keep, &bare);
+    kept->unit = shared_text(bench, event->unit, last ? last->unit : NULL);
+    kept->machine = shared_text(bench, event->machine, last ? last->machine : NULL);
+    kept->boot = shared_text(bench, event->boot, last ? last->boot : NULL);
+    kept->press = last && same_text(event->press, last->press)
+                      ? last->press
+                      : cb_arena_text(&bench->keep, event->press);
+    return kept;
+}
+
 void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, size_t count)
 {
     const struct cb_event **added = cb_mem_new(count ? count : 1, sizeof *added);
@@ -275,7 +296,8 @@ void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, 
         if (events[i]->id) {
             cb_index_set(bench->ids, events[i]->id, 1);
         }
-        added[kept++] = cb_event_copy(&bench->keep, events[i]);
+        added[kept] = keep_event(bench, events[i], kept > 0 ? added[kept - 1] : NULL);
+        kept++;
     }
     cb_event_sort(added, kept);
     const bool stepwise = !has_undone(added, kept);

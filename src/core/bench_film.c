@@ -41,10 +41,9 @@ static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const stru
     if (!cb_technique_needs_paint(above->technique) && above->technique != CB_TECHNIQUE_TRANSFER) {
         return;
     }
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film *film = &unit->films.items[i];
-        if (film != above && film->figure == above->figure && film->lifted_ms == CB_TIME_NONE &&
-            film->on_ms <= above->on_ms &&
+    for (size_t at = above->more->older; at > 0; at = unit->films.items[at - 1].more->older) {
+        struct cb_film *film = &unit->films.items[at - 1];
+        if (film->lifted_ms == CB_TIME_NONE && film->on_ms <= above->on_ms &&
             (film->next_ms == CB_TIME_NONE || film->next_ms > above->on_ms) &&
             (film->whole || above->whole || (film->areas & above->areas))) {
             film->next_ms = above->on_ms;
@@ -77,6 +76,8 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
     more->unit = unit_index;
     more->film = unit->films.count;
     more->source = bench->sources.count;
+    more->older = unit->newest[figure];
+    unit->newest[figure] = more->film + 1;
     const struct cb_film film = {
         .figure = (int)figure,
         .stage = index + 1,

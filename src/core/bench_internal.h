@@ -43,6 +43,7 @@ struct cb_film_more {
     int64_t wall_on_ms, back_ms;
     size_t unit, film, source; /* indices: unit, film in it, source of its row */
     int next_same;             /* the next standing film of figure and stage, or -1 */
+    size_t older;              /* the figure's film before this one, from 1; 0: none */
     CB_VEC(struct cb_film_stay) stays; /* where it lay from when on; the first from on_ms */
     CB_VEC(struct cb_film_help) helps;
 };
@@ -69,6 +70,7 @@ struct cb_bench_unit {
     CB_VEC(struct cb_bench_swap) swaps;
     CB_VEC(struct cb_film) films;
     CB_VEC(struct cb_bench_stash) stash;
+    size_t newest[CB_FIGURES_MAX + 1]; /* last film of each figure, from 1; 0: none */
     int *first_same; /* (figures + 1) x stages: first standing film of figure and stage, or -1 */
 };
 
