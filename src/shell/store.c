@@ -555,11 +555,13 @@ enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *co
 }
 
 enum cb_status cb_store_import(struct cb_store *store,
-                               const struct cb_event *(*next)(void *context), void *context,
-                               size_t *added, struct cb_err *err)
+                               enum cb_status (*next)(void *context,
+                                                      const struct cb_event **event,
+                                                      struct cb_err *err),
+                               void *context, size_t *added, struct cb_err *err)
 {
     struct cb_str json = {0};
-    const struct cb_event *event;
+    const struct cb_event *event = NULL;
     int64_t seq = 0;
     *added = 0;
     enum cb_status status = begin(store, err);
@@ -570,7 +572,7 @@ enum cb_status cb_store_import(struct cb_store *store,
     sqlite3_exec(store->db, "PRAGMA cache_size=-131072", NULL, NULL, NULL);
     status = read_seq(store, &seq, err);
     int64_t first = seq;
-    while (status == CB_OK && (event = next(context)) != NULL) {
+    while (status == CB_OK && (status = next(context, &event, err)) == CB_OK && event) {
         bool fresh = false;
         status = event->id ? cb_event_validate(event, err)
                            : cb_err_set(err, CB_DATA, "id: missing, every event has it");

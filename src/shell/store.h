@@ -51,11 +51,14 @@ struct cb_store_filter {
     /* neither: everything */
     long long after_row; /* only rows appended after this one, whatever their unit; 0: all */
 };
-/* For import: every event that next gives until NULL, in one transaction, all or none; those whose
+/* For import: every event that next gives until NULL, in one transaction, all or none
+ * (none too when next fails); those whose
  * id is there already are skipped. The event is read before next is called again. */
 enum cb_status cb_store_import(struct cb_store *store,
-                               const struct cb_event *(*next)(void *context), void *context,
-                               size_t *added, struct cb_err *err);
+                               enum cb_status (*next)(void *context,
+                                                      const struct cb_event **event,
+                                                      struct cb_err *err),
+                               void *context, size_t *added, struct cb_err *err);
 
 /* Row order. *last_row: the greatest row of the log now, for the next after_row. */
 enum cb_status cb_store_load(struct cb_store *store, const struct cb_store_filter *filter,

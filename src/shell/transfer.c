@@ -75,32 +75,28 @@ struct taking {
     struct lines lines;
     struct cb_arena scratch;
     size_t count;
-    enum cb_status status;
-    struct cb_err *err;
 };
 
-static const struct cb_event *take_next(void *context)
+static enum cb_status take_next(void *context, const struct cb_event **event, struct cb_err *err)
 {
     struct taking *taking = context;
-    const struct cb_event *event = NULL;
+    *event = NULL;
     if (!next_line(&taking->lines)) {
-        return NULL;
+        return CB_OK;
     }
     if (++taking->count % LINES_A_SCRATCH == 0) {
         cb_arena_fini(&taking->scratch);
     }
-    taking->status = cb_jsonl_decode(taking->lines.line, taking->lines.length, &taking->scratch,
-                                     &event, taking->err);
-    return event;
+    return cb_jsonl_decode(taking->lines.line, taking->lines.length, &taking->scratch, event, err);
 }
 
 enum cb_status cb_transfer_in(struct cb_store *store, const char *text, size_t length,
                               size_t *added, struct cb_err *err)
 {
-    struct taking taking = {.lines = lines_of(text, length), .err = err};
+    struct taking taking = {.lines = lines_of(text, length)};
     enum cb_status status = cb_store_import(store, take_next, &taking, added, err);
     cb_arena_fini(&taking.scratch);
-    return status == CB_OK ? taking.status : status;
+    return status;
 }
 
 /* ---- Out ---- */

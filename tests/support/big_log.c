@@ -216,12 +216,14 @@ static void paint_unit(struct painter *painter)
     painter->unit++;
 }
 
-static const struct cb_event *next_event(void *context)
+static enum cb_status next_event(void *context, const struct cb_event **event, struct cb_err *err)
 {
+    (void)err;
+    *event = NULL;
     struct painter *painter = context;
     while (painter->given == painter->events.count) {
         if (painter->unit == painter->plan->units) {
-            return NULL;
+            return CB_OK;
         }
         painter->written += painter->events.count;
         cb_arena_fini(&painter->arena);
@@ -229,7 +231,8 @@ static const struct cb_event *next_event(void *context)
         painter->given = 0;
         paint_unit(painter);
     }
-    return painter->events.items[painter->given++];
+    *event = painter->events.items[painter->given++];
+    return CB_OK;
 }
 
 enum cb_status big_log_make(const struct big_log *plan, const char *path, char last_unit[32],
