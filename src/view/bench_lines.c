@@ -145,7 +145,7 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_text(arena, "");
     }
     if (forecast->dry) {
-        cb_time_span((scene->now_ms - forecast->due_ms) / CB_MS_PER_MIN * CB_MS_PER_MIN, span);
+        cb_words_since(scene->now_ms - forecast->due_ms, span);
         return scene->now_ms - forecast->due_ms < CB_MS_PER_MIN
                    ? cb_arena_text(arena, "dry now")
                    : cb_arena_printf(arena, "dry since %s", span);
@@ -208,7 +208,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     if (scene->stale && asks_climate(scene, &facts)) {
         char span[32];
-        cb_time_span((scene->now_ms - scene->reading.at_ms) / CB_MS_PER_MIN * CB_MS_PER_MIN, span);
+        cb_words_since(scene->now_ms - scene->reading.at_ms, span);
         return cb_arena_printf(arena, "the climate is %s old; c sets it", span);
     }
     if (app->ask != CB_ASK_NOTHING) {

@@ -148,6 +148,10 @@ static void draw_space(struct look *look, int row)
                               cb_keymap_name(&look->app->keymap, CB_ACTION_COAT_ON, key));
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
     }
+    char *same = strstr(text, " all the same"); /* goes first where room is short */
+    if (same && cb_utf8_text_width(text) > grid->columns - column) {
+        *same = '\0';
+    }
     cb_words_put(grid, row, column, 0,
                  role == CB_ROLE_PLAIN ? CB_ROLE_STRONG : role, text);
 }

@@ -139,10 +139,6 @@ const char *cb_words_left(int64_t left_ms, char digits[16])
         snprintf(digits, 16, "%d", (int)minutes);
         return "min";
     }
-    if (minutes < 600) {
-        snprintf(digits, 16, "%d:%02d", (int)(minutes / 60), (int)(minutes % 60));
-        return "h";
-    }
     int64_t hours = (minutes + 59) / 60;
     snprintf(digits, 16, "%d", (int)(hours < 1000 ? hours : 999));
     return "h";
@@ -160,6 +156,15 @@ void cb_words_span(int64_t left_ms, char out[32])
         }
     }
     cb_time_span(left_ms, out);
+}
+
+void cb_words_since(int64_t ms, char out[32])
+{
+    if (ms < 2 * CB_MS_PER_MIN) {
+        snprintf(out, 32, "%s", "1 min");
+        return;
+    }
+    cb_time_span(ms / CB_MS_PER_MIN * CB_MS_PER_MIN, out);
 }
 
 void cb_words_chance(double chance, char out[8])
