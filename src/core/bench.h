@@ -61,6 +61,7 @@ struct cb_figure {
     uint64_t left_out;  /* stages */
 };
 
+/* Made by the bench alone: queries look behind it. Valid until the next add. */
 struct cb_unit {
     const char *id, *name;
     const struct cb_recipe *recipe;

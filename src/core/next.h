@@ -2,6 +2,8 @@
 /*
  * What can be put on now, what can't and why, and what SPACE will do. The policy is plain: stay
  * with the paint on the brush, then the earliest stage, the lowest coat, the next figure.
+ * Optional stages are offered in their place and hold up nothing; a figure on which something near
+ * is wet comes after the others.
  */
 #ifndef CB_CORE_NEXT_H
 #define CB_CORE_NEXT_H
