@@ -17,6 +17,7 @@
 #include "base/version.h"
 #include "shell/bell.h"
 #include "shell/clock.h"
+#include "shell/history.h"
 #include "shell/paths.h"
 #include "shell/recipes.h"
 #include "shell/rescue.h"
@@ -55,6 +56,7 @@ struct loop {
     int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
+    bool history_due; /* the finished units' evidence is still to be read, in idle time */
     bool autopilot, draw_anew, beep, suspend, quit, closed, viewer, offered;
 };
 
@@ -410,6 +412,27 @@ static void fly(struct loop *loop)
     }
 }
 
+/* What finished units taught, after the first screen: a unit a turn, so that no key waits long. */
+static void read_history(struct loop *loop)
+{
+    struct cb_store *store = loop->setup->store;
+    const struct cb_kinds *kinds = loop->setup->kinds;
+    bool more = false;
+    if (cb_history_make_one(store, kinds, &more, NULL) == CB_OK && more) {
+        return;
+    }
+    loop->history_due = false;
+    struct cb_input input = {.kind = CB_INPUT_HISTORY};
+    if (cb_history_rows(store, kinds, &loop->turn, &input.rows_before, &input.rows_before_count,
+                        NULL) == CB_OK &&
+        cb_history_efforts(store, kinds, &loop->turn, &input.efforts, &input.effort_count,
+                           NULL) == CB_OK &&
+        (input.rows_before_count > 0 || input.effort_count > 0)) {
+        push(loop, input);
+        step_all(loop);
+    }
+}
+
 static enum cb_status turn(struct loop *loop, struct cb_err *err)
 {
     struct pollfd fds[] = {
@@ -418,7 +441,7 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         {.fd = cb_bell_fd(loop->bell), .events = cb_bell_events(loop->bell)},
         {.fd = cb_store_watch_fd(loop->setup->store), .events = POLLIN},
     };
-    int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
+    int timeout = loop->inputs.count > 0 || loop->history_due ? 0 : wait_ms(loop);
     int ready = poll(fds, sizeof fds / sizeof fds[0], timeout);
     if (ready < 0 && errno != EINTR) {
         return cb_err_set(err, CB_IO, "waiting for the next key failed: %s", strerror(errno));
@@ -444,6 +467,9 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     }
     step_all(loop);
     fly(loop);
+    if (loop->history_due && ready == 0) {
+        read_history(loop);
+    }
     end_turn(loop);
     return CB_OK;
 }
@@ -468,8 +494,8 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     const struct cb_loop_setup *setup = loop->setup;
     const struct cb_event **events = NULL;
     size_t count = 0;
-    struct cb_store_filter everything = {0};
-    enum cb_status status = cb_store_load(setup->store, &everything, &loop->turn, &events, &count,
+    struct cb_store_filter open = {.open_units = true};
+    enum cb_status status = cb_store_load(setup->store, &open, &loop->turn, &events, &count,
                                           &loop->last_row, err);
     if (status != CB_OK) {
         return status;
@@ -506,6 +532,7 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
                                          setup->config->bell ? CB_BELL_NONE : CB_BELL_OFF});
     }
     push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
+    loop->history_due = true;
     loop->draw_anew = true;
     step_all(loop);
     end_turn(loop);

@@ -118,7 +118,9 @@ static enum cb_status check_type(struct cb_err *err)
                           type);
     }
     const char *move = tigetstr("cup");
-    if (move == NULL || move == (const char *)-1) {
+    bool moves = move != NULL && move != (const char *)-1;
+    del_curterm(cur_term); /* newterm reads its own */
+    if (!moves) {
         return cb_err_set(err, CB_IO,
                           "this terminal can't place its cursor: TERM=%s; the bench needs one "
                           "that can",
