@@ -10,16 +10,19 @@
 #define NOT_UNDONE(alias)                                                                         \
     " AND NOT EXISTS (SELECT 1 FROM event AS u WHERE u.of IS NOT NULL AND u.of = " alias ".press)"
 
+/* As the index event_mark says it, or SQLite reads the whole log instead. */
+#define MARK(alias) alias ".event IN ('unit_begun','unit_opened','unit_finished') AND " alias
+
 static const char begun[] =
     "SELECT b.unit, json_extract(b.fields, '$.name'), json_extract(b.fields, '$.figures'), b.at,"
     " s.last_at, s.events, s.last_row,"
-    " EXISTS (SELECT 1 FROM event AS f WHERE f.event = 'unit_finished' AND f.unit = b.unit"
+    " b.unit IN (SELECT f.unit FROM event AS f WHERE " MARK("f") ".event = 'unit_finished'"
     NOT_UNDONE("f") "),"
     " (SELECT max(e.row) FROM event AS e WHERE e.unit IS NULL AND e.event IN ('undone',"
     "'climate_set','paint_joined','session_opened','session_closed','pause_begun','pause_ended',"
     "'away','chore_done','answered') AND e.at BETWEEN s.first_at AND s.last_at + 86400000)"
     " FROM event AS b JOIN unit_sum AS s ON s.unit = b.unit"
-    " WHERE b.event = 'unit_begun'" NOT_UNDONE("b") " ORDER BY b.at, b.row";
+    " WHERE " MARK("b") ".event = 'unit_begun'" NOT_UNDONE("b") " ORDER BY b.at, b.row";
 
 static const char *column_text(sqlite3_stmt *stmt, int column, struct cb_arena *arena)
 {
