@@ -521,7 +521,7 @@ static gboolean on_ended(gpointer data)
     return G_SOURCE_REMOVE;
 }
 
-/* The buttons of what is still up would do nothing from now on. */
+/* The buttons of what is still up would do nothing from now on; what has none may stand. */
 static void close_all(void)
 {
     if (bell.bus == NULL) {
@@ -533,7 +533,7 @@ static void close_all(void)
     g_hash_table_iter_init(&iter, bell.popups);
     while (g_hash_table_iter_next(&iter, NULL, &value)) {
         struct popup *popup = value;
-        if (popup->server_id != 0) {
+        if (popup->server_id != 0 && popup->buttons) {
             close_on_server(popup->server_id);
             closed++;
         }
