@@ -92,9 +92,11 @@ const char *cb_bench_place_name(const struct cb_bench *bench, int place)
 
 const struct cb_reading *cb_bench_readings(const struct cb_bench *bench, int place, size_t *count)
 {
-    if (place < 0 || (size_t)place >= bench->places.count) {
-        *count = 0;
-        return NULL;
+    static const struct cb_reading none = {.at_ms = CB_TIME_NONE};
+    *count = 0;
+    if (place < 0 || (size_t)place >= bench->places.count ||
+        !bench->places.items[place].readings.items) {
+        return &none;
     }
     *count = bench->places.items[place].readings.count;
     return bench->places.items[place].readings.items;
@@ -184,7 +186,7 @@ static void extend_line(const struct cb_bench *bench, struct air_line *line,
     size_t bench_count;
     size_t own_count = 0;
     const struct cb_reading *of_bench = cb_bench_readings(bench, 0, &bench_count);
-    const struct cb_reading *own = NULL;
+    const struct cb_reading *own = of_bench;
     if (line->place != 0) {
         own = cb_bench_readings(bench, line->place, &own_count);
     }

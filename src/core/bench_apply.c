@@ -96,11 +96,8 @@ static void set_climate(struct cb_bench *bench, const struct cb_event *event, in
         return;
     }
     const int place = cb_bench_place_of(bench, cb_event_text(event, CB_FIELD_PLACE, NULL));
-    struct cb_reading reading = cb_bench_climate_at(bench, place, at_ms);
-    reading.at_ms = at_ms;
-    reading.climate.temp_c = temp_c;
-    reading.climate.rh_pct = rh_pct;
-    reading.from = CB_FROM_TYPED;
+    const enum cb_air before = cb_bench_climate_at(bench, place, at_ms).climate.air;
+    struct cb_reading reading = {at_ms, {temp_c, rh_pct, before}, CB_FROM_TYPED};
     const char *from = cb_event_text(event, CB_FIELD_FROM, "typed");
     for (size_t i = 0; i < sizeof froms / sizeof *froms; i++) {
         if (strcmp(froms[i], from) == 0) {
@@ -131,9 +128,10 @@ static void answer(struct cb_bench *bench, const struct cb_event *event, int64_t
         }
     }
     const double minutes = cb_event_number(event, CB_FIELD_VALUE, 0);
-    const struct cb_climate climate = cb_bench_climate_at(bench, 0, at_ms).climate;
-    const double rate = cb_drying_climate_factor(CB_LAW_WATER, climate.temp_c, climate.rh_pct) *
-                        cb_drying_air_factor(CB_LAW_WATER, climate.air);
+    const struct cb_reading air = cb_bench_climate_at(bench, 0, at_ms);
+    const double rate =
+        cb_drying_climate_factor(CB_LAW_WATER, air.climate.temp_c, air.climate.rh_pct) *
+        cb_drying_air_factor(CB_LAW_WATER, air.climate.air);
     if (minutes > 0 && rate > 0) {
         add_row(bench, &(struct cb_row){.kind = CB_ROW_ANSWER,
                                         .value = log(minutes * rate / THIN_BASECOAT_MIN),
