@@ -6,6 +6,7 @@
 #include "command/command.h"
 #include "core/forecast.h"
 #include "shell/clock.h"
+#include "shell/history.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/store.h"
@@ -128,16 +129,15 @@ static enum cb_status load(struct status *status, const char *log, struct cb_err
     }
     struct cb_store_filter open_units = {.open_units = true};
     const struct cb_event **events = NULL;
-    size_t count = 0, row_count;
+    size_t count = 0;
     long long last_row;
     result = cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row,
                            err);
-    cb_store_close(store);
-    if (result == CB_OK) {
+    if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
         cb_bench_add(status->bench, events, count);
-        const struct cb_row *rows = cb_bench_rows(status->bench, &row_count);
-        cb_learn_sync(status->learn, rows, row_count);
+        result = cb_history_teach(store, status->bench, status->learn, err);
     }
+    cb_store_close(store);
     return result;
 }
 
