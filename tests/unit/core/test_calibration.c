@@ -161,9 +161,41 @@ static void what_confidence_costs(void **state)
     cb_arena_fini(&arena);
 }
 
+/* Taking an answer back is as if it had never been given, to the bit. */
+static void undone_check_was_never_made(void **state)
+{
+    (void)state;
+    struct world plain, undone;
+    begin(&plain);
+    begin(&undone); /* the same film again */
+    for (int i = 0; i < 2; i++) {
+        struct world *world = i ? &undone : &plain;
+        coats = 0;
+        coat(world, "dry");
+        coat(world, "wet");
+        world_do(world, "coat_on u figure=50 stage=1 coat=1");
+        world_wait(world, 31);
+        if (i) {
+            world_do(world, "checked u figure=50 stage=1 coat=1 found=wet");
+            world_learn(world);
+            world_undo(world);
+        }
+        world_learn(world);
+    }
+    const char *pot = cb_bench_stage_pot(cb_bench_unit(plain.bench, 0), 1);
+    for (double p = .05; p < 1; p += .05) {
+        double a = cb_learn_quantile(plain.learn, pot, .30, 20, p, 0);
+        double b = cb_learn_quantile(undone.learn, pot, .30, 20, p, 0);
+        assert_memory_equal(&a, &b, sizeof a);
+    }
+    world_fini(&plain);
+    world_fini(&undone);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(undone_check_was_never_made),
         cmocka_unit_test(first_answers_count),
         cmocka_unit_test(header_line),
         cmocka_unit_test(asks_and_takes_an_answer),
