@@ -12,6 +12,7 @@
 #include "core/next.h"
 
 #define EVENTS_MAX 20000
+#define TOUCHES    0.3 /* how often the painter looks before the next coat */
 #define DAY_MS     INT64_C(86400000)
 
 struct sitting {
@@ -155,6 +156,28 @@ static void ping(struct sitting *sitting, const struct cb_film *film, int64_t du
     }
 }
 
+/* Before the next coat the painter sometimes looks at the last one; true when it was still wet. */
+static bool touch(struct sitting *sitting, int figure)
+{
+    const struct cb_unit *unit = unit_of(sitting);
+    for (size_t i = unit->film_count; i > 0; i--) {
+        const struct cb_film *film = &unit->films[i - 1];
+        if (film->figure != figure || film->lifted_ms != CB_TIME_NONE) {
+            continue;
+        }
+        if (film->dry_ms != CB_TIME_NONE || film->drying->from == CB_TIME_WAIT ||
+            !(film->drying->standard_min > 0)) {
+            return false;
+        }
+        const struct cb_film_key key = {film->figure, film->stage, film->coat};
+        sitting->now_ms += 3000;
+        const bool dry = truly_dry(sitting, film, sitting->now_ms);
+        check(sitting, key, dry);
+        return !dry;
+    }
+    return false;
+}
+
 static double work_min(struct sitting *sitting, const struct cb_stage *stage)
 {
     const double nominal = isnan(stage->work_min)
@@ -199,8 +222,8 @@ static bool evening(struct sitting *sitting)
         (int64_t)(sitting->painter->evening_min * (0.9 + 0.2 * uniform(sitting)) * 60000.0);
     const int64_t tea_ms = sitting->now_ms + (end_ms - sitting->now_ms) / 2;
     bool rested = false;
+    teach(sitting);
     while (sitting->now_ms < end_ms && sitting->events.count < EVENTS_MAX) {
-        teach(sitting);
         const struct cb_unit *unit = unit_of(sitting);
         if (cb_next_all_done(unit)) {
             plain(sitting, CB_EVENT_UNIT_FINISHED, true);
@@ -214,9 +237,12 @@ static bool evening(struct sitting *sitting)
         const struct cb_proposal next =
             cb_next_propose(sitting->bench, sitting->learn, unit, 0, 0, sitting->now_ms);
         if (next.any) {
-            put_on(sitting, &next);
+            if (next.together || uniform(sitting) > TOUCHES || !touch(sitting, next.figure)) {
+                put_on(sitting, &next);
+            }
             continue;
         }
+        teach(sitting);
         const struct cb_film *film = NULL;
         const int64_t ready_ms =
             cb_next_ready_ms(sitting->bench, sitting->learn, unit, sitting->now_ms, &film);

@@ -369,8 +369,8 @@ static void draw_learned(struct pen *pen)
     const struct cb_unit *unit = review->unit;
     heading(pen, "Pings and drying");
     cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                 "%zu pings, %zu answered: %zu dry, %zu still wet", review->ping_count,
-                 review->ping_answered, review->ping_dry, review->ping_wet);
+                 "%zu ping%s, %zu answered: %zu dry, %zu still wet", review->ping_count,
+                 review->ping_count == 1 ? "" : "s", review->ping_answered, review->ping_dry, review->ping_wet);
     size_t shown = 0;
     const char *seen[CB_RECIPE_MAX];
     for (size_t i = 0; i < unit->film_count && shown < CB_RECIPE_MAX; i++) {
