@@ -94,7 +94,11 @@ struct nearest {
 
 static void nearer(struct nearest *best, const char *name, const char *word)
 {
-    int distance = cb_utf8_distance(name, word, 2);
+    /* The beginning of a name is as near as can be. */
+    size_t length = strlen(word);
+    int distance = length > 3 && strncmp(name, word, length) == 0
+                       ? 0
+                       : cb_utf8_distance(name, word, 2);
     if (distance <= 2 && distance < (int)strlen(name) - 1 &&
         (best->name == NULL || distance < best->distance)) {
         best->name = name;

@@ -23,6 +23,7 @@ void cb_console_start(void)
     }
     setlocale(LC_CTYPE, "");
     signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN); /* a quota is a full disk, and that is survived */
     signal(SIGXFSZ, SIG_IGN); /* a limit on files is a full disk, not the end */
 }
 

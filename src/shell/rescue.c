@@ -14,34 +14,15 @@
 #include "shell/jsonl.h"
 
 struct cb_rescue {
-    char path[512];
-    FILE *file; /* NULL: nowhere */
+    struct cb_str text; /* whole, so that each folder is tried with all of it */
     size_t count;
-    bool failed;
+    int64_t wall_ms;
 };
 
 struct cb_rescue *cb_rescue_open(int64_t wall_ms)
 {
     struct cb_rescue *rescue = cb_mem_new(1, sizeof *rescue);
-    const char *const folders[] = {getenv("HOME"), getenv("TMPDIR"), "/tmp", "/var/tmp",
-                                   getenv("XDG_RUNTIME_DIR")};
-    for (size_t i = 0; i < sizeof folders / sizeof folders[0] && rescue->file == NULL; i++) {
-        if (folders[i] == NULL || folders[i][0] != '/') {
-            continue;
-        }
-        snprintf(rescue->path, sizeof rescue->path, "%s/coatbell-unsaved-%" PRId64 ".jsonl",
-                 folders[i], wall_ms);
-        int fd = open(rescue->path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
-        if (fd < 0) {
-            continue;
-        }
-        /* A full disk makes the file and refuses what is to go in. */
-        if (posix_fallocate(fd, 0, 65536) != 0 || ftruncate(fd, 0) != 0 ||
-            (rescue->file = fdopen(fd, "w")) == NULL) {
-            close(fd);
-            unlink(rescue->path);
-        }
-    }
+    rescue->wall_ms = wall_ms;
     return rescue;
 }
 
@@ -59,7 +40,6 @@ static void make_id(char id[40])
 
 void cb_rescue_add(struct cb_rescue *rescue, const struct cb_event *const *events, size_t count)
 {
-    struct cb_str line = {0};
     char press[40];
     make_id(press);
     for (size_t i = 0; i < count; i++) {
@@ -72,32 +52,55 @@ void cb_rescue_add(struct cb_rescue *rescue, const struct cb_event *const *event
         if (event.press == NULL) {
             event.press = press;
         }
-        cb_str_clear(&line);
-        cb_jsonl_encode(&event, &line);
+        cb_jsonl_encode(&event, &rescue->text);
+        cb_str_add(&rescue->text, "\n");
         rescue->count++;
-        if (rescue->file == NULL || fprintf(rescue->file, "%s\n", cb_str_text(&line)) < 0) {
-            rescue->failed = true;
-        }
     }
-    cb_str_fini(&line);
+}
+
+/* The whole text in a new file there, on the disk. */
+static bool write_in(const struct cb_rescue *rescue, const char *folder, char path[512])
+{
+    snprintf(path, 512, "%s/coatbell-unsaved-%" PRId64 ".jsonl", folder, rescue->wall_ms);
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
+    if (fd < 0) {
+        return false;
+    }
+    size_t done = 0;
+    while (done < rescue->text.length) {
+        ssize_t put = write(fd, rescue->text.text + done, rescue->text.length - done);
+        if (put <= 0) {
+            break;
+        }
+        done += (size_t)put;
+    }
+    bool good = done == rescue->text.length && fsync(fd) == 0;
+    good = close(fd) == 0 && good;
+    if (!good) {
+        unlink(path);
+    }
+    return good;
 }
 
 enum cb_status cb_rescue_close(struct cb_rescue *rescue, const char *log_path, struct cb_err *err)
 {
-    bool good = rescue->file != NULL && !rescue->failed;
-    if (rescue->file != NULL) {
-        good = fflush(rescue->file) == 0 && fsync(fileno(rescue->file)) == 0 && good;
-        good = fclose(rescue->file) == 0 && good;
+    const char *const folders[] = {getenv("HOME"), getenv("TMPDIR"), "/tmp", "/var/tmp",
+                                   getenv("XDG_RUNTIME_DIR")};
+    char path[512];
+    bool good = false;
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0] && !good; i++) {
+        good = folders[i] != NULL && folders[i][0] == '/' && write_in(rescue, folders[i], path);
     }
     if (good) {
         cb_err_set(err, CB_IO,
                    "%zu events could not be saved in %s; they stand in %s: "
                    "`coatbell log import` takes them when the log can be written again",
-                   rescue->count, log_path, rescue->path);
+                   rescue->count, log_path, path);
     } else {
         cb_err_set(err, CB_IO, "%zu events could not be saved in %s, nor anywhere else",
                    rescue->count, log_path);
     }
+    cb_str_fini(&rescue->text);
     free(rescue);
     return CB_IO;
 }

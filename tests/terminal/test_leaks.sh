@@ -1,0 +1,23 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# The bench in a terminal under the sanitizers, from opening to closing, leaves nothing behind.
+set -u
+. tests/terminal/lib.sh
+sanitized=$CB_ROOT/build/asan/coatbell
+[ -x "$sanitized" ] || skip "no build with sanitizers"
+patience=60
+quick_recipe
+start 80x24 "$sanitized begin $TMPDIR/quick.yaml --temp 23 --rh 50 2>$TMPDIR/err"
+wait_for 'SPACE ='
+keys Space
+wait_for 'BKSP takes it back'
+for key in F2 F4 F5 '?' F1 u r g g; do keys "$key"; done
+tm resize-window -x 50 -y 15
+keys q
+wait_for 'ended with'
+screen_has 'ended with 0' || die "$(head -40 "$TMPDIR/err")"
+start 50x15 "$sanitized 2>$TMPDIR/err"
+wait_for 'SPACE =|NEXT DRY'
+kill -TERM "$(bench_pid)"
+wait_for 'ended with'
+screen_has 'ended with 0' || die "$(head -40 "$TMPDIR/err")"
