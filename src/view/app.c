@@ -469,9 +469,6 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
     case CB_INPUT_ACTION:
         app->flash[0] = '\0';
         app->banner[0] = '\0';
-        if (app->mode != CB_APP_VIEW) {
-            app->mode = CB_APP_VIEW;
-        }
         do_action(app, input->action);
         break;
     case CB_INPUT_TEXT:

@@ -71,12 +71,10 @@ int64_t cb_app_next_ping(const struct cb_app *app)
             if (!pingable(film)) {
                 continue;
             }
-            struct cb_forecast forecast = cb_forecast_film(app->bench, app->learn, film, now_ms);
-            if (forecast.due_ms == CB_TIME_NONE || forecast.due_ms <= now_ms || forecast.held) {
-                continue;
-            }
-            if (next_ms == CB_TIME_NONE || forecast.due_ms < next_ms) {
-                next_ms = forecast.due_ms;
+            int64_t due_ms;
+            cb_forecast_dry(app->bench, app->learn, film, now_ms, &due_ms);
+            if (due_ms > now_ms && (next_ms == CB_TIME_NONE || due_ms < next_ms)) {
+                next_ms = due_ms;
             }
         }
     }
@@ -93,7 +91,7 @@ static bool whole_coat_dry(const struct cb_app *app, const struct due_group *gro
         }
         const struct cb_film *film =
             cb_bench_film(group->unit, figure, group->stage, group->coat);
-        if (!film || !cb_forecast_film(app->bench, app->learn, film, now_ms).dry) {
+        if (!film || !cb_forecast_dry(app->bench, app->learn, film, now_ms, NULL)) {
             return false;
         }
     }

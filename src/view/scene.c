@@ -41,8 +41,14 @@ static void find_films(struct cb_scene *scene, const struct cb_bench *bench,
         for (size_t i = 0; !unit->finished && i < unit->film_count; i++) {
             const struct cb_film *film = &unit->films[i];
             if (worth_a_look(film)) {
-                struct cb_scene_film row = {
-                    unit, film, cb_forecast_film(bench, learn, film, scene->now_ms)};
+                struct cb_scene_film row = {.unit = unit, .film = film};
+                /* Of a dry one nothing but its time is asked, and most are dry. */
+                row.forecast.dry = cb_forecast_dry(bench, learn, film, scene->now_ms,
+                                                   &row.forecast.due_ms);
+                row.forecast.chance = 1;
+                if (!row.forecast.dry) {
+                    row.forecast = cb_forecast_film(bench, learn, film, scene->now_ms);
+                }
                 row.forecast.held = row.forecast.held && !row.forecast.dry;
                 scene->wet_count += !row.forecast.dry;
                 scene->held_count += row.forecast.held;

@@ -242,6 +242,9 @@ int cb_words_put(struct cb_grid *grid, int row, int column, int max, enum cb_rol
     if (limit <= 0) {
         return 0;
     }
+    if (cb_utf8_text_width(text) <= limit) {
+        return cb_grid_put(grid, row, column, limit, role, text);
+    }
     struct cb_arena arena = {0};
     int used = cb_grid_put(grid, row, column, limit, role, cb_utf8_clean(&arena, text, limit));
     cb_arena_fini(&arena);
