@@ -16,6 +16,7 @@
 
 #define SEED     1
 #define PAINTERS 8
+#define FEWER    4
 
 static void at_most(const char *what, double got, double most)
 {
@@ -59,7 +60,7 @@ static void year_without_answers(void **state)
     (void)state;
     struct year year = year_default;
     year.silent = true;
-    struct outcome model = painter_years(&year, SEED, PAINTERS);
+    struct outcome model = painter_years(&year, SEED, FEWER);
     at_most("off 80 % dry", fabs(100.0 * model.first_dry / model.coats - 80), 5);
 }
 
@@ -68,13 +69,13 @@ static void year_with_a_slower_bench(void **state)
     (void)state;
     struct year year = year_default;
     year.slower = log(1.4);
-    struct outcome faded = painter_years(&year, SEED, PAINTERS);
+    struct outcome faded = painter_years(&year, SEED, FEWER);
     year.forget = true;
-    struct outcome asked = painter_years(&year, SEED, PAINTERS);
+    struct outcome asked = painter_years(&year, SEED, FEWER);
     double by_itself = 0, forgotten = 0;
     for (int i = 225; i < 300; i++) {
-        by_itself += faded.dry_at[i] / (75 * PAINTERS);
-        forgotten += asked.dry_at[i] / (75 * PAINTERS);
+        by_itself += faded.dry_at[i] / (75 * FEWER);
+        forgotten += asked.dry_at[i] / (75 * FEWER);
     }
     at_most("off 80 % dry, older evidence forgotten when asked", fabs(100 * forgotten - 80), 6);
     at_most("off 80 % dry by fading alone", fabs(100 * by_itself - 80), 18);
@@ -84,9 +85,9 @@ static void year_with_slips(void **state)
 {
     (void)state;
     struct year year = year_default;
-    struct outcome clean = painter_years(&year, SEED, PAINTERS / 2);
+    struct outcome clean = painter_years(&year, SEED, FEWER);
     year.mis_key = .05;
-    struct outcome slips = painter_years(&year, SEED, PAINTERS / 2);
+    struct outcome slips = painter_years(&year, SEED, FEWER);
     at_most("loss with one wrong key in twenty", total(&slips) / total(&clean), 1.25);
 }
 

@@ -261,7 +261,7 @@ void painter_year(struct outcome *sum, const struct year *year, uint64_t number)
         } else {
             coat_answered(&state, sum, &coat, &coat_seed, i);
         }
-        if (year->policy == POLICY_LEARN && (i >= 100 || coat.paint == PAINTS - 1)) {
+        if (year->policy == POLICY_LEARN && ((i >= 100 && i % 4 == 0) || coat.paint == PAINTS - 1)) {
             double median = cb_learn_quantile_as(state.learn, names[coat.paint], coat.technique,
                                                  POT_SD, medians[coat.paint], .5, 0);
             double off = fabs(log(median / coat.middle));
