@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 # Builds with gcc and sanitizers, with clang, and for release, all with warnings as errors; runs
 # every test there is; the last line is "N passed, N failed" and nothing else.
-# Environment: JOBS tests at a time (the number of cores), TEST_TIMEOUT seconds each (180).
+# Environment: JOBS tests at a time (the number of cores), TEST_TIMEOUT seconds each (300).
 set -u
 cd "$(dirname "$0")/.." || exit 1
 unset MAKEFLAGS MFLAGS MAKELEVEL FLAVOUR
@@ -46,7 +46,7 @@ tally() {
     failed=$((failed + bad))
     if [ "$rc" -ne 0 ]; then
         printf '\n=== %s ended with %s' "$name" "$rc"
-        [ "$rc" -eq 124 ] && printf ' (took longer than %s s)' "${TEST_TIMEOUT:-180}"
+        [ "$rc" -eq 124 ] && printf ' (took longer than %s s)' "${TEST_TIMEOUT:-300}"
         printf '\n'
         cat "$out"
     fi

@@ -13,4 +13,4 @@ mkdir -m 700 "$box/run"
 env -i PATH="$PATH" HOME="$box/home" TMPDIR="$box/tmp" XDG_RUNTIME_DIR="$box/run" \
     TZ=UTC LC_ALL=C.UTF-8 TERM=xterm-256color CB_ROOT="$PWD" CB_BUILD="$PWD/build/release" \
     ASAN_OPTIONS=detect_leaks=1:abort_on_error=0 UBSAN_OPTIONS=print_stacktrace=1 \
-    timeout -k 10 "${TEST_TIMEOUT:-180}" "$@" </dev/null
+    timeout -k 10 "${TEST_TIMEOUT:-300}" "$@" </dev/null
