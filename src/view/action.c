@@ -31,6 +31,11 @@ const char *cb_action_help(enum cb_action action)
     return action < CB_ACTION_COUNT ? rows[action].help : "";
 }
 
+bool cb_action_is_there(enum cb_action action)
+{
+    return action != CB_ACTION_QUICK && action != CB_ACTION_VIEW_ROAD;
+}
+
 bool cb_action_from_name(const char *name, enum cb_action *action)
 {
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {

@@ -21,7 +21,7 @@
     X(PAUSE, "pause", "p", "pause", "Pause, or go on.")                                           \
     X(CLIMATE, "climate", "c", "climate", "Type the room's temperature and humidity.")            \
     X(NOTE, "note", "n", "note", "Write a note into the log.")                                    \
-    X(QUICK, "quick", "i", "quick entry", "Put a coat on by one typed line.")                     \
+    X(QUICK, "quick", "i", "quick entry", "Kept free: a coat by one typed line is not there yet.")                     \
     X(OPEN, "open", "o", "open", "Begin a unit, or put another one in front.")                    \
     X(RELOAD, "reload", "R", "reload", "Read the unit's recipe file again.")                      \
     X(UNDO, "undo", "BACKSPACE u", "undo", "Take the last press back.")                           \
@@ -33,7 +33,7 @@
     X(VIEW_NEXT, "view-next", "TAB", "view", "The next view.")                                    \
     X(VIEW_BENCH, "view-bench", "F1", "bench", "Bench: what to put on now.")                      \
     X(VIEW_RACK, "view-rack", "F2", "rack", "Rack: what is drying.")                              \
-    X(VIEW_ROAD, "view-road", "F3", "road", "Road: what is left.")                                \
+    X(VIEW_ROAD, "view-road", "F3", "road", "Kept free: the road is not there yet; a wide bench shows what is left.")                                \
     X(VIEW_POTS, "view-pots", "F4", "pots", "Pots: what has been learned.")                       \
     X(VIEW_REVIEW, "view-review", "F5", "review", "Review: how long it took.")                    \
     X(GLANCE, "glance", "g", "glance", "Glance: digits to read from two metres.")                 \
@@ -51,6 +51,8 @@ const char *cb_action_name(enum cb_action action);
 const char *cb_action_keys(enum cb_action action); /* default keys, blank between */
 const char *cb_action_footer(enum cb_action action);
 const char *cb_action_help(enum cb_action action);
+/* False for keys that are only kept free for what comes: help does not offer them. */
+bool cb_action_is_there(enum cb_action action);
 bool cb_action_from_name(const char *name, enum cb_action *action);
 
 #endif

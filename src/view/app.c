@@ -274,7 +274,7 @@ static void act(struct cb_app *app, enum cb_action action)
         show(app, &cb_view_rack);
         return;
     case CB_ACTION_VIEW_ROAD:
-        cb_app_flash(app, "the road is not built yet: what is left stands on a wide bench");
+        cb_app_flash(app, "the road is not there yet: a wide bench shows what is left");
         return;
     case CB_ACTION_VIEW_POTS:
         show(app, &cb_view_pots);
@@ -298,7 +298,7 @@ static void act(struct cb_app *app, enum cb_action action)
         }
         return;
     case CB_ACTION_QUICK:
-        cb_app_flash(app, "quick entry is not built yet: write it into the recipe, then R");
+        cb_app_flash(app, "quick entry is not there yet: write it in the recipe, then R");
         return;
     case CB_ACTION_OPEN:
         cb_app_open_chooser(app);

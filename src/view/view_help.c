@@ -23,6 +23,9 @@ static int draw_list(const struct cb_app *app, struct cb_grid *grid, int top, in
 {
     int columns = grid->columns - KEYS_COLUMNS - 2, line = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
+        if (!cb_action_is_there((enum cb_action)i)) {
+            continue;
+        }
         char keys[64];
         const char *help = cb_action_help((enum cb_action)i);
         cb_keymap_names(&app->keymap, (enum cb_action)i, keys, sizeof keys);
@@ -40,7 +43,9 @@ static int line_count(const struct cb_app *app)
 {
     int columns = (app->columns < 1 ? 1 : app->columns) - KEYS_COLUMNS - 2, lines = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
-        lines += rows_of(cb_action_help((enum cb_action)i), columns);
+        lines += cb_action_is_there((enum cb_action)i)
+                     ? rows_of(cb_action_help((enum cb_action)i), columns)
+                     : 0;
     }
     return lines;
 }
