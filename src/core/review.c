@@ -300,7 +300,7 @@ static bool answered_away(const struct walk *walk, int64_t from_ms)
 
 static void ask(struct walk *walk, int64_t from_ms, int64_t to_ms)
 {
-    if (to_ms - from_ms >= QUESTION_MIN_MS && !answered_away(walk, from_ms)) {
+    if (free_ms(walk, from_ms, to_ms) >= QUESTION_MIN_MS && !answered_away(walk, from_ms)) {
         cb_vec_push(&walk->questions,
                     ((struct cb_span){from_ms, to_ms, CB_SPENT_AWAY, walk->session, 0, 0, 0}));
     }

@@ -200,6 +200,7 @@ static void open_session(struct cb_app *app)
     app->loaded = true;
     app->opened_ms = cb_app_bench_now(app);
     if (app->writer) {
+        cb_app_ask_tail(app);
         store_one(app, CB_EVENT_SESSION_OPENED);
     }
     if (!cb_app_unit(app)) {

@@ -126,6 +126,10 @@ bool cb_app_may_write(struct cb_app *app);
 void cb_app_store(struct cb_app *app, const struct cb_event *const *events, size_t count);
 struct cb_effect *cb_app_effect(struct cb_app *app, enum cb_effect_kind kind);
 
+/* view_review.c: points at the review when the last session was cut off and its tail is asked
+ * about. Before session_opened is written. */
+void cb_app_ask_tail(struct cb_app *app);
+
 /* app_act.c: what the actions on units, films and figures do. */
 void cb_app_act(struct cb_app *app, enum cb_action action);
 

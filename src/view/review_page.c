@@ -155,6 +155,12 @@ static void draw_totals(struct pen *pen)
                  "%d figures, begun %s, %s; %s h in %zu session%s", review->unit->figures, date,
                  review->unit->finished ? "finished" : "under way", hm, review->session_count,
                  review->session_count == 1 ? "" : "s");
+}
+
+static void draw_parts(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    char hm[CB_HM_SIZE];
     heading(pen, "Where the hours went");
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         const int64_t ms = review->spent_ms[spent];
@@ -470,8 +476,9 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
     grid->ascii = ascii;
     struct pen pen = {page, grid, 0, columns};
     draw_totals(&pen);
-    draw_forecast(&pen);
     draw_questions(&pen);
+    draw_parts(&pen);
+    draw_forecast(&pen);
     draw_stages(&pen, focus_row);
     draw_sessions(&pen);
     draw_figures(&pen);

@@ -82,6 +82,43 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_arena_fini(&arena);
 }
 
+/* Only after a session that was cut off: a look at every opening would cost the first screen. */
+static bool was_cut_off(const struct cb_bench *bench)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(bench, &count);
+    for (size_t i = count; i > 0; i--) {
+        const enum cb_event_kind kind = events[i - 1]->kind;
+        if (cb_bench_in_force(bench, i - 1) &&
+            (kind == CB_EVENT_SESSION_OPENED || kind == CB_EVENT_SESSION_CLOSED)) {
+            return kind == CB_EVENT_SESSION_OPENED;
+        }
+    }
+    return false;
+}
+
+void cb_app_ask_tail(struct cb_app *app)
+{
+    const int front = cb_bench_front(app->bench);
+    if (front < 0 || !was_cut_off(app->bench)) {
+        return;
+    }
+    struct cb_arena arena = {0};
+    const struct cb_review *review =
+        cb_review_unit(app->bench, app->learn, (size_t)front, CB_TIME_NONE, &arena);
+    if (review->question_count > 0) {
+        const struct cb_span *span = &review->questions[review->question_count - 1];
+        char from[6];
+        char to[6];
+        char key[16];
+        cb_time_clock(cb_bench_wall(app->bench, &app->now, span->from_ms), &app->zone, from);
+        cb_time_clock(cb_bench_wall(app->bench, &app->now, span->to_ms), &app->zone, to);
+        cb_app_flash(app, "cut off: were you away %s to %s? %s", from, to,
+                     cb_keymap_name(&app->keymap, CB_ACTION_VIEW_REVIEW, key));
+    }
+    cb_arena_fini(&arena);
+}
+
 /* Yes or no to the first thing that is asked. */
 static bool answer(struct cb_app *app, bool away)
 {
