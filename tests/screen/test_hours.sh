@@ -64,7 +64,7 @@ same "csv, in session" "$(awk -F, '$2 == "unit" { printf "%g", $5 }' "$work/csv"
 "$program" review --log "$work/three-evenings.db" --json |
     sed 's/{/\n{/g; s/}/\n/g' >"$work/json"
 json() { # TEXT: the minutes of the object that has it
-    grep -F "$1" "$work/json" | head -1 | tr ',{' '\n\n' | awk -F: '
+    grep -F "$1" "$work/json" | head -1 | tr , '\n' | awk -F: '
         /_min":/ && !/session_min|planned|figures/ { printf "%s%g", (n++ ? " " : ""), $2 }'
 }
 same "json, unit" "$(json '"session_min":110')" "$unit"
