@@ -9,6 +9,7 @@ box=$(mktemp -d /tmp/coatbell.XXXXXX) || exit 1
 trap 'rm -rf "$box"' EXIT
 trap 'exit 130' INT TERM HUP
 mkdir "$box/home" "$box/tmp"
+chmod 711 "$box" "$box/tmp" # a test that gives root up must still reach its files
 mkdir -m 700 "$box/run"
 env -i PATH="$PATH" HOME="$box/home" TMPDIR="$box/tmp" XDG_RUNTIME_DIR="$box/run" \
     TZ=UTC LC_ALL=C.UTF-8 TERM=xterm-256color CB_ROOT="$PWD" CB_BUILD="$PWD/build/release" \
