@@ -111,8 +111,9 @@ static struct press keep_press(struct loop *loop, const struct cb_event *const *
     return (struct press){.events = events, .count = count};
 }
 
-/* Presses reach the disk in the order they were made. */
-static void save_unsaved(struct loop *loop)
+/* Presses reach the disk in the order they were made. fresh: the last was made just now; when it has
+ * to wait, the bench goes on with it all the same. */
+static void save_unsaved(struct loop *loop, bool fresh)
 {
     size_t done = 0;
     struct cb_err err = {0};
@@ -136,15 +137,24 @@ static void save_unsaved(struct loop *loop)
     memmove(loop->unsaved.items, loop->unsaved.items + done,
             loop->unsaved.count * sizeof *loop->unsaved.items);
     loop->retry_ms = monotonic_ms() + RETRY_MS;
-    push(loop, (struct cb_input){.kind = CB_INPUT_UNSAVED,
-                                 .text = cb_arena_text(&loop->turn, err.text)});
+    struct cb_input input = {.kind = CB_INPUT_UNSAVED,
+                             .text = cb_arena_text(&loop->turn, err.text)};
+    struct press *last = &loop->unsaved.items[loop->unsaved.count - 1];
+    const struct cb_event **named = NULL;
+    if (fresh && cb_store_name(loop->setup->store, last->events, last->count,
+                               &loop->unsaved_arena, &named, &err) == CB_OK) {
+        last->events = named;
+        input.events = named;
+        input.event_count = last->count;
+    }
+    push(loop, input);
 }
 
 static void do_store(struct loop *loop, const struct cb_effect *effect)
 {
     struct press press = keep_press(loop, effect->events, effect->event_count);
     cb_vec_push(&loop->unsaved, press);
-    save_unsaved(loop);
+    save_unsaved(loop, true);
 }
 
 /* Feeds what others have written since. */
@@ -463,7 +473,7 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         probe_writer(loop);
     }
     if (loop->retry_ms != CB_TIME_NONE && now >= loop->retry_ms) {
-        save_unsaved(loop);
+        save_unsaved(loop, false);
     }
     step_all(loop);
     fly(loop);
@@ -542,7 +552,7 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
 static enum cb_status end(struct loop *loop, enum cb_status status, struct cb_err *err)
 {
     if (loop->unsaved.count > 0) {
-        save_unsaved(loop);
+        save_unsaved(loop, false);
     }
     if (loop->unsaved.count == 0) {
         return status;

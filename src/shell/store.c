@@ -529,6 +529,29 @@ static enum cb_status insert_named(struct cb_store *store, struct cb_event **nam
     return status;
 }
 
+enum cb_status cb_store_name(struct cb_store *store, const struct cb_event *const *events,
+                             size_t count, struct cb_arena *arena,
+                             const struct cb_event ***named, struct cb_err *err)
+{
+    struct cb_event **copies = cb_arena_alloc(arena, count ? count : 1, sizeof(struct cb_event *));
+    const struct cb_event **kept = cb_arena_alloc(arena, count ? count : 1, sizeof *kept);
+    int64_t seq = 0;
+    enum cb_status status = name_events(store, events, count, arena, copies, err);
+    if (status == CB_OK) {
+        status = read_seq(store, &seq, err);
+    }
+    seq = seq > store->named_seq ? seq : store->named_seq;
+    for (size_t i = 0; i < count && status == CB_OK; i++) {
+        if (copies[i]->seq == 0 && same(copies[i]->machine, store->machine)) {
+            copies[i]->seq = ++seq;
+        }
+        kept[i] = copies[i];
+    }
+    store->named_seq = status == CB_OK ? seq : store->named_seq;
+    *named = status == CB_OK ? kept : NULL;
+    return status;
+}
+
 enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *const *events,
                                size_t count, struct cb_arena *arena,
                                const struct cb_event ***stored, struct cb_err *err)

@@ -33,6 +33,12 @@ bool cb_store_is_locked(const struct cb_store *store); /* by us */
 /* Nobody holds it: the writer has gone, a viewer may offer to take over. */
 bool cb_store_is_free(struct cb_store *store);
 
+/* The events as append will write them, in the arena, nothing written: ids, one press, machine, and
+ * the seq that follows. For what waits until the disk takes it again. */
+enum cb_status cb_store_name(struct cb_store *store, const struct cb_event *const *events,
+                             size_t count, struct cb_arena *arena,
+                             const struct cb_event ***named, struct cb_err *err);
+
 /* Appends as one press, one transaction. Events without id are given id, press, machine, seq;
  * those with an id keep all and are skipped when it is there already (a retry is idempotent).
  * stored: the events as they now stand, in the arena; on CB_IO the same with ids, to be handed in again

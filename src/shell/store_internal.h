@@ -60,6 +60,7 @@ struct cb_store {
     int lock_fd, watch_fd;
     bool locked;
     const char *machine;
+    int64_t named_seq; /* the greatest given to what still waits for the disk */
     int64_t data_version;
     CB_VEC(struct cb_store_origin) origins;
     struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_row,

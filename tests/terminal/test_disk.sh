@@ -24,3 +24,31 @@ tail -n +"$lines" "$TMPDIR/trace" | awk '
     key && /write(v)?\(1,/ { print synced ? "synced" : "early"; exit }' >"$TMPDIR/order"
 [ "$(cat "$TMPDIR/order")" = synced ] ||
     die "the screen was written before the log was on the disk: $(cat "$TMPDIR/order")"
+
+# A disk that takes no more: NOT SAVED over the whole top row, and the evening goes on. What was
+# pressed is there once, in its order, when the disk takes it again.
+command -v prlimit >/dev/null || skip "no prlimit"
+rm -f "$log"*
+fresh 80x24 "trap '' XFSZ; $coatbell begin $TMPDIR/quick.yaml --temp 5 --rh 90; echo \"ended with \$?\"; exec sleep 600"
+wait_for 'SPACE = Tarred rope is on 1'
+prlimit --pid "$(bench_pid)" --fsize=1:unlimited
+keys Space
+wait_for '^ NOT SAVED'
+wait_for 'SPACE = Tarred rope is on 2'
+keys Space
+wait_for 'SPACE = Tarred rope is on 3'
+keys BSpace
+wait_for 'SPACE = Tarred rope is on 2'
+keys Space
+wait_for 'SPACE = Tarred rope is on 3'
+prlimit --pid "$(bench_pid)" --fsize=unlimited
+wait_gone 'NOT SAVED'
+wait_for 'SPACE = Tarred rope is on 3'
+keys q
+wait_for 'ended with 0'
+[ "$(events coat_on | field figure | tr '\n' ' ')" = "1 2 2 " ] ||
+    die "not what was pressed: $(events coat_on | field figure | tr '\n' ' ')"
+start 80x24 "$coatbell"
+wait_for 'SPACE = Tarred rope is on 3'
+keys q
+wait_for 'ended with 0'
