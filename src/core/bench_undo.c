@@ -240,6 +240,12 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
                       struct cb_arena *arena)
 {
     const struct cb_event *event = bench->events.items[first];
+    for (size_t i = first;
+         i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
+        if (bench->events.items[i]->kind == CB_EVENT_UNIT_BEGUN) {
+            event = bench->events.items[i]; /* whatever else was said of the room with it */
+        }
+    }
     const char *word = (size_t)event->kind < CB_EVENT_COUNT ? words[event->kind] : event->name;
     const char *join = " ";
     if (event->kind == CB_EVENT_COAT_ON) {

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/str.h"
+#include "base/utf8.h"
 #include "view/app_state.h"
 #include "view/scene.h"
 
@@ -116,6 +117,10 @@ static struct cb_app_popup *popup_of(struct cb_app *app, const struct due_group 
     return &app->popups.items[app->popups.count - 1];
 }
 
+/* A pop-up is a few words on somebody else's screen, whatever a recipe calls its paints. */
+#define POPUP_NAME_COLUMNS 40
+#define POPUP_LINE_COLUMNS 120
+
 /* "Oilskin green: figures 1 to 4 can take coat 2" */
 static char *title_of(struct cb_app *app, const struct cb_unit *unit,
                       const struct cb_app_popup *popup)
@@ -133,7 +138,8 @@ static char *title_of(struct cb_app *app, const struct cb_unit *unit,
     }
     char *list = cb_words_figures(&app->frame, figures, popup->film_count);
     const char *plural = popup->film_count == 1 ? "" : "s";
-    const char *paint = cb_words_paint(unit, popup->stage);
+    const char *paint = cb_utf8_clean(&app->frame, cb_words_paint(unit, popup->stage),
+                                      POPUP_NAME_COLUMNS);
     if (popup->coat < wanted) {
         return cb_arena_printf(&app->frame, "%s: figure%s %s can take coat %d", paint, plural,
                                list, popup->coat + 1);
@@ -148,14 +154,19 @@ static char *body_of(struct cb_app *app, const struct cb_scene *scene,
     if (scene->unit == unit && scene->proposal.any && !scene->anyway) {
         const struct cb_gates *gates = &scene->gates;
         bool warn = gates->count > 0 && gates->items[0].level != CB_GATE_NOTE;
+        const char *mix = cb_utf8_clean(&app->frame,
+                                        cb_words_mix(&app->frame, app->kinds, unit,
+                                                     scene->proposal.stage),
+                                        POPUP_LINE_COLUMNS);
         return cb_arena_printf(&app->frame, "Next: %s on %d, %s%s%s",
-                               cb_words_paint(unit, scene->proposal.stage),
+                               cb_utf8_clean(&app->frame,
+                                             cb_words_paint(unit, scene->proposal.stage),
+                                             POPUP_NAME_COLUMNS),
                                scene->proposal.figure,
-                               cb_words_mix(&app->frame, app->kinds, unit,
-                                            scene->proposal.stage),
+                               mix,
                                warn ? "\nBut " : "", warn ? gates->items[0].text : "");
     }
-    return cb_arena_text(&app->frame, unit->name);
+    return cb_utf8_clean(&app->frame, unit->name, POPUP_LINE_COLUMNS);
 }
 
 /* Could anything else be painted the moment before these fell due? */

@@ -7,6 +7,7 @@
 
 #include "base/utf8.h"
 #include "view/app_state.h"
+#include "view/bench_lines.h"
 #include "view/scene.h"
 #include "view/key.h"
 #include "view/words.h"
@@ -546,7 +547,6 @@ static void draw_chooser(const struct cb_app *app, struct cb_grid *grid)
                           : "Looking for recipes.");
     }
     struct cb_arena arena = {0};
-    char *what = NULL;
     int row = grid->rows - 2;
     if (app->flash[0]) {
         cb_words_put(grid, row, 1, 0, CB_ROLE_WARN, app->flash);
@@ -554,8 +554,14 @@ static void draw_chooser(const struct cb_app *app, struct cb_grid *grid)
         cb_words_put(grid, row, 1, 0, CB_ROLE_WARN,
                      app->offer ? "the other bench is gone: ENTER takes over"
                                 : "looking on: another bench writes this log");
-    } else if (cb_bench_redoable(app->bench, &arena, &what)) {
-        cb_grid_putf(grid, row, 1, grid->columns - 2, CB_ROLE_DIM, "r brings again: %s", what);
+    } else {
+        enum cb_role role;
+        const char *message = cb_lines_message(app, NULL, &arena, &role);
+        char *what = NULL;
+        if (!*message && cb_bench_redoable(app->bench, &arena, &what)) {
+            message = cb_arena_printf(&arena, "r brings again: %s", what);
+        }
+        cb_words_put(grid, row, 1, grid->columns - 2, role, message);
     }
     cb_arena_fini(&arena);
     cb_grid_put(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM,

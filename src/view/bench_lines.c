@@ -297,7 +297,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     if (last_press(app, arena, &press, &what, &event) &&
         app->now.wall_ms - event->at_ms <= CB_APP_LINE_MS &&
         event->kind != CB_EVENT_UNIT_BEGUN && what) {
-        cb_time_clock(event->at_ms, &app->zone, clock);
+        cb_time_clock(cb_event_int(event, CB_FIELD_ON_AT, event->at_ms), &app->zone, clock);
         const char *undo = cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key);
         char *remark = press_remark(app, press, arena);
         if (remark) {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The review: where the hours of the unit in front went, so far. A window on the page. */
+/* The review: where the hours of the unit in front went, so far, or of the one just finished. A window
+ * on the page. */
 #include <string.h>
 
 #include "core/review.h"
@@ -8,14 +9,32 @@
 #include "view/view.h"
 #include "view/words.h"
 
-static const struct cb_review *review_of(const struct cb_app *app, struct cb_arena *arena)
+/* The unit in front, else the last finished of those the bench still knows; -1: neither. */
+static int reviewed(const struct cb_app *app)
 {
     const int front = cb_bench_front(app->bench);
-    if (front < 0) {
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    for (size_t i = count; front < 0 && i-- > 0;) {
+        if (events[i]->kind != CB_EVENT_UNIT_FINISHED) {
+            continue;
+        }
+        const int unit = cb_bench_find_unit(app->bench, events[i]->unit);
+        if (unit >= 0 && cb_bench_unit(app->bench, (size_t)unit)->finished) {
+            return unit;
+        }
+    }
+    return front;
+}
+
+static const struct cb_review *review_of(const struct cb_app *app, struct cb_arena *arena)
+{
+    const int unit = reviewed(app);
+    if (unit < 0) {
         return NULL;
     }
-    const bool finished = cb_bench_unit(app->bench, (size_t)front)->finished;
-    return cb_review_unit(app->bench, app->learn, (size_t)front,
+    const bool finished = cb_bench_unit(app->bench, (size_t)unit)->finished;
+    return cb_review_unit(app->bench, app->learn, (size_t)unit,
                           finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
 }
 
@@ -47,7 +66,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const struct cb_review *review = review_of(app, &arena);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Review");
     if (review == NULL) {
-        cb_grid_put(grid, 2, 1, 0, CB_ROLE_PLAIN, "No unit is open.");
+        cb_grid_put(grid, 2, 1, 0, CB_ROLE_PLAIN, "No unit is open; `coatbell review` shows those finished.");
         return;
     }
     struct cb_review_page page = {.bench = app->bench,

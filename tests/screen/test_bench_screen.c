@@ -4,6 +4,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -87,6 +88,7 @@ static void a_count_spreads_since_the_last_press(void **state)
     assert_true(stage_shows(&stage, "-6 SPACE = Oilskin green is on 6, 6 min ago"));
     stage_key(&stage, "SPACE");
     assert_int_equal(film(&stage, 6, 1)->on_ms - first, 14 * CB_MS_PER_MIN);
+    assert_true(stage_shows(&stage, "Oilskin green on 6 at 18:14, BKSP takes it back"));
     stage_key(&stage, "9"); /* a count that is taken back is none */
     stage_key(&stage, "BACKSPACE");
     assert_non_null(film(&stage, 6, 1));
@@ -153,6 +155,28 @@ static void every_film_is_announced_once(void **state)
     assert_int_equal(stage.beeps, 0);
     assert_true(stage.bell_ready >= 1);
     assert_string_equal(stage.title, "Oilskin green: figures 1 to 5 can take coat 2");
+    stage_fini(&stage);
+}
+
+/* A name is somebody's text: a pop-up of it stays a few words. */
+static void a_popup_keeps_a_long_name_short(void **state)
+{
+    (void)state;
+    char text[8192], name[3001];
+    memset(name, 87, sizeof name - 1);
+    name[sizeof name - 1] = 0;
+    snprintf(text, sizeof text,
+             "coatbell: 1\nname: %s\npaints:\n  a: {name: %s, kind: acrylic}\n"
+             "stages:\n  - {name: S, technique: basecoat, paint: a, coats: 2}\n",
+             name, name);
+    struct stage stage;
+    stage_init_text(&stage, text, 3, 24, 80, CB_PING_EVERY);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 60);
+    assert_true(stage.pings > 0);
+    assert_true(strlen(stage.title) < 100);
+    assert_non_null(strstr(stage.title, ": figure 1 can take coat 2"));
+    assert_true(strlen(stage.body) < 200);
     stage_fini(&stage);
 }
 
@@ -265,9 +289,29 @@ static void the_chooser_asks_three_things(void **state)
     /* one press, taken back whole */
     stage_key(&stage, "u");
     assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
-    assert_true(stage_shows(&stage, "r brings again"));
+    assert_true(stage_shows(&stage, "taken back: unit begun; r brings it again"));
     stage_key(&stage, "r");
     assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    stage_fini(&stage);
+}
+
+/* f says what it did and how to take it back, and the hours of what was finished can be looked at. */
+static void a_finished_unit_can_be_looked_at_and_brought_back(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 5);
+    stage_key(&stage, "f");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    assert_true(stage_shows(&stage, "unit finished at 18:05, BKSP takes it back"));
+    stage_key(&stage, "F5");
+    assert_true(stage_shows(&stage, "Where the hours went"));
+    stage_key(&stage, "F1");
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_true(stage_shows(&stage, "taken back: unit finished"));
     stage_fini(&stage);
 }
 
@@ -396,10 +440,12 @@ int main(void)
         cmocka_unit_test(a_film_thought_wet_is_taken_at_once),
         cmocka_unit_test(nothing_to_act_on_writes_nothing),
         cmocka_unit_test(every_film_is_announced_once),
+        cmocka_unit_test(a_popup_keeps_a_long_name_short),
         cmocka_unit_test(by_default_ten_films_make_one_popup),
         cmocka_unit_test(a_button_answers_for_the_oldest),
         cmocka_unit_test(policies),
         cmocka_unit_test(the_chooser_asks_three_things),
+        cmocka_unit_test(a_finished_unit_can_be_looked_at_and_brought_back),
         cmocka_unit_test(unsaved_takes_the_top_row),
         cmocka_unit_test(a_viewer_writes_nothing),
         cmocka_unit_test(wakes_seldom),
