@@ -191,8 +191,8 @@ static const char *const session_after =
 static const char *const standing[] = {
     "SELECT row FROM event WHERE unit IS NULL AND event IN " RARE,
     "SELECT row FROM event WHERE unit IS NULL AND event IN " OFTEN " AND at BETWEEN ?1 AND ?2",
-    "SELECT row FROM event WHERE " MARK "event IN ('unit_begun','unit_opened')"
-    " AND at BETWEEN ?1 AND ?2",
+    /* of every unit: which is in front, and that it is finished, follow from all of them */
+    "SELECT row FROM event WHERE " MARK "at BETWEEN ?1 AND ?2",
     "SELECT row FROM (SELECT row FROM event WHERE unit IS NULL AND event = 'climate_set'"
     " AND at < ?1 ORDER BY at DESC LIMIT 16)",
     "SELECT row FROM (SELECT row, max(at) FROM event WHERE event = 'climate_set'"

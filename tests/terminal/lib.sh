@@ -57,7 +57,8 @@ fresh() {
 start() {
     local size=$1
     shift
-    fresh "$size" "$*; echo \"ended with \$?\"; exec sleep 600"
+    # at the left edge of a line of its own, however the terminal was left
+    fresh "$size" "$*; printf '\\r\\nended with %s\\r\\n' \$?; exec sleep 600"
 }
 
 screen() {
