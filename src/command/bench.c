@@ -37,6 +37,7 @@ int cb_command_open_bench(const struct cb_args *args)
             .config = config,
             .store = store,
             .log_path = log,
+            .recipe_path = args->operand_count > 0 ? args->operands[0] : NULL, /* of begin */
             .ascii = args->ascii || config->ascii,
             .speed = 1,
         };

@@ -152,7 +152,7 @@ static enum cb_status step_open(struct play *play, const char *rest, struct cb_e
         return status;
     }
     size_t count;
-    const struct cb_app_recipe *recipes = cb_recipes_list(play->kinds, play->arena, &count);
+    const struct cb_app_recipe *recipes = cb_recipes_list(NULL, play->kinds, play->arena, &count);
     cb_rehearse_offer(play->stage, recipes, count);
     return CB_OK;
 }

@@ -203,7 +203,8 @@ static void do_recipes(struct loop *loop, const char *path)
         *one = cb_recipes_read(path, loop->setup->kinds, &loop->session);
         recipes = one;
     } else {
-        recipes = cb_recipes_list(loop->setup->kinds, &loop->session, &count);
+        recipes = cb_recipes_list(loop->setup->recipe_path, loop->setup->kinds, &loop->session,
+                                  &count);
     }
     push(loop, (struct cb_input){.kind = CB_INPUT_RECIPES,
                                  .recipes = recipes,

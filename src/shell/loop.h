@@ -15,6 +15,7 @@ struct cb_loop_setup {
     const struct cb_config *config;
     struct cb_store *store;
     const char *log_path; /* for messages */
+    const char *recipe_path; /* the file the unit was just begun by; NULL: none */
     bool ascii;
     double speed;         /* 1; demo: 60 */
     bool autopilot;       /* demo: paints by itself until the first coat-on key */

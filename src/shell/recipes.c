@@ -10,6 +10,37 @@
 #include "shell/paths.h"
 #include "shell/yaml.h"
 
+/* The rest of the first line that begins with that key and a colon; NULL: none does. For files that
+ * are too broken to be read as what they are. */
+static const char *line_of(const char *text, const char *key)
+{
+    size_t length = strlen(key);
+    for (const char *line = text; line != NULL; line = strchr(line, '\n')) {
+        line += *line == '\n';
+        if (strncmp(line, key, length) == 0 && line[length] == ':') {
+            return line + length + 1;
+        }
+    }
+    return NULL;
+}
+
+static const char *name_in(const char *text, struct cb_arena *arena)
+{
+    const char *from = line_of(text, "name");
+    if (from == NULL) {
+        return NULL;
+    }
+    from += strspn(from, " ");
+    const bool quoted = *from == '"' || *from == '\'';
+    const char ends[] = {'\n', '\r', quoted ? *from : '#', '\0'};
+    from += quoted;
+    size_t length = strcspn(from, ends);
+    while (!quoted && length > 0 && from[length - 1] == ' ') {
+        length--;
+    }
+    return length > 0 ? cb_arena_printf(arena, "%.*s", (int)length, from) : NULL;
+}
+
 struct cb_app_recipe cb_recipes_read(const char *path, const struct cb_kinds *kinds,
                                      struct cb_arena *arena)
 {
@@ -32,6 +63,9 @@ struct cb_app_recipe cb_recipes_read(const char *path, const struct cb_kinds *ki
                         ? "it can't be read"
                         : cb_arena_printf(arena, "line %d: %s", issues.items[0].line,
                                           issues.items[0].message);
+        const char *name = name_in(text, arena);
+        out.name = name != NULL ? name : out.name;
+        out.ours = line_of(text, "coatbell") != NULL;
         return out;
     }
     out.name = recipe->name;
@@ -50,11 +84,11 @@ static int is_recipe(const struct dirent *entry)
 /* A YAML file in the current folder may be anything; what is no recipe of ours is not offered. */
 static bool is_ours(const struct cb_app_recipe *recipe, const char *folder)
 {
-    return recipe->text != NULL || strcmp(folder, ".") != 0;
+    return recipe->text != NULL || recipe->ours || strcmp(folder, ".") != 0;
 }
 
-const struct cb_app_recipe *cb_recipes_list(const struct cb_kinds *kinds, struct cb_arena *arena,
-                                            size_t *count)
+const struct cb_app_recipe *cb_recipes_list(const char *first, const struct cb_kinds *kinds,
+                                            struct cb_arena *arena, size_t *count)
 {
     const char *folders[3];
     size_t folder_count = cb_paths_recipes(arena, folders);
@@ -64,6 +98,12 @@ const struct cb_app_recipe *cb_recipes_list(const struct cb_kinds *kinds, struct
         dev_t device;
         ino_t inode;
     } seen[CB_RECIPES_LISTED_MAX];
+    struct stat own;
+    if (first != NULL && stat(first, &own) == 0) {
+        seen[0].device = own.st_dev;
+        seen[0].inode = own.st_ino;
+        out[(*count)++] = cb_recipes_read(first, kinds, arena);
+    }
     for (size_t f = 0; f < folder_count; f++) {
         struct dirent **entries = NULL;
         int found = scandir(folders[f], &entries, is_recipe, alphasort);

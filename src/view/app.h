@@ -27,9 +27,10 @@ struct cb_app;
 
 struct cb_app_recipe { /* offered when a unit is to be begun */
     const char *path;  /* shown and remembered */
-    const char *name;  /* from the recipe; the file name when it can't be read */
+    const char *name;  /* from the recipe; the file name when it has none */
     const char *text;  /* the whole source; NULL when it is broken */
     const char *fault; /* one line, when broken */
+    bool ours;         /* broken, yet meant as one: it has the key coatbell */
     int figures;       /* 0: not said */
 };
 
