@@ -104,12 +104,17 @@ step "manual: mandoc lint" manual_is_clean
     done
 } >"$work/list"
 
-# Longest first keeps all cores busy to the end: scripts drive real programs and wait.
-# shellcheck disable=SC2016 # expanded by the inner bash
-{
-    grep -F $'\tbash\t' "$work/list"
-    grep -vF $'\tbash\t' "$work/list"
-} | tr '\t\n' '\n\0' | xargs -0 -r -n1 -P"$jobs" bash -c 'mapfile -t words <<<"$0"; one "${words[@]}"'
+# Longest first keeps all cores busy to the end. What watches a clock or a terminal from outside
+# then has the machine to itself: its seconds must be those of the program, not of a neighbour.
+several() { # JOBS: the tests on standard input
+    # shellcheck disable=SC2016 # expanded by the inner bash
+    tr '\t\n' '\n\0' |
+        xargs -0 -r -n1 -P"$1" bash -c 'mapfile -t words <<<"$0"; one "${words[@]}"'
+}
+grep -v '^terminal/' "$work/list" | grep -F $'\tbash\t' >"$work/first"
+grep -v '^terminal/' "$work/list" | grep -vF $'\tbash\t' >>"$work/first"
+several "$jobs" <"$work/first"
+grep '^terminal/' "$work/list" | several 1
 
 while IFS=$'\t' read -r name _; do
     tally "$name"
