@@ -252,7 +252,8 @@ static int run(const struct cb_args *args)
         return 0;
     }
     fflush(stdout);
-    return cb_command_open_bench(args);
+    const bool typed = strcmp(args->operands[0], "-") == 0;
+    return cb_command_open_bench(args, true, typed ? NULL : begin.file.path);
 }
 
 static const struct cb_option options[] = {

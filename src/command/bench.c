@@ -6,7 +6,7 @@
 #include "shell/paths.h"
 #include "shell/store.h"
 
-int cb_command_open_bench(const struct cb_args *args)
+int cb_command_open_bench(const struct cb_args *args, bool begun, const char *begun_path)
 {
     struct cb_err err = {0};
     if (!cb_console_is_terminal()) {
@@ -37,9 +37,10 @@ int cb_command_open_bench(const struct cb_args *args)
             .config = config,
             .store = store,
             .log_path = log,
-            .recipe_path = args->operand_count > 0 ? args->operands[0] : NULL, /* of begin */
             .ascii = args->ascii || config->ascii,
             .speed = 1,
+            .asks = begun,
+            .recipe_path = begun_path,
         };
         status = cb_loop_run(&setup, &err);
     }
@@ -49,7 +50,7 @@ int cb_command_open_bench(const struct cb_args *args)
 
 static int run(const struct cb_args *args)
 {
-    return cb_command_open_bench(args);
+    return cb_command_open_bench(args, false, NULL);
 }
 
 const struct cb_command cb_command_bench = {

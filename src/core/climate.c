@@ -109,15 +109,32 @@ enum cb_status cb_climate_parse_rh(const char *text, double *rh_pct, struct cb_e
     return CB_OK;
 }
 
+/* Is the comma at text a decimal one? "19,5 62": between digits, and what follows holds another number
+ * ("19,62" is both, with a comma between). */
+static bool is_decimal(const char *word, size_t n, const char *text, bool last)
+{
+    if (n == 0 || !isdigit((unsigned char)word[n - 1]) || !isdigit((unsigned char)text[1]) ||
+        memchr(word, '.', n) != NULL) {
+        return false;
+    }
+    const char *next = text + 1 + strspn(text + 1, "0123456789");
+    next += strspn(next, "CcFf%\xC2\xB0");
+    return last || (*next != '\0' && isdigit((unsigned char)next[strspn(next, ", ")]));
+}
+
 /* Copies the next word; false at the end. A lone "%" or "C" belongs to the number before it. */
-static bool next_word(const char **text, char word[32])
+static bool next_word(const char **text, bool last, char word[32])
 {
     while (isspace((unsigned char)**text) || **text == ',') {
         (*text)++;
     }
     size_t n = 0;
-    while (**text != '\0' && !isspace((unsigned char)**text) && **text != ',' && n < 31) {
-        word[n++] = *(*text)++;
+    while (**text != '\0' && !isspace((unsigned char)**text) && n < 31) {
+        if (**text == ',' && !is_decimal(word, n, *text, last)) {
+            break;
+        }
+        word[n++] = **text == ',' ? '.' : **text;
+        (*text)++;
     }
     const char *ahead = *text;
     while (*ahead == ' ') {
@@ -138,7 +155,7 @@ enum cb_status cb_climate_parse(const char *text, bool bare_f, struct cb_climate
 {
     struct cb_climate read = *climate;
     char word[32];
-    bool ok = next_word(&text, word);
+    bool ok = next_word(&text, false, word);
     if (!ok) {
         return cb_err_set(err, CB_USAGE,
                           "no climate: write temperature and humidity, such as 19.5 62");
@@ -147,21 +164,23 @@ enum cb_status cb_climate_parse(const char *text, bool bare_f, struct cb_climate
     if (status != CB_OK) {
         return status;
     }
-    if (!next_word(&text, word)) {
+    if (!next_word(&text, true, word)) {
         return cb_err_set(err, CB_USAGE, "no humidity: write both, such as 19.5 62");
     }
     status = cb_climate_parse_rh(word, &read.rh_pct, err);
     if (status != CB_OK) {
         return status;
     }
-    if (next_word(&text, word)) {
-        if (!cb_air_from_name(word, &read.air)) {
+    if (next_word(&text, true, word)) {
+        if (strcmp(word, "window") == 0) { /* an open one */
+            read.air = CB_AIR_DRAUGHT;
+        } else if (!cb_air_from_name(word, &read.air)) {
             char shown[25];
             quote(word, shown);
             return cb_err_set(err, CB_USAGE,
-                              "not an air: %s (still, draught, fan or dryer)", shown);
+                              "not an air: %s (still, window, fan or dryer)", shown);
         }
-        if (next_word(&text, word)) {
+        if (next_word(&text, true, word)) {
             char shown[25];
             quote(word, shown);
             return cb_err_set(err, CB_USAGE, "too much for a climate: %s (write 19.5 62 fan)",

@@ -61,8 +61,8 @@ struct cb_app_recipe cb_recipes_read(const char *path, const struct cb_kinds *ki
     if (recipe == NULL) {
         out.fault = issues.count == 0
                         ? "it can't be read"
-                        : cb_arena_printf(arena, "line %d: %s", issues.items[0].line,
-                                          issues.items[0].message);
+                        : cb_arena_printf(arena, "%s:%d:%d: %s", out.name, issues.items[0].line,
+                                          issues.items[0].column, issues.items[0].message);
         const char *name = name_in(text, arena);
         out.name = name != NULL ? name : out.name;
         out.ours = line_of(text, "coatbell") != NULL;

@@ -37,6 +37,8 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     app->columns = setup->columns;
     app->writer = setup->writer;
     app->scratch = setup->scratch;
+    app->asks = setup->asks;
+    app->begun_path = setup->begun_path;
     app->version = setup->version ? setup->version : "";
     app->next_ping = (uint32_t)setup->ping_seed;
     app->seed = setup->ping_seed;
@@ -60,6 +62,7 @@ void cb_app_free(struct cb_app *app)
     }
     cb_learn_free(app->learn);
     cb_bench_free(app->bench);
+    cb_vec_free(&app->sources);
     cb_vec_free(&app->popups);
     cb_vec_free(&app->announced);
     cb_vec_free(&app->history);
@@ -205,6 +208,8 @@ static void open_session(struct cb_app *app)
     }
     if (!cb_app_unit(app)) {
         cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+    } else if (app->asks) {
+        cb_app_ask_begun(app, app->begun_path);
     }
 }
 

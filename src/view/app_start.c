@@ -64,6 +64,22 @@ void cb_app_open_line(struct cb_app *app, enum cb_action line_for)
     app->line = (struct cb_app_field){.text = ""};
 }
 
+static const char *source_of(const struct cb_app *app, const char *unit)
+{
+    for (size_t i = app->sources.count; i-- > 0;) {
+        if (strcmp(app->sources.items[i].unit, unit) == 0) {
+            return app->sources.items[i].path;
+        }
+    }
+    return NULL;
+}
+
+static void remember_source(struct cb_app *app, const char *unit, const char *path)
+{
+    cb_vec_push(&app->sources, ((struct cb_app_source){cb_arena_text(&app->arena, unit),
+                                                       cb_arena_text(&app->arena, path)}));
+}
+
 void cb_app_reload(struct cb_app *app)
 {
     const struct cb_unit *unit = cb_app_unit(app);
@@ -71,35 +87,41 @@ void cb_app_reload(struct cb_app *app)
         return;
     }
     app->reloading = true;
-    cb_app_effect(app, CB_EFFECT_RELOAD); /* no path: all that are found; the name tells which */
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_RELOAD);
+    effect->path = source_of(app, unit->id); /* NULL: all that are found; the name tells which */
 }
 
-/* The file has been read again: its text replaces the unit's when it differs. */
+/* The file has been read again: its text replaces the unit's when it differs. Where the unit came
+ * from a file that is known, no other is meant by it. */
 static void take_reload(struct cb_app *app)
 {
     const struct cb_unit *unit = cb_app_unit(app);
-    for (size_t i = 0; unit && i < app->recipe_count; i++) {
-        const struct cb_app_recipe *recipe = &app->recipes[i];
-        if (strcmp(recipe->name ? recipe->name : "", unit->recipe->name) != 0) {
-            continue;
+    if (!unit) {
+        return;
+    }
+    const char *path = source_of(app, unit->id);
+    const struct cb_app_recipe *recipe = NULL;
+    for (size_t i = 0; i < app->recipe_count && !recipe; i++) {
+        const struct cb_app_recipe *row = &app->recipes[i];
+        if (path ? strcmp(row->path, path) == 0
+                 : row->name && strcmp(row->name, unit->recipe->name) == 0) {
+            recipe = row;
         }
-        if (!recipe->text) {
-            cb_app_flash(app, "%.200s", recipe->fault ? recipe->fault : "the recipe is broken");
-            return;
-        }
-        if (unit->recipe->text && strcmp(recipe->text, unit->recipe->text) == 0) {
-            cb_app_flash(app, "the recipe is as it was: %.200s", recipe->path);
-            return;
-        }
+    }
+    if (!recipe) {
+        cb_app_flash(app, "no recipe file of that name is found: %.160s", unit->recipe->name);
+    } else if (!recipe->text) {
+        cb_app_flash(app, "%.200s; the bench keeps the old recipe",
+                     recipe->fault ? recipe->fault : "the recipe is broken");
+    } else if (unit->recipe->text && strcmp(recipe->text, unit->recipe->text) == 0) {
+        cb_app_flash(app, "the recipe is as it was: %.200s", recipe->path);
+    } else {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_RECIPE_CHANGED, unit->id, &app->now);
         cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
         const struct cb_event *event = cb_event_take(&make);
         cb_app_store(app, &event, 1);
-        return;
     }
-    cb_app_flash(app, "no recipe file of that name is found: %.160s",
-                 unit ? unit->recipe->name : "");
 }
 
 void cb_app_take_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, size_t count)
@@ -117,11 +139,59 @@ void cb_app_take_recipes(struct cb_app *app, const struct cb_app_recipe *recipes
     }
 }
 
-static void open_form(struct cb_app *app)
+static bool asks_first(const struct cb_app *app)
+{
+    return !cb_bench_facts(app->bench).first_question_answered;
+}
+
+static bool is_asked(const struct cb_app *app, int field)
+{
+    return (app->asked >> field & 1U) != 0;
+}
+
+/* The field asked next after `from` in that direction, round. */
+static int next_field(const struct cb_app *app, int from, int step)
+{
+    int field = from;
+    do {
+        field = (field + step + CB_APP_FIELD_COUNT) % CB_APP_FIELD_COUNT;
+    } while (!is_asked(app, field) && field != from);
+    return field;
+}
+
+static void open_form(struct cb_app *app, unsigned asked)
 {
     memset(app->fields, 0, sizeof app->fields);
-    app->field = 0;
+    app->asked = asked | (asks_first(app) ? 1U << CB_APP_FIELD_FIRST : 0);
+    if (app->asked == 0) {
+        return;
+    }
+    app->field = next_field(app, CB_APP_FIELD_COUNT - 1, 1);
     app->mode = CB_APP_FORM;
+}
+
+/* Has somebody told the air of the bench lately, by --temp and --rh or at another bench? */
+static bool knows_climate(const struct cb_app *app)
+{
+    const int64_t now_ms = cb_app_bench_now(app);
+    const struct cb_reading reading = cb_bench_climate_at(app->bench, 0, now_ms);
+    return (reading.from == CB_FROM_TYPED || reading.from == CB_FROM_SENSOR) &&
+           now_ms - reading.at_ms <= CB_APP_STALE_MS;
+}
+
+void cb_app_ask_begun(struct cb_app *app, const char *path)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (!unit) {
+        return;
+    }
+    if (path) {
+        remember_source(app, unit->id, path);
+    }
+    if (app->writer) {
+        app->about_begun = true;
+        open_form(app, knows_climate(app) ? 0 : 1U << CB_APP_FIELD_CLIMATE);
+    }
 }
 
 void cb_app_choose_key(struct cb_app *app, uint32_t key)
@@ -156,7 +226,8 @@ void cb_app_choose_key(struct cb_app *app, uint32_t key)
         cb_app_flash(app, "%.250s", recipe->fault ? recipe->fault : "this recipe is broken");
         return;
     }
-    open_form(app);
+    app->about_begun = false;
+    open_form(app, 1U << CB_APP_FIELD_FIGURES | 1U << CB_APP_FIELD_CLIMATE);
 }
 
 static const struct cb_app_recipe *chosen(const struct cb_app *app)
@@ -169,11 +240,6 @@ static int default_figures(const struct cb_app *app)
 {
     const struct cb_app_recipe *recipe = chosen(app);
     return recipe && recipe->figures > 0 ? recipe->figures : DEFAULT_FIGURES;
-}
-
-static bool asks_first(const struct cb_app *app)
-{
-    return !cb_bench_facts(app->bench).first_question_answered;
 }
 
 /* Blank is the default shown. Each reader leaves its line in error and says whether it is fine. */
@@ -282,7 +348,8 @@ static const struct cb_event *climate_event(struct cb_app *app, const struct cb_
     return cb_event_take(&make);
 }
 
-static void begin_unit(struct cb_app *app)
+/* What the form says, as one press: of the room, and of the unit unless that is begun already. */
+static void end_form(struct cb_app *app)
 {
     const struct cb_app_recipe *recipe = chosen(app);
     int figures;
@@ -302,7 +369,7 @@ static void begin_unit(struct cb_app *app)
             return;
         }
     }
-    if (!recipe || !recipe->text) {
+    if (!app->about_begun && (!recipe || !recipe->text)) {
         app->mode = CB_APP_VIEW;
         return;
     }
@@ -316,19 +383,22 @@ static void begin_unit(struct cb_app *app)
     if (app->fields[CB_APP_FIELD_CLIMATE].text[0]) {
         events[count++] = climate_event(app, &climate, NULL);
     }
-    if (asks_first(app)) {
+    if (is_asked(app, CB_APP_FIELD_FIRST)) {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_ANSWERED, NULL, &app->now);
         cb_event_add_text(&make, CB_FIELD_QUESTION, CB_QUESTION_FIRST);
         cb_event_add_text(&make, CB_FIELD_VALUE, first);
         events[count++] = cb_event_take(&make);
     }
-    struct cb_event_make make;
-    cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_BEGUN, id, &app->now);
-    cb_event_add_text(&make, CB_FIELD_NAME, recipe->name ? recipe->name : "unit");
-    cb_event_add_int(&make, CB_FIELD_FIGURES, figures);
-    cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
-    events[count++] = cb_event_take(&make);
+    if (!app->about_begun) {
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_BEGUN, id, &app->now);
+        cb_event_add_text(&make, CB_FIELD_NAME, recipe->name ? recipe->name : "unit");
+        cb_event_add_int(&make, CB_FIELD_FIGURES, figures);
+        cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
+        events[count++] = cb_event_take(&make);
+        remember_source(app, id, recipe->path);
+    }
     cb_app_store(app, events, count);
     app->mode = CB_APP_VIEW;
 }
@@ -361,6 +431,10 @@ static void end_line(struct cb_app *app)
 static void edit(struct cb_app_field *field, uint32_t key)
 {
     size_t length = strlen(field->text);
+    if (key == CB_KEY_CTRL_U) {
+        field->text[0] = field->error[0] = '\0';
+        return;
+    }
     field->error[0] = '\0';
     if (key == CB_KEY_BACKSPACE) {
         while (length > 0 && ((unsigned char)field->text[length - 1] & 0xC0) == 0x80) {
@@ -378,16 +452,10 @@ static void edit(struct cb_app_field *field, uint32_t key)
     }
 }
 
-static void move_field(struct cb_app *app, int step)
-{
-    int count = asks_first(app) ? CB_APP_FIELD_COUNT : CB_APP_FIELD_FIRST;
-    app->field = (app->field + step + count) % count;
-}
-
 /* ENTER takes a line and goes on; on the last one, begins. */
 static void enter_field(struct cb_app *app)
 {
-    int figures, last = asks_first(app) ? CB_APP_FIELD_FIRST : CB_APP_FIELD_CLIMATE;
+    int figures, next = next_field(app, app->field, 1);
     struct cb_climate climate;
     char first[32];
     struct cb_app_field *field = &app->fields[app->field];
@@ -398,10 +466,10 @@ static void enter_field(struct cb_app *app)
     if (!fine) {
         return;
     }
-    if (app->field == last) {
-        begin_unit(app);
+    if (next <= app->field) {
+        end_form(app);
     } else {
-        app->field++;
+        app->field = next;
     }
 }
 
@@ -409,7 +477,8 @@ void cb_app_type(struct cb_app *app, uint32_t key)
 {
     bool line = app->mode == CB_APP_LINE;
     if (key == CB_KEY_ESC) {
-        app->mode = line || cb_app_unit(app) == NULL ? CB_APP_VIEW : CB_APP_CHOOSE;
+        bool back = !line && !app->about_begun && cb_app_unit(app) != NULL;
+        app->mode = back ? CB_APP_CHOOSE : CB_APP_VIEW;
     } else if (key == CB_KEY_ENTER) {
         if (line) {
             end_line(app);
@@ -417,7 +486,7 @@ void cb_app_type(struct cb_app *app, uint32_t key)
             enter_field(app);
         }
     } else if (!line && (key == CB_KEY_TAB || key == CB_KEY_DOWN || key == CB_KEY_UP)) {
-        move_field(app, key == CB_KEY_UP ? -1 : 1);
+        app->field = next_field(app, app->field, key == CB_KEY_UP ? -1 : 1);
     } else {
         edit(line ? &app->line : &app->fields[app->field], key);
     }
@@ -481,22 +550,32 @@ static void draw_form(const struct cb_app *app, struct cb_grid *grid)
         "Temperature and humidity here?",
         "A thin basecoat here is dry after (min)?",
     };
-    cb_grid_put(grid, 0, 1, 0, CB_ROLE_TITLE, "Begin");
-    cb_words_put(grid, 0, 7, 0, CB_ROLE_PAINT, recipe && recipe->name ? recipe->name : "");
-    int count = asks_first(app) ? CB_APP_FIELD_COUNT : CB_APP_FIELD_FIRST;
+    const struct cb_unit *unit = cb_app_unit(app);
+    const char *name = app->about_begun ? (unit ? unit->name : "")
+                       : recipe && recipe->name ? recipe->name
+                                                : "";
+    int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_TITLE, app->about_begun ? "Begun:" : "Begin");
+    cb_words_put(grid, 0, 2 + used, 0, CB_ROLE_PAINT, name);
     int step = grid->rows >= 13 ? 4 : 2, row = grid->rows >= 13 ? 2 : 1;
-    for (int i = 0; i < count; i++, row += step) {
+    for (int i = 0; i < CB_APP_FIELD_COUNT; i++) {
+        if (!is_asked(app, i)) {
+            continue;
+        }
         bool active = app->field == i;
+        if (active) {
+            cb_grid_put(grid, row + 1, 1, 0, CB_ROLE_KEY, "\u25B8");
+        }
         cb_grid_put(grid, row, 1, 0, active ? CB_ROLE_STRONG : CB_ROLE_DIM, labels[i]);
         draw_field(grid, row + 1, 3, app->fields[i].text, active);
         const char *text = app->fields[i].error;
-        if (step > 2 || text[0] || active) {
-            int at = step > 2 ? row + 2 : row + 1;
-            cb_words_put(grid, at, step > 2 ? 3 : 18, 0, text[0] ? CB_ROLE_WARN : CB_ROLE_DIM,
-                         text[0] ? text : hints[i]);
-        }
+        int at = step > 2 ? row + 2 : row + 1;
+        cb_words_put(grid, at, step > 2 ? 3 : 18, 0, text[0] ? CB_ROLE_WARN : CB_ROLE_DIM,
+                     text[0] ? text : hints[i]);
+        row += step;
     }
-    cb_grid_put(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM, "ENTER goes on   ESC back");
+    cb_grid_put(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM,
+                app->about_begun ? "ENTER goes on   Ctrl-U clears   ESC asks no more"
+                                 : "ENTER goes on   Ctrl-U clears   ESC back");
 }
 
 static void draw_unit_row(const struct cb_app *app, struct cb_grid *grid, int row, int index)

@@ -49,6 +49,11 @@ struct cb_app_popup {
     struct cb_film_key films[CB_FIGURES_MAX]; /* oldest due first */
 };
 
+/* Where the recipe of a unit begun in this run lies: the log has its text alone. */
+struct cb_app_source {
+    char *unit, *path; /* in the arena of the app */
+};
+
 /* A film that was announced, whether or not the log took it. */
 struct cb_app_announced {
     const char *unit;
@@ -68,6 +73,8 @@ struct cb_app {
     struct cb_moment now;
     int rows, columns;
     bool writer, offer, scratch;
+    bool asks;            /* of the unit that `begin` wrote, once the log is read */
+    const char *begun_path;
     bool loaded;          /* the log's events have come */
     bool closing;         /* session_closed is on its way */
     bool quit_anyway;     /* asked once to quit with presses unsaved */
@@ -96,6 +103,9 @@ struct cb_app {
     int choice;
     struct cb_app_field fields[CB_APP_FIELD_COUNT];
     int field;
+    unsigned asked;       /* FORM: 1 << field for what it asks */
+    bool about_begun;     /* FORM: the unit in front is begun already */
+    CB_VEC(struct cb_app_source) sources;
 
     CB_VEC(struct cb_app_popup) popups;
     CB_VEC(struct cb_app_announced) announced;
@@ -135,6 +145,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action);
 
 /* app_start.c: the chooser, the form of a new unit and the typed lines. */
 void cb_app_open_chooser(struct cb_app *app);
+/* The unit in front was begun just now, from path (NULL: unknown). */
+void cb_app_ask_begun(struct cb_app *app, const char *path);
 void cb_app_open_line(struct cb_app *app, enum cb_action line_for);
 void cb_app_reload(struct cb_app *app);
 void cb_app_take_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, size_t count);

@@ -15,7 +15,7 @@ static const struct {
     {"LEFT", CB_KEY_LEFT},     {"RIGHT", CB_KEY_RIGHT},   {"UP", CB_KEY_UP},
     {"DOWN", CB_KEY_DOWN},     {"PAGEUP", CB_KEY_PAGEUP}, {"PAGEDOWN", CB_KEY_PAGEDOWN},
     {"HOME", CB_KEY_HOME},     {"END", CB_KEY_END},       {"CTRL-C", CB_KEY_CTRL_C},
-    {"CTRL-Z", CB_KEY_CTRL_Z},
+    {"CTRL-U", CB_KEY_CTRL_U}, {"CTRL-Z", CB_KEY_CTRL_Z},
 };
 
 static bool same(const char *a, const char *b)

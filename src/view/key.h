@@ -26,6 +26,7 @@ enum cb_key {
     CB_KEY_F1, /* F1..F12 in a row */
     CB_KEY_F12 = CB_KEY_F1 + 11,
     CB_KEY_CTRL_C,
+    CB_KEY_CTRL_U,
     CB_KEY_CTRL_Z,
 };
 /* "SPACE", "pagedown", "F3", "a", "_": false when it is no key. Names without regard to case. */

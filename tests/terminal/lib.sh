@@ -187,3 +187,9 @@ set_config() {
     mkdir -p "$HOME/.config/coatbell"
     printf '%s\n' "$@" >"$HOME/.config/coatbell/config.yaml"
 }
+
+# The question of the first opening, answered with its default.
+do_not_know() {
+    wait_for 'A thin basecoat here'
+    keys Enter
+}

@@ -34,6 +34,7 @@ until_true dunst_is_there || skip "dunst does not start here: $(cat "$TMPDIR/dun
 set_config 'ping: every' 'confidence: 50 %'
 quick_recipe
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
+do_not_know
 wait_for 'SPACE ='
 keys Space
 shown() { [ "$(dunstctl count displayed)" -ge 1 ]; }

@@ -31,6 +31,7 @@ stages:
     dry: 1 min
 END
 start 80x24 "$coatbell" begin "$TMPDIR/slow.yaml" --temp 23 --rh 50
+do_not_know
 wait_for 'SPACE ='
 until_true screen_lacks 'begun|BKSP takes it back'
 idle=$(count 4)

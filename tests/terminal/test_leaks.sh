@@ -8,6 +8,7 @@ sanitized=$CB_ROOT/build/asan/coatbell
 patience=60
 quick_recipe
 start 80x24 "$sanitized begin $TMPDIR/quick.yaml --temp 23 --rh 50 2>$TMPDIR/err"
+do_not_know
 wait_for 'SPACE ='
 keys Space
 wait_for 'BKSP takes it back'

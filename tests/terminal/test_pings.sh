@@ -11,6 +11,7 @@ quick_recipe
 start_bus
 start_mock
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
+do_not_know
 wait_for 'SPACE ='
 
 # Each film once, within 0.2 s of its due time on the real clock.

@@ -8,6 +8,7 @@ quick_recipe
 mkdir "$TMPDIR/afar"
 mv "$TMPDIR/quick.yaml" "$TMPDIR/afar/quick.yaml"
 fresh 80x24 "cd /; $coatbell begin $TMPDIR/afar/quick.yaml --temp 23 --rh 50; echo \"ended with \$?\"; exec sleep 600"
+do_not_know
 wait_for 'SPACE ='
 keys R
 wait_for 'the recipe is as it was'
@@ -16,7 +17,7 @@ keys R
 wait_for 'SPACE = Kelp rope is on 1'
 sed -i 's/technique: layer/technique: layr/' "$TMPDIR/afar/quick.yaml"
 keys R
-wait_for 'line 13: .*layr'
+wait_for 'quick.yaml:13:.*layr'
 keys q
 wait_for 'ended with 0'
 
@@ -24,13 +25,13 @@ wait_for 'ended with 0'
 fresh 80x24 "cd $TMPDIR/afar; $coatbell; echo \"ended with \$?\"; exec sleep 600"
 wait_for 'SPACE = Kelp rope is on 1'
 keys R
-wait_for 'line 13: .*layr'
+wait_for 'quick.yaml:13:.*layr'
 sed -i 's/technique: layr/technique: glaze/; s/^name: .*/name: "Quick watch" # by night/' "$TMPDIR/afar/quick.yaml"
 keys R
 wait_for 'recipe changed'
 printf '  - {name: [\n' >>"$TMPDIR/afar/quick.yaml" # no YAML at all
 keys R
-wait_for 'line [0-9]*: '
+wait_for 'quick.yaml:[0-9]*:'
 rm "$TMPDIR/afar/quick.yaml"
 keys R
 wait_for 'no recipe file of that name is found: Quick watch'

@@ -8,6 +8,7 @@ quick_recipe
 sed 's/^name: .*/name: Second watch/' "$TMPDIR/quick.yaml" >"$TMPDIR/second.yaml"
 
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
+do_not_know
 wait_for 'SPACE ='
 first_socket=$socket
 first_pid=$(bench_pid)

@@ -1,0 +1,52 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# `begin` at a terminal asks what the call did not say and the log does not know; R then reads the very
+# file again.
+set -u
+. tests/terminal/lib.sh
+quick_recipe
+mkdir "$TMPDIR/elsewhere"
+cp "$TMPDIR/quick.yaml" "$TMPDIR/elsewhere/mine.yaml"
+
+start 50x15 "$coatbell" begin "$TMPDIR/elsewhere/mine.yaml" -n 3
+wait_for 'Begun: *Quick watch'
+wait_for 'Temperature and humidity'
+screen_has 'How many' && die "asks for what was given"
+keys '99 nonsense'
+keys Enter
+wait_for 'out of range'
+keys C-u
+keys '19,5 62 window' Enter
+wait_for 'thin basecoat'
+keys 12 Enter
+wait_for 'SPACE = Tarred rope is on 1'
+screen_has '19[.]5C 62%' || die "the climate typed is not shown"
+[ "$(events climate_set | field temp_c)" = 19.5 ] || die "the climate is not in the log"
+[ "$(events climate_set | field air)" = draught ] || die "a window is no draught"
+[ "$(events answered | field value)" = 12 ] || die "the answer is not in the log"
+
+# The file that was named, not one of its name in the usual places; and its own fault.
+sed -i 's/^name: .*/&\nnonsense: 1/' "$TMPDIR/elsewhere/mine.yaml"
+keys R
+wait_for 'mine.yaml:3:1: .*unknown key'
+sed -i '/^nonsense/d; s/Oilskin green/Tide green/' "$TMPDIR/elsewhere/mine.yaml"
+keys R
+wait_for 'recipe changed'
+keys q
+wait_for 'ended with 0'
+
+# A second unit of the same evening: all is known.
+start 50x15 "$coatbell" begin "$TMPDIR/quick.yaml"
+wait_for 'SPACE = Tarred rope is on 1'
+keys q
+wait_for 'ended with 0'
+
+# ESC asks no more, and nothing is written.
+rm -rf "$HOME/.local"
+start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml"
+wait_for 'Temperature and humidity'
+keys Escape
+wait_for 'SPACE = Tarred rope is on 1'
+keys q
+wait_for 'ended with 0'
+[ -z "$(events answered)$(events climate_set)" ] || die "ESC wrote something"
