@@ -266,6 +266,12 @@ static enum cb_status review(struct job *job, struct cb_err *err)
     if (status == CB_OK) {
         status = cb_store_open(job->log_path, CB_STORE_READ, &job->store, err);
     }
+    /* What is worked out of finished units is kept where the log may be written. */
+    struct cb_store *writing = NULL;
+    if (status == CB_OK && cb_store_open(job->log_path, CB_STORE_APPEND, &writing, NULL) == CB_OK) {
+        cb_store_close(job->store);
+        job->store = writing;
+    }
     const struct cb_store_filter filter = {.open_units = true};
     if (status == CB_OK) {
         status = cb_history_bench(job->store, &filter, job->kinds, &job->open, NULL, err);

@@ -46,7 +46,7 @@ struct leaf {
     } checkpoints[2];
 };
 
-#define ANSWERS_MAX 64
+#define ANSWERS_MAX 256
 
 /* What is asked of a pot, kept until the next change. */
 struct view {
@@ -55,7 +55,7 @@ struct view {
     struct grid_table law;
     double tail[GRID_TAIL_N];
     struct answer { /* quantiles found: a film asks for the same ones every second */
-        double goal, low, x;
+        double tail, low, x;
     } answers[ANSWERS_MAX];
     size_t answer_count;
     bool measured;
@@ -658,18 +658,19 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
     }
     struct view *view = view_of(learn, pot, technique, pot_sd);
     p = p < 1e-9 ? 1e-9 : p > 1 - 1e-9 ? 1 - 1e-9 : p;
-    double low = GRID_TAIL_LOW, goal = log1p(-p);
+    const double tail = log1p(-p);
+    double low = GRID_TAIL_LOW;
     if (wet_min > 0) {
         low = fmin(log(wet_min / median_min), 50); /* e^50: no clock runs that long */
-        goal += tail_at(view, low);
     }
     const size_t kept = view->answer_count < ANSWERS_MAX ? view->answer_count : ANSWERS_MAX;
     for (size_t i = 0; i < kept; i++) {
-        if (same_number(view->answers[i].goal, goal) && same_number(view->answers[i].low, low)) {
+        if (same_number(view->answers[i].tail, tail) && same_number(view->answers[i].low, low)) {
             return median_min * exp(view->answers[i].x);
         }
     }
-    const struct answer answer = {goal, low, solve(view, low, goal)};
+    const double goal = wet_min > 0 ? tail + tail_at(view, low) : tail;
+    const struct answer answer = {tail, low, solve(view, low, goal)};
     view->answers[view->answer_count++ % ANSWERS_MAX] = answer;
     return median_min * exp(answer.x);
 }

@@ -63,7 +63,9 @@ static struct scene scene_of(const struct cb_bench *bench, const struct cb_learn
     cache->wet.count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         struct wet wet = {.film = &unit->films[i]};
-        if (cb_bench_film_open(wet.film) &&
+        /* What was answered is dry whatever the learner says: it need not be asked. */
+        if (cb_bench_film_open(wet.film) && wet.film->check != CB_CHECK_DRY &&
+            wet.film->next_ms == CB_TIME_NONE &&
             !cb_forecast_dry(bench, learn, wet.film, now_ms, &wet.due_ms)) {
             cb_vec_push(&cache->wet, wet);
         }
