@@ -280,7 +280,7 @@ static void act(struct cb_app *app, enum cb_action action)
         show(app, &cb_view_rack);
         return;
     case CB_ACTION_VIEW_ROAD:
-        cb_app_flash(app, "the road is not there yet: a wide bench shows what is left");
+        cb_app_flash(app, "no road yet: a wide bench shows what is left");
         return;
     case CB_ACTION_VIEW_POTS:
         show(app, &cb_view_pots);

@@ -19,6 +19,7 @@
 #define PANEL_COLUMN   47
 #define SIDE_COLUMN    82
 #define CELL_COLUMNS   5
+#define COMPACT_ROWS 11 /* below, first the tools go, then the mix */
 #define CAUTION_ROWS   6
 
 struct look {
@@ -126,9 +127,13 @@ static int draw_paint(struct look *look, int row, int column, int columns)
     int used = cb_words_put(grid, row, column, columns, CB_ROLE_PAINT, paint);
     cb_words_put(grid, row, column + used + 2, columns - used - 2, CB_ROLE_PLAIN,
                  cb_arena_printf(look->arena, "%s%s", on, areas));
-    used = cb_words_put(grid, row + 1, column, columns, CB_ROLE_PLAIN, coat);
-    cb_words_put(grid, row + 1, column + used + 3, columns - used - 3, CB_ROLE_STRONG, mix);
-    cb_words_put(grid, row + 2, column, columns, CB_ROLE_DIM, tools);
+    if (grid->rows >= COMPACT_ROWS - 1) {
+        used = cb_words_put(grid, row + 1, column, columns, CB_ROLE_PLAIN, coat);
+        cb_words_put(grid, row + 1, column + used + 3, columns - used - 3, CB_ROLE_STRONG, mix);
+    }
+    if (grid->rows >= COMPACT_ROWS) {
+        cb_words_put(grid, row + 2, column, columns, CB_ROLE_DIM, tools);
+    }
     return row + 3;
 }
 
@@ -359,6 +364,21 @@ static bool unread(const struct cb_scene *scene)
     return false;
 }
 
+/* One row for whatever matters most. */
+static void draw_last(struct look *look, int row)
+{
+    enum cb_role role;
+    char *text = cb_lines_message(look->app, look->scene, look->arena, &role);
+    if (unread(look->scene)) {
+        cb_words_put(look->grid, row, 1, look->grid->columns - 2, CB_ROLE_WARN,
+                     "! a caution: make the window larger");
+    } else if (text[0]) {
+        cb_words_put(look->grid, row, 1, look->grid->columns - 2, role, text);
+    } else {
+        draw_status(look, row);
+    }
+}
+
 static void draw_compact(struct look *look)
 {
     struct cb_grid *grid = look->grid;
@@ -369,18 +389,13 @@ static void draw_compact(struct look *look)
     int row = 6;
     if (!scene->proposal.any) {
         cb_words_put(grid, row, 1, 0, CB_ROLE_PAINT, scene->unit->name);
-    } else if (rows >= 11) {
-        draw_paint(look, row, 1, grid->columns - 2);
     } else {
-        cb_words_put(grid, row, 1, grid->columns - 2, CB_ROLE_PAINT,
-                     cb_words_paint(scene->unit, scene->proposal.stage));
+        draw_paint(look, row, 1, grid->columns - 2);
     }
-    if (rows < 11) { /* what is left when nearly nothing fits: the key */
-        enum cb_role role;
-        draw_space(look, 7);
+    if (rows < COMPACT_ROWS) { /* what is left when nearly nothing fits: the key */
+        draw_space(look, rows < COMPACT_ROWS - 1 ? 7 : 8);
         if (rows > 8) {
-            char *text = cb_lines_message(look->app, scene, look->arena, &role);
-            cb_words_put(grid, rows - 1, 1, 0, role, text);
+            draw_last(look, rows - 1);
         }
         return;
     }
