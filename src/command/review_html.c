@@ -21,15 +21,19 @@ static const char style[] =
     "@media(prefers-color-scheme:dark){:root{--bg:#161819;--fg:#ececec;--soft:#b0b0b0;"
     "--line:#4a4a4a;--hands:#56b4e9;--change:#e69f00;--waiting:#5b6870;--chore:#2fbf95;"
     "--tidy:#f0803c;--pause:#d99abf;--away:#3a3a3a}}"
-    "@media print{:root{--bg:#fff;--fg:#000;--soft:#333;--line:#999}}"
+    "@media print{:root{--bg:#fff;--fg:#000;--soft:#333;--line:#999}"
+    ".wide{overflow:visible}.wide svg{min-width:0}svg,tr{break-inside:avoid}"
+    "h2,h3{break-after:avoid}rect{print-color-adjust:exact}}"
     "body{background:var(--bg);color:var(--fg);font:1rem/1.5 system-ui,sans-serif;margin:0 auto;"
     "padding:1rem;max-width:60rem;overflow-wrap:anywhere}"
     "h1{font-size:1.6rem;line-height:1.2}h2{font-size:1.2rem;margin-top:2rem}"
     "h3{font-size:1rem;margin:1rem 0 .3rem}"
     ".wide{overflow-x:auto}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}"
-    "th,td{padding:.2rem .4rem;border-bottom:1px solid var(--line);text-align:right}"
-    "th:first-child,td:first-child{text-align:left}"
+    "th,td{padding:.2rem .4rem;border-bottom:1px solid var(--line);text-align:right;"
+    "overflow-wrap:normal}"
+    "th:first-child,td:first-child{text-align:left;min-width:7rem}"
+    ".wide svg{min-width:38rem}"
     "svg{display:block;width:100%;height:auto;margin:.4rem 0}"
     ".hands{fill:var(--hands)}.change{fill:var(--change)}.waiting{fill:var(--waiting)}"
     ".chore{fill:var(--chore)}.tidy{fill:var(--tidy)}.pause{fill:var(--pause)}"
@@ -68,20 +72,28 @@ static void cell_ms(struct cb_str *out, int64_t ms)
     cb_str_addf(out, "<td>%.1f</td>", (double)ms / 60000.0);
 }
 
-static void table_head(struct cb_str *out, const char *first)
+static void table_head(struct cb_str *out, const char *first, bool planned)
 {
-    cb_str_addf(out, "<div class=\"wide\"><table><thead><tr><th scope=\"col\">%s</th>", first);
+    cb_str_addf(out, "<div class=\"wide\"><table><thead><tr><th scope=\"col\">%s</th>%s", first,
+                planned ? "<th scope=\"col\">planned</th>" : "");
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         cb_str_addf(out, "<th scope=\"col\">%s</th>", cb_spent_word(spent));
     }
     cb_str_add(out, "</tr></thead><tbody>");
 }
 
-static void table_row(struct cb_str *out, const char *name, const int64_t spent_ms[CB_SPENT_COUNT])
+/* planned_min NULL: the table has no such column; NAN in it: the recipe does not say. */
+static void table_row(struct cb_str *out, const char *name, const double *planned_min,
+                      const int64_t spent_ms[CB_SPENT_COUNT])
 {
     cb_str_add(out, "<tr><th scope=\"row\">");
     text_in(out, name);
     cb_str_add(out, "</th>");
+    if (planned_min != NULL && isnan(*planned_min)) {
+        cb_str_add(out, "<td>not said</td>");
+    } else if (planned_min != NULL) {
+        cb_str_addf(out, "<td>%.1f</td>", *planned_min);
+    }
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         cell_ms(out, spent_ms[spent]);
     }
@@ -139,7 +151,7 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
         most = review->stages[i].planned_min > most ? review->stages[i].planned_min : most;
     }
     cb_str_addf(out,
-                "<svg viewBox=\"0 0 1000 %zu\" role=\"img\" aria-label=\"Hands-on minutes of each "
+                "<div class=\"wide\"><svg viewBox=\"0 0 1000 %zu\" role=\"img\" aria-label=\"Hands-on minutes of each "
                 "stage, a stroke where the recipe planned it; the table below gives them\">",
                 review->stage_count * 30 + 4);
     for (size_t i = 0; i < review->stage_count; i++) {
@@ -162,7 +174,7 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
                         x, y + 2, y + 26);
         }
     }
-    cb_str_add(out, "</svg>");
+    cb_str_add(out, "</svg></div>");
 }
 
 static void hours_line(struct cb_str *out, const char *what, const struct cb_hours_sum *sum)
@@ -192,24 +204,24 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
         snprintf(hm, sizeof hm, "The next %d", review->unit->figures);
         hours_line(out, hm, &page->next);
     }
-    table_head(out, "Minutes");
-    table_row(out, "whole unit", review->spent_ms);
+    table_head(out, "Minutes", false);
+    table_row(out, "whole unit", NULL, review->spent_ms);
     cb_str_add(out, "</tbody></table></div><h3>Evenings</h3>");
     for (size_t i = 0; i < review->session_count; i++) {
         evening(out, page, i);
     }
-    table_head(out, "Session");
+    table_head(out, "Session", false);
     for (size_t i = 0; i < review->session_count; i++) {
         char from[CB_RFC3339_SIZE];
         cb_time_format(cb_review_wall(page, review->sessions[i].from_ms), from);
-        table_row(out, from, review->sessions[i].spent_ms);
+        table_row(out, from, NULL, review->sessions[i].spent_ms);
     }
     cb_str_add(out, "</tbody></table></div><h3>Stages</h3>");
     stage_bars(out, review);
-    table_head(out, "Stage");
+    table_head(out, "Stage", true);
     for (size_t i = 0; i < review->stage_count; i++) {
         table_row(out, review->unit->recipe->stages[review->stages[i].stage - 1].name,
-                  review->stages[i].spent_ms);
+                  &review->stages[i].planned_min, review->stages[i].spent_ms);
     }
     cb_str_add(out, "</tbody></table></div><h3>Figures</h3><div class=\"wide\"><table><thead><tr>"
                     "<th scope=\"col\">Figure</th><th scope=\"col\">hands-on</th></tr></thead>"

@@ -46,7 +46,7 @@ for (const width of [360, 1280]) {
             faults.push('has a picture without words');
         }
         if (process.env.CB_SHOT) {
-            await page.screenshot({ path: `${process.env.CB_SHOT}-${width}-${colorScheme}.png` });
+            await page.screenshot({ path: `${process.env.CB_SHOT}-${width}-${colorScheme}.png`, fullPage: true });
         }
         if (faults.length > 0) {
             failed++;
