@@ -212,8 +212,13 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     }
     table_head(out, "Session", false);
     for (size_t i = 0; i < review->session_count; i++) {
-        char from[CB_RFC3339_SIZE];
-        cb_time_format(cb_review_wall(page, review->sessions[i].from_ms), from);
+        const int64_t from_ms = cb_review_wall(page, review->sessions[i].from_ms);
+        char date[11];
+        char clock[6];
+        char from[20];
+        cb_time_date(from_ms, page->zone, date);
+        cb_time_clock(from_ms, page->zone, clock);
+        snprintf(from, sizeof from, "%s, %s", date, clock);
         table_row(out, from, NULL, review->sessions[i].spent_ms);
     }
     cb_str_add(out, "</tbody></table></div><h3>Stages</h3>");
