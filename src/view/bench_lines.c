@@ -81,7 +81,47 @@ static char *space_figures(const struct cb_app *app, const struct cb_scene *scen
     return cb_words_figures(arena, proposal->figures, count);
 }
 
-char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
+const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row)
+{
+    if (row->unit == scene->unit) {
+        return NULL;
+    }
+    bool same = scene->unit && strcmp(row->unit->name, scene->unit->name) == 0;
+    return same ? "another unit" : row->unit->name;
+}
+
+/* The coat goes on or beside something wet: which, until when, and how likely it is dry already. */
+static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, const char *text,
+                      int columns, struct cb_arena *arena)
+{
+    char clock[6] = "", chance[8];
+    cb_words_chance(scene->proposal.chance, chance);
+    if (scene->below && scene->below_ms != CB_TIME_NONE) {
+        bool painted = cb_words_painted(scene->unit, scene->below->stage);
+        cb_lines_clock(app, scene->below_ms, clock);
+        char *full = cb_arena_printf(arena, "%s, though %s is %s until %s", text,
+                                     cb_words_paint(scene->unit, scene->below->stage),
+                                     painted ? "wet" : "not done", clock);
+        char *odds = cb_arena_printf(arena, "%s (chance dry %s)", full, chance);
+        if (painted && scene->proposal.thought_wet && cb_utf8_text_width(odds) <= columns) {
+            return odds;
+        }
+        if (cb_utf8_text_width(full) <= columns) {
+            return full;
+        }
+        full = cb_arena_printf(arena, "%s, %s until %s", text, painted ? "wet" : "waits", clock);
+        if (cb_utf8_text_width(full) <= columns) {
+            return full;
+        }
+        return cb_arena_printf(arena, "%s: %s!", text, painted ? "wet" : "waits");
+    }
+    if (scene->proposal.thought_wet) {
+        return cb_arena_printf(arena, "%s, chance dry %s", text, chance);
+    }
+    return cb_arena_printf(arena, "%s all the same", text);
+}
+
+char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena, enum cb_role *role)
 {
     const struct cb_proposal *proposal = &scene->proposal;
@@ -100,8 +140,6 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
     const char *paint = cb_words_paint(scene->unit, proposal->stage);
     bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
     char *figures = space_figures(app, scene, arena);
-    char chance[8];
-    cb_words_chance(proposal->chance, chance);
     char *text;
     if (painted) {
         text = cb_arena_printf(arena, "%s is on %s", paint, figures);
@@ -114,9 +152,8 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
         text = cb_arena_printf(arena, "%s, spread", text);
     }
     if (scene->anyway || proposal->thought_wet) {
-        *role = CB_ROLE_DIM;
-        text = scene->anyway ? cb_arena_printf(arena, "%s all the same", text)
-                             : cb_arena_printf(arena, "%s, thought wet: %s", text, chance);
+        *role = CB_ROLE_WARN;
+        text = in_spite(app, scene, text, columns, arena);
     }
     return text;
 }
@@ -129,8 +166,11 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
         return NULL;
     }
     const struct cb_film *film = scene->focus->film;
-    return cb_arena_printf(arena, "%s on %d is dry", cb_words_paint(scene->focus->unit, film->stage),
-                           film->figure);
+    const struct cb_unit *unit = scene->focus->unit;
+    const char *elsewhere = cb_lines_elsewhere(scene, scene->focus);
+    return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_paint(unit, film->stage),
+                           film->figure, elsewhere ? ", " : "", elsewhere ? elsewhere : "",
+                           cb_words_painted(unit, film->stage) ? "dry" : "done");
 }
 
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
@@ -138,6 +178,8 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
 {
     const struct cb_forecast *forecast = &row->forecast;
     char from[6], by[6], odds[16], span[32];
+    bool painted = cb_words_painted(row->unit, row->film->stage);
+    const char *dry = painted ? "dry" : "done";
     if (forecast->held) {
         return cb_arena_text(arena, "held: cold or damp");
     }
@@ -147,18 +189,18 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
     if (forecast->dry) {
         cb_words_since(scene->now_ms - forecast->due_ms, span);
         return scene->now_ms - forecast->due_ms < CB_MS_PER_MIN
-                   ? cb_arena_text(arena, "dry now")
-                   : cb_arena_printf(arena, "dry since %s", span);
+                   ? cb_arena_printf(arena, "%s now", dry)
+                   : cb_arena_printf(arena, "%s since %s", dry, span);
     }
     cb_lines_clock(app, forecast->due_ms, by);
     cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);
-    if (forecast->from == CB_DUE_WAIT) {
-        return cb_arena_printf(arena, "ready at %s", by);
+    if (forecast->from == CB_DUE_WAIT || !painted) {
+        return cb_arena_printf(arena, "waits until %s", by);
     }
     if (forecast->maybe_ms == CB_TIME_NONE || forecast->maybe_ms <= scene->now_ms) {
         char chance[8];
         cb_words_chance(forecast->chance, chance);
-        return cb_arena_printf(arena, "%s dry now, %s by %s", chance, odds, by);
+        return cb_arena_printf(arena, "chance dry %s, %s by %s", chance, odds, by);
     }
     cb_lines_clock(app, forecast->maybe_ms, from);
     char *text = cb_arena_printf(arena, "could be dry from %s, %s by %s", from, odds, by);
@@ -181,6 +223,24 @@ static bool asks_climate(const struct cb_scene *scene, const struct cb_bench_fac
         }
     }
     return false;
+}
+
+/* Two times, and which of them to go by. */
+static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scene,
+                           const char *clock, struct cb_arena *arena)
+{
+    char from[6];
+    const struct cb_scene_film *row = scene->focus;
+    char *text = cb_arena_printf(arena, "all well \u00B7 nothing is ready until %s", clock);
+    if (!row || row->forecast.due_ms != scene->ready_ms || row->forecast.from == CB_DUE_WAIT ||
+        row->forecast.maybe_ms == CB_TIME_NONE || row->forecast.maybe_ms <= scene->now_ms) {
+        return text;
+    }
+    cb_lines_clock(app, row->forecast.maybe_ms, from);
+    return app->columns >= 76
+               ? cb_arena_printf(arena, "%s (rings); could be dry from %s", text, from)
+               : cb_arena_printf(arena, "all well \u00B7 rings %s; could be dry from %s", clock,
+                                 from);
 }
 
 char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
@@ -218,7 +278,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
         cb_lines_clock(app, scene->ready_ms, clock);
-        return cb_arena_printf(arena, "all well \u00B7 nothing is ready until %s", clock);
+        return nothing_ready(app, scene, clock, arena);
     }
     *role = CB_ROLE_DIM;
     const char *more = scene->assumed ? " \u00B7 climate assumed, c"
@@ -259,7 +319,7 @@ static char *press_remark(const struct cb_app *app, const char *press, struct cb
     }
     char text[8];
     cb_words_chance(chance, text);
-    return cb_arena_printf(arena, "thought still wet: %s", text);
+    return cb_arena_printf(arena, "thought still wet: chance dry %s", text);
 }
 
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
@@ -401,9 +461,12 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *le
                                scene->held_count > 0 ? "held" : "nothing is wet");
     }
     char span[32], by[6];
+    const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
+    bool painted = cb_words_painted(scene->next->unit, scene->next->film->stage);
     cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);
     cb_time_clock(cb_bench_wall(bench, now, scene->next->forecast.due_ms), zone, by);
-    return cb_arena_printf(arena, "%s \u00B7 %s on %d dry in %s, %s", put_on,
+    return cb_arena_printf(arena, "%s \u00B7 %s on %d%s%s %s in %s, %s", put_on,
                            cb_words_paint(scene->next->unit, scene->next->film->stage),
-                           scene->next->film->figure, span, by);
+                           scene->next->film->figure, elsewhere ? ", " : "",
+                           elsewhere ? elsewhere : "", painted ? "dry" : "done", span, by);
 }

@@ -6,9 +6,12 @@
 #include "view/app_state.h"
 #include "view/scene.h"
 
-/* What SPACE will do, without the key: "Oilskin green is on 4". role: how sure that is. */
-char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene,
+/* What SPACE will do, without the key: "Oilskin green is on 4"; what speaks against it as far as
+ * columns allow. role: how sure that is. */
+char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena, enum cb_role *role);
+/* The name of the film's unit where it is not the one in front, else NULL. */
+const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row);
 /* "Tarred rope on 1 is dry"; NULL without a film in focus. */
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_arena *arena);

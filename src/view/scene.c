@@ -78,6 +78,18 @@ const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure)
     return NULL;
 }
 
+/* Is every coat that must be on this figure on it? */
+static bool figure_done(const struct cb_unit *unit, int figure)
+{
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        if (!unit->recipe->stages[stage - 1].optional &&
+            cb_bench_coats(unit, figure, stage) > cb_bench_coats_on(unit, figure, stage)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /* What an answer would most likely be about: the longest due among each figure's last films, else
  * the next to be due. */
 static const struct cb_scene_film *find_focus(const struct cb_scene *scene, int at_figure)
@@ -128,7 +140,7 @@ int cb_scene_place(const struct cb_bench *bench, const char *name)
 }
 
 static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
-                          struct cb_arena *arena)
+                          const struct cb_learn *learn, struct cb_arena *arena)
 {
     const struct cb_unit *unit = scene->unit;
     const struct cb_recipe *recipe = unit->recipe;
@@ -136,6 +148,14 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     scene->stage = &recipe->stages[stage - 1];
     scene->coats = cb_bench_coats(unit, scene->proposal.figure, stage);
     scene->stage_begins = true;
+    if (scene->anyway || scene->proposal.thought_wet) {
+        const struct cb_slot slot = cb_next_slot(bench, learn, unit, scene->proposal.figure, stage,
+                                                 scene->now_ms);
+        if (slot.by_figure > 0) {
+            scene->below = cb_bench_film(unit, slot.by_figure, slot.by_stage, slot.by_coat);
+            scene->below_ms = slot.until_ms;
+        }
+    }
     for (size_t i = 0; i < unit->film_count; i++) {
         if (unit->films[i].stage == stage) {
             scene->stage_begins = false;
@@ -190,7 +210,7 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
         scene->anyway = scene->proposal.any;
     }
     if (scene->proposal.any) {
-        look_at_stage(scene, bench, arena);
+        look_at_stage(scene, bench, learn, arena);
     }
     return scene;
 }
@@ -207,15 +227,19 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
     if (last) {
         forecast = cb_forecast_film(bench, learn, last, now_ms);
     }
-    enum cb_words_state drying = forecast.held ? CB_STATE_HELD : CB_STATE_WET;
+    enum cb_words_state drying = forecast.held                              ? CB_STATE_HELD
+                                 : last && !cb_words_painted(unit, last->stage) ? CB_STATE_WAITS
+                                                                             : CB_STATE_WET;
     switch (slot->state) {
     case CB_SLOT_DONE:
-        return forecast.dry ? CB_STATE_DONE : drying;
+        return !forecast.dry ? drying : figure_done(unit, figure) ? CB_STATE_DONE : CB_STATE_HAS;
     case CB_SLOT_READY:
         return CB_STATE_READY;
     case CB_SLOT_WET:
     case CB_SLOT_BESIDE:
-        return slot->until_ms == CB_TIME_NONE ? CB_STATE_HELD : CB_STATE_WET;
+        return slot->until_ms == CB_TIME_NONE ? CB_STATE_HELD
+               : slot->by_stage > 0 && !cb_words_painted(unit, slot->by_stage) ? CB_STATE_WAITS
+                                                                               : CB_STATE_WET;
     case CB_SLOT_WAITS:
         return forecast.dry ? CB_STATE_LATER : drying;
     case CB_SLOT_TOGETHER:

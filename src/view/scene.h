@@ -31,6 +31,9 @@ struct cb_scene {
     const struct cb_stage *stage; /* of the proposal; NULL without one */
     int coats;                   /* wanted there */
     int64_t ready_ms;            /* nothing ready: when something will be; CB_TIME_NONE */
+    const struct cb_film *below; /* the film thought wet that the proposal would go on or beside;
+                                    NULL: none */
+    int64_t below_ms;            /* when it is due; CB_TIME_NONE: stands still */
     size_t film_count;           /* all open units; soonest due first, held ones last */
     struct cb_scene_film *films;
     const struct cb_scene_film *next;  /* the next to be dry; NULL: nothing dries */

@@ -66,7 +66,9 @@ static void draw_numbers(struct look *look, int row)
     bool many = scene->proposal.together && scene->proposal.figure_count > 1;
     cb_grid_put(grid, label_row, FIGURE_COLUMN, minutes_column - 2, CB_ROLE_DIM,
                 many ? "FIGURES" : "FIGURE");
-    cb_grid_put(grid, label_row, minutes_column, 9, CB_ROLE_DIM, "NEXT DRY");
+    bool painted = !scene->next || cb_words_painted(scene->next->unit, scene->next->film->stage);
+    cb_grid_put(grid, label_row, minutes_column, 9, CB_ROLE_DIM,
+                painted ? "NEXT DRY" : "WAITS FOR");
     row = label_row + 1;
     char figure[16] = "-";
     if (scene->proposal.any) {
@@ -94,10 +96,14 @@ static void draw_numbers(struct look *look, int row)
     char by[6];
     cb_lines_clock(look->app, scene->next->forecast.due_ms, by);
     cb_grid_put(grid, row, column, room, CB_ROLE_STRONG, unit);
-    cb_words_wrap(grid, row + 1, column, room, 2, CB_ROLE_WET,
+    const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
+    cb_words_wrap(grid, row + 1, column, room, elsewhere ? 1 : 2, CB_ROLE_WET,
                   cb_words_paint(scene->next->unit, scene->next->film->stage));
-    cb_grid_putf(grid, row + 3, column, room, CB_ROLE_PLAIN, "figure %d",
-                 scene->next->film->figure);
+    cb_grid_putf(grid, row + (elsewhere ? 2 : 3), column, room, CB_ROLE_PLAIN, "figure %d%s",
+                 scene->next->film->figure, elsewhere ? "," : "");
+    if (elsewhere) {
+        cb_words_put(grid, row + 3, column, room, CB_ROLE_STRONG, elsewhere);
+    }
     cb_grid_putf(grid, row + 4, column, room, CB_ROLE_DIM, "at %s", by);
 }
 
@@ -141,7 +147,6 @@ static void draw_space(struct look *look, int row)
 {
     struct cb_grid *grid = look->grid;
     enum cb_role role;
-    char *text = cb_lines_space(look->app, look->scene, look->arena, &role);
     char key[16], count[24] = "";
     int column = 1;
     if (look->app->count > 0 || look->app->minus) {
@@ -153,10 +158,8 @@ static void draw_space(struct look *look, int row)
                               cb_keymap_name(&look->app->keymap, CB_ACTION_COAT_ON, key));
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
     }
-    char *same = strstr(text, " all the same"); /* goes first where room is short */
-    if (same && cb_utf8_text_width(text) > grid->columns - column) {
-        *same = '\0';
-    }
+    int columns = (look->wide ? SIDE_COLUMN - 3 : grid->columns) - column;
+    char *text = cb_lines_space(look->app, look->scene, columns, look->arena, &role);
     cb_words_put(grid, row, column, 0,
                  role == CB_ROLE_PLAIN ? CB_ROLE_STRONG : role, text);
 }
@@ -177,7 +180,11 @@ static void draw_answer(struct look *look, int row)
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, "; ");
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
                           cb_keymap_name(&look->app->keymap, CB_ACTION_WET, key));
-    column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " still wet");
+    column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN,
+                          cb_words_painted(look->scene->focus->unit,
+                                           look->scene->focus->film->stage)
+                              ? " still wet"
+                              : " not yet");
     if (look->table) {
         int room = (look->wide ? SIDE_COLUMN - 2 : grid->columns) - column - 4;
         char *film =
@@ -193,20 +200,35 @@ static void draw_status(struct look *look, int row)
     cb_words_put(look->grid, row, 1, look->grid->columns - 2, role, text);
 }
 
+static int footer_width(struct look *look, enum cb_action action)
+{
+    char key[16];
+    const char *name = cb_keymap_name(&look->app->keymap, action, key);
+    return name[0] ? (int)(strlen(name) + strlen(cb_action_footer(action))) + 3 : 0;
+}
+
+/* Help and quit are there at any width; of the others, as many as fit before them. */
 static void draw_footer(struct look *look, int row)
 {
     static const enum cb_action actions[] = {
-        CB_ACTION_UNDO, CB_ACTION_CLIMATE, CB_ACTION_PAUSE, CB_ACTION_VIEW_NEXT,
+        CB_ACTION_UNDO, CB_ACTION_CLIMATE, CB_ACTION_VIEW_NEXT, CB_ACTION_PAUSE,
         CB_ACTION_HELP, CB_ACTION_QUIT, CB_ACTION_GLANCE, CB_ACTION_COAT_ON_REST,
         CB_ACTION_LEAVE_OUT, CB_ACTION_COAT_ADD, CB_ACTION_NOTE, CB_ACTION_OPEN,
     };
     int column = 1;
+    int kept = footer_width(look, CB_ACTION_HELP) + footer_width(look, CB_ACTION_QUIT);
     for (size_t i = 0; i < sizeof actions / sizeof *actions; i++) {
+        bool keep = actions[i] == CB_ACTION_HELP || actions[i] == CB_ACTION_QUIT;
         char key[16];
         const char *name = cb_keymap_name(&look->app->keymap, actions[i], key);
         const char *word = cb_action_footer(actions[i]);
         int width = (int)(strlen(name) + strlen(word)) + 1;
-        if (name[0] == '\0' || column + width >= look->grid->columns) {
+        if (keep) {
+            kept -= name[0] ? width + 2 : 0;
+        }
+        /* the blanks after the last one need no room */
+        if (name[0] == '\0' ||
+            column + width + (keep ? 0 : kept > 0 ? kept : 0) >= look->grid->columns) {
             continue;
         }
         column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_KEY, name) + 1;
@@ -335,23 +357,40 @@ static void draw_ranges(struct look *look, int row, int rows)
     }
 }
 
-/* Over two rows it is broken before its last clause, not in the middle of one. */
-static void draw_message(struct look *look, int row, int rows, enum cb_role role, char *message)
+/* On a small screen: one row, where the key line can say how to take it back; else two, broken
+ * before its last clause where that fits. Returns its first row; the last is above `row`. */
+static int draw_message(struct look *look, int row, int rows, enum cb_role role, char *message)
 {
     int columns = look->grid->columns - 2;
+    if (cb_utf8_text_width(message) <= columns || rows < 2) {
+        cb_words_put(look->grid, row - 1, 1, columns, role, message);
+        return row - 1;
+    }
     char *cut = NULL;
-    for (char *at = message; rows > 1 && *at; at++) {
+    for (char *at = message; *at; at++) {
         if ((*at == ';' || *at == ',') && at[1] == ' ') {
             cut = at;
         }
     }
-    if (!cut) {
-        cb_words_wrap(look->grid, row, 1, columns, rows, role, message);
-        return;
+    if (cut) {
+        char after = cut[1];
+        cut[1] = '\0';
+        bool fits = cb_utf8_text_width(message) <= columns;
+        bool undo = strstr(cut + 2, "takes it back") != NULL;
+        if (fits && undo) {
+            cut[0] = '\0';
+            cb_words_put(look->grid, row - 1, 1, columns, role, message);
+            return row - 1;
+        }
+        if (fits && cb_utf8_text_width(cut + 2) <= columns) {
+            cb_words_put(look->grid, row - 2, 1, columns, role, message);
+            cb_words_put(look->grid, row - 1, 1, columns, role, cut + 2);
+            return row - 2;
+        }
+        cut[1] = after;
     }
-    cut[1] = '\0';
-    cb_words_put(look->grid, row, 1, columns, role, message);
-    cb_words_put(look->grid, row + 1, 1, columns, role, cut + 2);
+    cb_words_wrap(look->grid, row - 2, 1, columns, 2, role, message);
+    return row - 2;
 }
 
 static bool unread(const struct cb_scene *scene)
@@ -405,26 +444,33 @@ static void draw_compact(struct look *look)
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
     bool warn = has_warnings(look);
     int bottom = rows - 1;
+    if (rows >= 12) {
+        draw_footer(look, rows - 1);
+    }
     if (unread(scene)) { /* a caution stands in full, whatever else there was to say */
-        cb_grid_fill(grid, 10, 0, rows - 10, grid->columns, CB_ROLE_PLAIN, ' ');
-        draw_warnings(look, 10, rows - 10);
+        int needs = 0;
+        for (size_t i = 0; i < scene->caution_count; i++) {
+            needs += scene->caution_read[i]
+                         ? 1
+                         : cb_words_rows(scene->cautions[i].text, grid->columns - 4);
+        }
+        int from = needs > bottom - 10 ? 9 : 10; /* the tools give way */
+        cb_grid_fill(grid, from - 1, 0, bottom - from + 1, grid->columns, CB_ROLE_PLAIN, ' ');
+        draw_space(look, from - 1);
+        draw_warnings(look, from, bottom - from);
         return;
     }
     if (message[0]) {
-        int used = cb_utf8_text_width(message) > grid->columns - 2 && rows >= 14 ? 2 : 1;
-        bottom = rows - used;
-        draw_message(look, bottom, used, role, message);
-    } else if (rows >= 12) {
-        char *room = cb_lines_room(look->app, scene, look->arena);
-        if (room) {
-            cb_words_put(grid, rows - 1, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
-        } else {
-            draw_footer(look, rows - 1);
-        }
+        int end = rows >= 12 ? rows - 1 : rows;
+        bottom = draw_message(look, end, end >= 14 ? 2 : 1, role, message);
     }
     if (warn && bottom > 11) {
         draw_warnings(look, 11, bottom - 11);
         return;
+    }
+    char *room = message[0] || rows < 16 ? NULL : cb_lines_room(look->app, scene, look->arena);
+    if (room) {
+        cb_words_put(grid, rows - 2, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
     }
     if (bottom >= 13) {
         if (scene->unit->figures * CELL_COLUMNS <= grid->columns) {
@@ -435,6 +481,27 @@ static void draw_compact(struct look *look)
     }
     if (bottom >= 14) {
         draw_answer(look, 13);
+    }
+}
+
+/* "stage 5 of 16, Edges" */
+static void draw_stage(struct look *look, int row, int columns)
+{
+    const struct cb_scene *scene = look->scene;
+    if (scene->stage) {
+        cb_words_put(look->grid, row, 1, columns, CB_ROLE_DIM,
+                     cb_arena_printf(look->arena, "stage %d of %zu, %s", scene->proposal.stage,
+                                     scene->unit->recipe->stage_count, scene->stage->name));
+    }
+}
+
+/* At most ten columns: minutes where they fit. */
+static void short_span(int64_t left_ms, char out[32])
+{
+    cb_words_span(left_ms, out);
+    if (strlen(out) > 10) {
+        snprintf(out, 32, "%d h",
+                 (int)((left_ms + 60 * CB_MS_PER_MIN - 1) / (60 * CB_MS_PER_MIN)));
     }
 }
 
@@ -459,7 +526,7 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     if (coats > 1) {
         snprintf(coat, sizeof coat, " %d of %d", film->coat, coats);
     }
-    used = cb_words_put(grid, row, 21, 26 - (int)strlen(coat), CB_ROLE_PLAIN,
+    used = cb_words_put(grid, row, 21, 25 - (int)strlen(coat), CB_ROLE_PLAIN,
                         cb_words_paint(scene->unit, film->stage));
     cb_grid_put(grid, row, 21 + used, 0, CB_ROLE_DIM, coat);
     for (size_t i = 0; i < scene->film_count; i++) {
@@ -468,20 +535,22 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
             char *text = cb_lines_film(look->app, scene, &scene->films[i], columns - 49, look->arena);
             if (!forecast->held && !forecast->dry && forecast->due_ms != CB_TIME_NONE) {
                 char span[32], from[6] = "", by[6];
-                cb_words_span(forecast->due_ms - scene->now_ms, span);
+                short_span(forecast->due_ms - scene->now_ms, span);
                 cb_lines_clock(look->app, forecast->due_ms, by);
-                if (forecast->maybe_ms != CB_TIME_NONE) {
+                if (forecast->maybe_ms != CB_TIME_NONE &&
+                    cb_words_painted(scene->unit, film->stage)) {
                     cb_lines_clock(look->app, forecast->maybe_ms, from);
                 }
-                cb_grid_putf(grid, row, 48, columns - 48, CB_ROLE_WET, "%-9s %5s    %5s", span,
+                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s %5s    %5s", span,
                              from, by);
             } else {
-                cb_words_put(grid, row, 48, columns - 48, CB_ROLE_DIM, text);
+                cb_words_put(grid, row, 47, columns - 47, CB_ROLE_DIM, text);
             }
             return;
         }
     }
-    cb_grid_put(grid, row, 48, columns - 48, CB_ROLE_DIM, "dry");
+    cb_grid_put(grid, row, 47, columns - 47, CB_ROLE_DIM,
+                cb_words_painted(scene->unit, film->stage) ? "dry" : "done");
 }
 
 static void draw_table(struct look *look, int row, int rows, int columns)
@@ -494,7 +563,7 @@ static void draw_table(struct look *look, int row, int rows, int columns)
     cb_grid_put(grid, row, 2, 0, CB_ROLE_DIM, " FIG ");
     cb_grid_put(grid, row, 8, 0, CB_ROLE_DIM, " STATE ");
     cb_grid_put(grid, row, 20, 0, CB_ROLE_DIM, " LAST COAT ");
-    cb_grid_put(grid, row, 47, 0, CB_ROLE_DIM, " DRY IN ");
+    cb_grid_put(grid, row, 46, 0, CB_ROLE_DIM, " DRY IN ");
     cb_grid_put(grid, row, 57, 0, CB_ROLE_DIM, " FROM ");
     cb_grid_putf(grid, row, 65, columns - 66, CB_ROLE_DIM, " %s BY ", odds);
     int figures = scene->unit->figures, first = 1, room = rows - 1;
@@ -528,12 +597,18 @@ static void draw_side(struct look *look, int row, int rows)
         if (!film->forecast.held && film->forecast.due_ms != CB_TIME_NONE) {
             cb_lines_clock(look->app, film->forecast.due_ms, by);
         }
-        enum cb_words_state state = film->forecast.held ? CB_STATE_HELD : CB_STATE_WET;
+        enum cb_words_state state = film->forecast.held ? CB_STATE_HELD
+                                    : cb_words_painted(film->unit, film->film->stage)
+                                        ? CB_STATE_WET
+                                        : CB_STATE_WAITS;
         cb_grid_putf(grid, row, column, columns, cb_words_looks[state].role, "%s %s",
                      cb_words_looks[state].symbol, by);
         cb_grid_putf(grid, row, column + 8, 3, CB_ROLE_PLAIN, "%2d", film->film->figure);
+        const char *elsewhere = cb_lines_elsewhere(scene, film);
         cb_words_put(grid, row, column + 12, columns - 12, CB_ROLE_PLAIN,
-                     cb_words_paint(film->unit, film->film->stage));
+                     cb_arena_printf(look->arena, "%s%s%s",
+                                     cb_words_paint(film->unit, film->film->stage),
+                                     elsewhere ? ", " : "", elsewhere ? elsewhere : ""));
         row++;
         shown++;
     }
@@ -581,6 +656,7 @@ static void draw_full(struct look *look)
     if (scene->proposal.any) {
         draw_paint(look, 1, PANEL_COLUMN, columns - PANEL_COLUMN - 1);
     }
+    draw_stage(look, 7, PANEL_COLUMN - 3);
     draw_space(look, 8);
     draw_answer(look, 9);
     draw_status(look, 10);

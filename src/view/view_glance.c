@@ -53,9 +53,17 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     int row = 1, minutes = 2 + (face_width(figure[0] ? figure : "-") + 3) * scale;
     cb_grid_put(grid, 0, 2, 0, CB_ROLE_DIM, "FIGURE");
-    cb_grid_put(grid, 0, minutes, 0, CB_ROLE_DIM, scene->next ? "NEXT DRY" : "NOTHING IS WET");
+    cb_grid_put(grid, 0, minutes, 0, CB_ROLE_DIM, !scene->next ? "NOTHING IS WET"
+                : cb_words_painted(scene->next->unit, scene->next->film->stage)
+                    ? "NEXT DRY"
+                    : "WAITS FOR");
     if (scene->next) {
-        cb_grid_putf(grid, 0, minutes + 9, 0, CB_ROLE_DIM, "in %s", unit);
+        const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
+        int label = cb_words_painted(scene->next->unit, scene->next->film->stage) ? 9 : 10;
+        int used = cb_grid_putf(grid, 0, minutes + label, 0, CB_ROLE_DIM, "in %s", unit);
+        if (elsewhere) {
+            cb_words_put(grid, 0, minutes + label + 2 + used, 0, CB_ROLE_DIM, elsewhere);
+        }
     }
     put_scaled(grid, row, 2, scale, scene->anyway ? CB_ROLE_DIM : CB_ROLE_BIG, figure);
     put_scaled(grid, row, minutes, scale, CB_ROLE_BIG, digits);
@@ -69,7 +77,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     enum cb_role role;
     if (row < grid->rows) {
-        char *space = cb_lines_space(app, scene, &arena, &role);
+        char *space = cb_lines_space(app, scene, grid->columns - 12, &arena, &role);
         char key[16];
         int used = 0;
         if (scene->proposal.any) {

@@ -8,18 +8,10 @@
 #include "view/words.h"
 
 #define KEYS_COLUMNS 16
+#define HELP_ROWS    8 /* of one action at most */
 
-static int rows_of(const char *text, int columns)
-{
-    struct cb_grid grid;
-    cb_grid_init(&grid, 8, columns < 1 ? 1 : columns);
-    int rows = cb_words_wrap(&grid, 0, 0, columns, 8, CB_ROLE_PLAIN, text);
-    cb_grid_fini(&grid);
-    return rows;
-}
-
-/* Draws from the row `top` of the whole text on; returns how many rows there are in all. */
-static int draw_list(const struct cb_app *app, struct cb_grid *grid, int top, int from, int to)
+/* The whole list on a grid as tall as it is. */
+static void draw_list(const struct cb_app *app, struct cb_grid *grid)
 {
     int columns = grid->columns - KEYS_COLUMNS - 2, line = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
@@ -29,14 +21,9 @@ static int draw_list(const struct cb_app *app, struct cb_grid *grid, int top, in
         char keys[64];
         const char *help = cb_action_help((enum cb_action)i);
         cb_keymap_names(&app->keymap, (enum cb_action)i, keys, sizeof keys);
-        int rows = rows_of(help, columns), row = from + line - top;
-        if (row >= from && row + rows <= to) {
-            cb_words_put(grid, row, 1, KEYS_COLUMNS - 1, CB_ROLE_KEY, keys);
-            cb_words_wrap(grid, row, KEYS_COLUMNS + 1, columns, rows, CB_ROLE_PLAIN, help);
-        }
-        line += rows;
+        cb_words_put(grid, line, 1, KEYS_COLUMNS - 1, CB_ROLE_KEY, keys);
+        line += cb_words_wrap(grid, line, KEYS_COLUMNS + 1, columns, HELP_ROWS, CB_ROLE_PLAIN, help);
     }
-    return line;
 }
 
 static int line_count(const struct cb_app *app)
@@ -44,7 +31,7 @@ static int line_count(const struct cb_app *app)
     int columns = (app->columns < 1 ? 1 : app->columns) - KEYS_COLUMNS - 2, lines = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
         lines += cb_action_is_there((enum cb_action)i)
-                     ? rows_of(cb_action_help((enum cb_action)i), columns)
+                     ? cb_words_rows(cb_action_help((enum cb_action)i), columns)
                      : 0;
     }
     return lines;
@@ -58,15 +45,24 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     int top = app->top, lines = line_count(app);
     top = top > lines - room ? lines - room : top;
     top = top < 0 ? 0 : top;
-    draw_list(app, grid, top, 2, bottom);
-    int column = 1;
+    struct cb_grid tall;
+    cb_grid_init(&tall, lines < 1 ? 1 : lines, grid->columns);
+    tall.ascii = grid->ascii;
+    draw_list(app, &tall);
+    for (int row = 0; row < room && top + row < tall.rows; row++) {
+        memcpy(&grid->cells[(size_t)(row + 2) * (size_t)grid->columns],
+               &tall.cells[(size_t)(top + row) * (size_t)tall.columns],
+               (size_t)tall.columns * sizeof *tall.cells);
+    }
+    cb_grid_fini(&tall);
+    int column = 1, gap = grid->columns < 60 ? 2 : 3;
     for (int state = CB_STATE_READY; state <= CB_STATE_LATER; state++) {
         const struct cb_words_look *look = &cb_words_looks[state];
         if (column + (int)strlen(look->word) + 2 >= grid->columns) {
             break;
         }
         column += cb_grid_put(grid, bottom, column, 0, look->role, look->symbol) + 1;
-        column += cb_grid_put(grid, bottom, column, 0, look->role, look->word) + 3;
+        column += cb_grid_put(grid, bottom, column, 0, look->role, look->word) + gap;
     }
     cb_grid_putf(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM,
                  lines > room ? "UP DOWN more   ? back   coatbell %s" : "? back   coatbell %s",

@@ -11,13 +11,18 @@
 #include "view/scene.h"
 #include "view/view.h"
 
+#define ROOMY_COLUMNS 76
+
 static void put_times(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_grid *grid, int row, int column,
                       const struct cb_scene_film *film, struct cb_arena *arena)
 {
     const struct cb_forecast *forecast = &film->forecast;
-    if (forecast->held || forecast->dry || forecast->due_ms == CB_TIME_NONE) {
-        enum cb_words_state state = forecast->held ? CB_STATE_HELD : CB_STATE_DRY;
+    bool painted = cb_words_painted(film->unit, film->film->stage);
+    if (forecast->held || forecast->dry || forecast->due_ms == CB_TIME_NONE || !painted) {
+        enum cb_words_state state = forecast->held  ? CB_STATE_HELD
+                                    : forecast->dry ? CB_STATE_DRY
+                                                    : CB_STATE_WAITS;
         cb_words_put(grid, row, column, grid->columns - column - 1, cb_words_looks[state].role,
                      cb_lines_film(app, scene, film, grid->columns - column - 1, arena));
         return;
@@ -30,14 +35,27 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene,
     cb_words_chance(forecast->chance, chance);
     int used = cb_grid_putf(grid, row, column, 0, CB_ROLE_PLAIN, "%5s  ", from);
     used += cb_grid_put(grid, row, column + used, 0, CB_ROLE_STRONG, by);
-    cb_grid_putf(grid, row, column + used + 3, 0, CB_ROLE_DIM, "%5s", chance);
+    cb_grid_putf(grid, row, grid->columns >= ROOMY_COLUMNS ? column + 18 : column + used + 3, 0,
+                 CB_ROLE_DIM, "%5s", chance);
 }
 
-/* What is wet comes first, soonest dry on top; then what is dry, the latest on top. */
+/* A line of the rack: a film, or the name of the unit that those below are of. */
+struct rack_row {
+    const struct cb_scene_film *film; /* NULL: heading */
+    const struct cb_unit *unit, *front;
+};
+
+/* The unit in front, then the others; in each what is wet comes first, soonest dry on top; then
+ * what is dry, the latest on top. */
 static int by_interest(const void *a, const void *b)
 {
-    const struct cb_scene_film *x = *(const struct cb_scene_film *const *)a;
-    const struct cb_scene_film *y = *(const struct cb_scene_film *const *)b;
+    const struct rack_row *first = a, *second = b;
+    const struct cb_scene_film *x = first->film, *y = second->film;
+    if (first->unit != second->unit) {
+        bool front = first->unit == first->front || second->unit == first->front;
+        return front ? (first->unit == first->front ? -1 : 1)
+                     : (first->unit->begun_ms < second->unit->begun_ms ? -1 : 1);
+    }
     if (x->forecast.dry != y->forecast.dry) {
         return x->forecast.dry ? 1 : -1;
     }
@@ -47,15 +65,26 @@ static int by_interest(const void *a, const void *b)
     return x < y ? -1 : x > y; /* as the scene has them: by time, then figure */
 }
 
-static const struct cb_scene_film **rack_rows(const struct cb_scene *scene,
-                                              struct cb_arena *arena)
+/* Headings stand only where there are films of several units. */
+static const struct rack_row *rack_rows(const struct cb_scene *scene, struct cb_arena *arena,
+                                        int *count)
 {
-    const struct cb_scene_film **rows = cb_arena_alloc(arena, scene->film_count + 1, sizeof *rows);
+    struct rack_row *films = cb_arena_alloc(arena, scene->film_count + 1, sizeof *films);
+    struct rack_row *rows = cb_arena_alloc(arena, 2 * scene->film_count + 1, sizeof *rows);
+    bool several = false;
+    *count = 0;
     for (size_t i = 0; i < scene->film_count; i++) {
-        rows[i] = &scene->films[i];
+        films[i] = (struct rack_row){&scene->films[i], scene->films[i].unit, scene->unit};
+        several = several || films[i].unit != scene->unit;
     }
     if (scene->film_count > 1) {
-        qsort(rows, scene->film_count, sizeof *rows, by_interest);
+        qsort(films, scene->film_count, sizeof *films, by_interest);
+    }
+    for (size_t i = 0; i < scene->film_count; i++) {
+        if (several && (i == 0 || films[i].unit != films[i - 1].unit)) {
+            rows[(*count)++] = (struct rack_row){NULL, films[i].unit, scene->unit};
+        }
+        rows[(*count)++] = films[i];
     }
     return rows;
 }
@@ -96,7 +125,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_time_clock(app->now.wall_ms, &app->zone, clock);
     cb_words_climate(&scene->reading.climate, app->config->fahrenheit, climate);
     cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);
-    bool roomy = grid->columns >= 76;
+    bool roomy = grid->columns >= ROOMY_COLUMNS;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Rack");
     if (roomy) {
         cb_grid_put(grid, 0, 7, 0, CB_ROLE_TITLE, "what is drying");
@@ -110,19 +139,29 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     cb_grid_put(grid, 1, times, 0, CB_ROLE_DIM, " FROM");
     cb_grid_putf(grid, 1, times + 6, 0, CB_ROLE_DIM, "%s BY", odds);
+    cb_grid_put(grid, 1, times + 17, 0, CB_ROLE_DIM, roomy ? "CHANCE" : "NOW");
     int room = grid->rows - 4, top = app->top;
     room = room < 1 ? 1 : room;
-    int count = (int)scene->film_count;
-    const struct cb_scene_film **rows = rack_rows(scene, &arena);
+    int count;
+    const struct rack_row *rows = rack_rows(scene, &arena, &count);
     top = top > count - room ? count - room : top;
     top = top < 0 ? 0 : top;
     for (int i = top; i < count && i - top < room; i++) {
-        const struct cb_scene_film *film = rows[i];
+        const struct cb_scene_film *film = rows[i].film;
         int row = 2 + i - top;
+        if (film == NULL) {
+            cb_words_put(grid, row, 1, grid->columns - 2, CB_ROLE_TITLE,
+                         cb_arena_printf(&arena, "%s%s", rows[i].unit->name,
+                                         rows[i].unit == scene->unit ? ", in front" : ""));
+            continue;
+        }
+        bool painted = cb_words_painted(film->unit, film->film->stage);
         enum cb_words_state state = film->forecast.held  ? CB_STATE_HELD
-                                    : film->forecast.dry ? CB_STATE_DRY
-                                                         : CB_STATE_WET;
-        bool focus = film == scene->focus;
+                                    : film->forecast.dry ? (painted ? CB_STATE_DRY : CB_STATE_SET)
+                                    : painted            ? CB_STATE_WET
+                                                         : CB_STATE_WAITS;
+        bool focus = film == scene->focus; /* the one that ENTER and w are about */
+        cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
         cb_grid_putf(grid, row, 1, 3, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, "%2d",
                      film->film->figure);
         cb_grid_put(grid, row, 4, 1, cb_words_looks[state].role, cb_words_looks[state].symbol);
@@ -144,7 +183,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     if (count == 0) {
         cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "Nothing is wet.");
     } else if (count > room) {
-        cb_grid_putf(grid, grid->rows - 2, 1, 0, CB_ROLE_DIM, "%d to %d of %d films, UP DOWN",
+        cb_grid_putf(grid, grid->rows - 2, 1, 0, CB_ROLE_DIM, "%d to %d of %d rows, UP DOWN",
                      top + 1, top + room, count);
     }
     enum cb_role role;
@@ -153,7 +192,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         cb_words_put(grid, grid->rows - 2, 1, 0, role, message);
     }
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 "TAB view   F1 bench   ENTER dry   w wet   ? keys");
+                 roomy ? "TAB view   F1 bench   ENTER > is dry   w > is wet   ? keys   q quit"
+                       : "TAB view  ENTER > dry  w > wet  ? keys  q quit");
     cb_arena_fini(&arena);
 }
 
@@ -162,8 +202,8 @@ static bool act(struct cb_app *app, enum cb_action action)
     if (action == CB_ACTION_STAGE_NEXT) {
         int room = app->rows - 4, count = 0;
         struct cb_arena arena = {0};
-        count = (int)cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena)
-                    ->film_count;
+        rack_rows(cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena), &arena,
+                  &count);
         cb_arena_fini(&arena);
         app->top += app->top < count - room;
         return true;

@@ -96,9 +96,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                      top + room < tall.rows ? top + room : tall.rows, tall.rows);
     }
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 grid->columns >= 68
-                     ? "UP DOWN stage   LEFT RIGHT sort   TAB view   F1 bench   ? keys"
-                     : "UP DOWN   LEFT RIGHT sort   TAB view   ? keys");
+                 grid->columns >= 64
+                     ? "UP DOWN stage   LEFT RIGHT sort   TAB view   ? keys   q quit"
+                     : "UP DOWN  LEFT RIGHT sort  TAB view  ? keys  q quit");
     cb_grid_fini(&tall);
     cb_arena_fini(&arena);
 }

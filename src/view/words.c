@@ -13,12 +13,15 @@ const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
     [CB_STATE_READY] = {"\u25B8", "ready", "go", CB_ROLE_READY},
     [CB_STATE_WET] = {"\u2248", "wet", "wet", CB_ROLE_WET},
     [CB_STATE_DRY] = {"\u25CF", "dry", "dry", CB_ROLE_DRY},
-    [CB_STATE_DONE] = {"\u2713", "done", "on", CB_ROLE_DONE},
+    [CB_STATE_HAS] = {"\u2713", "has it", "has", CB_ROLE_DONE},
+    [CB_STATE_DONE] = {"\u2713", "done", "all", CB_ROLE_DONE},
     [CB_STATE_HELD] = {"\u2016", "held", "held", CB_ROLE_HELD},
     [CB_STATE_LATER] = {"\u00B7", "later", "not", CB_ROLE_DIM},
     [CB_STATE_ALL] = {"\u25CF", "dry, waits", "dry", CB_ROLE_DRY},
     [CB_STATE_PARKED] = {"\u00B7", "parked", "park", CB_ROLE_DIM},
     [CB_STATE_NONE] = {"\u00B7", "not here", "-", CB_ROLE_DIM},
+    [CB_STATE_WAITS] = {"\u2248", "waits", "due", CB_ROLE_WET},
+    [CB_STATE_SET] = {"\u25CF", "done", "done", CB_ROLE_DRY},
 };
 
 char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count)
@@ -66,6 +69,11 @@ const char *cb_words_paint(const struct cb_unit *unit, int stage)
 {
     const char *paint = cb_bench_stage_paint(unit, stage);
     return paint ? paint : unit->recipe->stages[stage - 1].name;
+}
+
+bool cb_words_painted(const struct cb_unit *unit, int stage)
+{
+    return cb_bench_stage_paint(unit, stage) != NULL;
 }
 
 static void add_part(struct cb_str *out, double parts, const char *what)
@@ -229,6 +237,15 @@ int cb_words_wrap(struct cb_grid *grid, int row, int column, int columns, int ma
             text++;
         }
     }
+    return rows;
+}
+
+int cb_words_rows(const char *text, int columns)
+{
+    struct cb_grid grid;
+    cb_grid_init(&grid, 8, columns < 1 ? 1 : columns);
+    int rows = cb_words_wrap(&grid, 0, 0, grid.columns, 8, CB_ROLE_PLAIN, text);
+    cb_grid_fini(&grid);
     return rows;
 }
 

@@ -32,17 +32,24 @@ void cb_words_chance(double chance, char out[8]);
 /* "19.5C 62%" or "67F 62%". */
 void cb_words_climate(const struct cb_climate *climate, bool fahrenheit, char out[48]);
 
+/* Does the stage leave paint? Without, nothing of it is wet or dry. stage from 1. */
+bool cb_words_painted(const struct cb_unit *unit, int stage);
+
 /* Puts text over at most max_rows rows, broken at blanks; the rows used. */
 int cb_words_wrap(struct cb_grid *grid, int row, int column, int columns, int max_rows,
                   enum cb_role role, const char *text);
+/* The rows that text would take. */
+int cb_words_rows(const char *text, int columns);
 /* Puts text cut to max columns with an ellipsis; the columns used. */
 int cb_words_put(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
                  const char *text);
 
 /* A state is word, symbol and colour together. */
 enum cb_words_state {
-    CB_STATE_READY, CB_STATE_WET, CB_STATE_DRY, CB_STATE_DONE, CB_STATE_HELD, CB_STATE_LATER,
-    CB_STATE_ALL, CB_STATE_PARKED, CB_STATE_NONE, CB_STATE_COUNT,
+    CB_STATE_READY, CB_STATE_WET, CB_STATE_DRY, CB_STATE_HAS, CB_STATE_DONE, CB_STATE_HELD,
+    CB_STATE_LATER, CB_STATE_ALL, CB_STATE_PARKED, CB_STATE_NONE,
+    CB_STATE_WAITS, CB_STATE_SET, /* wet and dry, of a stage without paint */
+    CB_STATE_COUNT,
 };
 struct cb_words_look {
     const char *symbol, *word, *brief; /* brief: at most 4 columns */

@@ -116,7 +116,7 @@ static void a_film_thought_wet_is_taken_at_once(void **state)
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 10);
     stage_key(&stage, "LEFT");
-    assert_true(stage_shows(&stage, "is on 1, thought wet: "));
+    assert_true(stage_shows(&stage, "is on 1, though Oilskin green is wet until 18:"));
     stage_key(&stage, "SPACE");
     assert_non_null(film(&stage, 1, 2));
     stage_fini(&stage);
