@@ -98,7 +98,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
                  grid->columns >= 64
                      ? "UP DOWN stage   LEFT RIGHT sort   TAB view   ? keys   q quit"
-                     : "UP DOWN  LEFT RIGHT sort  TAB view  ? keys  q quit");
+                     : "UP DOWN  LEFT RIGHT  TAB view  ? keys  q quit");
     cb_grid_fini(&tall);
     cb_arena_fini(&arena);
 }
