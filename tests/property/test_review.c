@@ -76,6 +76,7 @@ struct random_log {
     int64_t at_ms, boot_ms;
     int boot;
     bool boots;
+    bool two; /* machines */
 };
 
 static void begin(struct random_log *log, struct cb_event_make *make, enum cb_event_kind kind,
@@ -88,7 +89,7 @@ static void begin(struct random_log *log, struct cb_event_make *make, enum cb_ev
     cb_event_begin(make, &log->arena, kind, unit, &at);
     make->event.id = cb_arena_printf(&log->arena, "e%04zu", log->count);
     make->event.press = make->event.id;
-    make->event.machine = "m";
+    make->event.machine = log->two && log->count >= 2 && draw(2) == 0 ? "n" : "m";
     make->event.seq = (int64_t)log->count + 1;
 }
 
@@ -195,6 +196,24 @@ static struct cb_bench *fold(const struct random_log *log, bool backwards)
     return bench;
 }
 
+/* The log cut in two, as two machines would have it, each given in turn: "ab", "ba", "abab". */
+static struct cb_bench *merge(const struct random_log *log, const char *turns)
+{
+    struct cb_bench *bench = cb_bench_new(kinds, cb_yaml_read);
+    for (; *turns; turns++) {
+        const struct cb_event *half[EVENTS_MAX];
+        size_t count = 0;
+        for (size_t i = 0; i < log->count; i++) {
+            const bool first = log->events[i]->machine[0] == 'm';
+            if (first == (*turns == 'a')) {
+                half[count++] = log->events[i];
+            }
+        }
+        cb_bench_add(bench, half, count);
+    }
+    return bench;
+}
+
 static void check_sums(const struct cb_review *review, uint64_t seed)
 {
     int64_t parts = 0;
@@ -253,10 +272,45 @@ static void test_sums_are_exact(void **state)
     cb_learn_free(learn);
 }
 
+static void test_merging_changes_nothing(void **state)
+{
+    (void)state;
+    static const char *const turns[] = {"ba", "abab", "bbaa"};
+    struct cb_learn *learn = cb_learn_new(NULL);
+    for (uint64_t seed = 1; seed <= LOGS / 2; seed++) {
+        struct random_log log = {
+            .at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0, .two = true};
+        seed_state = seed + 1000;
+        grow(&log, 20 + (size_t)draw(120));
+        struct cb_bench *ab = merge(&log, "ab");
+        for (size_t t = 0; t < sizeof turns / sizeof *turns; t++) {
+            struct cb_bench *other = merge(&log, turns[t]);
+            struct cb_arena arena = {0};
+            assert_int_equal(cb_bench_unit_count(ab), cb_bench_unit_count(other));
+            for (size_t unit = 0; unit < cb_bench_unit_count(ab); unit++) {
+                const struct cb_review *a = cb_review_unit(ab, learn, unit, CB_TIME_NONE, &arena);
+                const struct cb_review *b =
+                    cb_review_unit(other, learn, unit, CB_TIME_NONE, &arena);
+                check_sums(a, seed);
+                assert_string_equal(a->unit->id, b->unit->id);
+                assert_int_equal(a->span_count, b->span_count);
+                assert_memory_equal(a->spent_ms, b->spent_ms, sizeof a->spent_ms);
+                assert_memory_equal(a->figure_ms, b->figure_ms, sizeof a->figure_ms);
+            }
+            cb_arena_fini(&arena);
+            cb_bench_free(other);
+        }
+        cb_bench_free(ab);
+        cb_arena_fini(&log.arena);
+    }
+    cb_learn_free(learn);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sums_are_exact),
+        cmocka_unit_test(test_merging_changes_nothing),
     };
     return cmocka_run_group_tests_name("review sums", tests, load_kinds, drop_kinds);
 }
