@@ -60,6 +60,8 @@ struct view {
     size_t answer_count;
     bool measured;
     double mean, sd; /* of theta */
+    bool known;
+    size_t rows;
 };
 
 struct pot {
@@ -726,18 +728,22 @@ struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, 
         double line[GRID_N];
         over_s(line, &view->law);
         moments(line, &view->mean, &view->sd);
+        const struct pot *found = pot_find(learn, pot);
+        view->known = found != NULL && found->known;
+        view->rows = 0;
+        for (size_t l = 0; view->known && l < found->leaves.count; l++) {
+            const struct leaf *leaf = found->leaves.items[l];
+            for (size_t i = 0; i < leaf->ops.count; i++) {
+                view->rows +=
+                    leaf->ops.items[i].kind != CB_ROW_BOTTLE && isfinite(leaf->ops.items[i].c);
+            }
+        }
         view->measured = true;
     }
     out.mean = view->mean;
     out.sd = view->sd;
-    const struct pot *found = pot_find(learn, pot);
-    out.known = found != NULL && found->known;
-    for (size_t l = 0; out.known && l < found->leaves.count; l++) {
-        const struct leaf *leaf = found->leaves.items[l];
-        for (size_t i = 0; i < leaf->ops.count; i++) {
-            out.rows += leaf->ops.items[i].kind != CB_ROW_BOTTLE && isfinite(leaf->ops.items[i].c);
-        }
-    }
+    out.known = view->known;
+    out.rows = view->rows;
     return out;
 }
 

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "base/index.h"
+
 static bool same_film(const struct cb_row *a, const struct cb_row *b)
 {
     return a->at_ms == b->at_ms && a->figure == b->figure && a->stage == b->stage &&
@@ -40,4 +42,27 @@ const struct cb_row *cb_rows_merge(const struct cb_row *before, size_t before_co
         i++;
     }
     return rows;
+}
+
+const struct cb_row *cb_rows_recent(const struct cb_row *rows, size_t total,
+                                    struct cb_arena *arena, size_t *count)
+{
+    struct cb_row *kept = cb_arena_alloc(arena, total + 1, sizeof *kept);
+    struct cb_index *by_pot = cb_index_new();
+    size_t first = total;
+    for (size_t i = total; i-- > 0;) {
+        size_t have = 0;
+        if (rows[i].kind == CB_ROW_FILM || rows[i].kind == CB_ROW_WEAK) {
+            const char *pot = rows[i].pot == NULL ? "" : rows[i].pot;
+            cb_index_get(by_pot, pot, &have);
+            if (have == CB_ROWS_RECENT) {
+                continue;
+            }
+            cb_index_set(by_pot, pot, have + 1);
+        }
+        kept[--first] = rows[i];
+    }
+    cb_index_free(by_pot);
+    *count = total - first;
+    return kept + first;
 }

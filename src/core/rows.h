@@ -12,4 +12,11 @@ const struct cb_row *cb_rows_merge(const struct cb_row *before, size_t before_co
                                    const struct cb_row *own, size_t own_count,
                                    struct cb_arena *arena, size_t *count);
 
+/* With a row's weight fading by .95 at each later row of its pot, one with so many behind it counts
+ * for 1e-9 of what it did. */
+#define CB_ROWS_RECENT 400
+/* The rows without those of films that have CB_ROWS_RECENT later ones of their pot; in the arena. */
+const struct cb_row *cb_rows_recent(const struct cb_row *rows, size_t total,
+                                    struct cb_arena *arena, size_t *count);
+
 #endif

@@ -311,6 +311,7 @@ enum cb_status cb_history_teach(struct cb_store *store, const struct cb_bench *b
         size_t count;
         const struct cb_row *rows =
             cb_rows_merge(before, before_count, own, own_count, &arena, &count);
+        rows = cb_rows_recent(rows, count, &arena, &count);
         cb_learn_sync(learn, rows, count);
     }
     cb_arena_fini(&arena);

@@ -8,6 +8,7 @@
 
 #include "base/utf8.h"
 #include "base/vec.h"
+#include "core/rows.h"
 
 #define SLOW_TIMES 1.3
 
@@ -399,8 +400,9 @@ static void draw_learned(struct pen *pen)
             continue;
         }
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s, %s: %.1f min, not %.1f, from %zu coats", film->paint,
-                     cb_technique_name(film->technique), now, prior, pot.rows);
+                     "%s, %s: %.1f min, not %.1f, from %zu coats%s", film->paint,
+                     cb_technique_name(film->technique), now, prior, pot.rows,
+                     pot.rows >= CB_ROWS_RECENT ? " and more" : "");
     }
     if (shown > 0) {
         cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
