@@ -47,6 +47,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     app->learn = cb_learn_new(NULL);
     app->view = app->view_before = &cb_view_bench;
     app->opened_ms = CB_TIME_NONE;
+    app->confirm = app->sure = CB_ACTION_NONE;
     app->bell_state = app->config->bell ? CB_BELL_NONE : CB_BELL_OFF;
     struct cb_err err = {0};
     if (cb_keymap_init(&app->keymap, app->config, &err) != CB_OK) {
@@ -118,6 +119,7 @@ void cb_app_store(struct cb_app *app, const struct cb_event *const *events, size
     }
     const struct cb_event **kept = cb_arena_alloc(&app->frame, count, sizeof *kept);
     memcpy(kept, events, count * sizeof *kept);
+    app->stored_here++;
     struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_STORE);
     effect->events = kept;
     effect->event_count = count;
@@ -236,7 +238,9 @@ static void close_session(struct cb_app *app, bool at_once)
 
 static void show(struct cb_app *app, const struct cb_view *view)
 {
+    app->review_unit = NULL;
     if (app->view != view) {
+        app->stored_here = 0;
         app->view_before = app->view;
         app->view = view;
         app->top = 0;
@@ -375,10 +379,77 @@ static bool count_key(struct cb_app *app, uint32_t key)
     return false;
 }
 
-static void take_key(struct cb_app *app, uint32_t key)
+/* What marks coats: it is for where they are seen. */
+static bool marks_coats(enum cb_action action)
+{
+    static const enum cb_action marks[] = {
+        CB_ACTION_COAT_ON,  CB_ACTION_COAT_ON_REST, CB_ACTION_DRY,         CB_ACTION_WET,
+        CB_ACTION_LIFTED,   CB_ACTION_TIDIED,       CB_ACTION_HELPED,      CB_ACTION_COAT_ADD,
+        CB_ACTION_COAT_SPARE, CB_ACTION_LEAVE_OUT,  CB_ACTION_UNDO,        CB_ACTION_REDO,
+        CB_ACTION_FIGURE_PREV, CB_ACTION_FIGURE_NEXT, CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT,
+        CB_ACTION_FINISH,   CB_ACTION_RELOAD,       CB_ACTION_QUICK,
+    };
+    for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
+        if (marks[i] == action) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* A view that shows no bench lets no key act on it unseen; its own uses of the keys stay, and what was
+ * done in it can be taken back in it. */
+static bool rests_here(struct cb_app *app, enum cb_action action)
+{
+    const struct cb_view *view = app->view;
+    if (app->mode != CB_APP_VIEW || !marks_coats(action) ||
+        (view != &cb_view_help && view != &cb_view_pots && view != &cb_view_review)) {
+        return false;
+    }
+    if (view->act && view->act(app, action)) {
+        return true;
+    }
+    if (view != &cb_view_help && action == CB_ACTION_UNDO && app->stored_here > 0) {
+        return false;
+    }
+    if (view == &cb_view_help) {
+        cb_app_flash(app, "keys act on the bench, not here: F1");
+    } else if (action != CB_ACTION_STAGE_PREV && action != CB_ACTION_STAGE_NEXT) {
+        cb_app_flash(app, "coats are marked on the bench: F1");
+    }
+    return true;
+}
+
+/* The help is longer than most screens. */
+static bool scroll_help(struct cb_app *app, uint32_t key)
+{
+    int page = app->rows > 5 ? app->rows - 5 : 1;
+    if (app->view != &cb_view_help || app->mode != CB_APP_VIEW) {
+        return false;
+    }
+    if (key == CB_KEY_PAGEUP || key == CB_KEY_HOME) {
+        app->top = key == CB_KEY_HOME || app->top < page ? 0 : app->top - page;
+        return true;
+    }
+    if (key != CB_KEY_PAGEDOWN && key != CB_KEY_END) {
+        return false;
+    }
+    app->top += key == CB_KEY_END ? INT16_MAX - page : page - 1;
+    return cb_view_help.act(app, CB_ACTION_STAGE_NEXT); /* which knows the last row */
+}
+
+/* What asks before it acts is sure when it is the same key twice. */
+static void new_key(struct cb_app *app)
 {
     app->flash[0] = '\0';
     app->banner[0] = '\0';
+    app->sure = app->confirm;
+    app->confirm = CB_ACTION_NONE;
+}
+
+static void take_key(struct cb_app *app, uint32_t key)
+{
+    new_key(app);
     if (key == CB_KEY_CTRL_Z) {
         cb_app_effect(app, CB_EFFECT_SUSPEND);
         return;
@@ -400,6 +471,9 @@ static void take_key(struct cb_app *app, uint32_t key)
         cb_app_choose_key(app, key);
         return;
     }
+    if (scroll_help(app, key)) {
+        return;
+    }
     if (count_key(app, key)) {
         return;
     }
@@ -409,14 +483,14 @@ static void take_key(struct cb_app *app, uint32_t key)
         return;
     }
     enum cb_action action = cb_keymap_action(&app->keymap, key);
-    if (action != CB_ACTION_NONE) {
-        do_action(app, action);
-    } else {
+    if (action == CB_ACTION_NONE) {
         char name[16];
         cb_app_flash(app, "%s does nothing; %s shows all keys", cb_key_name(key, name), "?");
-        app->count = 0;
-        app->minus = false;
+    } else if (!rests_here(app, action)) {
+        do_action(app, action);
     }
+    app->count = 0;
+    app->minus = false;
 }
 
 static void take_text(struct cb_app *app, const char *text)
@@ -473,8 +547,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         take_key(app, input->key);
         break;
     case CB_INPUT_ACTION:
-        app->flash[0] = '\0';
-        app->banner[0] = '\0';
+        new_key(app);
+        app->sure = input->action; /* called by its name, it is meant */
+        app->sure_begun = true;
         do_action(app, input->action);
         break;
     case CB_INPUT_TEXT:
@@ -583,6 +658,11 @@ void cb_app_draw(const struct cb_app *app, struct cb_grid *grid)
         cb_app_draw_start(app, grid);
     } else {
         app->view->draw(app, grid);
+    }
+    if (app->flash[0] && app->mode == CB_APP_VIEW &&
+        (app->view == &cb_view_help || app->view == &cb_view_review)) {
+        cb_grid_fill(grid, rows - 1, 0, 1, columns, CB_ROLE_PLAIN, ' ');
+        cb_words_put(grid, rows - 1, 1, columns - 2, CB_ROLE_WARN, app->flash);
     }
     if (app->mode == CB_APP_LINE) {
         cb_app_draw_start(app, grid);

@@ -273,14 +273,59 @@ static void bench_event(struct cb_app *app, enum cb_event_kind kind, enum cb_fie
     cb_app_store(app, &event, 1);
 }
 
+/* The first event of that press, of the last opening; SIZE_MAX: none. */
+static void find_press(const struct cb_app *app, const char *press, size_t *first, size_t *opened,
+                       bool *begins)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    *first = *opened = SIZE_MAX;
+    *begins = false;
+    for (size_t i = 0; i < count; i++) {
+        if (events[i]->kind == CB_EVENT_SESSION_OPENED) {
+            *opened = i;
+        }
+        if (events[i]->press && strcmp(events[i]->press, press) == 0) {
+            *first = *first == SIZE_MAX ? i : *first;
+            *begins = *begins || events[i]->kind == CB_EVENT_UNIT_BEGUN;
+        }
+    }
+}
+
+/* What lies before this sitting, and the unit itself, are taken back on a second press alone. */
 static void undo(struct cb_app *app)
 {
-    const char *press = cb_bench_undoable(app->bench, &app->frame, NULL);
+    char *what = NULL, key[16];
+    const char *press = cb_bench_undoable(app->bench, &app->frame, &what);
     if (!press) {
         cb_app_flash(app, "nothing to take back");
         return;
     }
+    size_t first, opened;
+    bool begins;
+    find_press(app, press, &first, &opened, &begins);
+    bool earlier = opened != SIZE_MAX && first < opened;
+    bool sure = app->sure == CB_ACTION_UNDO;
+    if ((begins && !(sure && app->sure_begun)) || (earlier && !sure)) {
+        app->confirm = CB_ACTION_UNDO;
+        app->sure_begun = begins;
+        cb_app_flash(app, "%s again takes back %s%s",
+                     cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key),
+                     begins ? "the whole unit: " : "what was done before this sitting: ",
+                     what ? what : "the last press");
+        return;
+    }
+    if (earlier) {
+        app->confirm = CB_ACTION_UNDO; /* said once, the way back is open */
+        app->sure_begun = false;
+    }
+    bool shows_unit = app->view == &cb_view_review && !cb_app_unit(app);
+    int here = app->stored_here;
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
+    app->stored_here = here > 0 ? here - 1 : 0;
+    if (shows_unit) {
+        app->view = &cb_view_bench;
+    }
 }
 
 static void redo(struct cb_app *app)
@@ -317,14 +362,48 @@ static void go(struct cb_app *app, int figures, int stages)
     }
 }
 
+static int coats_left(const struct cb_unit *unit)
+{
+    int left = 0;
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            int wanted = cb_bench_coats(unit, figure, stage);
+            int on = cb_bench_coats_on(unit, figure, stage);
+            bool counts = !unit->figure[figure].parked &&
+                          !unit->recipe->stages[stage - 1].optional;
+            left += counts && wanted > on ? wanted - on : 0;
+        }
+    }
+    return left;
+}
+
+/* Then what there is to see is how long it took. */
 static void finish(struct cb_app *app)
 {
     const struct cb_unit *unit = cb_app_unit(app);
     if (!unit) {
         return;
     }
+    char key[16];
+    int left = coats_left(unit);
+    if (left > 0 && app->sure != CB_ACTION_FINISH) {
+        app->confirm = CB_ACTION_FINISH;
+        cb_app_flash(app, left == 1 ? "%d coat is not on. %s again finishes all the same"
+                                    : "%d coats are not on. %s again finishes all the same",
+                     left, cb_keymap_name(&app->keymap, CB_ACTION_FINISH, key));
+        return;
+    }
+    app->view_before = &cb_view_bench;
+    app->view = &cb_view_review;
+    app->stored_here = 0;
+    app->mode = CB_APP_VIEW;
+    app->top = 0;
+    app->review_focus = -1;
+    app->review_unit = cb_arena_text(&app->arena, unit->id);
     const struct cb_event *event = film_event(app, CB_EVENT_UNIT_FINISHED, unit, 0, 0, 0);
     cb_app_store(app, &event, 1);
+    cb_app_flash(app, "%.100s is finished; %s takes it back", unit->name,
+                 cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key));
     cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
 }
 

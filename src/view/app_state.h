@@ -94,6 +94,10 @@ struct cb_app {
     char flash[CB_APP_TEXT_MAX]; /* answer to the last key, until the next one */
     char banner[CB_APP_TEXT_MAX]; /* a ping where no pop-up can be had, until a key */
 
+    enum cb_action confirm, sure; /* asked about by this key, by the last one: again does it */
+    bool sure_begun;          /* the last key asked whether a unit is to be begun no more */
+    int stored_here;          /* presses stored while this view was shown, less those taken back */
+
     enum cb_action line_for; /* LINE: CB_ACTION_CLIMATE or CB_ACTION_NOTE */
     struct cb_app_field line;
 
@@ -119,6 +123,7 @@ struct cb_app {
     const struct cb_effort *efforts;
     size_t effort_count;
     int review_sort, review_focus;
+    const char *review_unit; /* id of the one just finished, while its review is shown; or NULL */
     CB_VEC(struct cb_effect) effects;
     struct cb_arena arena; /* as long as the app */
     struct cb_arena frame; /* until the next step */

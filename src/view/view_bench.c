@@ -458,6 +458,10 @@ static void draw_compact(struct look *look)
         cb_grid_fill(grid, from - 1, 0, bottom - from + 1, grid->columns, CB_ROLE_PLAIN, ' ');
         draw_space(look, from - 1);
         draw_warnings(look, from, bottom - from);
+        if (look->app->flash[0]) { /* yet a key is never without an answer */
+            cb_grid_fill(grid, rows - 1, 0, 1, grid->columns, CB_ROLE_PLAIN, ' ');
+            cb_words_put(grid, rows - 1, 1, grid->columns - 2, CB_ROLE_WARN, look->app->flash);
+        }
         return;
     }
     if (message[0]) {

@@ -9,9 +9,13 @@
 #include "view/view.h"
 #include "view/words.h"
 
-/* The unit in front, else the last finished of those the bench still knows; -1: neither. */
+/* The unit just finished, the one in front, else the last finished of those the bench still knows; -1: neither. */
 static int reviewed(const struct cb_app *app)
 {
+    const int own = app->review_unit ? cb_bench_find_unit(app->bench, app->review_unit) : -1;
+    if (own >= 0 && cb_bench_unit(app->bench, (size_t)own)->finished) {
+        return own;
+    }
     const int front = cb_bench_front(app->bench);
     size_t count;
     const struct cb_event *const *events = cb_bench_events(app->bench, &count);
@@ -171,10 +175,11 @@ static bool answer(struct cb_app *app, bool away)
 
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    const struct cb_unit *unit = cb_app_unit(app);
-    if (unit == NULL) {
+    const int shown = reviewed(app);
+    if (shown < 0) {
         return false;
     }
+    const struct cb_unit *unit = cb_bench_unit(app->bench, (size_t)shown);
     if (action == CB_ACTION_STAGE_NEXT) {
         app->review_focus += app->review_focus + 1 < (int)unit->recipe->stage_count ? 1 : 0;
         return true;

@@ -286,7 +286,10 @@ static void the_chooser_asks_three_things(void **state)
     assert_int_equal(unit->figures, 7);
     assert_true(cb_bench_facts(bench_of(&stage)).first_question_answered);
     assert_true(stage_shows(&stage, "19.4C 62%"));
-    /* one press, taken back whole */
+    /* one press, taken back whole, when it is meant */
+    stage_key(&stage, "u");
+    assert_true(stage_shows(&stage, "BKSP again takes back the whole unit"));
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
     stage_key(&stage, "u");
     assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
     assert_true(stage_shows(&stage, "taken back: unit begun; r brings it again"));
@@ -304,14 +307,99 @@ static void a_finished_unit_can_be_looked_at_and_brought_back(void **state)
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 5);
     stage_key(&stage, "f");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_true(stage_shows(&stage, "8 coats are not on. f again finishes all the same"));
+    stage_key(&stage, "LEFT"); /* another key, and it was not meant */
+    stage_key(&stage, "f");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    stage_key(&stage, "f");
     assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
-    assert_true(stage_shows(&stage, "unit finished at 18:05, BKSP takes it back"));
+    assert_true(stage_shows(&stage, "sample is finished; BKSP takes it back"));
+    assert_true(stage_shows(&stage, "Where the hours went"));
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_true(stage_shows(&stage, "FIGURE"));
+    stage_do(&stage, CB_ACTION_FINISH);
+    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    stage_key(&stage, "F2");
     stage_key(&stage, "F5");
     assert_true(stage_shows(&stage, "Where the hours went"));
     stage_key(&stage, "F1");
     stage_key(&stage, "BACKSPACE");
     assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
     assert_true(stage_shows(&stage, "taken back: unit finished"));
+    stage_fini(&stage);
+}
+
+/* A view that shows no bench lets no key mark a coat unseen. */
+static void keys_rest_where_no_coat_is_seen(void **state)
+{
+    (void)state;
+    static const char *const views[] = {"?", "F4", "F5"};
+    static const char *const keys[] = {"SPACE", "PAGEDOWN", "a", "d", "w", "l", "t", "h", "+", "_",
+                                       "x", "u", "BACKSPACE", "r", "f", "RIGHT", "DOWN"};
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 15, 50, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    for (size_t v = 0; v < sizeof views / sizeof *views; v++) {
+        stage_key(&stage, views[v]);
+        for (size_t k = 0; k < sizeof keys / sizeof *keys; k++) {
+            bool own = v == 1 && (strcmp(keys[k], "+") == 0 || strcmp(keys[k], "x") == 0);
+            size_t before = cb_bench_facts(bench_of(&stage)).event_count;
+            if (!own) {
+                stage_key(&stage, keys[k]);
+                assert_int_equal(cb_bench_facts(bench_of(&stage)).event_count, before);
+            }
+        }
+        stage_key(&stage, "SPACE");
+        assert_true(stage_shows(&stage, v == 0 ? "keys act on the bench, not here: F1"
+                                               : "coats are marked on the bench: F1"));
+        stage_key(&stage, "F1");
+        assert_true(stage_shows(&stage, "SPACE = Oilskin green is on 2"));
+    }
+    stage_key(&stage, "?");
+    assert_true(stage_shows(&stage, "SPACE PAGEDOWN"));
+    stage_key(&stage, "END");
+    assert_false(stage_shows(&stage, "SPACE PAGEDOWN"));
+    assert_true(stage_shows(&stage, "The unit is finished."));
+    stage_key(&stage, "PAGEUP");
+    assert_false(stage_shows(&stage, "The unit is finished."));
+    stage_key(&stage, "HOME");
+    assert_true(stage_shows(&stage, "SPACE PAGEDOWN"));
+    stage_key(&stage, "?");
+    stage_key(&stage, "F4"); /* what a view does is taken back in it */
+    stage_key(&stage, "+");
+    size_t before = cb_bench_facts(bench_of(&stage)).undone_count;
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(cb_bench_facts(bench_of(&stage)).undone_count, before + 1);
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(cb_bench_facts(bench_of(&stage)).undone_count, before + 1);
+    stage_fini(&stage);
+}
+
+/* The unit itself, and what an earlier sitting did, go on a second press alone. */
+static void undo_asks_before_it_goes_far(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct cb_err err = {0};
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "q");
+    stage_wait(&stage, 600);
+    assert_int_equal(cb_rehearse_reboot(stage.rehearse, &err), CB_OK);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "BACKSPACE");
+    assert_null(film(&stage, 3, 1));
+    stage_key(&stage, "BACKSPACE");
+    assert_non_null(film(&stage, 2, 1));
+    assert_true(stage_shows(&stage, "BKSP again takes back what was done before this sitting: "
+                                    "Oilskin green on 2"));
+    stage_key(&stage, "BACKSPACE");
+    assert_null(film(&stage, 2, 1));
+    stage_key(&stage, "BACKSPACE");
+    assert_null(film(&stage, 1, 1));
     stage_fini(&stage);
 }
 
@@ -446,6 +534,8 @@ int main(void)
         cmocka_unit_test(policies),
         cmocka_unit_test(the_chooser_asks_three_things),
         cmocka_unit_test(a_finished_unit_can_be_looked_at_and_brought_back),
+        cmocka_unit_test(keys_rest_where_no_coat_is_seen),
+        cmocka_unit_test(undo_asks_before_it_goes_far),
         cmocka_unit_test(unsaved_takes_the_top_row),
         cmocka_unit_test(a_viewer_writes_nothing),
         cmocka_unit_test(wakes_seldom),

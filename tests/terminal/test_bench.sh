@@ -48,7 +48,7 @@ for size in 50x15 80x24 120x40; do
     wait_for 'SPACE = |NEXT DRY'
     until_true same_bench || die "$size: another bench after kill -9: $(cat "$TMPDIR/diff")"
     # Undo reaches over the sittings: the climate, then the coat.
-    keys u
+    keys u u # what an earlier sitting did is asked about
     wait_for '19[.]5C 62%'
     keys q
     wait_for 'ended with 0'
