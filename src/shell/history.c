@@ -297,6 +297,57 @@ enum cb_status cb_history_efforts(struct cb_store *store, const struct cb_kinds 
     return status;
 }
 
+/* The rows that still weigh, of all finished units in one piece: a long log has hundreds of units. */
+static enum cb_status recent_rows(struct cb_store *store, const struct cb_kinds *kinds,
+                                  struct cb_arena *arena, const struct cb_row **rows,
+                                  size_t *count, struct cb_err *err)
+{
+    const struct cb_store_unit *units;
+    size_t unit_count;
+    enum cb_status status = cb_store_units(store, arena, &units, &unit_count, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    struct cb_store_unit all = {0};
+    size_t finished = 0;
+    for (size_t i = 0; i < unit_count; i++) {
+        if (units[i].finished) {
+            finished++;
+            all.last_row += units[i].last_row;
+        }
+    }
+    const char *key = cb_arena_printf(arena, "%s/%zu", derived_key(kinds, &all, arena), finished);
+    const void *bytes;
+    size_t length;
+    row_list list = {0};
+    if (cb_store_derived_get(store, "recent rows", key, arena, &bytes, &length, NULL) == CB_OK &&
+        read_rows(bytes, length, &list)) {
+        struct cb_row *copy = cb_arena_alloc(arena, list.count + 1, sizeof *copy);
+        if (list.count > 0) {
+            memcpy(copy, list.items, list.count * sizeof *copy);
+        }
+        *rows = copy;
+        *count = list.count;
+        cb_vec_free(&list);
+        return CB_OK;
+    }
+    cb_vec_free(&list);
+    const struct cb_row *whole;
+    size_t whole_count;
+    status = cb_history_rows(store, kinds, arena, &whole, &whole_count, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    *rows = cb_rows_recent(whole, whole_count, arena, count);
+    struct cb_str text = {0};
+    for (size_t i = 0; i < *count; i++) {
+        write_row(&text, &(*rows)[i]);
+    }
+    (void)cb_store_derived_put(store, "recent rows", key, cb_str_text(&text), text.length, NULL);
+    cb_str_fini(&text);
+    return CB_OK;
+}
+
 enum cb_status cb_history_teach(struct cb_store *store, const struct cb_bench *bench,
                                 struct cb_learn *learn, struct cb_err *err)
 {
@@ -304,7 +355,7 @@ enum cb_status cb_history_teach(struct cb_store *store, const struct cb_bench *b
     const struct cb_row *before;
     size_t before_count;
     const enum cb_status status =
-        cb_history_rows(store, cb_bench_kinds(bench), &arena, &before, &before_count, err);
+        recent_rows(store, cb_bench_kinds(bench), &arena, &before, &before_count, err);
     if (status == CB_OK) {
         size_t own_count;
         const struct cb_row *own = cb_bench_rows(bench, &own_count);

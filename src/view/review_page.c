@@ -8,7 +8,6 @@
 
 #include "base/utf8.h"
 #include "base/vec.h"
-#include "core/rows.h"
 
 #define SLOW_TIMES 1.3
 
@@ -400,9 +399,8 @@ static void draw_learned(struct pen *pen)
             continue;
         }
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s, %s: %.1f min, not %.1f, from %zu coats%s", film->paint,
-                     cb_technique_name(film->technique), now, prior, pot.rows,
-                     pot.rows >= CB_ROWS_RECENT ? " and more" : "");
+                     "%s, %s: %.1f min, not %.1f, from the last %zu coats", film->paint,
+                     cb_technique_name(film->technique), now, prior, pot.rows);
     }
     if (shown > 0) {
         cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
