@@ -31,6 +31,7 @@ struct job {
     size_t unit_count;
     const struct cb_effort *efforts; /* of finished units */
     size_t effort_count;
+    struct cb_hours *hours; /* what the finished units taught */
     size_t page_count;
     struct cb_review_page *pages;
     struct cb_bench **benches;
@@ -93,10 +94,7 @@ static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit
                                     .zone = &job->zone,
                                     .now = now,
                                     .focus = -1};
-    struct cb_hours *hours = cb_effort_new();
-    for (size_t i = 0; i < job->effort_count; i++) {
-        cb_effort_learn(hours, &job->efforts[i]);
-    }
+    struct cb_hours *hours = cb_hours_copy(job->hours);
     if (!unit->finished) {
         const struct cb_effort own = cb_effort_of(review, job->kinds, job->args->arena);
         cb_effort_learn(hours, &own);
@@ -288,6 +286,10 @@ static enum cb_status review(struct job *job, struct cb_err *err)
                                     &job->effort_count, err);
     }
     if (status == CB_OK) {
+        job->hours = cb_effort_new();
+        for (size_t i = 0; i < job->effort_count; i++) {
+            cb_effort_learn(job->hours, &job->efforts[i]);
+        }
         cb_clock_zone(cb_clock_now().wall_ms, &job->zone);
         status = collect(job, err);
     }
@@ -302,6 +304,7 @@ static int run(const struct cb_args *args)
     for (size_t i = 0; i < job.page_count; i++) {
         cb_bench_free(job.benches[i]);
     }
+    cb_hours_free(job.hours);
     cb_learn_free(job.learn);
     cb_bench_free(job.open);
     cb_store_close(job.store);

@@ -287,7 +287,11 @@ enum cb_status cb_history_efforts(struct cb_store *store, const struct cb_kinds 
         if (!units[i].finished) {
             continue;
         }
-        status = get_kept(store, kinds, &units[i], arena, &kept, err);
+        if (cb_store_derived_get(store, cb_arena_printf(arena, "effort of %s", units[i].id),
+                                 derived_key(kinds, &units[i], arena), arena, &kept.effort,
+                                 &kept.effort_length, NULL) != CB_OK) {
+            status = make_kept(store, kinds, &units[i], arena, &kept, err);
+        }
         if (status == CB_OK &&
             cb_effort_unpack(kept.effort, kept.effort_length, arena, &list[*count])) {
             (*count)++;
