@@ -192,6 +192,27 @@ static void print_comparison(const struct job *job, struct cb_str *out)
     }
 }
 
+/* "per figure: 58, 52, 49 min", the oldest first, of the units that follow the last one's recipe. */
+static void print_trend(const struct job *job, struct cb_str *out)
+{
+    const struct cb_unit *last = job->pages[job->page_count - 1].review->unit;
+    size_t shown = 0;
+    struct cb_str line = {0};
+    for (size_t i = 0; i < job->page_count; i++) {
+        const struct cb_review *review = job->pages[i].review;
+        if (review->unit->figures > 0 &&
+            strcmp(review->unit->recipe->name, last->recipe->name) == 0) {
+            cb_str_addf(&line, "%s%.0f", shown++ > 0 ? ", " : "",
+                        (double)per_figure(review, CB_SPENT_HANDS_ON) / 60000.0);
+        }
+    }
+    if (shown > 1) {
+        cb_str_addf(out, "\n%s, hands-on per figure: %s min\n",
+                    cb_utf8_clean(job->args->arena, last->recipe->name, 40), cb_str_text(&line));
+    }
+    cb_str_fini(&line);
+}
+
 static void print_text(const struct job *job, struct cb_str *out)
 {
     for (size_t i = 0; i < job->page_count; i++) {
@@ -208,6 +229,7 @@ static void print_text(const struct job *job, struct cb_str *out)
     if (job->page_count > 1) {
         cb_str_add(out, "\n");
         print_comparison(job, out);
+        print_trend(job, out);
     }
 }
 
