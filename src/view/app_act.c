@@ -112,6 +112,36 @@ static int64_t spread_ms(struct cb_app *app, const struct cb_scene *scene, size_
     return gap_ms < 0 ? 0 : gap_ms;
 }
 
+/* A coat can't have gone on before its unit was begun or the film beneath it was on: says so. */
+static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int figure, int back_min)
+{
+    const struct cb_unit *unit = scene->unit;
+    const int64_t on_ms = scene->now_ms - back_min * CB_MS_PER_MIN;
+    const struct cb_film *over = NULL;
+    char clock[6];
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        bool beneath = film->whole || scene->stage->whole || (film->areas & scene->stage->on);
+        if (film->figure == figure && film->stage > 0 && film->lifted_ms == CB_TIME_NONE && beneath &&
+            film->on_ms >= on_ms && (!over || film->on_ms > over->on_ms)) {
+            over = film;
+        }
+    }
+    int64_t since_ms = over ? over->on_ms : unit->begun_ms;
+    if (back_min == 0 || (!over && on_ms >= unit->begun_ms)) {
+        return false;
+    }
+    cb_time_clock(cb_bench_wall(app->bench, &app->now, since_ms), &app->zone, clock);
+    if (over) {
+        cb_app_flash(app, "%d min ago is before %s was on %d, %s; nothing is written", back_min,
+                     cb_words_paint(unit, over->stage), figure, clock);
+    } else {
+        cb_app_flash(app, "%d min ago is before the unit was begun, %s; nothing is written",
+                     back_min, clock);
+    }
+    return true;
+}
+
 static void coat_on(struct cb_app *app, bool rest)
 {
     const struct cb_scene *scene = scene_now(app);
@@ -131,6 +161,11 @@ static void coat_on(struct cb_app *app, bool rest)
     }
     wanted = wanted < 1 ? 1 : wanted > CB_FIGURES_MAX ? CB_FIGURES_MAX : wanted;
     size_t count = pick_figures(app, scene, wanted, figures);
+    for (size_t i = 0; i < count; i++) {
+        if (is_too_early(app, scene, figures[i], back_min)) {
+            return;
+        }
+    }
     /* One go has one moment; a count is spread evenly over the time since the last press. */
     int64_t gap_ms = count > 1 && !together ? spread_ms(app, scene, count) : 0;
     for (size_t i = 0; i < count; i++) {
@@ -156,7 +191,17 @@ static void coat_on(struct cb_app *app, bool rest)
         }
     }
     if (count < wanted && app->count > 0) {
-        cb_app_flash(app, "only %zu want%s this coat now", count, count == 1 ? "s" : "");
+        cb_app_flash(app, "on %s; no other figure wants it",
+                     cb_words_figures(&app->frame, figures, count));
+    }
+    int missing = cb_scene_missing(app->bench, app->learn, scene);
+    char key[16];
+    if (missing > 0) {
+        cb_app_flash(app, "%s on %s, though %s is not on; %s takes it back",
+                     cb_words_paint(scene->unit, scene->proposal.stage),
+                     cb_words_figures(&app->frame, figures, count),
+                     cb_words_paint(scene->unit, missing),
+                     cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key));
     }
     app->at_figure = app->at_stage = 0;
     cb_app_store(app, events, event_count);

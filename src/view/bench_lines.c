@@ -125,6 +125,11 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
                      struct cb_arena *arena, enum cb_role *role)
 {
     const struct cb_proposal *proposal = &scene->proposal;
+    if (!app->writer) {
+        *role = CB_ROLE_WARN;
+        return cb_arena_text(arena, app->offer ? "the other bench is gone: ENTER takes over"
+                                               : "SPACE rests: another bench is painting");
+    }
     *role = CB_ROLE_PLAIN;
     if (!proposal->any) {
         if (scene->all_done) {
@@ -150,6 +155,14 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         text = cb_arena_printf(arena, "%s, %d min ago", text, app->count);
     } else if (app->count > 1 && !proposal->together) {
         text = cb_arena_printf(arena, "%s, spread", text);
+    }
+    int missing = cb_scene_missing(app->bench, app->learn, scene);
+    if (missing > 0) {
+        *role = CB_ROLE_WARN;
+        const char *before = cb_words_paint(scene->unit, missing);
+        char *full = cb_arena_printf(arena, "%s, though %s is not on", text, before);
+        return cb_utf8_text_width(full) <= columns ? full
+                                                   : cb_arena_printf(arena, "%s: %s?", text, before);
     }
     if (scene->anyway || proposal->thought_wet) {
         *role = CB_ROLE_WARN;
@@ -306,11 +319,13 @@ static bool last_press(const struct cb_app *app, struct cb_arena *arena, const c
 static char *press_remark(const struct cb_app *app, const char *press, struct cb_arena *arena)
 {
     const struct cb_unit *unit = cb_app_unit(app);
+    const struct cb_film *below = NULL;
     double chance = 1;
     for (size_t i = unit ? unit->film_count : 0; i-- > 0;) {
-        const struct cb_film *film = &unit->films[i];
+        const struct cb_film *film = &unit->films[i], *under = NULL;
         if (film->on_press && strcmp(film->on_press, press) == 0 && film->stage > 0) {
-            double own = cb_scene_chance_below(app->bench, app->learn, unit, film);
+            double own = cb_scene_chance_below(app->bench, app->learn, unit, film, &under);
+            below = own < chance ? under : below;
             chance = own < chance ? own : chance;
         }
     }
@@ -319,7 +334,42 @@ static char *press_remark(const struct cb_app *app, const char *press, struct cb
     }
     char text[8];
     cb_words_chance(chance, text);
-    return cb_arena_printf(arena, "thought still wet: chance dry %s", text);
+    return cb_arena_printf(arena, "thought still wet: %s, chance dry %s",
+                           cb_words_paint(unit, below->stage), text);
+}
+
+/* When the coats of a press went on, and the pause that it ended. */
+static char *press_times(const struct cb_app *app, const char *press, struct cb_arena *arena)
+{
+    int64_t first_ms = INT64_MAX, last_ms = INT64_MIN, pause_ms = CB_TIME_NONE;
+    bool coats = false;
+    char from[6], to[6], *pause = cb_arena_text(arena, "");
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_event *event = events[i];
+        if (event->kind == CB_EVENT_PAUSE_BEGUN && cb_bench_in_force(app->bench, i)) {
+            pause_ms = event->at_ms;
+        }
+        if (!event->press || strcmp(event->press, press) != 0) {
+            continue;
+        }
+        if (event->kind == CB_EVENT_PAUSE_ENDED && pause_ms != CB_TIME_NONE) {
+            cb_time_clock(pause_ms, &app->zone, from);
+            cb_time_clock(event->at_ms, &app->zone, to);
+            pause = cb_arena_printf(arena, ", pause over (%s to %s)", from, to);
+        }
+        int64_t on_ms = cb_event_int(event, CB_FIELD_ON_AT, event->at_ms);
+        coats = coats || event->kind == CB_EVENT_COAT_ON;
+        if (event->kind == CB_EVENT_COAT_ON || first_ms == INT64_MAX) {
+            first_ms = on_ms < first_ms ? on_ms : first_ms;
+            last_ms = on_ms > last_ms ? on_ms : last_ms;
+        }
+    }
+    cb_time_clock(first_ms, &app->zone, from);
+    cb_time_clock(last_ms, &app->zone, to);
+    return strcmp(from, to) == 0 ? cb_arena_printf(arena, " at %s%s", to, coats ? pause : "")
+                                 : cb_arena_printf(arena, ", %s to %s%s", from, to, pause);
 }
 
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
@@ -327,7 +377,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
 {
     (void)scene;
     const char *press = NULL;
-    char *what = NULL, clock[6];
+    char *what = NULL;
     const struct cb_event *event = NULL;
     *role = CB_ROLE_WARN;
     if (app->flash[0]) {
@@ -357,14 +407,14 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     if (last_press(app, arena, &press, &what, &event) &&
         app->now.wall_ms - event->at_ms <= CB_APP_LINE_MS &&
         event->kind != CB_EVENT_UNIT_BEGUN && what) {
-        cb_time_clock(cb_event_int(event, CB_FIELD_ON_AT, event->at_ms), &app->zone, clock);
         const char *undo = cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key);
         char *remark = press_remark(app, press, arena);
         if (remark) {
             *role = CB_ROLE_WARN;
             return cb_arena_printf(arena, "%s, %s; %s takes it back", what, remark, undo);
         }
-        return cb_arena_printf(arena, "%s at %s, %s takes it back", what, clock, undo);
+        return cb_arena_printf(arena, "%s%s, %s takes it back", what,
+                               press_times(app, press, arena), undo);
     }
     return cb_arena_text(arena, "");
 }

@@ -252,8 +252,19 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
     return CB_STATE_NONE;
 }
 
+int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
+                     const struct cb_scene *scene)
+{
+    if (!scene->by_hand || !scene->proposal.any) {
+        return 0;
+    }
+    struct cb_slot slot = cb_next_slot(bench, learn, scene->unit, scene->proposal.figure,
+                                       scene->proposal.stage, scene->now_ms);
+    return slot.state == CB_SLOT_WAITS ? slot.by_stage : 0;
+}
+
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
-                             const struct cb_unit *unit, const struct cb_film *film)
+                             const struct cb_unit *unit, const struct cb_film *film, const struct cb_film **which)
 {
     double chance = 1;
     for (size_t i = 0; i < unit->film_count; i++) {
@@ -267,6 +278,9 @@ double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn
         struct cb_forecast forecast = cb_forecast_film(bench, learn, &below, film->on_ms);
         if (!forecast.dry && forecast.chance < chance) {
             chance = forecast.chance;
+            if (which) {
+                *which = &unit->films[i];
+            }
         }
     }
     return chance;

@@ -59,11 +59,17 @@ int cb_scene_place(const struct cb_bench *bench, const char *name);
 enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb_learn *learn,
                                    const struct cb_unit *unit, int figure, int stage,
                                    int64_t now_ms, struct cb_slot *slot);
+/* Gone to by hand: an earlier stage that is not on yet, which the coat proposed would skip, from 1;
+ * 0: none. */
+int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
+                     const struct cb_scene *scene);
 /* The last coat that stands on the figure, or NULL. */
 const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure);
-/* Was the coat below thought wet when this one went on? Its chance of having been dry; 1: no. */
+/* Was the coat below thought wet when this one went on? Its chance of having been dry; 1: no. below,
+ * if not NULL: the one least likely dry. */
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
-                             const struct cb_unit *unit, const struct cb_film *film);
+                             const struct cb_unit *unit, const struct cb_film *film,
+                             const struct cb_film **below);
 
 /* The steady painter of the demo, who begins each coat as soon as it can go on and presses when its
  * hands-on minutes are over: is it time to press coat-on? Returns when to ask again, bench time;

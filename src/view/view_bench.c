@@ -153,7 +153,7 @@ static void draw_space(struct look *look, int row)
         snprintf(count, sizeof count, "%s%.0d ", look->app->minus ? "-" : "", look->app->count);
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_INPUT, count);
     }
-    if (look->scene->proposal.any) {
+    if (look->scene->proposal.any && look->app->writer) {
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
                               cb_keymap_name(&look->app->keymap, CB_ACTION_COAT_ON, key));
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");

@@ -80,7 +80,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         char *space = cb_lines_space(app, scene, grid->columns - 12, &arena, &role);
         char key[16];
         int used = 0;
-        if (scene->proposal.any) {
+        if (scene->proposal.any && app->writer) {
             used = cb_grid_put(grid, row, 2, 0, CB_ROLE_KEY,
                                cb_keymap_name(&app->keymap, CB_ACTION_COAT_ON, key));
             used += cb_grid_put(grid, row, 2 + used, 0, CB_ROLE_PLAIN, " = ");

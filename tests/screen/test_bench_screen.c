@@ -331,6 +331,62 @@ static void a_finished_unit_can_be_looked_at_and_brought_back(void **state)
     stage_fini(&stage);
 }
 
+/* Of what is told late, the screen says when, and refuses what can't have been. */
+static void told_late(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 10, 24, 80, CB_PING_NEEDED);
+    stage_wait(&stage, 3);
+    stage_key(&stage, "-");
+    stage_key(&stage, "6");
+    stage_key(&stage, "SPACE");
+    assert_null(film(&stage, 1, 1));
+    assert_true(stage_shows(&stage, "6 min ago is before the unit was begun, 18:00"));
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "LEFT"); /* to 1, whose first coat is a moment old */
+    stage_wait(&stage, 2);
+    stage_key(&stage, "-");
+    stage_key(&stage, "4");
+    stage_key(&stage, "SPACE");
+    assert_null(film(&stage, 1, 2));
+    assert_true(stage_shows(&stage, "4 min ago is before Oilskin green was on 1, 18:03"));
+    stage_key(&stage, "ESC");
+    stage_wait(&stage, 600); /* spread over what brush work may take, not over the night */
+    stage_type(&stage, "4");
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "Oilskin green on 2 to 5, 03:29 to 04:05, BKSP"));
+    stage_wait(&stage, 30);
+    stage_key(&stage, "p");
+    stage_wait(&stage, 14);
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "Oilskin green on 6 at 04:49, pause over (04:35 to 04:49)"));
+    stage_type(&stage, "99");
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "on 7 to 10; no other figure wants it"));
+    stage_fini(&stage);
+}
+
+/* What a coat gone to by hand would skip is named, before and after. */
+static void what_is_skipped_is_named(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init(&stage, "night-watch.yaml", 4, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "DOWN");
+    assert_true(stage_shows(&stage, "on 1, though Tarred rope is wet until 18:19"));
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "DOWN");
+    assert_true(stage_shows(&stage, "Caulker's stain is on 1, though Lantern brass is not on"));
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "is not on; BKSP takes it back"));
+    stage_fini(&stage);
+}
+
 /* A view that shows no bench lets no key mark a coat unseen. */
 static void keys_rest_where_no_coat_is_seen(void **state)
 {
@@ -534,6 +590,8 @@ int main(void)
         cmocka_unit_test(policies),
         cmocka_unit_test(the_chooser_asks_three_things),
         cmocka_unit_test(a_finished_unit_can_be_looked_at_and_brought_back),
+        cmocka_unit_test(told_late),
+        cmocka_unit_test(what_is_skipped_is_named),
         cmocka_unit_test(keys_rest_where_no_coat_is_seen),
         cmocka_unit_test(undo_asks_before_it_goes_far),
         cmocka_unit_test(unsaved_takes_the_top_row),
