@@ -56,8 +56,7 @@ static int run(const struct cb_args *args)
 const struct cb_command cb_command_bench = {
     .name = "",
     .operands = "",
-    .summary = "A bench companion for painting a unit of small figures; without a command it\n"
-               "opens the bench.",
+    .summary = "A bench companion for painting small figures. Without a command: the bench.",
     .max_operands = 0,
     .run = run,
 };

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
+#include "command/wrap.h"
 #include "shell/console.h"
 
 const struct cb_command *const cb_commands[] = {
@@ -238,26 +239,31 @@ static void print_options(const struct cb_option *options)
         char left[64];
         snprintf(left, sizeof left, "%s%s%s", options->name, options->takes != NULL ? " " : "",
                  options->takes != NULL ? options->takes : "");
-        printf("  %-22s %s\n", left, options->help);
+        int used = printf("  %-22s ", left);
+        cb_command_wrap_after(options->help, used, used);
     }
 }
 
 static void print_help(const struct cb_command *command)
 {
     if (command == &cb_command_bench) {
-        printf("usage: coatbell [OPTION...] [COMMAND ...]\n\n%s\n\ncommands:\n",
-               command->summary);
+        /* within the 24 lines of a small terminal */
+        printf("usage: coatbell [OPTION...] [COMMAND ...]\n");
+        cb_command_wrap(command->summary, 0);
+        printf("\n");
         for (size_t i = 0; cb_commands[i] != NULL; i++) {
-            printf("  %-10s %s\n", cb_commands[i]->name, cb_commands[i]->summary);
+            int used = printf("  %-8s ", cb_commands[i]->name);
+            cb_command_wrap_after(cb_commands[i]->summary, used, used);
         }
-        printf("\noptions, before or after the command:\n");
+        printf("\n");
         print_options(common_options);
-        printf("\n`coatbell COMMAND --help` says more; the manual is coatbell(1).\n");
+        cb_command_wrap("`coatbell COMMAND --help` says more; the manual is coatbell(1).", 0);
         return;
     }
     bool has_options = command->options != NULL && command->options->name != NULL;
-    printf("usage: coatbell %s%s%s%s\n\n%s\n", command->name, has_options ? " [OPTION...]" : "",
-           command->operands[0] != '\0' ? " " : "", command->operands, command->summary);
+    printf("usage: coatbell %s%s%s%s\n\n", command->name, has_options ? " [OPTION...]" : "",
+           command->operands[0] != '\0' ? " " : "", command->operands);
+    cb_command_wrap(command->summary, 0);
     if (has_options) {
         printf("\noptions:\n");
         print_options(command->options);
@@ -271,7 +277,13 @@ static int check_operands(const struct parse *parse)
     const struct cb_command *command = parse->args.command;
     int count = parse->args.operand_count;
     if (count < command->min_operands) {
-        return cb_command_failf(CB_USAGE, "something is missing: coatbell %s %s", command->name,
+        const char *what = strncmp(command->operands, "RECIPE", 6) == 0 ? "which recipe"
+                           : strncmp(command->operands, "FILE", 4) == 0 ? "which file"
+                           : strncmp(command->operands, "KIND", 4) == 0
+                               ? "which kind of paint, or recipe"
+                           : strncmp(command->operands, "SCRIPT", 6) == 0 ? "which script"
+                                                                          : "what of it";
+        return cb_command_failf(CB_USAGE, "%s? coatbell %s %s", what, command->name,
                                 command->operands);
     }
     if (command->max_operands >= 0 && count > command->max_operands) {

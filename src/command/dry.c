@@ -7,10 +7,12 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "command/dry_internal.h"
+#include "core/bench.h"
 #include "core/psychro.h"
 #include "shell/clock.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
+#include "shell/store.h"
 #include "shell/yaml.h"
 
 double cb_dry_minutes(const struct cb_dry_film *film, const struct cb_climate *climate, double p)
@@ -293,6 +295,34 @@ static int unknown_kind(const struct cb_dry *dry, const char *word)
     return cb_command_failf(CB_USAGE, "unknown kind: %s (%s; or a recipe file)", word, list);
 }
 
+/* The last climate of the bench, where there is a log with one. */
+static void climate_of_log(struct cb_dry *dry)
+{
+    struct cb_err err = {0};
+    const char *log = dry->args->log != NULL ? dry->args->log : cb_paths_log(dry->arena);
+    struct cb_store *store = NULL;
+    if (log == NULL || cb_store_open(log, CB_STORE_READ, &store, &err) != CB_OK) {
+        return;
+    }
+    const struct cb_store_filter open_units = {.open_units = true};
+    const struct cb_event **events = NULL;
+    size_t count = 0;
+    long long last = 0;
+    if (cb_store_load(store, &open_units, dry->arena, &events, &count, &last, &err) == CB_OK) {
+        struct cb_bench *bench = cb_bench_new(dry->kinds, cb_yaml_read);
+        cb_bench_add(bench, events, count);
+        const struct cb_moment now = cb_clock_now();
+        const struct cb_reading reading = cb_bench_climate_at(bench, 0, cb_bench_time(bench, &now));
+        if (reading.from != CB_FROM_DEFAULT && reading.at_ms != CB_TIME_NONE) {
+            dry->climate = reading.climate;
+            dry->assumed = false;
+            dry->log_ms = cb_bench_wall(bench, &now, reading.at_ms);
+        }
+        cb_bench_free(bench);
+    }
+    cb_store_close(store);
+}
+
 static int read_climate(struct cb_dry *dry)
 {
     const struct cb_args *args = dry->args;
@@ -302,11 +332,16 @@ static int read_climate(struct cb_dry *dry)
     const char *air = cb_args_get(args, "--air");
     dry->climate = cb_climate_assumed;
     dry->assumed = temp == NULL && rh == NULL;
+    dry->log_ms = CB_TIME_NONE;
+    if (dry->assumed) {
+        climate_of_log(dry);
+        temp = rh = NULL;
+    }
     if ((temp == NULL) != (rh == NULL)) {
         return cb_command_failf(CB_USAGE, "%s is missing: give both, --temp 21 --rh 55",
                                 temp == NULL ? "--temp" : "--rh");
     }
-    if (!dry->assumed &&
+    if (temp != NULL &&
         (cb_climate_parse_temp(temp, &dry->climate.temp_c, &err) != CB_OK ||
          cb_climate_parse_rh(rh, &dry->climate.rh_pct, &err) != CB_OK)) {
         return cb_command_fail(&err);
@@ -322,13 +357,13 @@ static int run(const struct cb_args *args)
     struct cb_dry dry = {.args = args, .arena = args->arena};
     struct cb_err err = {0};
     size_t kind;
-    int code = read_climate(&dry);
-    if (code != 0) {
-        return code;
-    }
     if (cb_paths_kinds(args->arena, &dry.kinds, &err) != CB_OK ||
         cb_paths_load_config(args->arena, &dry.config, &err) != CB_OK) {
         return cb_command_fail(&err);
+    }
+    int code = read_climate(&dry);
+    if (code != 0) {
+        return code;
     }
     dry.now_ms = cb_clock_now().wall_ms;
     cb_clock_zone(dry.now_ms, &dry.zone);
@@ -346,7 +381,7 @@ static const struct cb_option options[] = {
     {"--dry", "MIN", "your own median at 23 C and 50 %, instead of the model's"},
     {"--film", "UM", "wet film, such as 25 or \"1 mm\""},
     {"--solids", "SHARE", "volume solids of the neat paint, 0 to 1"},
-    {"--temp", "C|F", "air temperature, such as 21 or 70F; without both 20 C, 50 % assumed"},
+    {"--temp", "C|F", "air temperature, such as 21 or 70F; without both that of your bench, else 20 C, 50 %"},
     {"--rh", "PCT", "relative humidity"},
     {"--air", "AIR", "still, draught, fan or dryer"},
     {"--ring", NULL, "start the timer at once and ring when it is dry"},

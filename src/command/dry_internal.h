@@ -35,7 +35,8 @@ struct cb_dry {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
     struct cb_climate climate;
-    bool assumed; /* the climate was not given */
+    bool assumed; /* the climate was neither given nor in the log */
+    int64_t log_ms; /* when it was set, where it comes from the log; else CB_TIME_NONE */
     int64_t now_ms;
     struct cb_zone zone;
 };

@@ -35,8 +35,18 @@ static const char *minutes_text(const struct cb_dry *dry, double minutes)
 void cb_dry_print_air(const struct cb_dry *dry)
 {
     const struct cb_climate *c = &dry->climate;
-    printf("%.4g C, %.4g %%, %s air%s: dew point ", c->temp_c, c->rh_pct, cb_air_name(c->air),
-           dry->assumed ? " (assumed)" : "");
+    const char *from = dry->assumed ? " (assumed)" : "";
+    if (!dry->assumed && dry->log_ms != CB_TIME_NONE) {
+        char date[11], clock[6];
+        cb_time_clock(dry->log_ms, &dry->zone, clock);
+        cb_time_date(dry->log_ms, &dry->zone, date);
+        from = dry->now_ms - dry->log_ms < 24 * 60 * CB_MS_PER_MIN
+                   ? cb_arena_printf(dry->arena, " (from your bench, %s)", clock)
+                   : cb_arena_printf(dry->arena, " (from your bench, %s %s)", date, clock);
+    }
+    printf("%.4g C, %.4g %%, %s air%s%s", c->temp_c, c->rh_pct, cb_air_name(c->air), from,
+           from[0] == '\0' || dry->assumed ? ": " : ":\n  ");
+    printf("dew point ");
     double dew = cb_psychro_dew_point_c(c->temp_c, c->rh_pct);
     if (isinf(dew)) {
         printf("none");
@@ -63,7 +73,11 @@ static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film
     bool given = d->from == CB_TIME_MODEL && d->law != CB_LAW_WATER;
     printf("  at 23 C, 50 %%     %s (%s)\n", minutes_text(dry, d->standard_min),
            given ? "as the table of priors has it" : of[d->from]);
-    printf("  factors           climate %.3f, air %.3f\n", film->climate_factor, film->air_factor);
+    printf("  factors           climate %.3f, air %.3f", film->climate_factor, film->air_factor);
+    if (film->median_min > 0 && d->standard_min > 0) {
+        printf(": here %.2g times as long", film->median_min / d->standard_min);
+    }
+    printf("\n");
     if (film->held) {
         printf("  here              held: it stands still in this air\n");
         return;

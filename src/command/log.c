@@ -160,8 +160,7 @@ static const struct cb_option options[] = {
 const struct cb_command cb_command_log = {
     .name = "log",
     .operands = "export [FILE] | import FILE",
-    .summary = "Write every event as a line of JSON, or take such lines in (- is standard input "
-               "or output).",
+    .summary = "Write the log out as lines of JSON, or take such lines in.",
     .options = options,
     .min_operands = 1,
     .max_operands = 2,

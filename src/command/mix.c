@@ -6,6 +6,7 @@
 
 #include "base/utf8.h"
 #include "command/recipe_args.h"
+#include "command/wrap.h"
 #include "core/amount.h"
 #include "shell/jsonl.h"
 
@@ -53,9 +54,15 @@ static void print_stage(const struct cb_recipe_args *in, size_t stage, int figur
                                cb_amount_count(figures, in->arena),
                                figures == 1 ? "figure" : "figures");
     }
-    printf("%s: %s (%.2g ml%s)\n", cb_utf8_clean(in->arena, s->name, 48),
-           cb_utf8_clean(in->arena, line, 0), amount->ml,
-           s->coats > 1 ? cb_arena_printf(in->arena, ", each of %d coats", s->coats) : "");
+    bool ml = s->by != CB_BY_CAN && !cb_amount_in_ml(in->kinds, in->recipe, stage);
+    const char *each = s->coats > 1 ? cb_arena_printf(in->arena, "each of %d coats", s->coats) : "";
+    const char *text = cb_arena_printf(in->arena, "%s: %s", s->name, line);
+    if (ml || each[0] != '\0') {
+        text = cb_arena_printf(in->arena, "%s (%s%s%s)", text,
+                               ml ? cb_arena_printf(in->arena, "%.2g ml", amount->ml) : "",
+                               ml && each[0] != '\0' ? ", " : "", each);
+    }
+    cb_command_wrap(cb_utf8_clean(in->arena, text, 0), 0);
 }
 
 static int run(const struct cb_args *args)

@@ -7,6 +7,7 @@
 #include "base/utf8.h"
 #include "base/vec.h"
 #include "command/command.h"
+#include "command/wrap.h"
 #include "core/calibration.h"
 #include "core/learn.h"
 #include "core/pots.h"
@@ -19,6 +20,7 @@
 
 #define NAME_COLUMNS 36
 #define PLOT_COLUMNS 78
+#define TABLE_COLUMNS 74 /* of a row; narrower, a pot takes two lines */
 #define PLOT_ROWS    24
 
 struct pots {
@@ -64,12 +66,32 @@ static const char *minutes(const struct pots *pots, double min)
     return cb_arena_printf(pots->args->arena, min < 9.95 ? "%.1f" : "%.0f", min);
 }
 
-static void print_table(const struct pots *pots)
+/* Two lines for a pot, where a row of the table would not fit. */
+static void print_narrow(const struct pots *pots)
 {
-    if (pots->count == 0) {
-        printf("no paint yet; `coatbell begin RECIPE` brings some\n");
-        return;
+    cb_command_wrap("minutes at 23 C, 50 %, still air; 10-90: eight films of ten", 0);
+    for (size_t i = 0; i < pots->count; i++) {
+        const struct cb_pot_line *line = &pots->lines[i];
+        print_text(pots,
+                   cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
+                                   cb_technique_name(line->technique)),
+                   0);
+        printf("\n");
+        cb_command_wrap(
+            cb_arena_printf(pots->args->arena, "median %s, %.0f %% by %s, 10-90 %s-%s, %zu film%s%s",
+                            minutes(pots, line->median_min), 100 * pots->confidence,
+                            minutes(pots, line->ping_min), minutes(pots, line->low_min),
+                            minutes(pots, line->high_min), line->films,
+                            line->films == 1 ? "" : "s",
+                            line->exact               ? ", wait, exact"
+                            : !isnan(line->floor_min) ? ", label"
+                                                      : ""),
+            2);
     }
+}
+
+static void print_rows(const struct pots *pots)
+{
     printf("minutes at 23 C, 50 %%, still air; 10-90: eight films of ten\n");
     printf("%-*s %7s %7s %12s %6s\n", NAME_COLUMNS, "paint, technique", "median",
            cb_arena_printf(pots->args->arena, "%.0f %%", 100 * pots->confidence), "10-90", "films");
@@ -88,14 +110,27 @@ static void print_table(const struct pots *pots)
                : !isnan(line->floor_min) ? "  label"
                                          : "");
     }
-    printf("%s\n", cb_pots_confidence_line(pots->confidence, false, pots->args->arena));
+}
+
+static void print_table(const struct pots *pots)
+{
+    if (pots->count == 0) {
+        printf("no paint yet; `coatbell begin RECIPE` brings some\n");
+        return;
+    }
+    if (cb_command_columns() < TABLE_COLUMNS) {
+        print_narrow(pots);
+    } else {
+        print_rows(pots);
+    }
+    cb_command_wrap(cb_pots_confidence_line(pots->confidence, false, pots->args->arena), 0);
     const char *bells = cb_calibration_line(pots->bench, pots->args->arena);
     if (bells != NULL) {
-        printf("%s\n", bells);
+        cb_command_wrap(bells, 0);
     }
     const char *ask = cb_calibration_ask_text(cb_calibration_ask(pots->bench));
     if (ask != NULL) {
-        printf("%s\n", ask);
+        cb_command_wrap(ask, 0);
     }
 }
 
@@ -119,22 +154,25 @@ static const char *said(const struct pots *pots, const struct cb_row *row)
 static void print_evidence(const struct pots *pots, const struct cb_pot_evidence *evidence,
                            size_t count)
 {
-    if (count == 0) {
-        printf("  nothing observed yet: these are the prior's times\n");
-        return;
-    }
-    printf("  %-10s %-9s %-16s %s\n", "day", "film", "technique", "what was seen, standard minutes");
+    printf("  %-10s %-9s %-16s %s\n", "day", "film", "technique",
+           cb_command_columns() < PLOT_COLUMNS - 10 ? "" : "what was seen, standard minutes");
     for (size_t i = 0; i < count; i++) {
         const struct cb_row *row = evidence[i].row;
         char day[11], film[48];
         cb_time_date(row->at_ms, &pots->zone, day);
         snprintf(film, sizeof film, "%d/%d/%d", row->figure, row->stage, row->coat);
-        printf("  %-10s %-9s %-16s %s", day, film,
-               cb_technique_name((enum cb_technique)row->technique), said(pots, row));
+        int used = printf("  %-10s %-9s %-16s ", day, film,
+                          cb_technique_name((enum cb_technique)row->technique));
+        const char *text = said(pots, row);
         if (evidence[i].looks_off) {
-            printf("  -- looks like the wrong key (%.0f in 100)", 100 * evidence[i].mis_key);
+            text = cb_arena_printf(pots->args->arena, "%s  -- looks like the wrong key (%.0f in 100)",
+                                   text, 100 * evidence[i].mis_key);
         }
-        printf("\n");
+        bool narrow = cb_command_columns() < PLOT_COLUMNS - 10;
+        if (narrow) {
+            printf("\n%*s", 4, "");
+        }
+        cb_command_wrap_after(text, narrow ? 4 : used, narrow ? 6 : used);
     }
     printf("  film: figure/stage/coat\n");
 }
@@ -151,23 +189,33 @@ static void print_why(const struct pots *pots)
             printf("\n");
         }
         print_text(pots, line->paint, 0);
-        printf(" (%s), %s: median %s min, %.0f %% by %s min; the prior says %s min\n", line->kind,
-               cb_technique_name(line->technique), minutes(pots, line->median_min),
-               100 * pots->confidence, minutes(pots, line->ping_min),
-               minutes(pots, line->prior_min));
+        int used = cb_utf8_text_width(line->paint);
+        cb_command_wrap_after(
+            cb_arena_printf(pots->args->arena,
+                            " (%s), %s: median %s min, %.0f %% by %s min; the prior says %s min",
+                            line->kind, cb_technique_name(line->technique),
+                            minutes(pots, line->median_min), 100 * pots->confidence,
+                            minutes(pots, line->ping_min), minutes(pots, line->prior_min)),
+            used, 2);
         if (!isnan(line->floor_min)) {
-            printf("  not before the label's %s min, until five films were answered\n",
-                   minutes(pots, line->floor_min));
+            cb_command_wrap(cb_arena_printf(pots->args->arena,
+                                            "not before the label's %s min, until five films "
+                                            "were answered", minutes(pots, line->floor_min)), 2);
         }
         if (line->exact) {
             printf("  `wait` is exact: nothing is learned\n");
             continue;
         }
+        if (count == 0) { /* two equal curves say less than a sentence */
+            cb_command_wrap("nothing was seen of this paint yet: these are the times of the prior "
+                            "and of what the bench's other paints taught", 2);
+            continue;
+        }
         struct cb_grid grid;
-        cb_grid_init(&grid, PLOT_ROWS, PLOT_COLUMNS);
+        int columns = cb_command_columns() < PLOT_COLUMNS ? cb_command_columns() : PLOT_COLUMNS;
+        cb_grid_init(&grid, PLOT_ROWS, columns);
         grid.ascii = pots->args->ascii;
-        int used = cb_pot_plot(&grid, 0, 2, PLOT_ROWS, PLOT_COLUMNS - 2, pots->learn, line,
-                               evidence, count);
+        used = cb_pot_plot(&grid, 0, 2, PLOT_ROWS, columns - 2, pots->learn, line, evidence, count);
         struct cb_grid shown = grid;
         shown.rows = used > 0 ? used : 1;
         print_grid(&shown);

@@ -75,7 +75,7 @@ static void add_amounts(struct set_out *out, size_t stage)
     out->medium_ml += ml * parts.medium / sum;
     out->retarder_ml += ml * parts.retarder / sum;
     out->water_ml += ml * parts.water / sum;
-    out->total_ml += ml;
+    out->total_ml += s->by == CB_BY_CAN ? 0 : ml; /* a can is not poured out */
 }
 
 static void add_cautions(struct set_out *out, size_t stage)
@@ -112,9 +112,14 @@ static void print(const struct set_out *out)
            cb_amount_count(out->in.figures, arena), out->in.figures == 1 ? "figure" : "figures");
     for (size_t i = 0; i < out->order_count; i++) {
         const struct cb_paint *paint = paint_at(out, i);
-        printf("  %s (%s), %.2g ml%s\n", cb_utf8_clean(arena, paint->name, 40),
-               out->in.kinds->kinds[paint->kind].name, out->paint_ml[out->order[i]],
-               wants_shaking(out, paint) ? "; shake it if it has stood" : "");
+        const struct cb_kind *kind = &out->in.kinds->kinds[paint->kind];
+        const char *ml = kind->sprayed ? "" /* nobody pours it */
+                                       : cb_arena_printf(arena, ", %.2g ml",
+                                                         out->paint_ml[out->order[i]]);
+        cb_command_wrap(cb_arena_printf(arena, "%s (%s)%s%s",
+                                        cb_utf8_clean(arena, paint->name, 40), kind->name, ml,
+                                        wants_shaking(out, paint) ? "; shake it if it has stood"
+                                                                  : ""), 2);
     }
     printf("\nBeside them\n");
     if (out->medium_ml > 0) {
@@ -125,7 +130,8 @@ static void print(const struct set_out *out)
     }
     printf("  water, to mix %.2g ml and to rinse\n", out->water_ml);
     for (size_t i = 0; i < out->brushes.count; i++) {
-        printf("  brush: %s\n", cb_utf8_clean(arena, out->brushes.items[i], 60));
+        cb_command_wrap(cb_arena_printf(arena, "brush: %s",
+                                        cb_utf8_clean(arena, out->brushes.items[i], 60)), 2);
     }
     for (size_t i = 0; i < recipe->paint_count; i++) {
         if (out->tidy >> i & 1) {
@@ -221,7 +227,7 @@ static const struct cb_option options[] = {
 const struct cb_command cb_command_set_out = {
     .name = "set-out",
     .operands = "RECIPE",
-    .summary = "What to lay out before starting: paints, brushes, cautions, millilitres.",
+    .summary = "What to lay out before starting: paints, brushes, amounts, cautions.",
     .options = options,
     .min_operands = 1,
     .max_operands = 1,

@@ -98,6 +98,7 @@ const char *cb_amount_count(int count, struct cb_arena *arena)
 struct line {
     struct cb_str text;
     int count, total;
+    bool ml; /* a paste does not come in drops */
 };
 
 static void add_drops(struct line *line, double drops, const char *what)
@@ -105,15 +106,29 @@ static void add_drops(struct line *line, double drops, const char *what)
     if (drops <= 0) {
         return;
     }
-    const char *join = line->count == 0                 ? "mix "
+    const char *join = line->count == 0                 ? (line->total > 1 ? "mix " : "pour out ")
                        : line->count == line->total - 1 ? " and "
                                                         : ", ";
-    cb_str_addf(&line->text, "%s%.0f %sof %s", join, drops,
-                line->count > 0 ? ""
-                : drops > 1     ? "drops "
-                                : "drop ",
-                what);
+    if (line->ml) {
+        cb_str_addf(&line->text, "%s%.2g %sof %s",
+                    line->count == 0 && line->total == 1 ? "take " : join, drops,
+                    line->count > 0 ? "" : "ml ", what);
+    } else {
+        cb_str_addf(&line->text, "%s%.0f %sof %s", join, drops,
+                    line->count > 0 ? ""
+                    : drops > 1     ? "drops "
+                                    : "drop ",
+                    what);
+    }
     line->count++;
+}
+
+bool cb_amount_in_ml(const struct cb_kinds *kinds, const struct cb_recipe *recipe, size_t stage)
+{
+    const struct cb_stage *s = &recipe->stages[stage];
+    int paint = cb_mix_paint(&s->mix);
+    return paint >= 0 && (s->technique == CB_TECHNIQUE_TEXTURE ||
+                          strcmp(kinds->kinds[recipe->paints[paint].kind].name, "texture paste") == 0);
 }
 
 const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
@@ -129,17 +144,22 @@ const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe 
         paints += s->mix.parts[i].what == CB_MIX_PAINT;
     }
     const struct cb_parts *t = &amount.totals;
-    struct line line = {.total = paints + (t->medium > 0) + (t->retarder > 0) + (t->water > 0)};
+    struct line line = {.total = paints + (t->medium > 0) + (t->retarder > 0) + (t->water > 0),
+                        .ml = cb_amount_in_ml(kinds, recipe, stage)};
+    double whole = t->paint + t->medium + t->retarder + t->water;
+    double unit = line.ml && whole > 0 ? amount.ml / whole : 1;
     for (size_t i = 0; i < s->mix.count; i++) {
         const struct cb_mix_part *part = &s->mix.parts[i];
         if (part->what == CB_MIX_PAINT) {
-            add_drops(&line, amount.drops[i],
-                      paints > 1 ? recipe->paints[part->paint].name : "paint");
+            add_drops(&line, amount.drops[i] * unit,
+                      paints > 1 ? recipe->paints[part->paint].name
+                      : line.ml  ? "paste"
+                                 : "paint");
         }
     }
-    add_drops(&line, t->medium, "medium");
-    add_drops(&line, t->retarder, "retarder");
-    add_drops(&line, t->water, "water");
+    add_drops(&line, t->medium * unit, "medium");
+    add_drops(&line, t->retarder * unit, "retarder");
+    add_drops(&line, t->water * unit, "water");
     const char *text = cb_arena_printf(
         arena, "%s for %s %s", cb_str_text(&line.text), cb_amount_count(figures, arena),
         figures == 1 ? "figure" : "figures");

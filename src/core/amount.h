@@ -25,7 +25,10 @@ struct cb_amount {
 struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                               size_t stage, int figures, double drops_per_ml);
 
-/* "mix 16 drops of paint and 8 of water for ten figures"; a blend names its paints. NULL where
+/* Is it measured in millilitres instead of drops: a paste? */
+bool cb_amount_in_ml(const struct cb_kinds *kinds, const struct cb_recipe *recipe, size_t stage);
+/* "mix 16 drops of paint and 8 of water for ten figures", "pour out 4 drops of paint", "take 3.8 ml
+ * of paste"; a blend names its paints. NULL where
  * nothing is mixed: no paint, or a can. */
 const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                            size_t stage, int figures, double drops_per_ml,

@@ -120,8 +120,8 @@ static void check_pool(const struct cb_drying *drying, enum cb_technique techniq
     double thin = drying->standard_min / rate;
     double pooled = thin * POOL_UM / (recess ? RECESS_UM : WASH_UM);
     add(gates, CB_GATE_NOTE, "pool", pooled, thin, "min",
-        cb_arena_printf(arena, "left to pool %.0f min instead of %.0f: soak up with a "
-                               "clean damp brush", pooled, thin));
+        cb_arena_printf(arena, "a pool takes %.0f min, a thin film %.0f: soak pools up with "
+                               "a damp brush", pooled, thin));
 }
 
 void cb_gate_check(const struct cb_drying *drying, enum cb_technique technique, bool spraying,

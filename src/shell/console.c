@@ -8,6 +8,7 @@
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 void cb_console_start(void)
@@ -40,6 +41,13 @@ bool cb_console_is_terminal(void)
 bool cb_console_out_is_terminal(void)
 {
     return isatty(STDOUT_FILENO) != 0;
+}
+
+int cb_console_columns(void)
+{
+    struct winsize size;
+    bool known = ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0;
+    return known ? size.ws_col : 80;
 }
 
 enum cb_status cb_console_finish(struct cb_err *err)

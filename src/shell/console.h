@@ -18,6 +18,9 @@ bool cb_console_is_utf8(void);
 bool cb_console_is_terminal(void);
 bool cb_console_out_is_terminal(void);
 
+/* Columns of the terminal that standard output is, 80 where it is none. */
+int cb_console_columns(void);
+
 /* Flushes standard output; CB_IO when anything written to it was lost, text empty when only
  * the reader went away (`| head`): nobody wants to hear of that. */
 enum cb_status cb_console_finish(struct cb_err *err);

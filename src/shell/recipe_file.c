@@ -4,6 +4,22 @@
 #include "base/utf8.h"
 #include "shell/yaml.h"
 
+/* In the order of the file, whatever order they were noticed in. */
+static void sort_issues(struct cb_issues *issues)
+{
+    for (size_t i = 1; i < issues->count; i++) {
+        const struct cb_issue issue = issues->items[i];
+        size_t at = i;
+        while (at > 0 && (issues->items[at - 1].line > issue.line ||
+                          (issues->items[at - 1].line == issue.line &&
+                           issues->items[at - 1].column > issue.column))) {
+            issues->items[at] = issues->items[at - 1];
+            at--;
+        }
+        issues->items[at] = issue;
+    }
+}
+
 enum cb_status cb_recipe_file_read(const char *path, const struct cb_kinds *kinds,
                                    struct cb_arena *arena, struct cb_recipe_file *file,
                                    struct cb_err *err)
@@ -23,6 +39,7 @@ enum cb_status cb_recipe_file_read(const char *path, const struct cb_kinds *kind
         file->recipe = cb_recipe_from_tree(tree, text, kinds, arena, &file->issues);
     }
     if (file->recipe == NULL) {
+        sort_issues(&file->issues);
         const struct cb_issue *first = &file->issues.items[0];
         return cb_err_set(err, CB_DATA, "%s:%d:%d: %s", path, first->line, first->column,
                           first->message);

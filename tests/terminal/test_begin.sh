@@ -56,7 +56,7 @@ expect 2 "" begin two.yaml --temp 20 --rh 101
 expect 2 "" begin two.yaml --name "$(printf 'a\xff')"
 expect 65 "broken.yaml:" begin broken.yaml
 expect 74 "No such file" begin nowhere.yaml
-expect 2 "missing" "$coatbell" begin
+expect 2 "which recipe" "$coatbell" begin
 [ "$before" = "$("$coatbell" units --log log.db --json)" ] || fail "a refused call wrote"
 
 # The list of units.

@@ -22,7 +22,7 @@ usage 'did you mean --version?' --vers
 usage '--log FILE' units --log
 usage '--log FILE' units --log=
 usage 'takes no value' units --json=yes
-usage 'something is missing' check
+usage 'which recipe' check
 usage 'one word too many' units more
 usage 'unknown option: -q' units -q
 usage 'unknown command' $'\033[2Jevil'

@@ -47,9 +47,9 @@ cp good.yaml kept.yaml
 expect 1 "is there already" "$coatbell" new good.yaml
 cmp -s good.yaml kept.yaml || fail "new wrote over a file"
 expect 74 "No such file" "$coatbell" new no/such/folder.yaml
-expect 2 "missing" "$coatbell" new
+expect 2 "which file" "$coatbell" new
 "$coatbell" new - | cmp -s - good.yaml || fail "new - writes another recipe"
-expect 2 "missing" "$coatbell" check
+expect 2 "which recipe" "$coatbell" check
 
 line() { grep -n -m1 -- "$1" good.yaml | cut -d: -f1; }
 stages=$(line '^stages:')
