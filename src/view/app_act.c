@@ -225,23 +225,34 @@ static void check(struct cb_app *app, bool dry)
     cb_app_store(app, &event, 1);
 }
 
-/* What came up lies under the coat that lifted it: the film below, or the one in focus. */
+/* The figure in brackets: where the user went, else that of the proposal; 0: none. */
+static int bracketed(const struct cb_app *app, const struct cb_scene *scene)
+{
+    return app->at_figure ? app->at_figure : scene->proposal.any ? scene->proposal.figure : 0;
+}
+
+/* What was done, and to what, as the answer to a key that names neither. */
+static void say_done(struct cb_app *app, const char *done, const char *what, int figure)
+{
+    char key[16];
+    cb_app_flash(app, "%s: %.80s on %d; %s takes it back", done, what, figure,
+                 cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key));
+}
+
+/* What came up is the last film of the figure in brackets: under the brush, as the next coat went on. */
 static void lifted(struct cb_app *app)
 {
     const struct cb_scene *scene = scene_now(app);
-    if (!scene->unit) {
-        return;
-    }
-    const struct cb_film *film = scene->focus ? scene->focus->film : NULL;
-    if (!film && app->at_figure) {
-        film = cb_scene_last_film(scene->unit, app->at_figure);
-    }
+    int figure = scene->unit ? bracketed(app, scene) : 0;
+    const struct cb_film *film = figure ? cb_scene_last_film(scene->unit, figure) : NULL;
     if (!film) {
-        cb_app_flash(app, "no film here that could have come up");
+        cb_app_flash(app, figure ? "no film on %d that could have come up" : "no figure is meant",
+                     figure);
         return;
     }
     const struct cb_event *event = film_event(app, CB_EVENT_LIFTED, scene->unit, film->figure,
                                               film->stage, film->coat);
+    say_done(app, "came up", cb_words_paint(scene->unit, film->stage), film->figure);
     cb_app_store(app, &event, 1);
 }
 
@@ -262,40 +273,46 @@ static void helped(struct cb_app *app)
     cb_event_add_text(&make, CB_FIELD_AIR, cb_air_name(CB_AIR_DRYER));
     cb_event_add_number(&make, CB_FIELD_SECONDS, seconds);
     const struct cb_event *event = cb_event_take(&make);
+    say_done(app, "warm air", cb_words_paint(scene->focus->unit, film->stage), film->figure);
     cb_app_store(app, &event, 1);
 }
 
-/* The figure and stage that +, _, x and t are about: where the user went, else the proposal, else
- * the last coat put on. */
-static bool find_place(struct cb_app *app, const struct cb_scene *scene, bool last, int *figure,
+/* The figure in brackets and the stage shown with it; for a slip, the stage last put on there. With
+ * nothing left to put on: the last coat. */
+static bool find_place(struct cb_app *app, const struct cb_scene *scene, bool slip, int *figure,
                        int *stage)
 {
-    struct cb_bench_facts facts = cb_bench_facts(app->bench);
-    *figure = app->at_figure ? app->at_figure : scene->proposal.figure;
-    *stage = app->at_stage ? app->at_stage : scene->proposal.stage;
-    if ((last && !app->at_figure) || *figure == 0 || *stage == 0) {
-        int front = cb_bench_front(app->bench);
-        if (facts.last_figure > 0 && facts.last_unit == front) {
-            *figure = facts.last_figure;
-            *stage = facts.last_stage;
-        }
+    if (!scene->unit) {
+        return false;
     }
-    return scene->unit && *figure >= 1 && *stage >= 1 && *figure <= scene->unit->figures &&
+    struct cb_bench_facts facts = cb_bench_facts(app->bench);
+    *figure = bracketed(app, scene);
+    *stage = app->at_stage ? app->at_stage : scene->proposal.stage;
+    if ((*figure == 0 || *stage == 0) && facts.last_figure > 0 &&
+        facts.last_unit == cb_bench_front(app->bench)) {
+        *stage = *figure == 0 || *figure == facts.last_figure ? facts.last_stage : *stage;
+        *figure = *figure == 0 ? facts.last_figure : *figure;
+    }
+    const struct cb_film *film = *figure ? cb_scene_last_film(scene->unit, *figure) : NULL;
+    if (film && ((slip && !app->at_stage) || *stage == 0)) {
+        *stage = film->stage;
+    }
+    return *figure >= 1 && *stage >= 1 && *figure <= scene->unit->figures &&
            *stage <= (int)scene->unit->recipe->stage_count;
 }
 
-static void change_figure(struct cb_app *app, enum cb_event_kind kind, bool last)
+static void change_figure(struct cb_app *app, enum cb_event_kind kind, const char *done)
 {
     const struct cb_scene *scene = scene_now(app);
     int figure, stage;
-    if (!find_place(app, scene, last, &figure, &stage)) {
+    if (!find_place(app, scene, kind == CB_EVENT_TIDIED, &figure, &stage)) {
         cb_app_flash(app, "no figure and stage to do that to");
         return;
     }
+    const char *name = scene->unit->recipe->stages[stage - 1].name;
     int coats = cb_bench_coats(scene->unit, figure, stage);
     if (kind == CB_EVENT_COAT_SPARED && coats <= cb_bench_coats_on(scene->unit, figure, stage)) {
-        cb_app_flash(app, "no coat left to spare at %s on %d",
-                     scene->unit->recipe->stages[stage - 1].name, figure);
+        cb_app_flash(app, "no coat left to spare at %s on %d", name, figure);
         return;
     }
     if (kind == CB_EVENT_COAT_ADDED && coats >= CB_EVENT_COATS_MAX) {
@@ -303,6 +320,7 @@ static void change_figure(struct cb_app *app, enum cb_event_kind kind, bool last
         return;
     }
     const struct cb_event *event = film_event(app, kind, scene->unit, figure, stage, 0);
+    say_done(app, done, name, figure);
     cb_app_store(app, &event, 1);
 }
 
@@ -509,16 +527,16 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
     static const struct {
         enum cb_action action;
         enum cb_event_kind kind;
-        bool last; /* about the last coat put on, unless the user went elsewhere */
+        const char *done;
     } figure_changes[] = {
-        {CB_ACTION_TIDIED, CB_EVENT_TIDIED, true},
-        {CB_ACTION_COAT_ADD, CB_EVENT_COAT_ADDED, true},
-        {CB_ACTION_COAT_SPARE, CB_EVENT_COAT_SPARED, false},
-        {CB_ACTION_LEAVE_OUT, CB_EVENT_STAGE_LEFT_OUT, false},
+        {CB_ACTION_TIDIED, CB_EVENT_TIDIED, "a slip tidied up"},
+        {CB_ACTION_COAT_ADD, CB_EVENT_COAT_ADDED, "a coat more"},
+        {CB_ACTION_COAT_SPARE, CB_EVENT_COAT_SPARED, "a coat less"},
+        {CB_ACTION_LEAVE_OUT, CB_EVENT_STAGE_LEFT_OUT, "left out"},
     };
     for (size_t i = 0; i < sizeof figure_changes / sizeof *figure_changes; i++) {
         if (figure_changes[i].action == action) {
-            change_figure(app, figure_changes[i].kind, figure_changes[i].last);
+            change_figure(app, figure_changes[i].kind, figure_changes[i].done);
             return;
         }
     }

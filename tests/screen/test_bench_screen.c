@@ -367,6 +367,43 @@ static void told_late(void **state)
     stage_fini(&stage);
 }
 
+/* What is done to a figure is done to the one in brackets, and the answer says to which. */
+static void keys_mean_the_figure_in_brackets(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *key, *answer;
+    } rows[] = {
+        {"t", "a slip tidied up: Oilskins on 2; BKSP takes it back"},
+        {"+", "a coat more: Oilskins on 2; BKSP takes it back"},
+        {"_", "a coat less: Oilskins on 2; BKSP takes it back"},
+        {"x", "left out: Oilskins on 2; BKSP takes it back"},
+        {"l", "came up: Oilskin green on 2; BKSP takes it back"},
+        {"h", "warm air: Oilskin green on 2; BKSP takes it back"},
+    };
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 4, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "l");
+    assert_true(stage_shows(&stage, "no film on 1 that could have come up"));
+    for (int figure = 1; figure <= 3; figure++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 2);
+    }
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        stage_key(&stage, "ESC");
+        stage_key(&stage, "LEFT");
+        stage_key(&stage, "LEFT");
+        assert_true(stage_shows(&stage, "[ 2]"));
+        stage_key(&stage, rows[i].key);
+        if (!stage_shows(&stage, rows[i].answer)) {
+            fail_msg("%s: not answered with \"%s\":\n%s", rows[i].key, rows[i].answer,
+                     stage_text(&stage));
+        }
+        stage_key(&stage, "BACKSPACE");
+    }
+    stage_fini(&stage);
+}
+
 /* What a coat gone to by hand would skip is named, before and after. */
 static void what_is_skipped_is_named(void **state)
 {
@@ -592,6 +629,7 @@ int main(void)
         cmocka_unit_test(a_finished_unit_can_be_looked_at_and_brought_back),
         cmocka_unit_test(told_late),
         cmocka_unit_test(what_is_skipped_is_named),
+        cmocka_unit_test(keys_mean_the_figure_in_brackets),
         cmocka_unit_test(keys_rest_where_no_coat_is_seen),
         cmocka_unit_test(undo_asks_before_it_goes_far),
         cmocka_unit_test(unsaved_takes_the_top_row),
