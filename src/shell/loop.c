@@ -526,6 +526,7 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
         .read = cb_yaml_read,
         .writer = !loop->viewer,
         .scratch = setup->scratch,
+        .pilot_speed = setup->autopilot ? setup->speed : 0,
         .asks = setup->asks,
         .begun_path = setup->recipe_path,
         .version = CB_VERSION,

@@ -37,6 +37,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     app->columns = setup->columns;
     app->writer = setup->writer;
     app->scratch = setup->scratch;
+    app->pilot_speed = setup->pilot_speed;
     app->asks = setup->asks;
     app->begun_path = setup->begun_path;
     app->version = setup->version ? setup->version : "";
@@ -447,9 +448,8 @@ static void new_key(struct cb_app *app)
     app->confirm = CB_ACTION_NONE;
 }
 
-static void take_key(struct cb_app *app, uint32_t key)
+static void handle_key(struct cb_app *app, uint32_t key)
 {
-    new_key(app);
     if (key == CB_KEY_CTRL_Z) {
         cb_app_effect(app, CB_EFFECT_SUSPEND);
         return;
@@ -491,6 +491,16 @@ static void take_key(struct cb_app *app, uint32_t key)
     }
     app->count = 0;
     app->minus = false;
+}
+
+static void take_key(struct cb_app *app, uint32_t key)
+{
+    new_key(app);
+    handle_key(app, key);
+    if (app->pilot_speed > 0 && (key == CB_KEY_SPACE || key == CB_KEY_PAGEDOWN)) {
+        app->pilot_speed = 0;
+        cb_app_flash(app, "the brush is yours");
+    }
 }
 
 static void take_text(struct cb_app *app, const char *text)

@@ -116,6 +116,7 @@ struct cb_app_setup {
     int rows, columns;
     bool writer;      /* may write; else a live viewer */
     bool scratch;     /* demo: says so in the title */
+    double pilot_speed; /* a demo that paints by itself until SPACE: times as fast; 0: none */
     bool asks;        /* `begin` has just written the unit in front: what was not given is asked */
     const char *begun_path; /* its recipe, which R reads again; NULL: not from a file */
     const char *version;

@@ -73,6 +73,7 @@ struct cb_app {
     struct cb_moment now;
     int rows, columns;
     bool writer, offer, scratch;
+    double pilot_speed;   /* of a demo while it paints by itself; 0: whoever sits here paints */
     bool asks;            /* of the unit that `begin` wrote, once the log is read */
     const char *begun_path;
     bool loaded;          /* the log's events have come */

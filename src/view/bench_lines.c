@@ -416,6 +416,16 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_printf(arena, "%s%s, %s takes it back", what,
                                press_times(app, press, arena), undo);
     }
+    if (app->pilot_speed > 0) {
+        char span[32];
+        cb_words_span((int64_t)(app->pilot_speed * 1000), span);
+        bool plain = app->pilot_speed > 59 && app->pilot_speed < 61;
+        return cb_arena_printf(arena,
+                               "demo: one second is %s, it paints by itself; %s and the brush "
+                               "is yours",
+                               plain ? "a minute" : span,
+                               cb_keymap_name(&app->keymap, CB_ACTION_COAT_ON, key));
+    }
     return cb_arena_text(arena, "");
 }
 
