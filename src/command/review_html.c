@@ -182,20 +182,21 @@ static void hours_line(struct cb_str *out, const char *what, const struct cb_hou
     char middle[CB_HM_SIZE];
     char low[CB_HM_SIZE];
     char high[CB_HM_SIZE];
-    cb_review_hm((int64_t)(sum->median_min * 60000.0), middle);
-    cb_review_hm((int64_t)(sum->low_min * 60000.0), low);
-    cb_review_hm((int64_t)(sum->high_min * 60000.0), high);
-    cb_str_addf(out, "<p>%s: %s h hands-on, 80 %% between %s and %s.</p>", what, middle, low, high);
+    cb_review_span((int64_t)(sum->median_min * 60000.0), middle);
+    cb_review_span((int64_t)(sum->low_min * 60000.0), low);
+    cb_review_span((int64_t)(sum->high_min * 60000.0), high);
+    cb_str_addf(out, "<p>%s: %s hands-on, 80 %% between %s and %s.</p>", what, middle, low, high);
 }
 
 static void unit_part(struct cb_str *out, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
     char hm[CB_HM_SIZE];
-    cb_review_hm(review->session_ms, hm);
+    cb_review_span(review->session_ms, hm);
     cb_str_add(out, "<section><h2>");
     text_in(out, review->unit->name);
-    cb_str_addf(out, "</h2><p>%d figures, %s h in %zu session%s.</p>", review->unit->figures, hm,
+    cb_str_addf(out, "</h2><p>%d figure%s, %s in %zu session%s.</p>", review->unit->figures,
+                review->unit->figures == 1 ? "" : "s", hm,
                 review->session_count, review->session_count == 1 ? "" : "s");
     if (page->to_go.mean_min > 0) {
         hours_line(out, "Still to go", &page->to_go);
@@ -236,10 +237,13 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
         cell_ms(out, review->figure_ms[figure]);
         cb_str_add(out, "</tr>");
     }
-    cb_str_addf(out,
-                "</tbody></table></div><p>%zu pings, %zu answered: %zu dry, %zu still wet.</p>"
-                "</section>",
-                review->ping_count, review->ping_answered, review->ping_dry, review->ping_wet);
+    cb_str_add(out, "</tbody></table></div>");
+    if (review->ping_count > 0) {
+        cb_str_addf(out, "<p>%zu ping%s, %zu answered: %zu dry, %zu still wet.</p>",
+                    review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
+                    review->ping_dry, review->ping_wet);
+    }
+    cb_str_add(out, "</section>");
 }
 
 void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count)

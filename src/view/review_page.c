@@ -10,6 +10,8 @@
 #include "base/vec.h"
 
 #define SLOW_TIMES 1.3
+#define ENOUGH_MS  (60 * CB_MS_PER_MIN)
+#define WORTH_SAYING .05 /* learned against the start (own judgement) */
 
 static const struct {
     const char *word;
@@ -35,6 +37,22 @@ void cb_review_hm(int64_t ms, char out[CB_HM_SIZE])
 {
     const int64_t minutes = (ms + CB_MS_PER_MIN / 2) / CB_MS_PER_MIN;
     snprintf(out, CB_HM_SIZE, "%lld:%02lld", (long long)(minutes / 60), (long long)(minutes % 60));
+}
+
+void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
+{
+    const int64_t minutes = (ms + CB_MS_PER_MIN / 2) / CB_MS_PER_MIN;
+    if (minutes < 60) {
+        snprintf(out, CB_HM_SIZE, "%d min", (int)minutes);
+    } else {
+        snprintf(out, CB_HM_SIZE, "%lld:%02lld h", (long long)(minutes / 60),
+                 (long long)(minutes % 60));
+    }
+}
+
+static void span_of_min(double minutes, char out[CB_HM_SIZE])
+{
+    cb_review_span((int64_t)llround(minutes * 60000.0), out);
 }
 
 static void hm_of_min(double minutes, char out[CB_HM_SIZE])
@@ -111,7 +129,9 @@ void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours 
                       : cb_effort_to_go(hours, page->review->unit, kinds);
     page->next = cb_effort_next(hours, page->review->unit->recipe, page->review->unit->figures,
                                 kinds);
-    page->next_evenings = cb_effort_evenings(page->next.median_min, efforts, count);
+    /* From a handful of minutes nothing can be said of this painter's evenings. */
+    const bool enough = count > 0 || page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
+    page->next_evenings = !enough ? 0 : cb_effort_evenings(page->next.median_min, efforts, count);
 }
 
 /* Drawing: a cursor that walks down a grid that grows. */
@@ -149,10 +169,12 @@ static void draw_totals(struct pen *pen)
     char hm[CB_HM_SIZE];
     char date[11];
     cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_STRONG, review->unit->name);
-    cb_review_hm(review->session_ms, hm);
+    cb_review_span(review->session_ms, hm);
     cb_time_date(cb_review_wall(pen->page, review->unit->begun_ms), pen->page->zone, date);
     cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
-                 "%d figures, begun %s, %s; %s h in %zu session%s", review->unit->figures, date,
+                 "%d figure%s, %s%s%s; %s in %zu session%s", review->unit->figures,
+                 review->unit->figures == 1 ? "" : "s", pen->columns < 64 ? "" : "begun ",
+                 pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ",
                  review->unit->finished ? "finished" : "under way", hm, review->session_count,
                  review->session_count == 1 ? "" : "s");
 }
@@ -374,10 +396,14 @@ static void draw_learned(struct pen *pen)
     const struct cb_review *review = pen->page->review;
     const struct cb_unit *unit = review->unit;
     heading(pen, "Pings and drying");
-    cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                 "%zu ping%s, %zu answered: %zu dry, %zu still wet", review->ping_count,
-                 review->ping_count == 1 ? "" : "s", review->ping_answered, review->ping_dry, review->ping_wet);
+    if (review->ping_count > 0) {
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                     "%zu ping%s, %zu answered: %zu dry, %zu still wet", review->ping_count,
+                     review->ping_count == 1 ? "" : "s", review->ping_answered, review->ping_dry,
+                     review->ping_wet);
+    }
     size_t shown = 0;
+    bool said = false;
     const char *seen[CB_RECIPE_MAX];
     for (size_t i = 0; i < unit->film_count && shown < CB_RECIPE_MAX; i++) {
         const struct cb_film *film = &unit->films[i];
@@ -395,17 +421,19 @@ static void draw_learned(struct pen *pen)
         const double prior = film->drying->standard_min;
         const double now = cb_learn_quantile(pen->page->learn, film->pot, film->drying->pot_sd,
                                              prior, .5, 0);
-        if (pot.rows == 0) {
+        if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior) {
             continue;
         }
+        said = true;
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s, %s: %.1f min, not %.1f, from the last %zu coats", film->paint,
-                     cb_technique_name(film->technique), now, prior, pot.rows);
+                     "%s, %s: %.1f min, not %.1f, from the last %zu coat%s", film->paint,
+                     cb_technique_name(film->technique), now, prior, pot.rows,
+                     pot.rows == 1 ? "" : "s");
     }
-    if (shown > 0) {
-        cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
-                    "middle dry time at 23 C and 50 %, learned against the start");
-    }
+    cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
+                said        ? "middle dry time at 23 C and 50 %, learned against the start"
+                : shown > 0 ? "every paint dries within 5 % of the time it began with"
+                            : "nothing learned yet");
 }
 
 static void draw_forecast(struct pen *pen)
@@ -416,21 +444,21 @@ static void draw_forecast(struct pen *pen)
     char high[CB_HM_SIZE];
     if (page->to_go.mean_min > 0) {
         heading(pen, "Still to go");
-        hm_of_min(page->to_go.median_min, middle);
-        hm_of_min(page->to_go.low_min, low);
-        hm_of_min(page->to_go.high_min, high);
+        span_of_min(page->to_go.median_min, middle);
+        span_of_min(page->to_go.low_min, low);
+        span_of_min(page->to_go.high_min, high);
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s h hands-on, 80 %% between %s and %s", middle, low, high);
+                     "%s hands-on, 80 %% between %s and %s", middle, low, high);
     }
     if (page->next.mean_min > 0) {
-        hm_of_min(page->next.median_min, middle);
-        hm_of_min(page->next.low_min, low);
-        hm_of_min(page->next.high_min, high);
+        span_of_min(page->next.median_min, middle);
+        span_of_min(page->next.low_min, low);
+        span_of_min(page->next.high_min, high);
         pen->row++;
         cb_grid_putf(pen->grid, pen->row++, 0, 0, CB_ROLE_TITLE, "The next %d",
                      page->review->unit->figures);
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s h hands-on, 80 %% between %s and %s", middle, low, high);
+                     "%s hands-on, 80 %% between %s and %s", middle, low, high);
         if (page->next_evenings > 0) {
             cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
                          "%d evening%s of yours", page->next_evenings,

@@ -41,6 +41,8 @@ const char *cb_spent_word(enum cb_spent spent); /* "hands-on", "paint change", .
 #define CB_HM_SIZE 32
 /* "6:40" hours and minutes, rounded to the minute. */
 void cb_review_hm(int64_t ms, char out[CB_HM_SIZE]);
+/* In a sentence: "3 min", from an hour on "2:05 h". */
+void cb_review_span(int64_t ms, char out[CB_HM_SIZE]);
 /* Wall time of a bench time of this review, as the clock then showed it. */
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms);
 /* Middle of the figures' hands-on; a figure is slow over 1.3 times it (own judgement). */
