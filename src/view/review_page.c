@@ -172,7 +172,7 @@ static void draw_totals(struct pen *pen)
     cb_review_span(review->session_ms, hm);
     cb_time_date(cb_review_wall(pen->page, review->unit->begun_ms), pen->page->zone, date);
     cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
-                 "%d figure%s, %s%s%s; %s in %zu session%s", review->unit->figures,
+                 "%d figure%s, %s%s%s%s; %s in %zu session%s", review->unit->figures,
                  review->unit->figures == 1 ? "" : "s", pen->columns < 64 ? "" : "begun ",
                  pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ",
                  review->unit->finished ? "finished" : "under way", hm, review->session_count,
