@@ -44,17 +44,13 @@ void cb_dry_print_air(const struct cb_dry *dry)
                    ? cb_arena_printf(dry->arena, " (from your bench, %s)", clock)
                    : cb_arena_printf(dry->arena, " (from your bench, %s %s)", date, clock);
     }
-    printf("%.4g C, %.4g %%, %s air%s%s", c->temp_c, c->rh_pct, cb_air_name(c->air), from,
-           from[0] == '\0' || dry->assumed ? ": " : ":\n  ");
-    printf("dew point ");
     double dew = cb_psychro_dew_point_c(c->temp_c, c->rh_pct);
-    if (isinf(dew)) {
-        printf("none");
-    } else {
-        printf("%.1f C", dew);
-    }
-    printf(", wet bulb %.1f C\n",
-           cb_psychro_wet_bulb_c(c->temp_c, c->rh_pct, CB_PRESSURE_PA));
+    const char *point = isinf(dew) ? "none" : cb_arena_printf(dry->arena, "%.1f C", dew);
+    cb_command_wrap(cb_arena_printf(dry->arena,
+                                    "%.4g C, %.4g %%, %s air%s: dew point %s, wet bulb %.1f C",
+                                    c->temp_c, c->rh_pct, cb_air_name(c->air), from, point,
+                                    cb_psychro_wet_bulb_c(c->temp_c, c->rh_pct, CB_PRESSURE_PA)),
+                    0);
 }
 
 static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film)
@@ -73,11 +69,17 @@ static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film
     bool given = d->from == CB_TIME_MODEL && d->law != CB_LAW_WATER;
     printf("  at 23 C, 50 %%     %s (%s)\n", minutes_text(dry, d->standard_min),
            given ? "as the table of priors has it" : of[d->from]);
-    printf("  factors           climate %.3f, air %.3f", film->climate_factor, film->air_factor);
+    const char *times = "";
     if (film->median_min > 0 && d->standard_min > 0) {
-        printf(": here %.2g times as long", film->median_min / d->standard_min);
+        double ratio = film->median_min / d->standard_min;
+        times = fabs(ratio - 1) < .05 ? ": here just as long"
+                                      : cb_arena_printf(dry->arena, ": here %.*f times as long",
+                                                        ratio < 10 ? 1 : 0, ratio);
     }
-    printf("\n");
+    int used = printf("  factors           ");
+    cb_command_wrap_after(cb_arena_printf(dry->arena, "climate %.3f, air %.3f%s",
+                                          film->climate_factor, film->air_factor, times),
+                          used, used);
     if (film->held) {
         printf("  here              held: it stands still in this air\n");
         return;
@@ -117,7 +119,7 @@ void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
                                 &dry->climate, dry->now_ms, &dry->zone, dry->arena, tools,
                                 CB_ROOM_MAX);
     for (size_t i = 0; i < count; i++) {
-        printf("  %s\n", tools[i].text);
+        cb_command_wrap(tools[i].text, 2);
     }
     for (size_t i = 0; i < film->caution_count; i++) {
         cb_command_wrap(film->cautions[i].text, 2);

@@ -196,10 +196,12 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_words_put(grid, grid->rows - 2, 1, grid->columns - 2, app->flash[0] ? CB_ROLE_STRONG : role,
                  message);
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 ask ? "x forget all that is older   d keep it   TAB view"
-                     : grid->columns < 54
-                         ? "x forget   + new bottle   TAB view   ? keys"
-                         : "UP DOWN   x forget   + new bottle   TAB view   ? keys");
+                 ask ? (grid->columns < 70
+                            ? "x forget older  d keep  TAB view  ? keys  q quit"
+                            : "x forget all that is older   d keep it   TAB view   ? keys   q quit")
+                 : grid->columns < 66
+                     ? "x forget  + new bottle  TAB view  ? keys  q quit"
+                     : "UP DOWN   x forget   + new bottle   TAB view   ? keys   q quit");
     cb_arena_fini(&arena);
 }
 
