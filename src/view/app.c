@@ -543,15 +543,31 @@ static void take_bell(struct cb_app *app, enum cb_bell_state state)
     }
 }
 
+/* The first moment without the line of the last press; CB_TIME_NONE: no press. Wall ms. */
+static int64_t line_end(const struct cb_app *app)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
+    return count > 0 ? events[count - 1]->at_ms + CB_APP_LINE_MS + 1 : CB_TIME_NONE;
+}
+
+/* Does the screen change between two moments with nothing but the time? */
+static bool shows_time(const struct cb_app *app, int64_t before_ms, int64_t now_ms)
+{
+    int64_t line_ms = line_end(app);
+    return before_ms / 1000 != now_ms / 1000 ||
+           (line_ms != CB_TIME_NONE && before_ms < line_ms && line_ms <= now_ms);
+}
+
 struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
 {
     cb_arena_fini(&app->frame);
     app->effects.count = 0;
-    int64_t second = app->now.wall_ms / 1000;
+    int64_t before_ms = app->now.wall_ms;
     app->now = input->now;
     switch (input->kind) {
     case CB_INPUT_TIME:
-        app->generation -= app->now.wall_ms / 1000 == second;
+        app->generation -= !shows_time(app, before_ms, app->now.wall_ms);
         break;
     case CB_INPUT_KEY:
         take_key(app, input->key);
@@ -724,13 +740,9 @@ int64_t cb_app_next_deadline(const struct cb_app *app)
     cb_arena_fini(&arena);
     int64_t minute_ms = now_ms - now_ms % CB_MS_PER_MIN + CB_MS_PER_MIN;
     wake_ms = sooner(wake_ms, minute_ms); /* the clock on the screen */
-    size_t count;
-    const struct cb_event *const *events = cb_bench_events(app->bench, &count);
-    if (count > 0) {
-        int64_t line_ms = events[count - 1]->at_ms + CB_APP_LINE_MS;
-        if (line_ms > now_ms) {
-            wake_ms = sooner(wake_ms, line_ms);
-        }
+    int64_t line_ms = line_end(app);
+    if (line_ms != CB_TIME_NONE && line_ms > now_ms) {
+        wake_ms = sooner(wake_ms, line_ms);
     }
     return wake_ms <= now_ms ? now_ms + 1 : wake_ms;
 }
