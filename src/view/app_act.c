@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "view/app_state.h"
 #include "view/scene.h"
 
@@ -382,7 +383,7 @@ static void undo(struct cb_app *app)
         app->confirm = CB_ACTION_UNDO; /* said once, the way back is open */
         app->sure_begun = false;
     }
-    bool shows_unit = app->view == &cb_view_review && !cb_app_unit(app);
+    bool shows_unit = app->view == &cb_view_review && app->review_unit;
     int here = app->stored_here;
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
     app->stored_here = here > 0 ? here - 1 : 0;
@@ -465,7 +466,9 @@ static void finish(struct cb_app *app)
     app->review_unit = cb_arena_text(&app->arena, unit->id);
     const struct cb_event *event = film_event(app, CB_EVENT_UNIT_FINISHED, unit, 0, 0, 0);
     cb_app_store(app, &event, 1);
-    cb_app_flash(app, "%.100s is finished; %s takes it back", unit->name,
+    int room = app->columns - (int)strlen(" is finished;  takes it back") - 8; /* the key, the edges */
+    cb_app_flash(app, "%s is finished; %s takes it back",
+                 cb_utf8_clean(&app->frame, unit->name, room < 8 ? 8 : room),
                  cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key));
     cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
 }

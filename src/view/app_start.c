@@ -444,6 +444,9 @@ static void edit(struct cb_app_field *field, uint32_t key)
         return;
     }
     char bytes[5];
+    if (key == ' ' && length == 0) {
+        return; /* whoever meant the bench has not answered yet */
+    }
     if (key < 0x110000 && key >= ' ' && cb_utf8_is_safe(key)) {
         size_t n = cb_utf8_write(key, bytes);
         if (length + n < sizeof field->text) {
