@@ -244,7 +244,7 @@ static void print_options(const struct cb_option *options)
     }
 }
 
-static void print_help(const struct cb_command *command)
+static void print_help(const struct cb_command *command, struct cb_arena *arena)
 {
     if (command == &cb_command_bench) {
         /* within the 24 lines of a small terminal */
@@ -268,8 +268,14 @@ static void print_help(const struct cb_command *command)
         printf("\noptions:\n");
         print_options(command->options);
     }
-    printf("\nfor every command:\n");
-    print_options(common_options);
+    printf("\n");
+    const char *common = "for every command:";
+    for (const struct cb_option *o = common_options; o->name != NULL; o++) {
+        common = cb_arena_printf(arena, "%s %s%s%s%s", common, o->name,
+                                 o->takes != NULL ? " " : "", o->takes != NULL ? o->takes : "",
+                                 o[1].name != NULL ? "," : "");
+    }
+    cb_command_wrap(common, 0);
 }
 
 static int check_operands(const struct parse *parse)
@@ -332,7 +338,7 @@ static int run(struct parse *parse, int argc, char **argv)
         return code;
     }
     if (parse->help) {
-        print_help(parse->args.command);
+        print_help(parse->args.command, parse->args.arena);
         return 0;
     }
     if (parse->version) {

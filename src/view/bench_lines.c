@@ -113,7 +113,7 @@ static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, co
         if (cb_utf8_text_width(full) <= columns) {
             return full;
         }
-        return cb_arena_printf(arena, "%s: %s!", text, painted ? "wet" : "waits");
+        return cb_arena_printf(arena, "%s, %s!", text, painted ? "wet" : "early");
     }
     if (scene->proposal.thought_wet) {
         return cb_arena_printf(arena, "%s, chance dry %s", text, chance);
@@ -331,6 +331,9 @@ static char *press_remark(const struct cb_app *app, const char *press, struct cb
     }
     if (chance >= 1) {
         return NULL;
+    }
+    if (below && !cb_words_painted(unit, below->stage)) {
+        return cb_arena_printf(arena, "before %s was done", cb_words_paint(unit, below->stage));
     }
     char text[8];
     cb_words_chance(chance, text);
