@@ -536,7 +536,8 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     for (size_t i = 0; i < scene->film_count; i++) {
         if (scene->films[i].film == film) {
             const struct cb_forecast *forecast = &scene->films[i].forecast;
-            char *text = cb_lines_film(look->app, scene, &scene->films[i], columns - 49, look->arena);
+            char *text =
+                cb_lines_film(look->app, scene, &scene->films[i], columns - 48, look->arena);
             if (!forecast->held && !forecast->dry && forecast->due_ms != CB_TIME_NONE) {
                 char span[32], from[6] = "", by[6];
                 short_span(forecast->due_ms - scene->now_ms, span);
