@@ -46,7 +46,8 @@ struct leaf {
     } checkpoints[2];
 };
 
-#define ANSWERS_MAX 256
+#define BUCKET      16
+#define ANSWERS_MAX (32 * BUCKET)
 
 /* What is asked of a pot, kept until the next change. */
 struct view {
@@ -56,8 +57,8 @@ struct view {
     double tail[GRID_TAIL_N];
     struct answer { /* quantiles found: a film asks for the same ones every second */
         double tail, low, x;
+        bool known;
     } answers[ANSWERS_MAX];
-    size_t answer_count;
     bool measured;
     double mean, sd; /* of theta */
     bool known;
@@ -652,6 +653,18 @@ static double solve(const struct view *view, double low, double goal)
     return high;
 }
 
+/* Where a question is remembered: a film asks the same one every second, and a unit has more wet
+ * films than a short list would keep. */
+static size_t answer_place(double tail, double low)
+{
+    uint64_t bits[2];
+    memcpy(&bits[0], &tail, sizeof bits[0]);
+    memcpy(&bits[1], &low, sizeof bits[1]);
+    /* Multiplicative hashing, Knuth, The Art of Computer Programming, vol. 3, 6.4. */
+    return (size_t)(((bits[0] ^ (bits[1] << 1)) * UINT64_C(11400714819323198485)) >> 32) %
+           (ANSWERS_MAX / BUCKET) * BUCKET;
+}
+
 double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int technique,
                             double pot_sd, double median_min, double p, double wet_min)
 {
@@ -665,16 +678,21 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
     if (wet_min > 0) {
         low = fmin(log(wet_min / median_min), 50); /* e^50: no clock runs that long */
     }
-    const size_t kept = view->answer_count < ANSWERS_MAX ? view->answer_count : ANSWERS_MAX;
-    for (size_t i = 0; i < kept; i++) {
-        if (same_number(view->answers[i].tail, tail) && same_number(view->answers[i].low, low)) {
-            return median_min * exp(view->answers[i].x);
+    struct answer *bucket = &view->answers[answer_place(tail, low)];
+    struct answer *answer = NULL;
+    for (size_t i = 0; i < BUCKET && answer == NULL && bucket[i].known; i++) {
+        if (same_number(bucket[i].tail, tail) && same_number(bucket[i].low, low)) {
+            answer = &bucket[i];
         }
     }
-    const double goal = wet_min > 0 ? tail + tail_at(view, low) : tail;
-    const struct answer answer = {tail, low, solve(view, low, goal)};
-    view->answers[view->answer_count++ % ANSWERS_MAX] = answer;
-    return median_min * exp(answer.x);
+    if (answer == NULL) {
+        const double goal = wet_min > 0 ? tail + tail_at(view, low) : tail;
+        const struct answer found = {tail, low, solve(view, low, goal), true};
+        memmove(bucket + 1, bucket, (BUCKET - 1) * sizeof *bucket); /* the oldest falls out */
+        answer = bucket;
+        *answer = found;
+    }
+    return median_min * exp(answer->x);
 }
 
 double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,
