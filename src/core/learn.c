@@ -46,6 +46,11 @@ struct leaf {
     } checkpoints[2];
 };
 
+/* A film still wet after e^3.6, 37, of its medians is no film of this law: nothing is worked out
+ * from so far out, it is looked at again after a tenth of its age (own judgement). */
+#define STRAY       3.6
+#define STRAY_AGAIN 1.1
+
 #define BUCKET      16
 #define ANSWERS_MAX (32 * BUCKET)
 
@@ -676,7 +681,10 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
     const double tail = log1p(-p);
     double low = GRID_TAIL_LOW;
     if (wet_min > 0) {
-        low = fmin(log(wet_min / median_min), 50); /* e^50: no clock runs that long */
+        low = log(wet_min / median_min);
+        if (low > STRAY) {
+            return wet_min * STRAY_AGAIN;
+        }
     }
     struct answer *bucket = &view->answers[answer_place(tail, low)];
     struct answer *answer = NULL;
