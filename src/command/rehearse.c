@@ -139,6 +139,7 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
         .writer = true,
         .version = CB_VERSION,
         .ping_seed = rehearse->ping_seed += 1000,
+        .history_due = rehearse->setup.history_due,
     };
     cb_app_free(rehearse->app);
     rehearse->app = cb_app_new(&setup, rehearse->now);

@@ -22,6 +22,7 @@ struct cb_rehearse_setup {
     struct cb_store *store; /* outlives the rehearsal */
     int rows, columns;
     bool ascii;
+    bool history_due; /* the caller feeds CB_INPUT_HISTORY, as the bench does */
     /* Every effect and every event as it is stored; may be NULL. */
     void (*saw)(void *context, const struct cb_moment *now, const struct cb_effect *effect);
     void *context;
@@ -41,7 +42,7 @@ void cb_rehearse_offer(struct cb_rehearse *rehearse, const struct cb_app_recipe 
 enum cb_status cb_rehearse_begin(struct cb_rehearse *rehearse, const char *name, int figures,
                                  const char *recipe_text, struct cb_err *err);
 
-/* Input of kind, key, action, text, rows, columns, ping_id, button_dry as given; now is set. */
+/* Input as given; now is set. */
 void cb_rehearse_feed(struct cb_rehearse *rehearse, struct cb_input input);
 /* The clocks go on together, stopping wherever the app wants to wake. */
 void cb_rehearse_advance(struct cb_rehearse *rehearse, int64_t ms);

@@ -11,6 +11,7 @@
 #include "base/utf8.h"
 #include "core/rows.h"
 #include "view/app_state.h"
+#include "view/bench_lines.h"
 #include "view/key.h"
 #include "view/scene.h"
 
@@ -43,6 +44,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     app->version = setup->version ? setup->version : "";
     app->next_ping = (uint32_t)setup->ping_seed;
     app->seed = setup->ping_seed;
+    app->history_due = setup->history_due;
     app->now = now;
     app->bench = cb_bench_new(setup->kinds, setup->read);
     app->learn = cb_learn_new(NULL);
@@ -196,6 +198,7 @@ static void take_history(struct cb_app *app, const struct cb_input *input)
             cb_effort_unpack(bytes, length, &past, &efforts[app->effort_count]) ? 1 : 0;
     }
     app->efforts = efforts;
+    app->history_due = false;
     learn(app);
     cb_arena_fini(&app->past);
     app->past = past;
@@ -645,8 +648,9 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
         cb_grid_put(grid, row++, 0, 0, CB_ROLE_ALARM, "NOT SAVED");
     }
     if (scene->next) {
-        cb_grid_putf(grid, row++, 0, 0, CB_ROLE_STRONG, "%s dry %s", span,
-                     cb_words_paint(scene->next->unit, scene->next->film->stage));
+        const char *sign = cb_lines_sign(app, scene->next->film->drying);
+        cb_grid_putf(grid, row++, 0, 0, CB_ROLE_STRONG, "%s%s dry %s", sign[0] == ' ' ? "" : sign,
+                     span, cb_words_paint(scene->next->unit, scene->next->film->stage));
     } else {
         cb_grid_put(grid, row++, 0, 0, CB_ROLE_STRONG,
                     scene->held_count > 0 ? "held" : "nothing is wet");
@@ -743,6 +747,10 @@ int64_t cb_app_next_deadline(const struct cb_app *app)
     int64_t line_ms = line_end(app);
     if (line_ms != CB_TIME_NONE && line_ms > now_ms) {
         wake_ms = sooner(wake_ms, line_ms);
+    }
+    int64_t wait_ms = cb_app_ping_wait_ms(app);
+    if (wait_ms > 0) {
+        wake_ms = sooner(wake_ms, now_ms + wait_ms);
     }
     return wake_ms <= now_ms ? now_ms + 1 : wake_ms;
 }

@@ -53,7 +53,7 @@ enum cb_input_kind {
     CB_INPUT_BUTTON,  /* ping_id: which pop-up; dry or still wet */
     CB_INPUT_RECIPES, /* recipes found, the answer to LIST_RECIPES */
     CB_INPUT_HISTORY, /* rows of finished units that were not loaded: for the learner,
-                         and what they teach about hours */
+                         and what they teach about hours. It may bring none */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };
 
@@ -121,6 +121,8 @@ struct cb_app_setup {
     const char *begun_path; /* its recipe, which R reads again; NULL: not from a file */
     const char *version;
     uint64_t ping_seed; /* first ping id */
+    bool history_due;   /* what finished units taught is still to come: until HISTORY, times of
+                           drying are marked ~, and pings wait for it half a second */
 };
 
 /* config, kinds and recipes given later outlive the app. The log's events come with the first
@@ -137,7 +139,7 @@ void cb_app_draw(const struct cb_app *app, struct cb_grid *grid);
 uint64_t cb_app_generation(const struct cb_app *app);
 
 /* The next moment at which the app wants TIME: the next second or minute shown, film deadline or
- * ping; wall ms; CB_TIME_NONE: none. */
+ * ping, or the end of the wait for HISTORY; wall ms; CB_TIME_NONE: none. */
 int64_t cb_app_next_deadline(const struct cb_app *app);
 
 const struct cb_bench *cb_app_bench(const struct cb_app *app);

@@ -82,6 +82,16 @@ int64_t cb_app_next_ping(const struct cb_app *app)
     return next_ms;
 }
 
+int64_t cb_app_ping_wait_ms(const struct cb_app *app)
+{
+    if (!app->history_due || app->opened_ms == CB_TIME_NONE) {
+        return 0;
+    }
+    int64_t open_ms = cb_app_bench_now(app) - app->opened_ms;
+    bool clock_leapt = open_ms < 0;
+    return clock_leapt || open_ms >= CB_APP_HISTORY_MS ? 0 : CB_APP_HISTORY_MS - open_ms;
+}
+
 /* The coat on every figure that wants it, and all of them dry. */
 static bool whole_coat_dry(const struct cb_app *app, const struct due_group *group, int64_t now_ms)
 {
@@ -270,6 +280,9 @@ void cb_app_ping(struct cb_app *app)
         app->config->bell) {
         cb_app_effect(app, CB_EFFECT_BELL_READY);
         app->bell_asked = true;
+    }
+    if (cb_app_ping_wait_ms(app) > 0) {
+        return;
     }
     const struct cb_scene *scene =
         cb_scene_of(app->bench, app->learn, 0, 0, now_ms, &app->frame);

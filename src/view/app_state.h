@@ -18,6 +18,7 @@
 #define CB_APP_STALE_MS   (90 * CB_MS_PER_MIN) /* a climate older than that is asked about */
 #define CB_APP_SECONDS_MS (2 * CB_MS_PER_MIN)  /* below it the countdown shows seconds */
 #define CB_APP_COUNT_MAX  999
+#define CB_APP_HISTORY_MS 500 /* a ping waits so long for what was learned; own judgement */
 
 enum cb_app_mode {
     CB_APP_VIEW,   /* a view, or the chooser while no unit is in front */
@@ -117,6 +118,7 @@ struct cb_app {
     uint32_t next_ping;
     int64_t opened_ms; /* bench time at which this app saw its log; CB_TIME_NONE */
 
+    bool history_due; /* what finished units taught has not come yet */
     CB_VEC(struct cb_row) history;
     char bells[64];         /* "my last 40 bells: 33 dry", or "" */
     enum cb_ask_forget ask; /* are pings off, so that forgetting is to be asked about? */
@@ -170,5 +172,7 @@ void cb_app_button(struct cb_app *app, uint32_t ping_id, bool dry);
 void cb_app_tidy_popups(struct cb_app *app);
 /* The next ping still to come; CB_TIME_NONE. Bench time. */
 int64_t cb_app_next_ping(const struct cb_app *app);
+/* For how long no ping is to ring because HISTORY may show it to be wrong, ms; 0: not at all. */
+int64_t cb_app_ping_wait_ms(const struct cb_app *app);
 
 #endif

@@ -38,6 +38,42 @@ void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6])
     cb_time_clock(cb_bench_wall(app->bench, &app->now, bench_ms), &app->zone, out);
 }
 
+const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *drying)
+{
+    bool exact = drying != NULL && drying->from == CB_TIME_WAIT;
+    return app->history_due && !exact ? "~" : " ";
+}
+
+void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
+                  char out[8])
+{
+    char clock[6];
+    cb_lines_clock(app, bench_ms, clock);
+    snprintf(out, 8, "%s%s", cb_lines_sign(app, drying), clock);
+}
+
+void cb_lines_put_sign(const struct cb_app *app, const struct cb_scene_film *film,
+                       struct cb_grid *grid, int row, int column, enum cb_role role)
+{
+    const char *sign = film ? cb_lines_sign(app, film->film->drying) : " ";
+    if (sign[0] != ' ') {
+        cb_grid_put(grid, row, column - 1, 1, role, sign);
+    }
+}
+
+void cb_lines_put_film(const struct cb_app *app, const struct cb_scene *scene,
+                       const struct cb_scene_film *film, struct cb_grid *grid, int row,
+                       int column, int columns, enum cb_role role)
+{
+    struct cb_arena arena = {0};
+    if (film->forecast.dry) {
+        cb_lines_put_sign(app, film, grid, row, column, role);
+    }
+    cb_words_put(grid, row, column, columns, role,
+                 cb_lines_film(app, scene, film, columns, &arena));
+    cb_arena_fini(&arena);
+}
+
 const char *cb_lines_odds(double confidence, char out[16])
 {
     int pct = (int)(unsigned char)lround(confidence * 100);
@@ -94,12 +130,12 @@ const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_sce
 static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, const char *text,
                       int columns, struct cb_arena *arena)
 {
-    char clock[6] = "", chance[8];
+    char clock[8] = "", chance[8];
     cb_words_chance(scene->proposal.chance, chance);
     if (scene->below && scene->below_ms != CB_TIME_NONE) {
         bool painted = cb_words_painted(scene->unit, scene->below->stage);
-        cb_lines_clock(app, scene->below_ms, clock);
-        char *full = cb_arena_printf(arena, "%s, though %s is %s until %s", text,
+        cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
+        char *full = cb_arena_printf(arena, "%s, though %s is %s until%s", text,
                                      cb_words_paint(scene->unit, scene->below->stage),
                                      painted ? "wet" : "not done", clock);
         char *odds = cb_arena_printf(arena, "%s (chance dry %s)", full, chance);
@@ -109,7 +145,7 @@ static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, co
         if (cb_utf8_text_width(full) <= columns) {
             return full;
         }
-        full = cb_arena_printf(arena, "%s, %s until %s", text, painted ? "wet" : "waits", clock);
+        full = cb_arena_printf(arena, "%s, %s until%s", text, painted ? "wet" : "waits", clock);
         if (cb_utf8_text_width(full) <= columns) {
             return full;
         }
@@ -190,7 +226,8 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                     const struct cb_scene_film *row, int columns, struct cb_arena *arena)
 {
     const struct cb_forecast *forecast = &row->forecast;
-    char from[6], by[6], odds[16], span[32];
+    const struct cb_drying *drying = row->film->drying;
+    char from[8], by[8], odds[16], span[32];
     bool painted = cb_words_painted(row->unit, row->film->stage);
     const char *dry = painted ? "dry" : "done";
     if (forecast->held) {
@@ -205,21 +242,21 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                    ? cb_arena_printf(arena, "%s now", dry)
                    : cb_arena_printf(arena, "%s since %s", dry, span);
     }
-    cb_lines_clock(app, forecast->due_ms, by);
+    cb_lines_due(app, drying, forecast->due_ms, by);
     cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);
     if (forecast->from == CB_DUE_WAIT || !painted) {
-        return cb_arena_printf(arena, "waits until %s", by);
+        return cb_arena_printf(arena, "waits until%s", by);
     }
     if (forecast->maybe_ms == CB_TIME_NONE || forecast->maybe_ms <= scene->now_ms) {
         char chance[8];
         cb_words_chance(forecast->chance, chance);
-        return cb_arena_printf(arena, "chance dry %s, %s by %s", chance, odds, by);
+        return cb_arena_printf(arena, "chance dry %s, %s by%s", chance, odds, by);
     }
-    cb_lines_clock(app, forecast->maybe_ms, from);
-    char *text = cb_arena_printf(arena, "could be dry from %s, %s by %s", from, odds, by);
+    cb_lines_due(app, drying, forecast->maybe_ms, from);
+    char *text = cb_arena_printf(arena, "could be dry from%s, %s by%s", from, odds, by);
     return cb_utf8_text_width(text) <= columns
                ? text
-               : cb_arena_printf(arena, "from %s, %s by %s", from, odds, by);
+               : cb_arena_printf(arena, "from%s, %s by%s", from, odds, by);
 }
 
 /* An old climate is asked about at an opening, or where a film of over an hour depends on it. */
@@ -240,19 +277,20 @@ static bool asks_climate(const struct cb_scene *scene, const struct cb_bench_fac
 
 /* Two times, and which of them to go by. */
 static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scene,
-                           const char *clock, struct cb_arena *arena)
+                           struct cb_arena *arena)
 {
-    char from[6];
+    char clock[8], from[8];
     const struct cb_scene_film *row = scene->focus;
-    char *text = cb_arena_printf(arena, "all well \u00B7 nothing is ready until %s", clock);
+    cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, clock);
+    char *text = cb_arena_printf(arena, "all well \u00B7 nothing is ready until%s", clock);
     if (!row || row->forecast.due_ms != scene->ready_ms || row->forecast.from == CB_DUE_WAIT ||
         row->forecast.maybe_ms == CB_TIME_NONE || row->forecast.maybe_ms <= scene->now_ms) {
         return text;
     }
-    cb_lines_clock(app, row->forecast.maybe_ms, from);
+    cb_lines_due(app, row->film->drying, row->forecast.maybe_ms, from);
     return app->columns >= 76
-               ? cb_arena_printf(arena, "%s (rings); could be dry from %s", text, from)
-               : cb_arena_printf(arena, "all well \u00B7 rings %s; could be dry from %s", clock,
+               ? cb_arena_printf(arena, "%s (rings); could be dry from%s", text, from)
+               : cb_arena_printf(arena, "all well \u00B7 rings%s; could be dry from%s", clock,
                                  from);
 }
 
@@ -290,8 +328,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
-        cb_lines_clock(app, scene->ready_ms, clock);
-        return nothing_ready(app, scene, clock, arena);
+        return nothing_ready(app, scene, arena);
     }
     *role = CB_ROLE_DIM;
     const char *more = scene->assumed ? " \u00B7 climate assumed, c"
@@ -435,7 +472,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
 char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
                     struct cb_arena *arena)
 {
-    if (!scene->next || scene->ready_ms == CB_TIME_NONE) {
+    if (!scene->next || scene->ready_ms == CB_TIME_NONE || app->history_due) {
         return NULL;
     }
     const struct cb_film *film = scene->next->film;

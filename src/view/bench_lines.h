@@ -31,12 +31,27 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                     const struct cb_scene_film *row, int columns, struct cb_arena *arena);
 /* While nothing is ready: what the room could do for the next film, where it is worth five minutes;
- * NULL otherwise. */
+ * NULL otherwise, and while what finished units taught is still to come. */
 char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
                     struct cb_arena *arena);
+/* What stands before a time of drying, in place of a blank so that nothing moves: "~" while what
+ * finished units taught, which may change the time, is still to come, else " ". An exact wait is
+ * never changed. drying: the film's; NULL: not known. */
+const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *drying);
+/* A moment of drying after its sign, bench time: " 20:58", "~20:58". Nothing else writes one. */
+void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
+                  char out[8]);
+/* The sign into the blank before what begins at the column. film NULL: none. */
+void cb_lines_put_sign(const struct cb_app *app, const struct cb_scene_film *film,
+                       struct cb_grid *grid, int row, int column, enum cb_role role);
+/* What cb_lines_film says, at most columns of it, with its sign before it. */
+void cb_lines_put_film(const struct cb_app *app, const struct cb_scene *scene,
+                       const struct cb_scene_film *film, struct cb_grid *grid, int row,
+                       int column, int columns, enum cb_role role);
 /* "8 in 10" of the user's confidence. */
 const char *cb_lines_odds(double confidence, char out[16]);
 const char *cb_lines_bell(enum cb_bell_state state);
+/* A moment that is no time of drying. */
 void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6]);
 /* Figure or figures of the proposal for the big face: "4", "1-10". */
 void cb_lines_figure(const struct cb_scene *scene, char out[16]);

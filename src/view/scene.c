@@ -204,9 +204,8 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
     scene->focus = find_focus(scene, at_figure);
     scene->proposal = cb_next_propose(bench, learn, unit, at_figure, at_stage, now_ms);
     if (!scene->proposal.any && !scene->by_hand && !scene->all_done) {
-        const struct cb_film *film = NULL;
-        scene->ready_ms = cb_next_ready_ms(bench, learn, unit, now_ms, &film);
-        scene->proposal = propose_anyway(bench, learn, unit, film, now_ms);
+        scene->ready_ms = cb_next_ready_ms(bench, learn, unit, now_ms, &scene->ready_by);
+        scene->proposal = propose_anyway(bench, learn, unit, scene->ready_by, now_ms);
         scene->anyway = scene->proposal.any;
     }
     if (scene->proposal.any) {

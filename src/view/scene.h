@@ -31,6 +31,7 @@ struct cb_scene {
     const struct cb_stage *stage; /* of the proposal; NULL without one */
     int coats;                   /* wanted there */
     int64_t ready_ms;            /* nothing ready: when something will be; CB_TIME_NONE */
+    const struct cb_film *ready_by; /* the film that this waits for; NULL: none */
     const struct cb_film *below; /* the film thought wet that the proposal would go on or beside;
                                     NULL: none */
     int64_t below_ms;            /* when it is due; CB_TIME_NONE: stands still */

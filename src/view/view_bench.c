@@ -84,6 +84,8 @@ static void draw_numbers(struct look *look, int row)
         unit = cb_words_left(scene->next->forecast.due_ms - scene->now_ms, digits);
     }
     int used = cb_grid_big(grid, row, minutes_column, CB_ROLE_BIG, digits);
+    cb_lines_put_sign(look->app, scene->next, grid, row + CB_GRID_BIG_ROWS / 2, minutes_column,
+                      CB_ROLE_BIG);
     int column = minutes_column + used + 2, room = grid->columns - column;
     if (look->table && column < PANEL_COLUMN) {
         room = PANEL_COLUMN - column - 1;
@@ -93,8 +95,8 @@ static void draw_numbers(struct look *look, int row)
                       scene->held_count > 0 ? "held: stands still" : "nothing is wet");
         return;
     }
-    char by[6];
-    cb_lines_clock(look->app, scene->next->forecast.due_ms, by);
+    char by[8];
+    cb_lines_due(look->app, scene->next->film->drying, scene->next->forecast.due_ms, by);
     cb_grid_put(grid, row, column, room, CB_ROLE_STRONG, unit);
     const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
     cb_words_wrap(grid, row + 1, column, room, elsewhere ? 1 : 2, CB_ROLE_WET,
@@ -104,7 +106,7 @@ static void draw_numbers(struct look *look, int row)
     if (elsewhere) {
         cb_words_put(grid, row + 3, column, room, CB_ROLE_STRONG, elsewhere);
     }
-    cb_grid_putf(grid, row + 4, column, room, CB_ROLE_DIM, "at %s", by);
+    cb_grid_putf(grid, row + 4, column, room, CB_ROLE_DIM, "at%s", by);
 }
 
 static int draw_paint(struct look *look, int row, int column, int columns)
@@ -187,9 +189,8 @@ static void draw_answer(struct look *look, int row)
                               : " not yet");
     if (look->table) {
         int room = (look->wide ? SIDE_COLUMN - 2 : grid->columns) - column - 4;
-        char *film =
-            cb_lines_film(look->app, look->scene, look->scene->focus, room, look->arena);
-        cb_words_put(grid, row, column + 3, room < 1 ? 1 : room, CB_ROLE_DIM, film);
+        cb_lines_put_film(look->app, look->scene, look->scene->focus, grid, row, column + 3,
+                          room < 1 ? 1 : room, CB_ROLE_DIM);
     }
 }
 
@@ -536,20 +537,20 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     for (size_t i = 0; i < scene->film_count; i++) {
         if (scene->films[i].film == film) {
             const struct cb_forecast *forecast = &scene->films[i].forecast;
-            char *text =
-                cb_lines_film(look->app, scene, &scene->films[i], columns - 48, look->arena);
             if (!forecast->held && !forecast->dry && forecast->due_ms != CB_TIME_NONE) {
-                char span[32], from[6] = "", by[6];
+                char span[32], from[8] = "", by[8];
                 short_span(forecast->due_ms - scene->now_ms, span);
-                cb_lines_clock(look->app, forecast->due_ms, by);
+                cb_lines_due(look->app, film->drying, forecast->due_ms, by);
                 if (forecast->maybe_ms != CB_TIME_NONE &&
                     cb_words_painted(scene->unit, film->stage)) {
-                    cb_lines_clock(look->app, forecast->maybe_ms, from);
+                    cb_lines_due(look->app, film->drying, forecast->maybe_ms, from);
                 }
-                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s %5s    %5s", span,
+                cb_lines_put_sign(look->app, &scene->films[i], grid, row, 47, CB_ROLE_WET);
+                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s%6s   %6s", span,
                              from, by);
             } else {
-                cb_words_put(grid, row, 47, columns - 47, CB_ROLE_DIM, text);
+                cb_lines_put_film(look->app, scene, &scene->films[i], grid, row, 47,
+                                  columns - 47, CB_ROLE_DIM);
             }
             return;
         }
@@ -598,15 +599,15 @@ static void draw_side(struct look *look, int row, int rows)
         if (film->forecast.dry) {
             continue;
         }
-        char by[6] = "held";
+        char by[8] = " held";
         if (!film->forecast.held && film->forecast.due_ms != CB_TIME_NONE) {
-            cb_lines_clock(look->app, film->forecast.due_ms, by);
+            cb_lines_due(look->app, film->film->drying, film->forecast.due_ms, by);
         }
         enum cb_words_state state = film->forecast.held ? CB_STATE_HELD
                                     : cb_words_painted(film->unit, film->film->stage)
                                         ? CB_STATE_WET
                                         : CB_STATE_WAITS;
-        cb_grid_putf(grid, row, column, columns, cb_words_looks[state].role, "%s %s",
+        cb_grid_putf(grid, row, column, columns, cb_words_looks[state].role, "%s%s",
                      cb_words_looks[state].symbol, by);
         cb_grid_putf(grid, row, column + 8, 3, CB_ROLE_PLAIN, "%2d", film->film->figure);
         const char *elsewhere = cb_lines_elsewhere(scene, film);

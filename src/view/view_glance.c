@@ -67,6 +67,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     put_scaled(grid, row, 2, scale, scene->anyway ? CB_ROLE_DIM : CB_ROLE_BIG, figure);
     put_scaled(grid, row, minutes, scale, CB_ROLE_BIG, digits);
+    cb_lines_put_sign(app, scene->next, grid, row + CB_GRID_BIG_ROWS * scale / 2, minutes,
+                      CB_ROLE_BIG);
     row += CB_GRID_BIG_ROWS * scale + 1;
     if (scene->unit && scene->proposal.any) {
         int used = cb_words_put(grid, row, 2, 0, CB_ROLE_PAINT,

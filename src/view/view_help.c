@@ -9,6 +9,7 @@
 
 #define KEYS_COLUMNS 16
 #define HELP_ROWS    8 /* of one action at most */
+#define ABOUT        "~ may change" /* the sign before a time of drying */
 
 /* The whole list on a grid as tall as it is. */
 static void draw_list(const struct cb_app *app, struct cb_grid *grid)
@@ -63,6 +64,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         }
         column += cb_grid_put(grid, bottom, column, 0, look->role, look->symbol) + 1;
         column += cb_grid_put(grid, bottom, column, 0, look->role, look->word) + gap;
+    }
+    if (column + (int)strlen(ABOUT) < grid->columns) {
+        cb_grid_put(grid, bottom, column, 0, CB_ROLE_PLAIN, ABOUT);
     }
     cb_grid_putf(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM,
                  lines > room ? "UP DOWN more   ? back   coatbell %s" : "? back   coatbell %s",

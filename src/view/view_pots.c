@@ -67,18 +67,18 @@ static struct table table_of(const struct cb_app *app, struct cb_arena *arena)
     return table;
 }
 
-static void minutes_text(double min, char out[12])
+static void minutes_text(const char *sign, double min, char out[12])
 {
-    snprintf(out, 12, min < 9.95 ? "%.1f" : "%.0f", min);
+    snprintf(out, 12, min < 9.95 ? "%s%.1f" : "%s%.0f", sign, min);
 }
 
 /* The ping in the air at hand: "held" where the film would stand still. */
-static void here_text(const struct cb_pot_line *line, const struct cb_climate *climate,
-                      char out[12])
+static void here_text(const char *sign, const struct cb_pot_line *line,
+                      const struct cb_climate *climate, char out[12])
 {
     double rate = cb_drying_rate(line->drying, climate);
     if (rate > 0) {
-        minutes_text(line->ping_min / rate, out);
+        minutes_text(sign, line->ping_min / rate, out);
     } else {
         snprintf(out, 12, "held");
     }
@@ -90,9 +90,10 @@ static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, in
     char median[12], ping[12], here[12];
     struct cb_reading reading =
         cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
-    minutes_text(line->median_min, median);
-    minutes_text(line->ping_min, ping);
-    here_text(line, &reading.climate, here);
+    const char *sign = cb_lines_sign(app, line->drying);
+    minutes_text(sign, line->median_min, median);
+    minutes_text(sign, line->ping_min, ping);
+    here_text(sign, line, &reading.climate, here);
     cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, chosen ? ">" : " ");
     cb_words_put(grid, row, 1, times - 2, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
                  cb_arena_printf(arena, "%s, %s", line->paint,
@@ -114,16 +115,16 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
                        const struct table *table, const struct cb_pot_line *line,
                        struct cb_arena *arena)
 {
-    char median[12], ping[12], low[12], high[12];
-    minutes_text(line->median_min, median);
-    minutes_text(line->ping_min, ping);
-    minutes_text(line->low_min, low);
-    minutes_text(line->high_min, high);
+    char median[12], low[12], high[12];
+    const char *sign = cb_lines_sign(app, line->drying);
+    minutes_text(sign, line->median_min, median);
+    minutes_text(sign, line->low_min, low);
+    minutes_text("", line->high_min, high);
     cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE,
                  grid->ascii ? '-' : 0x2500);
     if (line->exact) {
         cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                     cb_arena_printf(arena, "%s: the recipe's wait, %s min, exact in any air",
+                     cb_arena_printf(arena, "%s: the recipe's wait,%s min, exact in any air",
                                      line->paint, median));
         return;
     }
@@ -142,7 +143,7 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
                                  : cb_arena_printf(arena, ", %zu look%s like the wrong key", off,
                                                    off == 1 ? "s" : "");
     cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
-                 cb_arena_printf(arena, "%s: 8 of 10 films in %s-%s min, %zu seen%s%s",
+                 cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s",
                                  line->paint, low, high, line->pot_films, label, slips));
     cb_pot_plot(grid, row + 2, 1, rows - 2, grid->columns - 2, app->learn, line, evidence, count);
 }

@@ -15,7 +15,7 @@
 
 static void put_times(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_grid *grid, int row, int column,
-                      const struct cb_scene_film *film, struct cb_arena *arena)
+                      const struct cb_scene_film *film)
 {
     const struct cb_forecast *forecast = &film->forecast;
     bool painted = cb_words_painted(film->unit, film->film->stage);
@@ -23,17 +23,17 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene,
         enum cb_words_state state = forecast->held  ? CB_STATE_HELD
                                     : forecast->dry ? CB_STATE_DRY
                                                     : CB_STATE_WAITS;
-        cb_words_put(grid, row, column, grid->columns - column - 1, cb_words_looks[state].role,
-                     cb_lines_film(app, scene, film, grid->columns - column - 1, arena));
+        cb_lines_put_film(app, scene, film, grid, row, column, grid->columns - column - 1,
+                          cb_words_looks[state].role);
         return;
     }
-    char from[6] = "", by[6], chance[8];
-    cb_lines_clock(app, forecast->due_ms, by);
+    char from[8] = "", by[8], chance[8];
+    cb_lines_due(app, film->film->drying, forecast->due_ms, by);
     if (forecast->maybe_ms != CB_TIME_NONE) {
-        cb_lines_clock(app, forecast->maybe_ms, from);
+        cb_lines_due(app, film->film->drying, forecast->maybe_ms, from);
     }
     cb_words_chance(forecast->chance, chance);
-    int used = cb_grid_putf(grid, row, column, 0, CB_ROLE_PLAIN, "%5s  ", from);
+    int used = cb_grid_putf(grid, row, column - 1, 0, CB_ROLE_PLAIN, "%6s ", from) - 1;
     used += cb_grid_put(grid, row, column + used, 0, CB_ROLE_STRONG, by);
     cb_grid_putf(grid, row, grid->columns >= ROOMY_COLUMNS ? column + 18 : column + used + 3, 0,
                  CB_ROLE_DIM, "%5s", chance);
@@ -89,7 +89,8 @@ static const struct rack_row *rack_rows(const struct cb_scene *scene, struct cb_
     return rows;
 }
 
-/* The room as a tool: what would bring on the film that is wet longest, where it is worth it. */
+/* The room as a tool: what would bring on the film that is wet longest, where it is worth it
+ * and the times are learned. */
 static void draw_room(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_grid *grid, int row, struct cb_arena *arena)
 {
@@ -102,7 +103,7 @@ static void draw_room(const struct cb_app *app, const struct cb_scene *scene,
             last = film;
         }
     }
-    if (last == NULL || last->film->drying == NULL) {
+    if (last == NULL || last->film->drying == NULL || app->history_due) {
         return;
     }
     struct cb_climate climate =
@@ -177,7 +178,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                          cb_words_areas(&arena, film->unit->recipe, stage));
             cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
         }
-        put_times(app, scene, grid, row, times, film, &arena);
+        put_times(app, scene, grid, row, times, film);
     }
     draw_room(app, scene, grid, 3 + (count - top < room ? count - top : room), &arena);
     if (count == 0) {

@@ -57,14 +57,9 @@ static const char *root(void)
     return given ? given : ".";
 }
 
-static void begin(struct stage *stage, const char *name, const char *text, int figures, int rows,
-                  int columns, enum cb_ping_policy ping)
+static struct cb_rehearse_setup setup_of(struct stage *stage, int rows, int columns)
 {
-    struct cb_err err = {0};
-    stage->config = cb_config_default;
-    stage->config.ping = ping;
-    assert_int_equal(cb_store_open(NULL, CB_STORE_APPEND, &stage->store, &err), CB_OK);
-    struct cb_rehearse_setup setup = {
+    return (struct cb_rehearse_setup){
         .kinds = stage->kinds,
         .config = &stage->config,
         .store = stage->store,
@@ -73,6 +68,16 @@ static void begin(struct stage *stage, const char *name, const char *text, int f
         .saw = saw,
         .context = stage,
     };
+}
+
+static void begin(struct stage *stage, const char *name, const char *text, int figures, int rows,
+                  int columns, enum cb_ping_policy ping)
+{
+    struct cb_err err = {0};
+    stage->config = cb_config_default;
+    stage->config.ping = ping;
+    assert_int_equal(cb_store_open(NULL, CB_STORE_APPEND, &stage->store, &err), CB_OK);
+    struct cb_rehearse_setup setup = setup_of(stage, rows, columns);
     struct cb_moment start = {.wall_ms = CB_REHEARSE_START_MS};
     assert_int_equal(cb_rehearse_new(&setup, start, &stage->rehearse, &err), CB_OK);
     stage->recipe = (struct cb_app_recipe){
@@ -102,6 +107,22 @@ void stage_init_text(struct stage *stage, const char *text, int figures, int row
     memset(stage, 0, sizeof *stage);
     assert_int_equal(cb_paths_kinds(&stage->arena, &stage->kinds, &err), CB_OK);
     begin(stage, "sample", text, figures, rows, columns, ping);
+}
+
+void stage_reopen(struct stage *stage, int64_t ms)
+{
+    struct cb_err err = {0};
+    const struct cb_grid *grid = cb_rehearse_grid(stage->rehearse);
+    struct cb_rehearse_setup setup = setup_of(stage, grid->rows, grid->columns);
+    setup.history_due = true;
+    struct cb_moment now = cb_rehearse_now(stage->rehearse);
+    now.wall_ms += ms;
+    now.boot_ms += ms;
+    now.boot = cb_arena_text(&stage->arena, now.boot);
+    cb_rehearse_free(stage->rehearse);
+    stage->pings = stage->sounds = stage->closes = stage->beeps = 0;
+    stage->bell_ready = stage->stores = stage->pinged = 0;
+    assert_int_equal(cb_rehearse_new(&setup, now, &stage->rehearse, &err), CB_OK);
 }
 
 void stage_fini(struct stage *stage)

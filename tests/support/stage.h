@@ -24,6 +24,9 @@ void stage_init(struct stage *stage, const char *recipe, int figures, int rows, 
 /* The same with a recipe as text. */
 void stage_init_text(struct stage *stage, const char *text, int figures, int rows, int columns,
                      enum cb_ping_policy ping);
+/* The bench is closed without a word and opened ms later on its log, in the same boot, with what
+ * finished units taught still to come; what was counted begins anew. */
+void stage_reopen(struct stage *stage, int64_t ms);
 void stage_fini(struct stage *stage);
 void stage_key(struct stage *stage, const char *name);
 void stage_type(struct stage *stage, const char *text);
