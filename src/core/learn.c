@@ -6,8 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "base/vec.h"
-#include "core/learn_grid.h"
+#include "core/learn_internal.h"
 
 const struct cb_learn_settings cb_learn_default = {
     .fade = .95,
@@ -18,33 +17,8 @@ const struct cb_learn_settings cb_learn_default = {
     .nested_sd = .15,
 };
 
-#define ANSWER_SD    .30 /* of the first-opening question: estimate */
-#define BOTTLE_SD    .10 /* a new bottle against the old: estimate */
-#define FORGOTTEN    1e-9 /* what weighs less is not read */
-#define WINDOW_STEP  128
-#define CHECKPOINT   32
-#define NO_TECHNIQUE (-1)
-
-/* One thing that happened to a table. The table is a function of its list of these. */
-struct op {
-    size_t row; /* where it stands among the rows; no part of what it says */
-    enum cb_row_kind kind;
-    double a, c, sd;
-};
-
-/* The table of a pot, or with nested of a pot and technique. */
-struct leaf {
-    int technique;
-    CB_VEC(struct op) ops;
-    size_t cursor, changed; /* while syncing */
-    size_t start, applied;  /* the table holds ops start .. applied */
-    struct grid_table table;
-    struct grid_table up; /* nested: what it says of the pot */
-    struct {
-        size_t applied; /* 0: none */
-        struct grid_table table;
-    } checkpoints[2];
-};
+#define ANSWER_SD  .30 /* of the first-opening question: estimate */
+#define CHECKPOINT 32
 
 /* A film still wet after e^3.6, 37, of its medians is no film of this law: nothing is worked out
  * from so far out, it is looked at again after a tenth of its age (own judgement). */
@@ -55,7 +29,7 @@ struct leaf {
 #define ANSWERS_MAX (32 * BUCKET)
 
 /* What is asked of a pot, kept until the next change. */
-struct view {
+struct learn_view {
     double pot_sd; /* views without a pot: which */
     int technique;
     struct grid_table law;
@@ -70,38 +44,7 @@ struct view {
     size_t rows;
 };
 
-struct pot {
-    char *key;
-    double sd;
-    CB_VEC(struct leaf *) leaves;
-    bool known;
-    struct grid_table up; /* what it says of the bench */
-    struct view **views;  /* the cache, beside the pot so that queries may fill it */
-    size_t *view_count;
-};
-
-/* A row as it was last time, to see what is new. */
-struct kept {
-    enum cb_row_kind kind;
-    int technique;
-    struct pot *pot;
-    double pot_sd, median_min, lo, hi, value;
-};
-
-struct cb_learn {
-    struct cb_learn_settings settings;
-    struct grid_phi phi;
-    CB_VEC(struct kept) rows;
-    CB_VEC(struct pot *) pots; /* by key: the order of every sum */
-    CB_VEC(double) answers;
-    CB_VEC(size_t) answer_rows;
-    struct grid_table total;
-    uint64_t generation;
-    CB_VEC(struct grid_kernel *) *kernels;
-    struct pot *nobody; /* views of pots never seen */
-};
-
-static void pot_drop_views(const struct pot *pot)
+static void pot_drop_views(const struct learn_pot *pot)
 {
     for (size_t i = 0; i < *pot->view_count; i++) {
         free(pot->views[i]);
@@ -111,24 +54,28 @@ static void pot_drop_views(const struct pot *pot)
 
 #define VIEWS_MAX 16
 
-static struct pot *pot_new(const char *key)
+static struct learn_pot *pot_new(const char *key)
 {
-    struct pot *pot = cb_mem_new(1, sizeof *pot);
+    struct learn_pot *pot = cb_mem_new(1, sizeof *pot);
     pot->key = cb_mem_copy_text(key);
     pot->views = cb_mem_new(VIEWS_MAX, sizeof *pot->views);
     pot->view_count = cb_mem_new(1, sizeof *pot->view_count);
     return pot;
 }
 
-static void pot_free(struct pot *pot)
+static void pot_free(struct learn_pot *pot)
 {
     if (pot == NULL) {
         return;
     }
     pot_drop_views(pot);
     for (size_t i = 0; i < pot->leaves.count; i++) {
-        cb_vec_free(&pot->leaves.items[i]->ops);
-        free(pot->leaves.items[i]);
+        struct learn_leaf *leaf = pot->leaves.items[i];
+        cb_vec_free(&leaf->ops);
+        free(leaf->up);
+        free(leaf->checkpoints[0].table);
+        free(leaf->checkpoints[1].table);
+        free(leaf);
     }
     cb_vec_free(&pot->leaves);
     free(pot->views);
@@ -167,7 +114,7 @@ static double s_prior(int s)
     return exp(-0.5 * z * z) * gap;
 }
 
-static void total_anew(struct cb_learn *learn)
+void cb_learn_total_anew(struct cb_learn *learn)
 {
     double line[GRID_LINE] = {0};
     for (int b = 0; b < GRID_N; b++) {
@@ -185,7 +132,7 @@ static void total_anew(struct cb_learn *learn)
         }
     }
     for (size_t i = 0; i < learn->pots.count; i++) {
-        const struct pot *pot = learn->pots.items[i];
+        const struct learn_pot *pot = learn->pots.items[i];
         if (!pot->known) {
             continue;
         }
@@ -204,7 +151,7 @@ struct cb_learn *cb_learn_new(const struct cb_learn_settings *settings)
     learn->kernels = cb_mem_new(1, sizeof *learn->kernels);
     learn->nobody = pot_new("");
     cb_learn_grid_phi(&learn->phi);
-    total_anew(learn);
+    cb_learn_total_anew(learn);
     return learn;
 }
 
@@ -249,21 +196,21 @@ static size_t pot_place(const struct cb_learn *learn, const char *key, bool *the
     return low;
 }
 
-static struct pot *pot_find(const struct cb_learn *learn, const char *key)
+static struct learn_pot *pot_find(const struct cb_learn *learn, const char *key)
 {
     bool there = false;
     size_t at = key != NULL ? pot_place(learn, key, &there) : 0;
     return there ? learn->pots.items[at] : NULL;
 }
 
-static struct pot *pot_get(struct cb_learn *learn, const char *key)
+struct learn_pot *cb_learn_pot_get(struct cb_learn *learn, const char *key)
 {
     bool there;
     size_t at = pot_place(learn, key, &there);
     if (there) {
         return learn->pots.items[at];
     }
-    struct pot *pot = pot_new(key);
+    struct learn_pot *pot = pot_new(key);
     cb_vec_push(&learn->pots, pot);
     memmove(learn->pots.items + at + 1, learn->pots.items + at,
             (learn->pots.count - 1 - at) * sizeof *learn->pots.items);
@@ -271,7 +218,7 @@ static struct pot *pot_get(struct cb_learn *learn, const char *key)
     return pot;
 }
 
-static struct leaf *leaf_find(const struct pot *pot, int technique)
+static struct learn_leaf *leaf_find(const struct learn_pot *pot, int technique)
 {
     for (size_t i = 0; i < pot->leaves.count; i++) {
         if (pot->leaves.items[i]->technique == technique) {
@@ -281,9 +228,9 @@ static struct leaf *leaf_find(const struct pot *pot, int technique)
     return NULL;
 }
 
-static struct leaf *leaf_get(struct pot *pot, int technique)
+static struct learn_leaf *leaf_get(struct learn_pot *pot, int technique)
 {
-    struct leaf *leaf = leaf_find(pot, technique);
+    struct learn_leaf *leaf = leaf_find(pot, technique);
     if (leaf == NULL) {
         leaf = cb_mem_new(1, sizeof *leaf);
         leaf->technique = technique;
@@ -310,7 +257,7 @@ static bool same_number(double a, double b)
     return memcmp(&a, &b, sizeof a) == 0;
 }
 
-static bool is_kept(const struct kept *kept, const struct cb_row *row)
+static bool is_kept(const struct learn_kept *kept, const struct cb_row *row)
 {
     return kept->kind == row->kind && kept->technique == row->technique &&
            same_number(kept->lo, row->lo) && same_number(kept->hi, row->hi) &&
@@ -320,7 +267,7 @@ static bool is_kept(const struct kept *kept, const struct cb_row *row)
                               : row->pot != NULL && strcmp(kept->pot->key, row->pot) == 0);
 }
 
-static void leaf_push(struct leaf *leaf, const struct op *op)
+static void leaf_push(struct learn_leaf *leaf, const struct learn_op *op)
 {
     size_t at = leaf->cursor++;
     if (at == leaf->ops.count) {
@@ -328,7 +275,7 @@ static void leaf_push(struct leaf *leaf, const struct op *op)
         leaf->changed = at < leaf->changed ? at : leaf->changed;
         return;
     }
-    struct op *old = &leaf->ops.items[at];
+    struct learn_op *old = &leaf->ops.items[at];
     if (old->kind != op->kind || !same_number(old->a, op->a) || !same_number(old->c, op->c) ||
         !same_number(old->sd, op->sd)) {
         leaf->changed = at < leaf->changed ? at : leaf->changed;
@@ -351,72 +298,72 @@ static struct grid_row row_of(const struct cb_row *row)
                              .weak = row->kind == CB_ROW_WEAK};
 }
 
-/* The rows from `from` on, into the leaves' lists. */
-static void take_rows(struct cb_learn *learn, const struct cb_row *rows, size_t from, size_t count)
+void cb_learn_take(struct cb_learn *learn, const struct cb_row *row, struct learn_pot *pot)
 {
-    for (size_t i = from; i < count; i++) {
-        const struct cb_row *row = &rows[i];
-        struct pot *pot = NULL;
-        if (row->pot != NULL) {
-            pot = pot_get(learn, row->pot);
+    const size_t i = learn->rows.count;
+    struct learn_kept kept = {row->kind,       row->technique, pot,     row->pot_sd,
+                              row->median_min, row->lo,        row->hi, row->value};
+    cb_vec_push(&learn->rows, kept);
+    switch (row->kind) {
+    case CB_ROW_FILM:
+    case CB_ROW_WEAK:
+        if (pot != NULL && row_teaches(row)) {
+            struct grid_row seen = row_of(row);
+            struct learn_op op = {i, row->kind, seen.a, seen.c, row->pot_sd};
+            leaf_push(leaf_get(pot, learn->settings.nested ? row->technique : LEARN_NO_TECHNIQUE),
+                      &op);
         }
-        struct kept kept = {row->kind, row->technique, pot,     row->pot_sd,
-                            row->median_min, row->lo,  row->hi, row->value};
-        cb_vec_push(&learn->rows, kept);
-        switch (row->kind) {
-        case CB_ROW_FILM:
-        case CB_ROW_WEAK:
-            if (pot != NULL && row_teaches(row)) {
-                struct grid_row seen = row_of(row);
-                struct op op = {i, row->kind, seen.a, seen.c, row->pot_sd};
-                leaf_push(leaf_get(pot, learn->settings.nested ? row->technique : NO_TECHNIQUE),
-                          &op);
-            }
-            break;
-        case CB_ROW_ANSWER:
-            if (isfinite(row->value)) {
-                cb_vec_push(&learn->answers, row->value);
-                cb_vec_push(&learn->answer_rows, i);
-            }
-            break;
-        case CB_ROW_BOTTLE:
-            for (size_t l = 0; pot != NULL && l < pot->leaves.count; l++) {
-                struct op op = {i, row->kind, 0, 0, 0};
-                if (pot->leaves.items[l]->cursor > 0) {
-                    leaf_push(pot->leaves.items[l], &op);
-                }
-            }
-            break;
-        case CB_ROW_FORGET:
-            for (size_t p = 0; p < learn->pots.count; p++) {
-                struct pot *one = learn->pots.items[p];
-                for (size_t l = 0; (row->pot == NULL || one == pot) && l < one->leaves.count; l++) {
-                    one->leaves.items[l]->cursor = 0;
-                }
-            }
-            if (row->pot == NULL) {
-                learn->answers.count = learn->answer_rows.count = 0;
-            }
-            break;
+        break;
+    case CB_ROW_ANSWER:
+        if (isfinite(row->value)) {
+            cb_vec_push(&learn->answers, row->value);
+            cb_vec_push(&learn->answer_rows, i);
         }
+        break;
+    case CB_ROW_BOTTLE:
+        for (size_t l = 0; pot != NULL && l < pot->leaves.count; l++) {
+            struct learn_op op = {i, row->kind, 0, 0, 0};
+            if (pot->leaves.items[l]->cursor > 0) {
+                leaf_push(pot->leaves.items[l], &op);
+            }
+        }
+        break;
+    case CB_ROW_FORGET:
+        for (size_t p = 0; p < learn->pots.count; p++) {
+            struct learn_pot *one = learn->pots.items[p];
+            for (size_t l = 0; (row->pot == NULL || one == pot) && l < one->leaves.count; l++) {
+                one->leaves.items[l]->cursor = 0;
+            }
+        }
+        if (row->pot == NULL) {
+            learn->answers.count = learn->answer_rows.count = 0;
+        }
+        break;
     }
 }
 
-/* Where reading of a list of so many starts: what lies before weighs less than 1e-9. A function
- * of the length alone, so that a table does not depend on how it came about. */
-static size_t window_start(const struct cb_learn *learn, size_t count)
+size_t cb_learn_window_start(const struct cb_learn *learn, size_t count)
 {
     double fade = learn->settings.fade;
-    double window = fade > 0 ? ceil(log(FORGOTTEN) / log(fade)) : 1;
-    if (!(fade < 1) || (double)count < window + WINDOW_STEP) {
+    double window = fade > 0 ? ceil(log(LEARN_FORGOTTEN) / log(fade)) : 1;
+    if (!(fade < 1) || (double)count < window + LEARN_WINDOW_STEP) {
         return 0;
     }
-    return (count - (size_t)window) / WINDOW_STEP * WINDOW_STEP;
+    return (count - (size_t)window) / LEARN_WINDOW_STEP * LEARN_WINDOW_STEP;
 }
 
-static void leaf_replay(const struct cb_learn *learn, struct leaf *leaf)
+static struct grid_table *room_of(struct grid_table **table)
 {
-    size_t count = leaf->ops.count, start = window_start(learn, count), keep = leaf->changed;
+    if (*table == NULL) {
+        *table = cb_mem_new(1, sizeof **table);
+    }
+    return *table;
+}
+
+static void leaf_replay(const struct cb_learn *learn, struct learn_leaf *leaf)
+{
+    size_t count = leaf->ops.count, keep = leaf->changed;
+    size_t start = cb_learn_window_start(learn, count);
     for (int i = 0; i < 2; i++) {
         if (start != leaf->start || leaf->checkpoints[i].applied > keep) {
             leaf->checkpoints[i].applied = 0;
@@ -426,7 +373,7 @@ static void leaf_replay(const struct cb_learn *learn, struct leaf *leaf)
         int newest = leaf->checkpoints[1].applied > leaf->checkpoints[0].applied;
         leaf->applied = leaf->checkpoints[newest].applied;
         if (leaf->applied > 0) {
-            leaf->table = leaf->checkpoints[newest].table;
+            leaf->table = *leaf->checkpoints[newest].table;
         } else {
             leaf->applied = start;
             memset(&leaf->table, 0, sizeof leaf->table);
@@ -434,10 +381,10 @@ static void leaf_replay(const struct cb_learn *learn, struct leaf *leaf)
     }
     leaf->start = start;
     while (leaf->applied < count) {
-        const struct op *op = &leaf->ops.items[leaf->applied++];
+        const struct learn_op *op = &leaf->ops.items[leaf->applied++];
         if (op->kind == CB_ROW_BOTTLE) {
             struct grid_table old = leaf->table;
-            cb_learn_grid_up(&leaf->table, &old, kernel_of(learn, BOTTLE_SD));
+            cb_learn_grid_up(&leaf->table, &old, kernel_of(learn, LEARN_BOTTLE_SD));
         } else {
             struct grid_row row = {op->a, op->c, op->kind == CB_ROW_WEAK};
             cb_learn_grid_add(&leaf->table, &learn->phi, &row, &learn->settings);
@@ -445,7 +392,7 @@ static void leaf_replay(const struct cb_learn *learn, struct leaf *leaf)
         if (leaf->applied % CHECKPOINT == 0 && count - leaf->applied < 2 * CHECKPOINT) {
             int slot = leaf->applied / CHECKPOINT % 2;
             leaf->checkpoints[slot].applied = leaf->applied;
-            leaf->checkpoints[slot].table = leaf->table;
+            *room_of(&leaf->checkpoints[slot].table) = leaf->table;
         }
     }
 }
@@ -459,31 +406,19 @@ static void add_table(struct grid_table *sum, const struct grid_table *more, dou
     }
 }
 
-/* Brings a pot's tables and what it says of the bench up to date. */
-static bool pot_refresh(const struct cb_learn *learn, struct pot *pot)
+void cb_learn_pot_settle(struct learn_pot *pot)
 {
-    bool any = false, known = false;
+    size_t newest = 0;
+    pot->known = false;
     for (size_t i = 0; i < pot->leaves.count; i++) {
-        struct leaf *leaf = pot->leaves.items[i];
+        struct learn_leaf *leaf = pot->leaves.items[i];
         if (leaf->cursor < leaf->ops.count) {
             leaf->ops.count = leaf->cursor;
             leaf->changed = leaf->cursor < leaf->changed ? leaf->cursor : leaf->changed;
         }
-        known = known || leaf->ops.count > 0;
-        if (leaf->changed == SIZE_MAX) {
-            continue;
-        }
-        any = true;
-        leaf_replay(learn, leaf);
-        if (learn->settings.nested) {
-            cb_learn_grid_up(&leaf->up, &leaf->table, kernel_of(learn, learn->settings.nested_sd));
-        }
-    }
-    size_t newest = 0;
-    for (size_t i = 0; i < pot->leaves.count; i++) {
-        const struct leaf *leaf = pot->leaves.items[i];
+        pot->known = pot->known || leaf->ops.count > 0;
         for (size_t j = leaf->ops.count; j-- > 0;) {
-            const struct op *op = &leaf->ops.items[j];
+            const struct learn_op *op = &leaf->ops.items[j];
             if (op->kind != CB_ROW_BOTTLE) {
                 pot->sd = op->row >= newest ? op->sd : pot->sd;
                 newest = op->row >= newest ? op->row : newest;
@@ -491,21 +426,38 @@ static bool pot_refresh(const struct cb_learn *learn, struct pot *pot)
             }
         }
     }
-    pot->known = known;
-    if (any && known) {
+}
+
+/* Brings a settled pot's tables and what it says of the bench up to date. */
+static void pot_refresh(const struct cb_learn *learn, struct learn_pot *pot)
+{
+    bool any = false;
+    for (size_t i = 0; i < pot->leaves.count; i++) {
+        struct learn_leaf *leaf = pot->leaves.items[i];
+        if (leaf->changed == SIZE_MAX) {
+            continue;
+        }
+        any = true;
+        leaf_replay(learn, leaf);
         if (learn->settings.nested) {
-            struct grid_table sum = {0};
-            for (size_t i = 0; i < pot->leaves.count; i++) {
-                if (pot->leaves.items[i]->ops.count > 0) {
-                    add_table(&sum, &pot->leaves.items[i]->up, 1);
-                }
-            }
-            cb_learn_grid_up(&pot->up, &sum, kernel_of(learn, pot->sd));
-        } else {
-            cb_learn_grid_up(&pot->up, &pot->leaves.items[0]->table, kernel_of(learn, pot->sd));
+            cb_learn_grid_up(room_of(&leaf->up), &leaf->table,
+                             kernel_of(learn, learn->settings.nested_sd));
         }
     }
-    return any;
+    if (!any || !pot->known) {
+        return;
+    }
+    if (learn->settings.nested) {
+        struct grid_table sum = {0};
+        for (size_t i = 0; i < pot->leaves.count; i++) {
+            if (pot->leaves.items[i]->ops.count > 0) {
+                add_table(&sum, pot->leaves.items[i]->up, 1);
+            }
+        }
+        cb_learn_grid_up(&pot->up, &sum, kernel_of(learn, pot->sd));
+    } else {
+        cb_learn_grid_up(&pot->up, &pot->leaves.items[0]->table, kernel_of(learn, pot->sd));
+    }
 }
 
 void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count)
@@ -524,9 +476,9 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
         }
     }
     for (size_t p = 0; p < learn->pots.count; p++) {
-        const struct pot *pot = learn->pots.items[p];
+        const struct learn_pot *pot = learn->pots.items[p];
         for (size_t l = 0; l < pot->leaves.count; l++) {
-            struct leaf *leaf = pot->leaves.items[l];
+            struct learn_leaf *leaf = pot->leaves.items[l];
             leaf->changed = SIZE_MAX;
             leaf->cursor = leaf->ops.count;
             while (leaf->cursor > 0 && leaf->ops.items[leaf->cursor - 1].row >= same) {
@@ -540,13 +492,17 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
         learn->answer_rows.count--;
     }
     learn->rows.count = same;
-    take_rows(learn, rows, same, count);
+    for (size_t i = same; i < count; i++) {
+        cb_learn_take(learn, &rows[i],
+                      rows[i].pot != NULL ? cb_learn_pot_get(learn, rows[i].pot) : NULL);
+    }
     for (size_t p = 0; p < learn->pots.count; p++) {
+        cb_learn_pot_settle(learn->pots.items[p]);
         pot_refresh(learn, learn->pots.items[p]);
         pot_drop_views(learn->pots.items[p]);
     }
     pot_drop_views(learn->nobody);
-    total_anew(learn);
+    cb_learn_total_anew(learn);
     learn->generation++;
 }
 
@@ -557,16 +513,16 @@ uint64_t cb_learn_generation(const struct cb_learn *learn)
 
 /* Queries. */
 
-static struct view *view_of(const struct cb_learn *learn, const char *key, int technique,
-                            double pot_sd)
+static struct learn_view *view_of(const struct cb_learn *learn, const char *key, int technique,
+                                  double pot_sd)
 {
-    const struct pot *pot = pot_find(learn, key);
+    const struct learn_pot *pot = pot_find(learn, key);
     bool known = pot != NULL && pot->known;
     double sd = known ? pot->sd : pot_sd;
     if (!known) {
         pot = learn->nobody;
     }
-    technique = learn->settings.nested ? technique : NO_TECHNIQUE;
+    technique = learn->settings.nested ? technique : LEARN_NO_TECHNIQUE;
     for (size_t i = 0; i < *pot->view_count; i++) {
         if (same_number(pot->views[i]->pot_sd, sd) && pot->views[i]->technique == technique) {
             return pot->views[i];
@@ -578,11 +534,11 @@ static struct view *view_of(const struct cb_learn *learn, const char *key, int t
         add_table(&bench, &pot->up, -1);
     }
     cb_learn_grid_down(&law, &bench, kernel_of(learn, sd));
-    const struct leaf *leaf = known ? leaf_find(pot, technique) : NULL;
+    const struct learn_leaf *leaf = known ? leaf_find(pot, technique) : NULL;
     if (learn->settings.nested) {
         for (size_t i = 0; known && i < pot->leaves.count; i++) {
             if (pot->leaves.items[i] != leaf && pot->leaves.items[i]->ops.count > 0) {
-                add_table(&law, &pot->leaves.items[i]->up, 1);
+                add_table(&law, pot->leaves.items[i]->up, 1);
             }
         }
         bench = law;
@@ -595,7 +551,7 @@ static struct view *view_of(const struct cb_learn *learn, const char *key, int t
     if (*pot->view_count == VIEWS_MAX) {
         pot_drop_views(pot);
     }
-    struct view *view = cb_mem_new(1, sizeof *view);
+    struct learn_view *view = cb_mem_new(1, sizeof *view);
     view->pot_sd = sd;
     view->technique = technique;
     view->law = law;
@@ -605,7 +561,7 @@ static struct view *view_of(const struct cb_learn *learn, const char *key, int t
 }
 
 /* log P(log ratio > x). */
-static double tail_at(const struct view *view, double x)
+static double tail_at(const struct learn_view *view, double x)
 {
     if (x < GRID_TAIL_LOW + .05) {
         return 0;
@@ -633,7 +589,7 @@ double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int techni
 }
 
 /* Where the tail of the view, from low on, falls to goal. */
-static double solve(const struct view *view, double low, double goal)
+static double solve(const struct learn_view *view, double low, double goal)
 {
     double high = fmax(low, -3) + 1;
     while (high < 60 && tail_at(view, high) > goal) {
@@ -676,7 +632,7 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
     if (!(median_min > 0)) {
         return 0;
     }
-    struct view *view = view_of(learn, pot, technique, pot_sd);
+    struct learn_view *view = view_of(learn, pot, technique, pot_sd);
     p = p < 1e-9 ? 1e-9 : p > 1 - 1e-9 ? 1 - 1e-9 : p;
     const double tail = log1p(-p);
     double low = GRID_TAIL_LOW;
@@ -706,13 +662,13 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
 double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,
                     double median_min, double t_min)
 {
-    return cb_learn_cdf_as(learn, pot, NO_TECHNIQUE, pot_sd, median_min, t_min);
+    return cb_learn_cdf_as(learn, pot, LEARN_NO_TECHNIQUE, pot_sd, median_min, t_min);
 }
 
 double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double pot_sd,
                          double median_min, double p, double wet_min)
 {
-    return cb_learn_quantile_as(learn, pot, NO_TECHNIQUE, pot_sd, median_min, p, wet_min);
+    return cb_learn_quantile_as(learn, pot, LEARN_NO_TECHNIQUE, pot_sd, median_min, p, wet_min);
 }
 
 static void moments(const double line[GRID_N], double *mean, double *sd)
@@ -743,22 +699,22 @@ static void over_s(double line[GRID_N], const struct grid_table *law)
 void cb_learn_density(const struct cb_learn *learn, const char *pot, double pot_sd,
                       double density[CB_LEARN_THETA_COUNT])
 {
-    over_s(density, &view_of(learn, pot, NO_TECHNIQUE, pot_sd)->law);
+    over_s(density, &view_of(learn, pot, LEARN_NO_TECHNIQUE, pot_sd)->law);
 }
 
 struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, double pot_sd)
 {
     struct cb_learn_pot out = {0};
-    struct view *view = view_of(learn, pot, NO_TECHNIQUE, pot_sd);
+    struct learn_view *view = view_of(learn, pot, LEARN_NO_TECHNIQUE, pot_sd);
     if (!view->measured) {
         double line[GRID_N];
         over_s(line, &view->law);
         moments(line, &view->mean, &view->sd);
-        const struct pot *found = pot_find(learn, pot);
+        const struct learn_pot *found = pot_find(learn, pot);
         view->known = found != NULL && found->known;
         view->rows = 0;
         for (size_t l = 0; view->known && l < found->leaves.count; l++) {
-            const struct leaf *leaf = found->leaves.items[l];
+            const struct learn_leaf *leaf = found->leaves.items[l];
             for (size_t i = 0; i < leaf->ops.count; i++) {
                 view->rows +=
                     leaf->ops.items[i].kind != CB_ROW_BOTTLE && isfinite(leaf->ops.items[i].c);
@@ -800,7 +756,7 @@ double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row)
         return 0;
     }
     const struct cb_learn_settings *settings = &learn->settings;
-    const struct view *view = view_of(learn, row->pot, row->technique, row->pot_sd);
+    const struct learn_view *view = view_of(learn, row->pot, row->technique, row->pot_sd);
     struct grid_row seen = row_of(row);
     double floor_q = cb_learn_grid_floor(&seen, settings->mis_key), sum = 0;
     if (seen.weak) {
