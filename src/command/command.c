@@ -46,6 +46,28 @@ int cb_command_fail(const struct cb_err *err)
     return (int)err->status;
 }
 
+#define PROGRESS_FROM 20 /* units; fewer are done before anybody asks (own judgement) */
+
+static int progress_columns; /* of the line that stands */
+
+void cb_command_progress(void *context, size_t done, size_t count)
+{
+    if (count >= PROGRESS_FROM) {
+        const int columns =
+            fprintf(stderr, "\r%s: unit %zu of %zu", (const char *)context, done + 1, count) - 1;
+        progress_columns = columns > progress_columns ? columns : progress_columns;
+        fflush(stderr);
+    }
+}
+
+void cb_command_progress_end(void)
+{
+    if (progress_columns > 0) {
+        fprintf(stderr, "\r%*s\r", progress_columns, "");
+        progress_columns = 0;
+    }
+}
+
 int cb_command_failf(enum cb_status status, const char *format, ...)
 {
     struct cb_err err = {.status = status};

@@ -48,6 +48,11 @@ int cb_command_fail(const struct cb_err *err);
 int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
+/* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the end.
+ * context: WHAT, a text. Nothing is said of so few that nobody would wonder. */
+void cb_command_progress(void *context, size_t done, size_t count);
+void cb_command_progress_end(void);
+
 /* Every command, in the order of --help: a command is added here and in its own file, as
  * `const struct cb_command cb_command_NAME`. */
 #define CB_COMMANDS(X)                                                                            \

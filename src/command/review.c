@@ -15,8 +15,8 @@
 #include "shell/store.h"
 
 #define TEXT_COLUMNS 78
-/* Fewer units are done before anybody would want to be told how far it is (own judgement). */
-#define PROGRESS_FROM 20
+
+static char progress[] = "review";
 
 /* Everything one call works with. */
 struct job {
@@ -25,16 +25,14 @@ struct job {
     struct cb_store *store;
     const struct cb_kinds *kinds;
     struct cb_bench *open; /* the units under way */
-    struct cb_learn *learn;
+    struct cb_history *history;
+    struct cb_taught taught;
     struct cb_zone zone;
     const struct cb_store_unit *units;
     size_t unit_count;
-    const struct cb_effort *efforts; /* of finished units */
-    size_t effort_count;
-    struct cb_hours *hours; /* what the finished units taught */
     size_t page_count;
     struct cb_review_page *pages;
-    struct cb_bench **benches;
+    struct cb_bench **benches; /* of pages of units under way, else NULL */
 };
 
 static const struct cb_store_unit *find_unit(const struct job *job, const char *name)
@@ -68,38 +66,46 @@ static const struct cb_store_unit *usual_unit(const struct job *job)
     return last;
 }
 
-static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit,
-                               struct cb_err *err)
+/* A unit under way is folded; *review and the bench it leans on. */
+static enum cb_status review_open(struct job *job, const struct cb_store_unit *unit,
+                                  struct cb_review_page *page, struct cb_err *err)
 {
     const struct cb_store_filter filter = {.unit = unit->id};
-    struct cb_bench *bench = NULL;
+    struct cb_bench **bench = &job->benches[job->page_count];
     const enum cb_status status =
-        cb_history_bench(job->store, &filter, job->kinds, &bench, NULL, err);
+        cb_history_bench(job->store, &filter, job->kinds, bench, NULL, err);
     if (status != CB_OK) {
         return status;
     }
-    const int number = cb_bench_find_unit(bench, unit->id);
+    const int number = cb_bench_find_unit(*bench, unit->id);
     if (number < 0) {
-        cb_bench_free(bench);
         return cb_err_set(err, CB_FAILED, "unit %s can't be folded", unit->id);
     }
-    const struct cb_moment now = cb_history_last_moment(bench);
-    const struct cb_review *review =
-        cb_review_unit(bench, job->learn, (size_t)number, CB_TIME_NONE, job->args->arena);
-    job->benches[job->page_count] = bench;
-    struct cb_review_page *page = &job->pages[job->page_count++];
-    *page = (struct cb_review_page){.bench = bench,
-                                    .learn = job->learn,
-                                    .review = review,
-                                    .zone = &job->zone,
-                                    .now = now,
-                                    .focus = -1};
-    struct cb_hours *hours = cb_hours_copy(job->hours);
+    page->unit = cb_bench_unit(*bench, (size_t)number);
+    page->review = cb_review_unit(*bench, (size_t)number, CB_TIME_NONE, job->args->arena);
+    return CB_OK;
+}
+
+static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit,
+                               struct cb_err *err)
+{
+    struct cb_arena *arena = job->args->arena;
+    struct cb_review_page *page = &job->pages[job->page_count];
+    *page = (struct cb_review_page){
+        .kinds = job->kinds, .learn = job->taught.learn, .zone = &job->zone, .focus = -1};
+    const enum cb_status status =
+        unit->finished ? cb_history_review(job->history, unit, arena, &page->review, err)
+                       : review_open(job, unit, page, err);
+    job->page_count++;
+    if (status != CB_OK) {
+        return status;
+    }
+    struct cb_hours *hours = cb_hours_copy(job->taught.hours);
     if (!unit->finished) {
-        const struct cb_effort own = cb_effort_of(review, job->kinds, job->args->arena);
+        const struct cb_effort own = cb_effort_of(page->review, job->kinds, arena);
         cb_effort_learn(hours, &own);
     }
-    cb_review_page_forecast(page, hours, job->efforts, job->effort_count);
+    cb_review_page_forecast(page, hours, &job->taught.habits, job->taught.unit_count > 0 ? 1 : 0);
     cb_hours_free(hours);
     return CB_OK;
 }
@@ -119,16 +125,13 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
         return add_page(job, unit == NULL ? &job->units[job->unit_count - 1] : unit, err);
     }
     for (size_t i = 0; all && i < job->unit_count; i++) {
-        if (job->unit_count >= PROGRESS_FROM && i % 10 == 0) {
-            fprintf(stderr, "\rreview: unit %zu of %zu", i + 1, job->unit_count);
+        if (i % 10 == 0) {
+            cb_command_progress(progress, i, job->unit_count);
         }
         const enum cb_status status = add_page(job, &job->units[i], err);
         if (status != CB_OK) {
             return status;
         }
-    }
-    if (all && job->unit_count >= PROGRESS_FROM) {
-        fprintf(stderr, "\r%40s\r", "");
     }
     for (int i = 0; !all && i < args->operand_count; i++) {
         const struct cb_store_unit *unit = find_unit(job, args->operands[i]);
@@ -146,7 +149,7 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
 
 static int64_t per_figure(const struct cb_review *review, enum cb_spent spent)
 {
-    return review->spent_ms[spent] / (review->unit->figures > 0 ? review->unit->figures : 1);
+    return review->spent_ms[spent] / (review->figures > 0 ? review->figures : 1);
 }
 
 /* Units side by side: minutes a figure, by part and by stage of the same name. */
@@ -160,7 +163,7 @@ static void print_comparison(const struct job *job, struct cb_str *out)
     for (size_t i = first; i < job->page_count; i++) {
         char date[11];
         const struct cb_review_page *page = &job->pages[i];
-        cb_time_date(cb_review_wall(page, page->review->unit->begun_ms), page->zone, date);
+        cb_time_date(cb_review_wall(page, page->review->begun_ms), page->zone, date);
         cb_str_addf(out, " %10s", date);
     }
     cb_str_add(out, "\n");
@@ -174,19 +177,19 @@ static void print_comparison(const struct job *job, struct cb_str *out)
     }
     const struct cb_review *last = job->pages[job->page_count - 1].review;
     for (size_t s = 0; s < last->stage_count; s++) {
-        const char *name = last->unit->recipe->stages[s].name;
+        const char *name = last->recipe->stages[s].name;
         char *clean = cb_utf8_clean(job->args->arena, name, 24);
         cb_str_addf(out, "%s%*s", clean, 24 - cb_utf8_text_width(clean), "");
         for (size_t i = first; i < job->page_count; i++) {
             const struct cb_review *review = job->pages[i].review;
-            const int stage = cb_recipe_stage(review->unit->recipe, name);
-            if (stage < 0 || review->unit->figures < 1) {
+            const int stage = cb_recipe_stage(review->recipe, name);
+            if (stage < 0 || review->figures < 1) {
                 cb_str_addf(out, " %10s", "-");
                 continue;
             }
             cb_str_addf(out, " %10.1f",
                         (double)review->stages[stage].spent_ms[CB_SPENT_HANDS_ON] / 60000.0 /
-                            review->unit->figures);
+                            review->figures);
         }
         cb_str_add(out, "\n");
     }
@@ -195,13 +198,13 @@ static void print_comparison(const struct job *job, struct cb_str *out)
 /* "per figure: 58, 52, 49 min", the oldest first, of the units that follow the last one's recipe. */
 static void print_trend(const struct job *job, struct cb_str *out)
 {
-    const struct cb_unit *last = job->pages[job->page_count - 1].review->unit;
+    const struct cb_review *last = job->pages[job->page_count - 1].review;
     size_t shown = 0;
     struct cb_str line = {0};
     for (size_t i = 0; i < job->page_count; i++) {
         const struct cb_review *review = job->pages[i].review;
-        if (review->unit->figures > 0 &&
-            strcmp(review->unit->recipe->name, last->recipe->name) == 0) {
+        if (review->figures > 0 &&
+            strcmp(review->recipe->name, last->recipe->name) == 0) {
             cb_str_addf(&line, "%s%.0f", shown++ > 0 ? ", " : "",
                         (double)per_figure(review, CB_SPENT_HANDS_ON) / 60000.0);
         }
@@ -297,24 +300,18 @@ static enum cb_status review(struct job *job, struct cb_err *err)
         status = cb_history_bench(job->store, &filter, job->kinds, &job->open, NULL, err);
     }
     if (status == CB_OK) {
-        status = cb_store_units(job->store, arena, &job->units, &job->unit_count, err);
+        status = cb_history_open(job->store, job->kinds, &job->history, err);
     }
     if (status == CB_OK) {
-        job->learn = cb_learn_new(NULL);
-        status = cb_history_teach(job->store, job->open, job->learn, err);
+        job->units = cb_history_units(job->history, &job->unit_count);
+        cb_history_tell(job->history, cb_command_progress, progress);
+        status = cb_history_teach(job->history, job->open, &job->taught, err);
     }
     if (status == CB_OK) {
-        status = cb_history_efforts(job->store, job->kinds, arena, &job->efforts,
-                                    &job->effort_count, err);
-    }
-    if (status == CB_OK) {
-        job->hours = cb_effort_new();
-        for (size_t i = 0; i < job->effort_count; i++) {
-            cb_effort_learn(job->hours, &job->efforts[i]);
-        }
         cb_clock_zone(cb_clock_now().wall_ms, &job->zone);
         status = collect(job, err);
     }
+    cb_command_progress_end();
     return status == CB_OK ? write_out(job, err) : status;
 }
 
@@ -326,8 +323,8 @@ static int run(const struct cb_args *args)
     for (size_t i = 0; i < job.page_count; i++) {
         cb_bench_free(job.benches[i]);
     }
-    cb_hours_free(job.hours);
-    cb_learn_free(job.learn);
+    cb_taught_fini(&job.taught);
+    cb_history_close(job.history);
     cb_bench_free(job.open);
     cb_store_close(job.store);
     return status == CB_OK ? 0 : cb_command_fail(&err);

@@ -53,11 +53,11 @@ static void json_moment(struct cb_json *json, const char *key, const struct cb_r
 void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
-    const struct cb_recipe *recipe = review->unit->recipe;
-    cb_json_text(json, "unit", review->unit->id);
-    cb_json_text(json, "name", review->unit->name);
-    cb_json_integer(json, "figures", review->unit->figures);
-    cb_json_bool(json, "finished", review->unit->finished);
+    const struct cb_recipe *recipe = review->recipe;
+    cb_json_text(json, "unit", review->unit);
+    cb_json_text(json, "name", review->name);
+    cb_json_integer(json, "figures", review->figures);
+    cb_json_bool(json, "finished", review->finished);
     cb_json_number(json, "session_min", minutes(review->session_ms));
     json_spent(json, review->spent_ms);
     cb_json_list(json, "stages");
@@ -75,7 +75,7 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
     }
     cb_json_end(json);
     cb_json_list(json, "figures_min");
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         cb_json_number(json, NULL, minutes(review->figure_ms[figure]));
     }
     cb_json_end(json);
@@ -133,7 +133,7 @@ void cb_csv_cell(struct cb_str *out, const char *name)
 static void csv_row(struct cb_str *out, const struct cb_review_page *page, const char *scope,
                     const char *name, double planned_min, const int64_t spent_ms[CB_SPENT_COUNT])
 {
-    cb_csv_cell(out, page->review->unit->name);
+    cb_csv_cell(out, page->review->name);
     cb_str_addf(out, ",%s,", scope);
     cb_csv_cell(out, name);
     if (isnan(planned_min)) {
@@ -158,12 +158,12 @@ void cb_review_csv(struct cb_str *out, const struct cb_review_page *page, bool h
         }
         cb_str_add(out, "\r\n");
     }
-    csv_row(out, page, "unit", review->unit->name, (double)NAN, review->spent_ms);
+    csv_row(out, page, "unit", review->name, (double)NAN, review->spent_ms);
     int64_t elsewhere[CB_SPENT_COUNT];
     memcpy(elsewhere, review->spent_ms, sizeof elsewhere);
     for (size_t i = 0; i < review->stage_count; i++) {
         const struct cb_review_stage *stage = &review->stages[i];
-        csv_row(out, page, "stage", review->unit->recipe->stages[stage->stage - 1].name,
+        csv_row(out, page, "stage", review->recipe->stages[stage->stage - 1].name,
                 stage->planned_min, stage->spent_ms);
         for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
             elsewhere[spent] -= stage->spent_ms[spent];
@@ -175,7 +175,7 @@ void cb_review_csv(struct cb_str *out, const struct cb_review_page *page, bool h
         cb_time_format(cb_review_wall(page, review->sessions[i].from_ms), from);
         csv_row(out, page, "session", from, (double)NAN, review->sessions[i].spent_ms);
     }
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         char name[16];
         snprintf(name, sizeof name, "%d", figure);
         int64_t spent_ms[CB_SPENT_COUNT] = {0};

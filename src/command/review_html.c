@@ -134,7 +134,7 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
                     (double)(piece->to_ms - piece->from_ms) / 60000.0);
         if (piece->stage >= 1) {
             cb_str_add(out, ": ");
-            text_in(out, review->unit->recipe->stages[piece->stage - 1].name);
+            text_in(out, review->recipe->stages[piece->stage - 1].name);
             cb_str_addf(out, ", figure %d", piece->figure);
         }
         cb_str_add(out, "</title></rect>");
@@ -161,7 +161,7 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
         cb_str_addf(out, "<text x=\"0\" y=\"%zu\">", y + 19);
         struct cb_arena arena = {0};
         text_in(out,
-                cb_utf8_clean(&arena, review->unit->recipe->stages[stage->stage - 1].name, 30));
+                cb_utf8_clean(&arena, review->recipe->stages[stage->stage - 1].name, 30));
         cb_arena_fini(&arena);
         cb_str_addf(out,
                     "</text><rect class=\"hands\" x=\"280\" y=\"%zu\" width=\"%.2f\" height=\"18\">"
@@ -194,15 +194,15 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     char hm[CB_HM_SIZE];
     cb_review_span(review->session_ms, hm);
     cb_str_add(out, "<section><h2>");
-    text_in(out, review->unit->name);
-    cb_str_addf(out, "</h2><p>%d figure%s, %s in %zu session%s.</p>", review->unit->figures,
-                review->unit->figures == 1 ? "" : "s", hm,
+    text_in(out, review->name);
+    cb_str_addf(out, "</h2><p>%d figure%s, %s in %zu session%s.</p>", review->figures,
+                review->figures == 1 ? "" : "s", hm,
                 review->session_count, review->session_count == 1 ? "" : "s");
     if (page->to_go.mean_min > 0) {
         hours_line(out, "Still to go", &page->to_go);
     }
     if (page->next.mean_min > 0) {
-        snprintf(hm, sizeof hm, "The next %d", review->unit->figures);
+        snprintf(hm, sizeof hm, "The next %d", review->figures);
         hours_line(out, hm, &page->next);
     }
     table_head(out, "Minutes", false);
@@ -226,13 +226,13 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     stage_bars(out, review);
     table_head(out, "Stage", true);
     for (size_t i = 0; i < review->stage_count; i++) {
-        table_row(out, review->unit->recipe->stages[review->stages[i].stage - 1].name,
+        table_row(out, review->recipe->stages[review->stages[i].stage - 1].name,
                   &review->stages[i].planned_min, review->stages[i].spent_ms);
     }
     cb_str_add(out, "</tbody></table></div><h3>Figures</h3><div class=\"wide\"><table><thead><tr>"
                     "<th scope=\"col\">Figure</th><th scope=\"col\">hands-on</th></tr></thead>"
                     "<tbody>");
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         cb_str_addf(out, "<tr><th scope=\"row\">%d</th>", figure);
         cell_ms(out, review->figure_ms[figure]);
         cb_str_add(out, "</tr>");

@@ -17,7 +17,8 @@
 struct status {
     const struct cb_args *args;
     struct cb_bench *bench;
-    struct cb_learn *learn;
+    const struct cb_kinds *kinds;
+    struct cb_taught taught;
     struct cb_moment now;
     struct cb_zone zone;
 };
@@ -99,10 +100,10 @@ static void print(const struct status *status)
 {
     struct cb_arena *arena = status->args->arena;
     const struct cb_scene *scene =
-        cb_scene_of(status->bench, status->learn, 0, 0,
+        cb_scene_of(status->bench, status->taught.learn, 0, 0,
                     cb_bench_time(status->bench, &status->now), arena);
     char *line =
-        cb_app_status_line(status->bench, status->learn, &status->now, &status->zone, arena);
+        cb_app_status_line(status->bench, status->taught.learn, &status->now, &status->zone, arena);
     if (status->args->json) {
         print_json(status, scene, line);
         return;
@@ -116,6 +117,7 @@ static void print(const struct status *status)
 static enum cb_status load(struct status *status, const char *log, struct cb_err *err)
 {
     struct cb_store *store = NULL;
+    struct cb_history *history = NULL;
     enum cb_status result = cb_store_open(log, CB_STORE_READ, &store, err);
     if (result == CB_IO) { /* nobody has painted yet */
         FILE *file = fopen(log, "rb");
@@ -135,8 +137,12 @@ static enum cb_status load(struct status *status, const char *log, struct cb_err
                            err);
     if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
         cb_bench_add(status->bench, events, count);
-        result = cb_history_teach(store, status->bench, status->learn, err);
+        result = cb_history_open(store, status->kinds, &history, err);
     }
+    if (result == CB_OK) {
+        result = cb_history_teach(history, status->bench, &status->taught, err);
+    }
+    cb_history_close(history);
     cb_store_close(store);
     return result;
 }
@@ -155,15 +161,18 @@ static int run(const struct cb_args *args)
     struct status status = {
         .args = args,
         .bench = cb_bench_new(kinds, cb_yaml_read),
-        .learn = cb_learn_new(NULL),
+        .kinds = kinds,
         .now = cb_clock_now(),
     };
     cb_clock_zone(status.now.wall_ms, &status.zone);
     enum cb_status result = load(&status, log, &err);
     if (result == CB_OK) {
+        if (!status.taught.learn) { /* no log yet */
+            cb_taught_make(&status.taught, NULL, 0, NULL, 0);
+        }
         print(&status);
     }
-    cb_learn_free(status.learn);
+    cb_taught_fini(&status.taught);
     cb_bench_free(status.bench);
     return result == CB_OK ? 0 : cb_command_fail(&err);
 }

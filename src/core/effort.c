@@ -48,7 +48,7 @@ static size_t one_mark(const struct cb_review *review, size_t i, bool together, 
 struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
                               struct cb_arena *arena)
 {
-    const struct cb_recipe *recipe = review->unit->recipe;
+    const struct cb_recipe *recipe = review->recipe;
     struct cb_effort_mark *marks = cb_arena_alloc(arena, review->span_count + 1, sizeof *marks);
     double *lengths = cb_arena_alloc(arena, review->session_count + 1, sizeof *lengths);
     struct cb_effort effort = {.marks = marks,
@@ -86,8 +86,12 @@ const void *cb_effort_pack(const struct cb_effort *effort, struct cb_arena *aren
     *length = sizeof *effort + marks + sessions;
     char *bytes = cb_arena_alloc(arena, *length, 1);
     memcpy(bytes, effort, sizeof *effort);
-    memcpy(bytes + sizeof *effort, effort->marks, marks);
-    memcpy(bytes + sizeof *effort + marks, effort->session_min, sessions);
+    if (marks > 0) {
+        memcpy(bytes + sizeof *effort, effort->marks, marks);
+    }
+    if (sessions > 0) {
+        memcpy(bytes + sizeof *effort + marks, effort->session_min, sessions);
+    }
     return bytes;
 }
 

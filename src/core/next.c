@@ -23,6 +23,7 @@ struct cb_bench_wet_cache {
     uint64_t generation, stamp;
     int64_t now_ms;
     wet_films wet;
+    wet_films past; /* of a look back; room that is used again */
 };
 
 struct cb_bench_wet_cache *cb_bench_wet_cache_new(void)
@@ -33,6 +34,7 @@ struct cb_bench_wet_cache *cb_bench_wet_cache_new(void)
 void cb_bench_wet_cache_free(struct cb_bench_wet_cache *cache)
 {
     cb_vec_free(&cache->wet);
+    cb_vec_free(&cache->past);
     free(cache);
 }
 
@@ -443,6 +445,76 @@ int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *le
         }
     }
     return ready_ms;
+}
+
+/* Announced, and nobody has found it wet since. */
+static bool was_told(const struct cb_film *film)
+{
+    return film->pinged_ms != CB_TIME_NONE && film->wet_like_ms < film->pinged_ms &&
+           !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms);
+}
+
+/* figure 0: all of them. What is due after until_ms is wet for good. */
+static struct scene scene_past(const struct cb_bench *bench, const struct cb_learn *learn,
+                               const struct cb_unit *unit, int figure, int64_t now_ms,
+                               int64_t until_ms)
+{
+    wet_films *past = &bench->cache->wet->past;
+    past->count = 0;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        struct wet wet = {.film = &unit->films[i]};
+        if ((figure > 0 && wet.film->figure != figure) || !cb_bench_film_open(wet.film) ||
+            was_told(wet.film) || cb_forecast_dry(bench, learn, wet.film, now_ms, &wet.due_ms)) {
+            continue;
+        }
+        if (wet.due_ms != CB_TIME_NONE && wet.due_ms > until_ms) {
+            wet.due_ms = CB_TIME_NONE;
+        }
+        cb_vec_push(past, wet);
+    }
+    return (struct scene){bench, learn, cb_bench_inside(unit), now_ms, past};
+}
+
+bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_learn *learn,
+                       const struct cb_unit *unit, int figure, int stage, int64_t now_ms)
+{
+    if (figure < 1 || figure > unit->figures || stage < 1 ||
+        (size_t)stage > unit->recipe->stage_count) {
+        return false;
+    }
+    const bool together = unit->recipe->stages[stage - 1].together != 0;
+    const struct scene scene =
+        scene_past(bench, learn, unit, together ? 0 : figure, now_ms, now_ms);
+    return slot_in(&scene, figure, stage).state == CB_SLOT_READY;
+}
+
+int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_unit *unit, int64_t now_ms, int64_t until_ms)
+{
+    int64_t ready_ms = CB_TIME_NONE;
+    const struct scene scene = scene_past(bench, learn, unit, 0, now_ms, until_ms);
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        const bool together = unit->recipe->stages[stage - 1].together != 0;
+        int looked_at = 0; /* coat of a together go: the answer is the same for all who want it */
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            struct cb_slot slot = slot_alone(&scene, figure, stage);
+            if (together && slot.state == CB_SLOT_READY) {
+                if (slot.coat == looked_at) {
+                    continue;
+                }
+                looked_at = slot.coat;
+                slot = slot_together(&scene, &slot);
+            }
+            if (slot.state == CB_SLOT_READY) {
+                return now_ms;
+            }
+            if (slot.until_ms != CB_TIME_NONE &&
+                (ready_ms == CB_TIME_NONE || slot.until_ms < ready_ms)) {
+                ready_ms = slot.until_ms;
+            }
+        }
+    }
+    return ready_ms != CB_TIME_NONE && ready_ms < now_ms ? now_ms : ready_ms;
 }
 
 bool cb_next_all_done(const struct cb_unit *unit)

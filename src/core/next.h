@@ -55,6 +55,15 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
 int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
                          const struct cb_unit *unit, int64_t now_ms,
                          const struct cb_film **film);
+
+/* Looking back over a log: a film that was announced and not found wet since counts as dry, whatever
+ * the learner knows by now. Could the next coat of that figure and stage go on at the moment? */
+bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_learn *learn,
+                       const struct cb_unit *unit, int figure, int stage, int64_t now_ms);
+/* The first moment from now_ms to until_ms at which any coat of the unit could, were nothing to
+ * happen in between; CB_TIME_NONE: none. */
+int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_unit *unit, int64_t now_ms, int64_t until_ms);
 bool cb_next_all_done(const struct cb_unit *unit);
 
 #endif

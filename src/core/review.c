@@ -31,7 +31,7 @@ typedef CB_VEC(struct cb_span) span_list;
 
 struct walk {
     const struct cb_bench *bench; /* the whole log */
-    const struct cb_learn *learn;
+    struct cb_learn *learn; /* what counted as dry where no ping said so */
     struct cb_bench *replay; /* the log up to now, as the bench showed it */
     const struct cb_event *const *events;
     size_t event_count;
@@ -401,16 +401,28 @@ static int final_stage(const struct walk *walk, const struct cb_unit *unit, int 
     return cb_recipe_stage(walk->final_recipe, unit->recipe->stages[stage - 1].name) + 1;
 }
 
-static void look_for_ready(struct walk *walk, int64_t now_ms)
+/* When the next event that is in force happens; at the latest when the session ends. */
+static int64_t stands_until(const struct walk *walk, size_t next_event)
 {
-    if (!walk->open || (walk->ready_ms != CB_TIME_NONE && walk->ready_ms <= now_ms)) {
+    const struct session *session = &walk->sessions.items[walk->session];
+    for (size_t i = next_event; i < session->end_event; i++) {
+        if (cb_bench_in_force(walk->bench, i)) {
+            return walk->at_ms[i] < session->to_ms ? walk->at_ms[i] : session->to_ms;
+        }
+    }
+    return session->to_ms;
+}
+
+/* Until the next event nothing changes but the films: does one let a coat go on before? */
+static void look_for_ready(struct walk *walk, size_t next_event, int64_t now_ms)
+{
+    if (!walk->open || walk->ready_ms != CB_TIME_NONE) {
         return;
     }
     const struct cb_unit *unit = replay_unit(walk);
-    walk->ready_ms = unit == NULL ? CB_TIME_NONE
-                                  : cb_next_ready_ms(walk->replay, walk->learn, unit, now_ms, NULL);
-    if (walk->ready_ms != CB_TIME_NONE && walk->ready_ms < now_ms) {
-        walk->ready_ms = now_ms;
+    if (unit != NULL) {
+        walk->ready_ms = cb_next_ready_by(walk->replay, walk->learn, unit, now_ms,
+                                          stands_until(walk, next_event));
     }
 }
 
@@ -432,9 +444,7 @@ static bool next_was_ready(const struct walk *walk, size_t event, int64_t now_ms
             (size_t)stage > unit->recipe->stage_count) {
             return false;
         }
-        const struct cb_slot slot =
-            cb_next_slot(walk->replay, walk->learn, unit, figure, stage, now_ms);
-        return slot.state == CB_SLOT_READY;
+        return cb_next_was_ready(walk->replay, walk->learn, unit, figure, stage, now_ms);
     }
     return false;
 }
@@ -449,7 +459,7 @@ static void begin_gap(struct walk *walk, size_t next_event, int64_t at_ms)
     if (next_was_ready(walk, next_event, at_ms)) {
         walk->ready_ms = at_ms;
     } else {
-        look_for_ready(walk, at_ms);
+        look_for_ready(walk, next_event, at_ms);
     }
 }
 
@@ -597,7 +607,6 @@ static void walk_session(struct walk *walk, size_t number)
             continue;
         }
         const int64_t at_ms = walk->at_ms[i] < session.to_ms ? walk->at_ms[i] : session.to_ms;
-        look_for_ready(walk, at_ms);
         if (event->kind == CB_EVENT_COAT_ON && is_unit(walk, event)) {
             i = take_coats(walk, i);
             continue;
@@ -621,7 +630,7 @@ static void walk_session(struct walk *walk, size_t number)
             close_gap(walk, at_ms, &mark);
             begin_gap(walk, i + 1, at_ms);
         } else {
-            look_for_ready(walk, at_ms);
+            look_for_ready(walk, i + 1, at_ms);
         }
     }
     end_gap(walk, session.to_ms, session.cut_off);
@@ -644,7 +653,8 @@ static void walk_all(struct walk *walk)
 
 /* The sums. */
 
-static void sum_up(struct walk *walk, struct cb_review *review, struct cb_arena *arena)
+static void sum_up(struct walk *walk, const struct cb_unit *unit, struct cb_review *review,
+                   struct cb_arena *arena)
 {
     struct cb_review_session *sessions =
         cb_arena_alloc(arena, walk->sessions.count + 1, sizeof *sessions);
@@ -656,17 +666,17 @@ static void sum_up(struct walk *walk, struct cb_review *review, struct cb_arena 
         const struct cb_stage *stage = &recipe->stages[i];
         stages[i].stage = (int)i + 1;
         double goes = 0;
-        for (int figure = 1; figure <= review->unit->figures; figure++) {
-            goes += cb_bench_coats(review->unit, figure, (int)i + 1);
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            goes += cb_bench_coats(unit, figure, (int)i + 1);
         }
-        if (stage->together != 0 && review->unit->figures > 0) {
-            goes /= review->unit->figures;
+        if (stage->together != 0 && unit->figures > 0) {
+            goes /= unit->figures;
         }
         stages[i].planned_min = stage->work_min * goes;
     }
     review->stage_count = recipe->stage_count;
-    for (size_t i = 0; i < review->unit->film_count; i++) {
-        const int stage = review->unit->films[i].stage;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const int stage = unit->films[i].stage;
         if (stage >= 1 && (size_t)stage <= recipe->stage_count) {
             stages[stage - 1].coats++;
         }
@@ -710,10 +720,10 @@ static void sum_up(struct walk *walk, struct cb_review *review, struct cb_arena 
     review->question_count = walk->questions.count;
 }
 
-static void count_pings(struct cb_review *review)
+static void count_pings(const struct cb_unit *unit, struct cb_review *review)
 {
-    for (size_t i = 0; i < review->unit->film_count; i++) {
-        const struct cb_film *film = &review->unit->films[i];
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
         if (film->pinged_ms == CB_TIME_NONE) {
             continue;
         }
@@ -726,30 +736,80 @@ static void count_pings(struct cb_review *review)
     }
 }
 
+static void list_paints(const struct cb_unit *unit, struct cb_review *review,
+                        struct cb_arena *arena)
+{
+    struct cb_review_paint *paints = cb_arena_alloc(arena, CB_RECIPE_MAX, sizeof *paints);
+    for (size_t i = 0; i < unit->film_count && review->paint_count < CB_RECIPE_MAX; i++) {
+        const struct cb_film *film = &unit->films[i];
+        bool new = film->pot != NULL && film->drying->standard_min > 0 &&
+                   film->drying->from != CB_TIME_WAIT;
+        for (size_t j = 0; new && j < review->paint_count; j++) {
+            new = strcmp(paints[j].pot, film->pot) != 0;
+        }
+        if (new) {
+            paints[review->paint_count++] = (struct cb_review_paint){
+                cb_arena_text(arena, film->pot), cb_arena_text(arena, film->paint),
+                film->technique, film->drying->standard_min, film->drying->pot_sd};
+        }
+    }
+    review->paints = paints;
+}
+
+/* What the unit's own films teach. */
+static struct cb_learn *learn_own(const struct cb_bench *bench, const struct cb_unit *unit)
+{
+    size_t count;
+    size_t own = 0;
+    const struct cb_row *rows = cb_bench_rows(bench, &count);
+    struct cb_row *list = cb_mem_new(count + 1, sizeof *list);
+    for (size_t i = 0; i < count; i++) {
+        if (rows[i].unit != NULL && strcmp(rows[i].unit, unit->id) == 0) {
+            list[own++] = rows[i];
+        }
+    }
+    struct cb_learn *learn = cb_learn_new(NULL);
+    cb_learn_sync(learn, list, own);
+    free(list);
+    return learn;
+}
+
 void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE])
 {
     memcpy(out, "away ", 5);
     cb_time_format(from_ms, out + 5);
 }
 
-const struct cb_review *cb_review_unit(const struct cb_bench *bench, const struct cb_learn *learn,
-                                       size_t unit, int64_t until_ms, struct cb_arena *arena)
+const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t number,
+                                       int64_t until_ms, struct cb_arena *arena)
 {
+    const struct cb_unit *unit = cb_bench_unit(bench, number);
     struct cb_review *review = cb_arena_alloc(arena, 1, sizeof *review);
-    review->unit = cb_bench_unit(bench, unit);
+    *review = (struct cb_review){.unit = unit->id,
+                                 .name = unit->name,
+                                 .figures = unit->figures,
+                                 .finished = unit->finished,
+                                 .begun_ms = unit->begun_ms,
+                                 .recipe = unit->recipe};
     struct walk walk = {.bench = bench,
-                        .learn = learn,
-                        .unit_id = review->unit->id,
-                        .final_recipe = review->unit->recipe,
+                        .learn = learn_own(bench, unit),
+                        .unit_id = unit->id,
+                        .final_recipe = unit->recipe,
                         .ready_ms = CB_TIME_NONE};
     walk.events = cb_bench_events(bench, &walk.event_count);
+    if (walk.event_count > 0) {
+        const struct cb_moment last = moment_of(walk.events[walk.event_count - 1]);
+        review->shift_ms = last.wall_ms - cb_bench_time(bench, &last);
+    }
     walk.at_ms = cb_mem_new(walk.event_count + 1, sizeof *walk.at_ms);
     walk.replay = cb_bench_new(cb_bench_kinds(bench), cb_bench_reader(bench));
     read_timeline(&walk, until_ms);
     walk_all(&walk);
-    sum_up(&walk, review, arena);
-    count_pings(review);
+    sum_up(&walk, unit, review, arena);
+    count_pings(unit, review);
+    list_paints(unit, review, arena);
     cb_bench_free(walk.replay);
+    cb_learn_free(walk.learn);
     free(walk.at_ms);
     free(walk.brush);
     cb_vec_free(&walk.sessions);

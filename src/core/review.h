@@ -46,8 +46,19 @@ struct cb_review_stage {
     int coats;           /* films put on */
     double planned_min;  /* hands-on by the recipe; NAN: not said */
 };
+struct cb_review_paint { /* what was put on, each pot once, in the order it first was */
+    const char *pot, *name;
+    enum cb_technique technique;
+    double standard_min, pot_sd; /* as cb_drying */
+};
+/* Of one unit; borrows nothing from the bench but the recipe and texts of the unit. */
 struct cb_review {
-    const struct cb_unit *unit;
+    const char *unit, *name; /* id, shown name */
+    int figures;
+    bool finished;
+    int64_t begun_ms; /* bench time */
+    int64_t shift_ms; /* wall less bench time, as the clock stood at the log's last event */
+    const struct cb_recipe *recipe; /* in force at the end */
     int64_t session_ms; /* sum of the sessions' spans that are the unit's */
     int64_t spent_ms[CB_SPENT_COUNT]; /* adds up to session_ms exactly */
     size_t span_count, session_count, stage_count;
@@ -59,6 +70,8 @@ struct cb_review {
     size_t question_count;
     const struct cb_span *questions; /* "were you away from .. to ..?" */
     size_t ping_count, ping_answered, ping_dry, ping_wet;
+    size_t paint_count;
+    const struct cb_review_paint *paints;
 };
 
 /* The question about an absence that began there, as an `answered` event names it; value 0 says
@@ -66,9 +79,19 @@ struct cb_review {
 #define CB_REVIEW_QUESTION_SIZE (5 + CB_RFC3339_SIZE)
 void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE]);
 
-/* The minutes of sessions go to the unit in front. learn: for what counted as ready. The result
- * lives in the arena. until_ms: for a live unit, now; else CB_TIME_NONE. */
-const struct cb_review *cb_review_unit(const struct cb_bench *bench, const struct cb_learn *learn,
-                                       size_t unit, int64_t until_ms, struct cb_arena *arena);
+/* The minutes of sessions go to the unit in front. A film counted as dry from its ping on; one
+ * that had none, from when the unit's own films say it was: so a review rests on the unit's events
+ * and nothing else. The result lives in the arena, its recipe and texts as long as the bench.
+ * until_ms: for a live unit, now; else CB_TIME_NONE. */
+const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t unit, int64_t until_ms,
+                                       struct cb_arena *arena);
+
+/* As bytes of this machine, to be kept; NULL when its recipe has no text that could be read
+ * again. Back: false when they are none. read: the recipe of that text, NULL when it is refused;
+ * texts are copied. The result lives in the arena, the recipe where read put it. */
+const void *cb_review_pack(const struct cb_review *review, struct cb_arena *arena, size_t *length);
+typedef const struct cb_recipe *cb_review_recipe(void *context, const char *text);
+bool cb_review_unpack(const void *bytes, size_t length, cb_review_recipe *read, void *context,
+                      struct cb_arena *arena, struct cb_review *review);
 
 #endif

@@ -66,3 +66,90 @@ const struct cb_row *cb_rows_recent(const struct cb_row *rows, size_t total,
     *count = total - first;
     return kept + first;
 }
+
+/* The numbers as they lie in memory, then three texts, each with its NUL. */
+struct kept {
+    double pot_sd, median_min, lo, hi;
+    int64_t at_ms;
+    int32_t kind, technique, figure, stage, coat, unused;
+};
+
+static bool is_film(enum cb_row_kind kind)
+{
+    return kind == CB_ROW_FILM || kind == CB_ROW_WEAK;
+}
+
+static void add_text(struct cb_str *out, const char *text)
+{
+    cb_str_add_n(out, text == NULL ? "" : text, text == NULL ? 1 : strlen(text) + 1);
+}
+
+void cb_rows_pack(const struct cb_row *rows, size_t count, struct cb_str *out)
+{
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_row *row = &rows[i];
+        if (!is_film(row->kind)) {
+            continue;
+        }
+        const struct kept kept = {.pot_sd = row->pot_sd,
+                                  .median_min = row->median_min,
+                                  .lo = row->lo,
+                                  .hi = row->hi,
+                                  .at_ms = row->at_ms,
+                                  .kind = (int32_t)row->kind,
+                                  .technique = row->technique,
+                                  .figure = row->figure,
+                                  .stage = row->stage,
+                                  .coat = row->coat};
+        cb_str_add_n(out, (const char *)&kept, sizeof kept);
+        add_text(out, row->pot);
+        add_text(out, row->unit);
+        add_text(out, row->paint);
+    }
+}
+
+static const char *read_text(const char **at, const char *end)
+{
+    const char *text = *at;
+    const char *stop = memchr(text, 0, (size_t)(end - text));
+    *at = stop == NULL ? end : stop + 1;
+    return stop == NULL ? NULL : text;
+}
+
+const struct cb_row *cb_rows_unpack(const void *bytes, size_t length, struct cb_arena *arena,
+                                    size_t *count)
+{
+    const char *at = bytes;
+    const char *end = at + length;
+    struct cb_row *rows =
+        cb_arena_alloc(arena, length / (sizeof(struct kept) + 3) + 1, sizeof *rows);
+    *count = 0;
+    while (at < end) {
+        struct kept kept;
+        if ((size_t)(end - at) < sizeof kept) {
+            return NULL;
+        }
+        memcpy(&kept, at, sizeof kept);
+        at += sizeof kept;
+        const char *pot = read_text(&at, end);
+        const char *unit = read_text(&at, end);
+        const char *paint = read_text(&at, end);
+        if (paint == NULL || (kept.kind != CB_ROW_FILM && kept.kind != CB_ROW_WEAK)) {
+            return NULL;
+        }
+        rows[(*count)++] = (struct cb_row){.kind = (enum cb_row_kind)kept.kind,
+                                           .pot = pot,
+                                           .pot_sd = kept.pot_sd,
+                                           .median_min = kept.median_min,
+                                           .lo = kept.lo,
+                                           .hi = kept.hi,
+                                           .at_ms = kept.at_ms,
+                                           .technique = kept.technique,
+                                           .unit = unit,
+                                           .figure = kept.figure,
+                                           .stage = kept.stage,
+                                           .coat = kept.coat,
+                                           .paint = paint};
+    }
+    return rows;
+}

@@ -4,6 +4,7 @@
 #define CB_CORE_ROWS_H
 
 #include "base/arena.h"
+#include "base/str.h"
 #include "core/learn.h"
 
 /* Both in order of at_ms; the merged rows lie in the arena and borrow their texts. A film that
@@ -18,5 +19,11 @@ const struct cb_row *cb_rows_merge(const struct cb_row *before, size_t before_co
 /* The rows without those of films that have CB_ROWS_RECENT later ones of their pot; in the arena. */
 const struct cb_row *cb_rows_recent(const struct cb_row *rows, size_t total,
                                     struct cb_arena *arena, size_t *count);
+
+/* Appends films' rows as bytes of this machine, to be kept; rows of other kinds are left out. */
+void cb_rows_pack(const struct cb_row *rows, size_t count, struct cb_str *out);
+/* Back, in the arena; texts are borrowed from bytes. NULL when they are none. */
+const struct cb_row *cb_rows_unpack(const void *bytes, size_t length, struct cb_arena *arena,
+                                    size_t *count);
 
 #endif

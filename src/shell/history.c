@@ -4,14 +4,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/index.h"
+#include "base/mem.h"
 #include "base/str.h"
 #include "base/vec.h"
-#include "core/review.h"
 #include "core/rows.h"
 #include "shell/yaml.h"
 
-/* Changes whenever the physics or the making of rows does. */
-#define MODEL_EDITION "1"
+/* Changes whenever the physics, the making of what is kept or its shape does. */
+#define MODEL_EDITION "2"
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
@@ -34,353 +35,368 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
     return status;
 }
 
-/* Kept rows: the numbers as they lie in memory, then three texts, each with its NUL. Derived data
- * of this machine only: the key says how its numbers lie. */
-
-struct kept {
-    double pot_sd, median_min, lo, hi;
-    int64_t at_ms;
-    int32_t kind, technique, figure, stage, coat, unused;
+struct cb_history {
+    struct cb_store *store;
+    const struct cb_kinds *kinds;
+    struct cb_arena arena;
+    const struct cb_store_unit *units;
+    size_t unit_count;
+    size_t next; /* the first that make_one has not looked at */
+    void (*tell)(void *context, size_t done, size_t count);
+    void *tell_context;
+    struct cb_index *recipe_texts; /* units share recipes: each text is read once */
+    CB_VEC(const struct cb_recipe *) recipes;
+    CB_VEC(struct cb_bench *) benches; /* reviews that can't be kept lean on them */
 };
 
-typedef CB_VEC(struct cb_row) row_list;
-
-static bool keeps(const struct cb_row *row)
+enum cb_status cb_history_open(struct cb_store *store, const struct cb_kinds *kinds,
+                               struct cb_history **history, struct cb_err *err)
 {
-    return row->kind == CB_ROW_FILM || row->kind == CB_ROW_WEAK;
-}
-
-static void add_text(struct cb_str *out, const char *text)
-{
-    cb_str_add_n(out, text == NULL ? "" : text, text == NULL ? 1 : strlen(text) + 1);
-}
-
-static void write_row(struct cb_str *out, const struct cb_row *row)
-{
-    struct kept kept;
-    memset(&kept, 0, sizeof kept);
-    kept.pot_sd = row->pot_sd;
-    kept.median_min = row->median_min;
-    kept.lo = row->lo;
-    kept.hi = row->hi;
-    kept.at_ms = row->at_ms;
-    kept.kind = (int32_t)row->kind;
-    kept.technique = row->technique;
-    kept.figure = row->figure;
-    kept.stage = row->stage;
-    kept.coat = row->coat;
-    cb_str_add_n(out, (const char *)&kept, sizeof kept);
-    add_text(out, row->pot);
-    add_text(out, row->unit);
-    add_text(out, row->paint);
-}
-
-static const char *read_text(const char **at, const char *end)
-{
-    const char *text = *at;
-    const char *stop = memchr(text, 0, (size_t)(end - text));
-    *at = stop == NULL ? end : stop + 1;
-    return stop == NULL ? NULL : text;
-}
-
-/* bytes outlive the rows. */
-static bool read_rows(const char *bytes, size_t length, row_list *rows)
-{
-    const char *at = bytes;
-    const char *end = bytes + length;
-    while (at < end) {
-        struct kept kept;
-        if ((size_t)(end - at) < sizeof kept) {
-            return false;
-        }
-        memcpy(&kept, at, sizeof kept);
-        at += sizeof kept;
-        const char *pot = read_text(&at, end);
-        const char *unit = read_text(&at, end);
-        const char *paint = read_text(&at, end);
-        if (paint == NULL || (kept.kind != CB_ROW_FILM && kept.kind != CB_ROW_WEAK)) {
-            return false;
-        }
-        cb_vec_push(rows, ((struct cb_row){.kind = (enum cb_row_kind)kept.kind,
-                                           .pot = pot,
-                                           .pot_sd = kept.pot_sd,
-                                           .median_min = kept.median_min,
-                                           .lo = kept.lo,
-                                           .hi = kept.hi,
-                                           .at_ms = kept.at_ms,
-                                           .technique = kept.technique,
-                                           .unit = unit,
-                                           .figure = kept.figure,
-                                           .stage = kept.stage,
-                                           .coat = kept.coat,
-                                           .paint = paint}));
+    struct cb_history *made = cb_mem_new(1, sizeof *made);
+    made->store = store;
+    made->kinds = kinds;
+    made->recipe_texts = cb_index_new();
+    const enum cb_status status =
+        cb_store_units(store, &made->arena, &made->units, &made->unit_count, err);
+    if (status != CB_OK) {
+        cb_history_close(made);
+        made = NULL;
     }
-    return true;
+    *history = made;
+    return status;
 }
 
-static char *derived_key(const struct cb_kinds *kinds, const struct cb_store_unit *unit,
+void cb_history_close(struct cb_history *history)
+{
+    if (history == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < history->benches.count; i++) {
+        cb_bench_free(history->benches.items[i]);
+    }
+    cb_index_free(history->recipe_texts);
+    cb_vec_free(&history->recipes);
+    cb_vec_free(&history->benches);
+    cb_arena_fini(&history->arena);
+    free(history);
+}
+
+void cb_history_tell(struct cb_history *history,
+                     void (*tell)(void *context, size_t done, size_t count), void *context)
+{
+    history->tell = tell;
+    history->tell_context = context;
+}
+
+const struct cb_store_unit *cb_history_units(const struct cb_history *history, size_t *count)
+{
+    *count = history->unit_count;
+    return history->units;
+}
+
+static const struct cb_recipe *read_recipe(void *context, const char *text)
+{
+    struct cb_history *history = context;
+    size_t at;
+    if (cb_index_get(history->recipe_texts, text, &at)) {
+        return history->recipes.items[at];
+    }
+    struct cb_issues issues = {0};
+    const struct cb_tree *tree = cb_yaml_read(text, strlen(text), &history->arena, &issues);
+    const struct cb_recipe *recipe =
+        tree == NULL ? NULL
+                     : cb_recipe_from_tree(tree, text, history->kinds, &history->arena, &issues);
+    cb_index_set(history->recipe_texts, text, history->recipes.count);
+    cb_vec_push(&history->recipes, recipe);
+    return recipe;
+}
+
+/* What is kept is data of this machine only: the key says how its numbers lie. */
+static char *derived_key(const struct cb_history *history, const char *rests_on,
                          struct cb_arena *arena)
 {
     const uint16_t one = 1;
     unsigned char low;
     memcpy(&low, &one, 1);
-    return cb_arena_printf(arena, "%s/%zu%c/%s/%lld", MODEL_EDITION, sizeof(struct kept),
-                           low == 1 ? 'l' : 'b', kinds->edition, unit->last_row);
+    return cb_arena_printf(arena, "%s/%zu%c/%s/%s", MODEL_EDITION, sizeof(void *),
+                           low == 1 ? 'l' : 'b', history->kinds->edition, rests_on);
 }
 
-/* What is kept of a finished unit. */
-struct unit_kept {
-    const void *rows, *effort;
-    size_t rows_length, effort_length;
+struct bytes {
+    const void *at;
+    size_t length;
 };
 
-static bool read_kept(struct cb_store *store, const struct cb_kinds *kinds,
-                      const struct cb_store_unit *unit, struct cb_arena *arena,
-                      struct unit_kept *kept)
+static bool get(const struct cb_history *history, const char *name, const char *rests_on,
+                struct cb_arena *arena, struct bytes *bytes)
 {
-    const char *key = derived_key(kinds, unit, arena);
-    return cb_store_derived_get(store, cb_arena_printf(arena, "rows of %s", unit->id), key, arena,
-                                &kept->rows, &kept->rows_length, NULL) == CB_OK &&
-           cb_store_derived_get(store, cb_arena_printf(arena, "effort of %s", unit->id), key,
-                                arena, &kept->effort, &kept->effort_length, NULL) == CB_OK;
+    return cb_store_derived_get(history->store, name, derived_key(history, rests_on, arena), arena,
+                                &bytes->at, &bytes->length, NULL) == CB_OK;
 }
 
-/* Folds the unit alone. Its hours are split by what its own films taught, so that what is kept
- * depends on the unit and on nothing else. */
-static enum cb_status make_kept(struct cb_store *store, const struct cb_kinds *kinds,
-                                const struct cb_store_unit *unit, struct cb_arena *arena,
-                                struct unit_kept *kept, struct cb_err *err)
+/* A log that can't be written is read all the same. */
+static void put(const struct cb_history *history, const char *name, const char *rests_on,
+                const struct bytes *bytes)
+{
+    struct cb_arena arena = {0};
+    (void)cb_store_derived_put(history->store, name, derived_key(history, rests_on, &arena),
+                               bytes->at, bytes->length, NULL);
+    cb_arena_fini(&arena);
+}
+
+/* "lesson" or "review" of one unit. */
+static bool get_of(const struct cb_history *history, const char *what,
+                   const struct cb_store_unit *unit, struct cb_arena *arena, struct bytes *bytes)
+{
+    return get(history, cb_arena_printf(arena, "%s of %s", what, unit->id),
+               cb_arena_printf(arena, "%lld", unit->last_row), arena, bytes);
+}
+
+static void put_of(const struct cb_history *history, const char *what,
+                   const struct cb_store_unit *unit, const struct bytes *bytes)
+{
+    struct cb_arena arena = {0};
+    put(history, cb_arena_printf(&arena, "%s of %s", what, unit->id),
+        cb_arena_printf(&arena, "%lld", unit->last_row), bytes);
+    cb_arena_fini(&arena);
+}
+
+/* What one finished unit says: its films' rows and its effort. */
+struct lesson {
+    const struct cb_row *rows;
+    size_t row_count;
+    struct cb_effort effort;
+};
+
+static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *arena)
+{
+    struct bytes effort;
+    struct cb_str out = {0};
+    effort.at = cb_effort_pack(&lesson->effort, arena, &effort.length);
+    const uint64_t size = effort.length;
+    cb_str_add_n(&out, (const char *)&size, sizeof size);
+    cb_str_add_n(&out, effort.at, effort.length);
+    cb_rows_pack(lesson->rows, lesson->row_count, &out);
+    struct bytes bytes = {cb_arena_text_n(arena, out.text, out.length), out.length};
+    cb_str_fini(&out);
+    return bytes;
+}
+
+/* The rows' texts are borrowed from bytes. */
+static bool unpack_lesson(const struct bytes *bytes, struct cb_arena *arena, struct lesson *lesson)
+{
+    uint64_t size;
+    if (bytes->length < sizeof size) {
+        return false;
+    }
+    memcpy(&size, bytes->at, sizeof size);
+    const char *effort = (const char *)bytes->at + sizeof size;
+    const size_t rest = bytes->length - sizeof size;
+    if (size > rest || !cb_effort_unpack(effort, (size_t)size, arena, &lesson->effort)) {
+        return false;
+    }
+    lesson->rows = cb_rows_unpack(effort + size, rest - (size_t)size, arena, &lesson->row_count);
+    return lesson->rows != NULL;
+}
+
+static struct lesson lesson_of(const struct cb_bench *bench, const struct cb_review *review,
+                               struct cb_arena *arena)
+{
+    size_t count;
+    const struct cb_row *made = cb_bench_rows(bench, &count);
+    struct cb_row *rows = cb_arena_alloc(arena, count + 1, sizeof *rows);
+    struct lesson lesson = {.rows = rows};
+    for (size_t i = 0; i < count; i++) {
+        if (made[i].unit != NULL && strcmp(made[i].unit, review->unit) == 0) {
+            rows[lesson.row_count++] = made[i];
+        }
+    }
+    lesson.effort = cb_effort_of(review, cb_bench_kinds(bench), arena);
+    return lesson;
+}
+
+/* Folds the unit alone, so that what is kept depends on its events and on nothing else. The lesson
+ * and the review as they were kept, in the arena; either may be NULL. */
+static enum cb_status make_unit(struct cb_history *history, const struct cb_store_unit *unit,
+                                struct cb_arena *arena, struct lesson *lesson,
+                                struct cb_review *review, struct cb_err *err)
 {
     struct cb_bench *bench = NULL;
     const struct cb_store_filter filter = {.unit = unit->id};
-    const enum cb_status status = cb_history_bench(store, &filter, kinds, &bench, NULL, err);
+    enum cb_status status =
+        cb_history_bench(history->store, &filter, history->kinds, &bench, NULL, err);
     if (status != CB_OK) {
         return status;
     }
-    struct cb_str text = {0};
-    size_t count;
-    const struct cb_row *made = cb_bench_rows(bench, &count);
-    for (size_t i = 0; i < count; i++) {
-        if (keeps(&made[i]) && made[i].unit != NULL && strcmp(made[i].unit, unit->id) == 0) {
-            write_row(&text, &made[i]);
-        }
-    }
-    char *copy = cb_arena_alloc(arena, text.length + 1, 1);
-    memcpy(copy, cb_str_text(&text), text.length);
-    kept->rows = copy;
-    kept->rows_length = text.length;
-    cb_str_fini(&text);
-
-    struct cb_effort effort = {0};
-    struct cb_arena own = {0};
     const int number = cb_bench_find_unit(bench, unit->id);
-    if (number >= 0) {
-        struct cb_learn *learn = cb_learn_new(NULL);
-        cb_learn_sync(learn, made, count);
-        effort = cb_effort_of(
-            cb_review_unit(bench, learn, (size_t)number, CB_TIME_NONE, &own), kinds, &own);
-        cb_learn_free(learn);
+    if (number < 0) {
+        cb_bench_free(bench);
+        return cb_err_set(err, CB_FAILED, "unit %s can't be folded", unit->id);
     }
-    kept->effort = cb_effort_pack(&effort, arena, &kept->effort_length);
-    cb_arena_fini(&own);
+    struct cb_arena work = {0};
+    const struct cb_review *made = cb_review_unit(bench, (size_t)number, CB_TIME_NONE, &work);
+    const struct lesson taught = lesson_of(bench, made, &work);
+    struct bytes bytes = {NULL, 0};
+    bytes.at = cb_review_pack(made, review != NULL ? arena : &work, &bytes.length);
+    if (bytes.at != NULL) {
+        put_of(history, "review", unit, &bytes);
+    }
+    if (review != NULL && (bytes.at == NULL || !cb_review_unpack(bytes.at, bytes.length, read_recipe,
+                                                                 history, arena, review))) {
+        /* Its recipe can't be read: it stays where the fold put something in its place. */
+        *review = *cb_review_unit(bench, (size_t)number, CB_TIME_NONE, arena);
+        cb_vec_push(&history->benches, bench);
+        bench = NULL;
+    }
+    bytes = pack_lesson(&taught, lesson != NULL ? arena : &work);
+    put_of(history, "lesson", unit, &bytes);
+    if (lesson != NULL && !unpack_lesson(&bytes, arena, lesson)) {
+        status = cb_err_set(err, CB_FAILED, "what unit %s taught can't be read", unit->id);
+    }
+    cb_arena_fini(&work);
     cb_bench_free(bench);
-
-    /* A log that can't be written is read all the same. */
-    const char *key = derived_key(kinds, unit, arena);
-    (void)cb_store_derived_put(store, cb_arena_printf(arena, "rows of %s", unit->id), key,
-                               kept->rows, kept->rows_length, NULL);
-    (void)cb_store_derived_put(store, cb_arena_printf(arena, "effort of %s", unit->id), key,
-                               kept->effort, kept->effort_length, NULL);
-    return CB_OK;
+    return status;
 }
 
-static enum cb_status get_kept(struct cb_store *store, const struct cb_kinds *kinds,
-                               const struct cb_store_unit *unit, struct cb_arena *arena,
-                               struct unit_kept *kept, struct cb_err *err)
+static bool read_lesson(struct cb_history *history, const struct cb_store_unit *unit,
+                        struct cb_arena *arena, struct lesson *lesson)
 {
-    return read_kept(store, kinds, unit, arena, kept)
-               ? CB_OK
-               : make_kept(store, kinds, unit, arena, kept, err);
+    struct bytes bytes;
+    return get_of(history, "lesson", unit, arena, &bytes) &&
+           unpack_lesson(&bytes, arena, lesson);
 }
 
-enum cb_status cb_history_make_one(struct cb_store *store, const struct cb_kinds *kinds,
-                                   bool *more, struct cb_err *err)
+enum cb_status cb_history_make_one(struct cb_history *history, bool *more, struct cb_err *err)
+{
+    enum cb_status status = CB_OK;
+    bool made = false;
+    while (status == CB_OK && !made && history->next < history->unit_count) {
+        const struct cb_store_unit *unit = &history->units[history->next++];
+        struct cb_arena arena = {0};
+        struct lesson lesson = {0};
+        if (unit->finished && !read_lesson(history, unit, &arena, &lesson)) {
+            status = make_unit(history, unit, &arena, NULL, NULL, err);
+            made = true;
+        }
+        cb_arena_fini(&arena);
+    }
+    *more = status == CB_OK && history->next < history->unit_count;
+    return status;
+}
+
+static enum cb_status make_taught(struct cb_history *history, size_t finished,
+                                  struct cb_taught *taught, struct cb_err *err)
 {
     struct cb_arena arena = {0};
-    const struct cb_store_unit *units;
-    size_t count;
-    enum cb_status status = cb_store_units(store, &arena, &units, &count, err);
-    *more = false;
-    for (size_t i = 0; status == CB_OK && i < count; i++) {
-        struct unit_kept kept;
-        if (units[i].finished && !read_kept(store, kinds, &units[i], &arena, &kept)) {
-            status = make_kept(store, kinds, &units[i], &arena, &kept, err);
-            *more = status == CB_OK && read_kept(store, kinds, &units[i], &arena, &kept);
-            break;
+    CB_VEC(struct cb_row) rows = {0};
+    struct cb_effort *efforts = cb_arena_alloc(&arena, finished + 1, sizeof *efforts);
+    size_t count = 0;
+    enum cb_status status = CB_OK;
+    for (size_t i = 0; status == CB_OK && i < history->unit_count; i++) {
+        const struct cb_store_unit *unit = &history->units[i];
+        struct lesson lesson = {0};
+        if (!unit->finished) {
+            continue;
         }
+        if (!read_lesson(history, unit, &arena, &lesson)) {
+            if (history->tell != NULL) {
+                history->tell(history->tell_context, count, finished);
+            }
+            status = make_unit(history, unit, &arena, &lesson, NULL, err);
+        }
+        for (size_t r = 0; status == CB_OK && r < lesson.row_count; r++) {
+            cb_vec_push(&rows, lesson.rows[r]);
+        }
+        efforts[count++] = lesson.effort;
     }
+    if (status == CB_OK) {
+        cb_taught_make(taught, rows.items, rows.count, efforts, count);
+    }
+    cb_vec_free(&rows);
     cb_arena_fini(&arena);
     return status;
 }
 
-static int by_time(const void *a, const void *b)
+static const char all_name[] = "lessons of all";
+
+/* What all lessons rest on: the sum grows with every event of any of them. */
+static char *all_key(const struct cb_history *history, size_t *finished, struct cb_arena *arena)
 {
-    const struct cb_row *x = a;
-    const struct cb_row *y = b;
-    if (x->at_ms != y->at_ms) {
-        return x->at_ms < y->at_ms ? -1 : 1;
+    long long sum = 0;
+    *finished = 0;
+    for (size_t i = 0; i < history->unit_count; i++) {
+        if (history->units[i].finished) {
+            (*finished)++;
+            sum += history->units[i].last_row;
+        }
     }
-    const int unit = strcmp(x->unit == NULL ? "" : x->unit, y->unit == NULL ? "" : y->unit);
-    if (unit != 0) {
-        return unit;
-    }
-    if (x->stage != y->stage) {
-        return x->stage < y->stage ? -1 : 1;
-    }
-    if (x->coat != y->coat) {
-        return x->coat < y->coat ? -1 : 1;
-    }
-    return (x->figure > y->figure) - (x->figure < y->figure);
+    return cb_arena_printf(arena, "%lld of %zu", sum, *finished);
 }
 
-enum cb_status cb_history_rows(struct cb_store *store, const struct cb_kinds *kinds,
-                               struct cb_arena *arena, const struct cb_row **rows, size_t *count,
-                               struct cb_err *err)
+bool cb_history_kept(struct cb_history *history, struct cb_taught *taught)
 {
-    const struct cb_store_unit *units;
-    size_t unit_count;
-    enum cb_status status = cb_store_units(store, arena, &units, &unit_count, err);
-    row_list list = {0};
-    for (size_t i = 0; status == CB_OK && i < unit_count; i++) {
-        struct unit_kept kept;
-        if (!units[i].finished) {
-            continue;
-        }
-        status = get_kept(store, kinds, &units[i], arena, &kept, err);
-        const size_t before = list.count;
-        if (status == CB_OK && !read_rows(kept.rows, kept.rows_length, &list)) {
-            list.count = before;
-        }
+    struct cb_arena arena = {0};
+    struct bytes bytes;
+    size_t finished;
+    const char *key = all_key(history, &finished, &arena);
+    *taught = (struct cb_taught){0};
+    bool kept = finished == 0;
+    if (kept) {
+        cb_taught_make(taught, NULL, 0, NULL, 0);
+    } else {
+        kept = get(history, all_name, key, &arena, &bytes) &&
+               cb_taught_unpack(bytes.at, bytes.length, taught);
     }
-    struct cb_row *copy = cb_arena_alloc(arena, list.count + 1, sizeof *copy);
-    if (list.count > 0) {
-        qsort(list.items, list.count, sizeof *list.items, by_time);
-        memcpy(copy, list.items, list.count * sizeof *copy);
-    }
-    *rows = copy;
-    *count = status == CB_OK ? list.count : 0;
-    cb_vec_free(&list);
-    return status;
+    cb_arena_fini(&arena);
+    return kept;
 }
 
-enum cb_status cb_history_efforts(struct cb_store *store, const struct cb_kinds *kinds,
-                                  struct cb_arena *arena, const struct cb_effort **efforts,
-                                  size_t *count, struct cb_err *err)
+enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *taught,
+                                 struct cb_err *err)
 {
-    const struct cb_store_unit *units;
-    size_t unit_count;
-    enum cb_status status = cb_store_units(store, arena, &units, &unit_count, err);
-    struct cb_effort *list = cb_arena_alloc(arena, unit_count + 1, sizeof *list);
-    *count = 0;
-    for (size_t i = 0; status == CB_OK && i < unit_count; i++) {
-        struct unit_kept kept;
-        if (!units[i].finished) {
-            continue;
-        }
-        if (cb_store_derived_get(store, cb_arena_printf(arena, "effort of %s", units[i].id),
-                                 derived_key(kinds, &units[i], arena), arena, &kept.effort,
-                                 &kept.effort_length, NULL) != CB_OK) {
-            status = make_kept(store, kinds, &units[i], arena, &kept, err);
-        }
-        if (status == CB_OK &&
-            cb_effort_unpack(kept.effort, kept.effort_length, arena, &list[*count])) {
-            (*count)++;
-        }
-    }
-    *efforts = list;
-    return status;
-}
-
-/* The rows that still weigh, of all finished units in one piece: a long log has hundreds of units. */
-static enum cb_status recent_rows(struct cb_store *store, const struct cb_kinds *kinds,
-                                  struct cb_arena *arena, const struct cb_row **rows,
-                                  size_t *count, struct cb_err *err)
-{
-    const struct cb_store_unit *units;
-    size_t unit_count;
-    enum cb_status status = cb_store_units(store, arena, &units, &unit_count, err);
-    if (status != CB_OK) {
-        return status;
-    }
-    struct cb_store_unit all = {0};
-    size_t finished = 0;
-    for (size_t i = 0; i < unit_count; i++) {
-        if (units[i].finished) {
-            finished++;
-            all.last_row += units[i].last_row;
-        }
-    }
-    const char *key = cb_arena_printf(arena, "%s/%zu", derived_key(kinds, &all, arena), finished);
-    const void *bytes;
-    size_t length;
-    row_list list = {0};
-    if (cb_store_derived_get(store, "recent rows", key, arena, &bytes, &length, NULL) == CB_OK &&
-        read_rows(bytes, length, &list)) {
-        struct cb_row *copy = cb_arena_alloc(arena, list.count + 1, sizeof *copy);
-        if (list.count > 0) {
-            memcpy(copy, list.items, list.count * sizeof *copy);
-        }
-        *rows = copy;
-        *count = list.count;
-        cb_vec_free(&list);
+    if (cb_history_kept(history, taught)) {
         return CB_OK;
     }
-    cb_vec_free(&list);
-    const struct cb_row *whole;
-    size_t whole_count;
-    status = cb_history_rows(store, kinds, arena, &whole, &whole_count, err);
-    if (status != CB_OK) {
-        return status;
-    }
-    *rows = cb_rows_recent(whole, whole_count, arena, count);
-    struct cb_str text = {0};
-    for (size_t i = 0; i < *count; i++) {
-        write_row(&text, &(*rows)[i]);
-    }
-    (void)cb_store_derived_put(store, "recent rows", key, cb_str_text(&text), text.length, NULL);
-    cb_str_fini(&text);
-    return CB_OK;
-}
-
-enum cb_status cb_history_teach(struct cb_store *store, const struct cb_bench *bench,
-                                struct cb_learn *learn, struct cb_err *err)
-{
     struct cb_arena arena = {0};
-    const struct cb_row *before;
-    size_t before_count;
-    const enum cb_status status =
-        recent_rows(store, cb_bench_kinds(bench), &arena, &before, &before_count, err);
-    if (status == CB_OK) {
-        size_t own_count;
-        const struct cb_row *own = cb_bench_rows(bench, &own_count);
-        size_t count;
-        const struct cb_row *rows =
-            cb_rows_merge(before, before_count, own, own_count, &arena, &count);
-        rows = cb_rows_recent(rows, count, &arena, &count);
-        cb_learn_sync(learn, rows, count);
+    struct bytes bytes;
+    size_t finished;
+    const char *key = all_key(history, &finished, &arena);
+    const enum cb_status status = make_taught(history, finished, taught, err);
+    bytes.at = status == CB_OK ? cb_taught_pack(taught, &arena, &bytes.length) : NULL;
+    if (bytes.at != NULL) {
+        put(history, all_name, key, &bytes);
     }
     cb_arena_fini(&arena);
     return status;
 }
 
-struct cb_moment cb_history_last_moment(const struct cb_bench *bench)
+enum cb_status cb_history_teach(struct cb_history *history, const struct cb_bench *bench,
+                                struct cb_taught *taught, struct cb_err *err)
 {
-    struct cb_moment last = {0, 0, NULL};
-    size_t count;
-    const struct cb_event *const *events = cb_bench_events(bench, &count);
-    if (count > 0) {
-        last = (struct cb_moment){events[count - 1]->at_ms, events[count - 1]->boot_ms,
-                                  events[count - 1]->boot};
+    const enum cb_status status = cb_history_taught(history, taught, err);
+    if (status == CB_OK) {
+        struct cb_arena arena = {0};
+        size_t own_count;
+        size_t count;
+        const struct cb_row *own = cb_bench_rows(bench, &own_count);
+        const struct cb_row *rows =
+            cb_rows_merge(taught->rows, taught->row_count, own, own_count, &arena, &count);
+        cb_learn_sync(taught->learn, rows, count);
+        cb_arena_fini(&arena);
     }
-    return last;
+    return status;
+}
+
+enum cb_status cb_history_review(struct cb_history *history, const struct cb_store_unit *unit,
+                                 struct cb_arena *arena, const struct cb_review **review,
+                                 struct cb_err *err)
+{
+    struct bytes bytes;
+    struct cb_review *made = cb_arena_alloc(arena, 1, sizeof *made);
+    *review = made;
+    if (get_of(history, "review", unit, arena, &bytes) &&
+        cb_review_unpack(bytes.at, bytes.length, read_recipe, history, arena, made)) {
+        return CB_OK;
+    }
+    return make_unit(history, unit, arena, NULL, made, err);
 }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Benches and evidence out of the log without folding all of it: the units that are open, one
- * unit alone, and the learner's rows of the finished ones, which are kept beside the events under
- * a key that names the model, the kinds and the last event they rest on.
+ * unit alone, and what was worked out of the finished ones, which is kept beside the events under
+ * a key that names the model, the kinds and the last event it rests on.
  */
 #ifndef CB_SHELL_HISTORY_H
 #define CB_SHELL_HISTORY_H
@@ -11,7 +11,8 @@
 #include <stddef.h>
 
 #include "core/bench.h"
-#include "core/effort.h"
+#include "core/review.h"
+#include "core/taught.h"
 #include "shell/store.h"
 
 /* Folds what the filter lets through. The bench is the caller's; *last_row may be NULL. */
@@ -19,27 +20,35 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
                                 long long *last_row, struct cb_err *err);
 
-/* Rows of films of finished units, oldest first, in the arena. What is not yet kept is made and
- * kept when the store may be written. */
-enum cb_status cb_history_rows(struct cb_store *store, const struct cb_kinds *kinds,
-                               struct cb_arena *arena, const struct cb_row **rows, size_t *count,
-                               struct cb_err *err);
+/* The units of a log as they were when it was opened here, and what is derived of them. What is not
+ * kept yet is made when asked for, and kept where the store may be written. */
+struct cb_history;
+/* store and kinds outlive it. */
+enum cb_status cb_history_open(struct cb_store *store, const struct cb_kinds *kinds,
+                               struct cb_history **history, struct cb_err *err);
+void cb_history_close(struct cb_history *history);
+/* Told before each unit that has to be made while all are asked for: done of count. */
+void cb_history_tell(struct cb_history *history,
+                     void (*tell)(void *context, size_t done, size_t count), void *context);
 
-/* What the finished units teach about hours, in the order they were begun, kept beside the events
- * like the rows. */
-enum cb_status cb_history_efforts(struct cb_store *store, const struct cb_kinds *kinds,
-                                  struct cb_arena *arena, const struct cb_effort **efforts,
-                                  size_t *count, struct cb_err *err);
+/* In the order they were begun; as long as the history. */
+const struct cb_store_unit *cb_history_units(const struct cb_history *history, size_t *count);
 
 /* Makes and keeps what is missing of one finished unit, for idle time; *more: call again. */
-enum cb_status cb_history_make_one(struct cb_store *store, const struct cb_kinds *kinds,
-                                   bool *more, struct cb_err *err);
+enum cb_status cb_history_make_one(struct cb_history *history, bool *more, struct cb_err *err);
 
-/* Into learn: the finished units' rows and the bench's own, in order of time. */
-enum cb_status cb_history_teach(struct cb_store *store, const struct cb_bench *bench,
-                                struct cb_learn *learn, struct cb_err *err);
+/* What all finished units taught, where all of it is kept; false: something has to be made. */
+bool cb_history_kept(struct cb_history *history, struct cb_taught *taught);
+/* What all finished units taught; cb_taught_fini whatever the status. */
+enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *taught,
+                                 struct cb_err *err);
+/* The same with the bench's own films added to the learner: what the bench on the screen knows. */
+enum cb_status cb_history_teach(struct cb_history *history, const struct cb_bench *bench,
+                                struct cb_taught *taught, struct cb_err *err);
 
-/* The last moment of a log: for a bench that is only looked at. */
-struct cb_moment cb_history_last_moment(const struct cb_bench *bench);
+/* The review of a finished unit, in the arena; its recipe as long as the history. */
+enum cb_status cb_history_review(struct cb_history *history, const struct cb_store_unit *unit,
+                                 struct cb_arena *arena, const struct cb_review **review,
+                                 struct cb_err *err);
 
 #endif

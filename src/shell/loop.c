@@ -56,6 +56,7 @@ struct loop {
     int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
+    struct cb_history *history; /* while it is being read */
     bool history_due; /* the finished units' evidence is still to be read, in idle time */
     bool autopilot, draw_anew, beep, suspend, quit, closed, viewer, offered;
 };
@@ -423,25 +424,34 @@ static void fly(struct loop *loop)
     }
 }
 
-/* What finished units taught, after the first screen: a unit a turn, so that no key waits long. */
+static void end_history(struct loop *loop, struct cb_taught *taught)
+{
+    push(loop, (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = taught});
+    step_all(loop);
+    cb_taught_fini(taught);
+    cb_history_close(loop->history);
+    loop->history = NULL;
+    loop->history_due = false;
+}
+
+/* What finished units taught, after the first screen: at once where it is kept, else a unit a turn,
+ * so that no key waits long. */
 static void read_history(struct loop *loop)
 {
-    struct cb_store *store = loop->setup->store;
-    const struct cb_kinds *kinds = loop->setup->kinds;
+    struct cb_taught taught = {0};
     bool more = false;
-    if (cb_history_make_one(store, kinds, &more, NULL) == CB_OK && more) {
+    if (loop->history == NULL) {
+        if (cb_history_open(loop->setup->store, loop->setup->kinds, &loop->history, NULL) !=
+                CB_OK ||
+            cb_history_kept(loop->history, &taught)) {
+            end_history(loop, &taught);
+        }
         return;
     }
-    loop->history_due = false;
-    struct cb_input input = {.kind = CB_INPUT_HISTORY};
-    if (cb_history_rows(store, kinds, &loop->turn, &input.rows_before, &input.rows_before_count,
-                        NULL) != CB_OK ||
-        cb_history_efforts(store, kinds, &loop->turn, &input.efforts, &input.effort_count,
-                           NULL) != CB_OK) {
-        input = (struct cb_input){.kind = CB_INPUT_HISTORY}; /* the bench waits for it */
+    if (cb_history_make_one(loop->history, &more, NULL) != CB_OK || !more) {
+        (void)cb_history_taught(loop->history, &taught, NULL);
+        end_history(loop, &taught);
     }
-    push(loop, input);
-    step_all(loop);
 }
 
 static enum cb_status turn(struct loop *loop, struct cb_err *err)
@@ -600,6 +610,7 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
         }
     }
     status = end(&loop, status, err);
+    cb_history_close(loop.history);
     cb_term_close(loop.term);
     cb_bell_free(loop.bell);
     cb_app_free(loop.app);

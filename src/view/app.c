@@ -69,9 +69,8 @@ void cb_app_free(struct cb_app *app)
     cb_vec_free(&app->sources);
     cb_vec_free(&app->popups);
     cb_vec_free(&app->announced);
-    cb_vec_free(&app->history);
     cb_vec_free(&app->effects);
-    cb_arena_fini(&app->past);
+    cb_taught_fini(&app->taught);
     cb_arena_fini(&app->frame);
     cb_arena_fini(&app->arena);
     free(app);
@@ -144,13 +143,13 @@ static void learn(struct cb_app *app)
 {
     size_t count;
     const struct cb_row *rows = cb_bench_rows(app->bench, &count);
-    if (app->history.count == 0) {
+    if (app->taught.row_count == 0) {
         cb_learn_sync(app->learn, rows, count);
         return;
     }
     struct cb_arena arena = {0};
-    const struct cb_row *joined = cb_rows_merge(app->history.items, app->history.count, rows, count,
-                                                &arena, &count);
+    const struct cb_row *joined = cb_rows_merge(app->taught.rows, app->taught.row_count, rows,
+                                                count, &arena, &count);
     cb_learn_sync(app->learn, joined, count);
     cb_arena_fini(&arena);
 }
@@ -178,30 +177,19 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     }
 }
 
+/* The learner of those units is ours from here on: what the bench adds, it adds to that one. */
 static void take_history(struct cb_app *app, const struct cb_input *input)
 {
-    struct cb_arena past = {0};
-    app->history.count = 0;
-    for (size_t i = 0; i < input->rows_before_count; i++) {
-        struct cb_row row = input->rows_before[i];
-        row.pot = cb_arena_text(&past, row.pot);
-        row.unit = cb_arena_text(&past, row.unit);
-        row.paint = cb_arena_text(&past, row.paint);
-        cb_vec_push(&app->history, row);
+    cb_taught_fini(&app->taught);
+    app->taught = *input->taught;
+    *input->taught = (struct cb_taught){0};
+    if (app->taught.learn) {
+        cb_learn_free(app->learn);
+        app->learn = app->taught.learn;
+        app->taught.learn = NULL;
     }
-    struct cb_effort *efforts = cb_arena_alloc(&past, input->effort_count + 1, sizeof *efforts);
-    app->effort_count = 0;
-    for (size_t i = 0; i < input->effort_count; i++) {
-        size_t length;
-        const void *bytes = cb_effort_pack(&input->efforts[i], &past, &length);
-        app->effort_count +=
-            cb_effort_unpack(bytes, length, &past, &efforts[app->effort_count]) ? 1 : 0;
-    }
-    app->efforts = efforts;
     app->history_due = false;
     learn(app);
-    cb_arena_fini(&app->past);
-    app->past = past;
 }
 
 static void open_session(struct cb_app *app)

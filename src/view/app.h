@@ -16,10 +16,10 @@
 #include "base/time.h"
 #include "core/bench.h"
 #include "core/config.h"
-#include "core/effort.h"
 #include "core/event.h"
 #include "core/kinds.h"
 #include "core/learn.h"
+#include "core/taught.h"
 #include "view/action.h"
 #include "view/grid.h"
 
@@ -52,8 +52,7 @@ enum cb_input_kind {
     CB_INPUT_BELL,    /* bell_state */
     CB_INPUT_BUTTON,  /* ping_id: which pop-up; dry or still wet */
     CB_INPUT_RECIPES, /* recipes found, the answer to LIST_RECIPES */
-    CB_INPUT_HISTORY, /* rows of finished units that were not loaded: for the learner,
-                         and what they teach about hours. It may bring none */
+    CB_INPUT_HISTORY, /* what finished units, which are not loaded, have taught: it may be nothing */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };
 
@@ -72,10 +71,7 @@ struct cb_input {
     bool button_dry;
     const struct cb_app_recipe *recipes;
     size_t recipe_count;
-    const struct cb_row *rows_before;
-    size_t rows_before_count;
-    const struct cb_effort *efforts; /* HISTORY: hours of the same units */
-    size_t effort_count;
+    struct cb_taught *taught; /* HISTORY: taken over, and zeroed */
 };
 
 enum cb_effect_kind {

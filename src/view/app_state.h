@@ -119,12 +119,9 @@ struct cb_app {
     int64_t opened_ms; /* bench time at which this app saw its log; CB_TIME_NONE */
 
     bool history_due; /* what finished units taught has not come yet */
-    CB_VEC(struct cb_row) history;
+    struct cb_taught taught; /* by finished units; its learner became ours */
     char bells[64];         /* "my last 40 bells: 33 dry", or "" */
     enum cb_ask_forget ask; /* are pings off, so that forgetting is to be asked about? */
-    struct cb_arena past; /* what history and efforts borrow */
-    const struct cb_effort *efforts;
-    size_t effort_count;
     int review_sort, review_focus;
     const char *review_unit; /* id of the one just finished, while its review is shown; or NULL */
     CB_VEC(struct cb_effect) effects;

@@ -62,7 +62,7 @@ static void hm_of_min(double minutes, char out[CB_HM_SIZE])
 
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms)
 {
-    return cb_bench_wall(page->bench, &page->now, bench_ms);
+    return bench_ms + page->review->shift_ms;
 }
 
 static int by_ms(const void *a, const void *b)
@@ -76,7 +76,7 @@ int64_t cb_review_usual_figure_ms(const struct cb_review *review)
 {
     int64_t sorted[CB_FIGURES_MAX];
     size_t count = 0;
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         if (review->figure_ms[figure] > 0) {
             sorted[count++] = review->figure_ms[figure];
         }
@@ -123,12 +123,10 @@ size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort
 void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
                              const struct cb_effort *efforts, size_t count)
 {
-    const struct cb_kinds *kinds = cb_bench_kinds(page->bench);
-    page->to_go = page->review->unit->finished
+    page->to_go = page->unit == NULL || page->unit->finished
                       ? (struct cb_hours_sum){0}
-                      : cb_effort_to_go(hours, page->review->unit, kinds);
-    page->next = cb_effort_next(hours, page->review->unit->recipe, page->review->unit->figures,
-                                kinds);
+                      : cb_effort_to_go(hours, page->unit, page->kinds);
+    page->next = cb_effort_next(hours, page->review->recipe, page->review->figures, page->kinds);
     /* From a handful of minutes nothing can be said of this painter's evenings. */
     const bool enough = count > 0 || page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
     page->next_evenings = !enough ? 0 : cb_effort_evenings(page->next.median_min, efforts, count);
@@ -168,14 +166,14 @@ static void draw_totals(struct pen *pen)
     const struct cb_review *review = pen->page->review;
     char hm[CB_HM_SIZE];
     char date[11];
-    cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_STRONG, review->unit->name);
+    cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_STRONG, review->name);
     cb_review_span(review->session_ms, hm);
-    cb_time_date(cb_review_wall(pen->page, review->unit->begun_ms), pen->page->zone, date);
+    cb_time_date(cb_review_wall(pen->page, review->begun_ms), pen->page->zone, date);
     cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
-                 "%d figure%s, %s%s%s%s; %s in %zu session%s", review->unit->figures,
-                 review->unit->figures == 1 ? "" : "s", pen->columns < 64 ? "" : "begun ",
+                 "%d figure%s, %s%s%s%s; %s in %zu session%s", review->figures,
+                 review->figures == 1 ? "" : "s", pen->columns < 64 ? "" : "begun ",
                  pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ",
-                 review->unit->finished ? "finished" : "under way", hm, review->session_count,
+                 review->finished ? "finished" : "under way", hm, review->session_count,
                  review->session_count == 1 ? "" : "s");
 }
 
@@ -211,7 +209,7 @@ static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
     }
     pen->row++;
     column = 3;
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         int64_t ms = 0;
         for (size_t i = 0; i < review->span_count; i++) {
             const struct cb_span *span = &review->spans[i];
@@ -271,7 +269,7 @@ static void draw_stages(struct pen *pen, int *focus_row)
         }
         cb_grid_put(pen->grid, pen->row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
         cb_grid_put(pen->grid, pen->row, 1, name_width, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
-                    review->unit->recipe->stages[stage->stage - 1].name);
+                    review->recipe->stages[stage->stage - 1].name);
         cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", plan, took);
         const int column = name_width + 17;
         const int width = pen->columns - column - 1;
@@ -298,13 +296,20 @@ static void draw_strip(struct pen *pen, size_t session)
     if (width < 1 || span_ms <= 0) {
         return;
     }
+    size_t first = 0; /* spans stand in the order of sessions */
+    while (first < review->span_count && review->spans[first].session < (int)session) {
+        first++;
+    }
     for (int column = 0; column < width; column++) {
         const int64_t from = row->from_ms + span_ms * column / width;
         const int64_t to = row->from_ms + span_ms * (column + 1) / width;
         int64_t share[CB_SPENT_COUNT] = {0};
-        for (size_t i = 0; i < review->span_count; i++) {
+        for (size_t i = first; i < review->span_count; i++) {
             const struct cb_span *span = &review->spans[i];
-            if (span->session != (int)session || span->to_ms <= from || span->from_ms >= to) {
+            if (span->session != (int)session) {
+                break;
+            }
+            if (span->to_ms <= from || span->from_ms >= to) {
                 continue;
             }
             share[span->spent] += (span->to_ms < to ? span->to_ms : to) -
@@ -376,11 +381,11 @@ static void draw_figures(struct pen *pen)
         return;
     }
     int64_t most = 1;
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         most = review->figure_ms[figure] > most ? review->figure_ms[figure] : most;
     }
     heading(pen, "Figures, hands-on minutes");
-    for (int figure = 1; figure <= review->unit->figures; figure++) {
+    for (int figure = 1; figure <= review->figures; figure++) {
         const int64_t ms = review->figure_ms[figure];
         const bool slow = (double)ms > SLOW_TIMES * (double)usual;
         cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d %7.1f %s", figure,
@@ -394,7 +399,6 @@ static void draw_figures(struct pen *pen)
 static void draw_learned(struct pen *pen)
 {
     const struct cb_review *review = pen->page->review;
-    const struct cb_unit *unit = review->unit;
     heading(pen, "Pings and drying");
     if (review->ping_count > 0) {
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
@@ -402,37 +406,25 @@ static void draw_learned(struct pen *pen)
                      review->ping_count == 1 ? "" : "s", review->ping_answered, review->ping_dry,
                      review->ping_wet);
     }
-    size_t shown = 0;
     bool said = false;
-    const char *seen[CB_RECIPE_MAX];
-    for (size_t i = 0; i < unit->film_count && shown < CB_RECIPE_MAX; i++) {
-        const struct cb_film *film = &unit->films[i];
-        bool new = film->pot != NULL && film->drying != NULL && film->drying->standard_min > 0 &&
-                   film->drying->from != CB_TIME_WAIT;
-        for (size_t j = 0; new && j < shown; j++) {
-            new = strcmp(seen[j], film->pot) != 0;
-        }
-        if (!new) {
-            continue;
-        }
-        seen[shown++] = film->pot;
-        const struct cb_learn_pot pot =
-            cb_learn_pot(pen->page->learn, film->pot, film->drying->pot_sd);
-        const double prior = film->drying->standard_min;
-        const double now = cb_learn_quantile(pen->page->learn, film->pot, film->drying->pot_sd,
-                                             prior, .5, 0);
+    for (size_t i = 0; i < review->paint_count; i++) {
+        const struct cb_review_paint *paint = &review->paints[i];
+        const struct cb_learn_pot pot = cb_learn_pot(pen->page->learn, paint->pot, paint->pot_sd);
+        const double prior = paint->standard_min;
+        const double now =
+            cb_learn_quantile(pen->page->learn, paint->pot, paint->pot_sd, prior, .5, 0);
         if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior) {
             continue;
         }
         said = true;
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s, %s: %.1f min, not %.1f, from the last %zu coat%s", film->paint,
-                     cb_technique_name(film->technique), now, prior, pot.rows,
+                     "%s, %s: %.1f min, not %.1f, from the last %zu coat%s", paint->name,
+                     cb_technique_name(paint->technique), now, prior, pot.rows,
                      pot.rows == 1 ? "" : "s");
     }
     cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
                 said        ? "middle dry time at 23 C and 50 %, learned against the start"
-                : shown > 0 ? "every paint dries within 5 % of the time it began with"
+                : review->paint_count > 0 ? "every paint dries within 5 % of the time it began with"
                             : "nothing learned yet");
 }
 
@@ -456,7 +448,7 @@ static void draw_forecast(struct pen *pen)
         span_of_min(page->next.high_min, high);
         pen->row++;
         cb_grid_putf(pen->grid, pen->row++, 0, 0, CB_ROLE_TITLE, "The next %d",
-                     page->review->unit->figures);
+                     page->review->figures);
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
                      "%s hands-on, 80 %% between %s and %s", middle, low, high);
         if (page->next_evenings > 0) {
@@ -492,7 +484,7 @@ static int rows_needed(const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
     return 60 + 8 * (int)review->stage_count + 2 * (int)review->session_count +
-           review->unit->figures + (int)review->question_count;
+           review->figures + (int)review->question_count;
 }
 
 void cb_review_page_draw(const struct cb_review_page *page, int columns, struct cb_grid *grid,

@@ -15,11 +15,11 @@
 enum cb_review_sort { CB_REVIEW_BY_RECIPE, CB_REVIEW_BY_TIME, CB_REVIEW_BY_OVER, CB_REVIEW_SORTS };
 
 struct cb_review_page {
-    const struct cb_bench *bench;
+    const struct cb_kinds *kinds;
     const struct cb_learn *learn;
     const struct cb_review *review;
+    const struct cb_unit *unit; /* what is still to go; NULL: nothing, it is finished */
     const struct cb_zone *zone;
-    struct cb_moment now;
     struct cb_hours_sum to_go; /* mean_min 0: nothing left */
     struct cb_hours_sum next;  /* the same figures once more */
     int next_evenings;         /* 0: can't be told */

@@ -31,7 +31,7 @@ static void take_rows(struct table *table, const struct cb_app *app, struct cb_a
 {
     size_t count;
     const struct cb_row *rows = cb_bench_rows(app->bench, &count);
-    table->rows = cb_rows_merge(app->history.items, app->history.count, rows, count, arena,
+    table->rows = cb_rows_merge(app->taught.rows, app->taught.row_count, rows, count, arena,
                                 &table->row_count);
 }
 

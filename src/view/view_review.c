@@ -38,17 +38,14 @@ static const struct cb_review *review_of(const struct cb_app *app, struct cb_are
         return NULL;
     }
     const bool finished = cb_bench_unit(app->bench, (size_t)unit)->finished;
-    return cb_review_unit(app->bench, app->learn, (size_t)unit,
-                          finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
+    return cb_review_unit(app->bench, (size_t)unit, finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
 }
 
 static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_review *review,
                                  struct cb_arena *arena)
 {
-    struct cb_hours *hours = cb_effort_new();
-    for (size_t i = 0; i < app->effort_count; i++) {
-        cb_effort_learn(hours, &app->efforts[i]);
-    }
+    struct cb_hours *hours =
+        app->taught.hours ? cb_hours_copy(app->taught.hours) : cb_effort_new();
     const struct cb_effort own = cb_effort_of(review, app->kinds, arena);
     cb_effort_learn(hours, &own);
     return hours;
@@ -73,15 +70,15 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         cb_grid_put(grid, 2, 1, 0, CB_ROLE_PLAIN, "No unit is open; `coatbell review` shows those finished.");
         return;
     }
-    struct cb_review_page page = {.bench = app->bench,
+    struct cb_review_page page = {.kinds = app->kinds,
                                   .learn = app->learn,
                                   .review = review,
+                                  .unit = cb_bench_unit(app->bench, (size_t)reviewed(app)),
                                   .zone = &app->zone,
-                                  .now = app->now,
                                   .sort = (enum cb_review_sort)app->review_sort,
                                   .focus = app->review_focus};
     struct cb_hours *hours = hours_of(app, review, &arena);
-    cb_review_page_forecast(&page, hours, app->efforts, app->effort_count);
+    cb_review_page_forecast(&page, hours, &app->taught.habits, app->taught.unit_count > 0 ? 1 : 0);
     cb_hours_free(hours);
     struct cb_grid tall;
     cb_grid_init(&tall, 1, 1);
@@ -130,7 +127,7 @@ void cb_app_ask_tail(struct cb_app *app)
     }
     struct cb_arena arena = {0};
     const struct cb_review *review =
-        cb_review_unit(app->bench, app->learn, (size_t)front, CB_TIME_NONE, &arena);
+        cb_review_unit(app->bench, (size_t)front, CB_TIME_NONE, &arena);
     if (review->question_count > 0) {
         const struct cb_span *span = &review->questions[review->question_count - 1];
         char from[6];

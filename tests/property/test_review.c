@@ -10,7 +10,7 @@
 #include <cmocka.h>
 
 #include "core/bench.h"
-#include "core/learn.h"
+#include "core/effort.h"
 #include "core/review.h"
 #include "shell/yaml.h"
 
@@ -247,7 +247,6 @@ static void check_sums(const struct cb_review *review, uint64_t seed)
 static void test_sums_are_exact(void **state)
 {
     (void)state;
-    struct cb_learn *learn = cb_learn_new(NULL);
     for (uint64_t seed = 1; seed <= LOGS; seed++) {
         struct random_log log = {.at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0};
         seed_state = seed;
@@ -256,11 +255,11 @@ static void test_sums_are_exact(void **state)
         struct cb_bench *back = fold(&log, true);
         struct cb_arena arena = {0};
         for (size_t unit = 0; unit < cb_bench_unit_count(there); unit++) {
-            const struct cb_review *a = cb_review_unit(there, learn, unit, CB_TIME_NONE, &arena);
-            const struct cb_review *b = cb_review_unit(back, learn, unit, CB_TIME_NONE, &arena);
+            const struct cb_review *a = cb_review_unit(there, unit, CB_TIME_NONE, &arena);
+            const struct cb_review *b = cb_review_unit(back, unit, CB_TIME_NONE, &arena);
             check_sums(a, seed);
             check_sums(b, seed);
-            assert_string_equal(a->unit->id, b->unit->id);
+            assert_string_equal(a->unit, b->unit);
             assert_memory_equal(a->spent_ms, b->spent_ms, sizeof a->spent_ms);
             assert_memory_equal(a->figure_ms, b->figure_ms, sizeof a->figure_ms);
         }
@@ -269,14 +268,12 @@ static void test_sums_are_exact(void **state)
         cb_bench_free(back);
         cb_arena_fini(&log.arena);
     }
-    cb_learn_free(learn);
 }
 
 static void test_merging_changes_nothing(void **state)
 {
     (void)state;
     static const char *const turns[] = {"ba", "abab", "bbaa"};
-    struct cb_learn *learn = cb_learn_new(NULL);
     for (uint64_t seed = 1; seed <= LOGS / 2; seed++) {
         struct random_log log = {
             .at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0, .two = true};
@@ -288,11 +285,11 @@ static void test_merging_changes_nothing(void **state)
             struct cb_arena arena = {0};
             assert_int_equal(cb_bench_unit_count(ab), cb_bench_unit_count(other));
             for (size_t unit = 0; unit < cb_bench_unit_count(ab); unit++) {
-                const struct cb_review *a = cb_review_unit(ab, learn, unit, CB_TIME_NONE, &arena);
+                const struct cb_review *a = cb_review_unit(ab, unit, CB_TIME_NONE, &arena);
                 const struct cb_review *b =
-                    cb_review_unit(other, learn, unit, CB_TIME_NONE, &arena);
+                    cb_review_unit(other, unit, CB_TIME_NONE, &arena);
                 check_sums(a, seed);
-                assert_string_equal(a->unit->id, b->unit->id);
+                assert_string_equal(a->unit, b->unit);
                 assert_int_equal(a->span_count, b->span_count);
                 assert_memory_equal(a->spent_ms, b->spent_ms, sizeof a->spent_ms);
                 assert_memory_equal(a->figure_ms, b->figure_ms, sizeof a->figure_ms);
@@ -303,7 +300,82 @@ static void test_merging_changes_nothing(void **state)
         cb_bench_free(ab);
         cb_arena_fini(&log.arena);
     }
-    cb_learn_free(learn);
+}
+
+static const struct cb_recipe *read_recipe(void *context, const char *text)
+{
+    struct cb_issues issues = {0};
+    const struct cb_tree *tree = cb_yaml_read(text, strlen(text), context, &issues);
+    return tree ? cb_recipe_from_tree(tree, text, kinds, context, &issues) : NULL;
+}
+
+static void check_same(const struct cb_review *a, const struct cb_review *b)
+{
+    assert_string_equal(a->unit, b->unit);
+    assert_string_equal(a->name, b->name);
+    assert_int_equal(a->figures, b->figures);
+    assert_int_equal(a->finished, b->finished);
+    assert_true(a->begun_ms == b->begun_ms && a->shift_ms == b->shift_ms);
+    assert_string_equal(a->recipe->text, b->recipe->text);
+    assert_memory_equal(a->spent_ms, b->spent_ms, sizeof a->spent_ms);
+    assert_memory_equal(a->figure_ms, b->figure_ms, sizeof a->figure_ms);
+    assert_int_equal(a->span_count, b->span_count);
+    assert_memory_equal(a->spans, b->spans, a->span_count * sizeof *a->spans);
+    assert_int_equal(a->session_count, b->session_count);
+    for (size_t i = 0; i < a->session_count; i++) {
+        assert_true(a->sessions[i].from_ms == b->sessions[i].from_ms &&
+                    a->sessions[i].to_ms == b->sessions[i].to_ms &&
+                    a->sessions[i].cut_off == b->sessions[i].cut_off);
+    }
+    assert_int_equal(a->stage_count, b->stage_count);
+    assert_int_equal(a->question_count, b->question_count);
+    assert_int_equal(a->paint_count, b->paint_count);
+    for (size_t i = 0; i < a->paint_count; i++) {
+        assert_string_equal(a->paints[i].pot, b->paints[i].pot);
+        assert_string_equal(a->paints[i].name, b->paints[i].name);
+    }
+}
+
+/* What is kept comes back as it was; what was damaged on the disk is refused or harmless. */
+static void test_packed_and_back(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= LOGS / 8; seed++) {
+        struct random_log log = {.at_ms = INT64_C(1767636000000)};
+        seed_state = seed + 2000;
+        grow(&log, 20 + (size_t)draw(120));
+        struct cb_bench *bench = fold(&log, false);
+        struct cb_arena arena = {0};
+        for (size_t unit = 0; unit < cb_bench_unit_count(bench); unit++) {
+            const struct cb_review *review =
+                cb_review_unit(bench, unit, CB_TIME_NONE, &arena);
+            struct cb_review back;
+            size_t length;
+            const char *bytes = cb_review_pack(review, &arena, &length);
+            assert_non_null(bytes);
+            assert_true(cb_review_unpack(bytes, length, read_recipe, &arena, &arena, &back));
+            check_same(review, &back);
+            for (size_t cut = 0; cut < length; cut += 1 + length / 40) {
+                struct cb_arena own = {0};
+                assert_false(cb_review_unpack(bytes, cut, read_recipe, &own, &own, &back));
+                cb_arena_fini(&own);
+            }
+            char *damaged = cb_arena_alloc(&arena, length, 1);
+            for (int i = 0; i < 40; i++) {
+                struct cb_arena own = {0};
+                memcpy(damaged, bytes, length);
+                damaged[draw((int64_t)length)] ^= (char)(1 << draw(8));
+                if (cb_review_unpack(damaged, length, read_recipe, &own, &own, &back)) {
+                    const struct cb_effort effort = cb_effort_of(&back, kinds, &own);
+                    assert_true(effort.mark_count <= back.span_count);
+                }
+                cb_arena_fini(&own);
+            }
+        }
+        cb_arena_fini(&arena);
+        cb_bench_free(bench);
+        cb_arena_fini(&log.arena);
+    }
 }
 
 int main(void)
@@ -311,6 +383,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sums_are_exact),
         cmocka_unit_test(test_merging_changes_nothing),
+        cmocka_unit_test(test_packed_and_back),
     };
     return cmocka_run_group_tests_name("review sums", tests, load_kinds, drop_kinds);
 }

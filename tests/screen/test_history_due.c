@@ -38,9 +38,11 @@ static const struct {
 
 static void history(struct stage *stage, const struct cb_row *rows, size_t count)
 {
-    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_HISTORY,
-                                                        .rows_before = rows,
-                                                        .rows_before_count = count});
+    struct cb_taught taught;
+    cb_taught_make(&taught, rows, count, NULL, 0);
+    cb_rehearse_feed(stage->rehearse,
+                     (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
+    cb_taught_fini(&taught);
 }
 
 /* What finished units may have taught: the pot takes some three times as long as it says. */

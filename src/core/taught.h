@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What finished units taught, summed up: the learner and the estimator of hours as they stand after
+ * the last of them, and what a bench's own films and marks are then added to.
+ */
+#ifndef CB_CORE_TAUGHT_H
+#define CB_CORE_TAUGHT_H
+
+#include "base/arena.h"
+#include "core/effort.h"
+#include "core/hours.h"
+#include "core/learn.h"
+
+struct cb_taught { /* zeroed: nothing */
+    struct cb_arena arena;   /* of all that lies in it: a taught can be moved by copying it */
+    const struct cb_row *rows; /* that still weigh, oldest first: what learn rests on */
+    size_t row_count;
+    struct cb_learn *learn;  /* owned */
+    struct cb_hours *hours;  /* owned */
+    struct cb_effort habits; /* sessions of all units, for how long an evening is; no marks */
+    size_t unit_count;
+};
+
+/* Rows of finished units in any order, efforts in the order the units were begun; copies what it
+ * keeps. */
+void cb_taught_make(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
+                    const struct cb_effort *efforts, size_t effort_count);
+void cb_taught_fini(struct cb_taught *taught); /* takes a zeroed one and leaves one */
+
+/* As bytes of this machine, to be kept; NULL: it can't be. Back: false when they are none. */
+const void *cb_taught_pack(const struct cb_taught *taught, struct cb_arena *arena, size_t *length);
+bool cb_taught_unpack(const void *bytes, size_t length, struct cb_taught *taught);
+
+#endif
