@@ -5,6 +5,7 @@
 
 #include "command/command.h"
 #include "shell/console.h"
+#include "shell/history.h"
 #include "shell/jsonl.h"
 #include "shell/out_file.h"
 #include "shell/paths.h"
@@ -95,6 +96,24 @@ static void print_issues(const struct cb_args *args, const char *path, const cha
     print_answer(json);
 }
 
+/* What finished units taught is worked out once, here, where somebody waits anyway; the bench would
+ * do it in its idle time. That it can't be kept takes nothing from the import. */
+static void keep_lessons(const struct cb_args *args, struct cb_store *store)
+{
+    const struct cb_kinds *kinds;
+    struct cb_history *history;
+    struct cb_taught taught = {0};
+    if (cb_paths_kinds(args->arena, &kinds, NULL) == CB_OK &&
+        cb_history_open(store, kinds, &history, NULL) == CB_OK) {
+        char what[] = "log import: what it teaches";
+        cb_history_tell(history, cb_command_progress, what);
+        (void)cb_history_taught(history, &taught, NULL);
+        cb_command_progress_end();
+        cb_taught_fini(&taught);
+        cb_history_close(history);
+    }
+}
+
 static int import_log(const struct cb_args *args)
 {
     struct cb_err err = {0};
@@ -120,6 +139,9 @@ static int import_log(const struct cb_args *args)
     status = cb_store_open(log_path(args), CB_STORE_APPEND, &store, &err);
     if (status == CB_OK) {
         status = cb_transfer_in(store, text, length, &added, &err);
+    }
+    if (status == CB_OK && added > 0) {
+        keep_lessons(args, store);
     }
     cb_store_close(store);
     if (status == CB_OK && args->json) {
