@@ -8,6 +8,7 @@
 #include "base/arena.h"
 #include "base/vec.h"
 #include "core/recipe.h"
+#include "shell/history.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/store.h"
@@ -235,6 +236,20 @@ static enum cb_status next_event(void *context, const struct cb_event **event, s
     return CB_OK;
 }
 
+static enum cb_status keep_lessons(struct cb_store *store, const struct cb_kinds *kinds,
+                                   struct cb_err *err)
+{
+    struct cb_history *history;
+    struct cb_taught taught = {0};
+    enum cb_status status = cb_history_open(store, kinds, &history, err);
+    if (status == CB_OK) {
+        status = cb_history_taught(history, &taught, err);
+    }
+    cb_taught_fini(&taught);
+    cb_history_close(history);
+    return status;
+}
+
 enum cb_status big_log_make(const struct big_log *plan, const char *path, char last_unit[32],
                             struct cb_err *err)
 {
@@ -255,6 +270,9 @@ enum cb_status big_log_make(const struct big_log *plan, const char *path, char l
     }
     if (status == CB_OK) {
         status = cb_store_import(store, next_event, &painter, &added, err);
+    }
+    if (status == CB_OK && plan->lived) {
+        status = keep_lessons(store, kinds, err);
     }
     cb_store_close(store);
     snprintf(last_unit, 32, "%s", painter.unit_id);

@@ -1,44 +1,16 @@
 /* SPDX-License-Identifier: MIT */
 /* What a log of fourteen years costs: made once in a scratch folder, then opened and read as the
  * bench and the review do, beside the sqlite3 shell on the same file. */
-#include <fcntl.h>
-#include <spawn.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "base/arena.h"
-#include "base/str.h"
 #include "shell/clock.h"
 #include "shell/store.h"
-#include "support/big_log.h"
+#include "support/bench.h"
 
 enum { ROUNDS = 9 };
-
-static double now_ms(void)
-{
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
-}
-
-static int by_size(const void *left, const void *right)
-{
-    double a = *(const double *)left;
-    double b = *(const double *)right;
-    return (a > b) - (a < b);
-}
-
-static void report(const char *what, double *times, int count, const char *unit)
-{
-    qsort(times, (size_t)count, sizeof *times, by_size);
-    printf("%-44s median %9.2f ms   worst %9.2f ms   %s\n", what, times[count / 2],
-           times[count - 1], unit);
-    fflush(stdout);
-}
 
 struct task {
     const char *path, *unit;
@@ -99,24 +71,11 @@ static void append_one(struct task *task)
 
 static void shell(struct task *task, const char *sql)
 {
-    extern char **environ;
     char program[] = "sqlite3";
-    char *path = strdup(task->path);
-    char *text = strdup(sql);
-    char *argv[] = {program, path, text, NULL};
-    pid_t pid;
-    posix_spawn_file_actions_t actions;
-    posix_spawn_file_actions_init(&actions);
-    posix_spawn_file_actions_addopen(&actions, 1, "/dev/null", O_WRONLY, 0);
-    task->count = 0;
-    int status = 1;
-    if (posix_spawnp(&pid, program, &actions, NULL, argv, environ) == 0) {
-        waitpid(pid, &status, 0);
-        task->count = status == 0;
-    }
-    posix_spawn_file_actions_destroy(&actions);
-    free(path);
-    free(text);
+    char path[96], text[160];
+    snprintf(path, sizeof path, "%s", task->path);
+    snprintf(text, sizeof text, "%s", sql);
+    task->count = bench_run((char *[]){program, path, text, NULL}) >= 0;
 }
 
 static void shell_unit(struct task *task)
@@ -137,40 +96,28 @@ static void measure(const char *what, void (*work)(struct task *task), struct ta
     double times[ROUNDS];
     char unit[40];
     for (int i = 0; i < rounds; i++) {
-        double start = now_ms();
+        const double start = bench_now_ms();
         work(task);
-        times[i] = now_ms() - start;
+        times[i] = bench_now_ms() - start;
     }
     snprintf(unit, sizeof unit, "n = %zu", task->count);
-    report(what, times, rounds, unit);
+    bench_report(what, times, rounds, unit);
 }
 
 int main(int argc, char **argv)
 {
-    char folder[] = "/tmp/cb-bench-log-XXXXXX";
-    char path[64];
-    char last[32];
-    long long events = 1000000;
+    struct bench_log log;
     struct cb_err err = {0};
-    if (argc > 1 && (!cb_str_integer(argv[1], &events) || events < 1000)) {
-        fputs("bench_log [EVENTS]\n", stderr);
-        return CB_USAGE;
+    const enum cb_status status = bench_log_make(&log, argc, argv, false);
+    if (status != CB_OK) {
+        return (int)status;
     }
-    struct big_log plan = {(size_t)events, (size_t)(events < 30000 ? 10 : 300), 1, "recipes"};
-    if (!mkdtemp(folder)) {
-        return CB_IO;
-    }
-    snprintf(path, sizeof path, "%s/log.db", folder);
-    double start = now_ms();
-    struct task task = {.path = path, .unit = last};
-    if (big_log_make(&plan, path, last, &err) != CB_OK ||
-        cb_store_open(path, CB_STORE_APPEND, &task.store, &err) != CB_OK) {
+    struct task task = {.path = log.path, .unit = log.last};
+    if (cb_store_open(log.path, CB_STORE_APPEND, &task.store, &err) != CB_OK) {
         fprintf(stderr, "bench_log: %s\n", err.text);
-        rmdir(folder);
+        bench_log_remove(&log);
         return (int)err.status;
     }
-    printf("a log of %lld events, %zu units: made in %.1f s\n", events, plan.units,
-           (now_ms() - start) / 1e3);
     measure("open and close", open_and_close, &task, ROUNDS);
     measure("load the open units (first screen)", load_open_units, &task, ROUNDS);
     measure("load one unit with its bench (review)", load_unit, &task, ROUNDS);
@@ -179,12 +126,6 @@ int main(int argc, char **argv)
     measure("sqlite3 shell: that unit (0: not there)", shell_unit, &task, ROUNDS);
     measure("sqlite3 shell: every event", shell_all, &task, 3);
     cb_store_close(task.store);
-    static const char *const endings[] = {"", "-wal", "-shm", ".lock"};
-    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
-        char name[80];
-        snprintf(name, sizeof name, "%s%s", path, endings[i]);
-        unlink(name);
-    }
-    rmdir(folder);
+    bench_log_remove(&log);
     return 0;
 }

@@ -1,116 +1,108 @@
 /* SPDX-License-Identifier: MIT */
-/* What the review of a heavy painter's log costs: the program itself, beside the sqlite3 shell on
- * the same file. The first review of a log works out what its finished units taught and keeps it;
- * it is measured apart. Says nothing of the bench's first screen, which bench_log measures. */
-#include <fcntl.h>
-#include <spawn.h>
+/* What a heavy painter's fourteen years cost whoever opens the bench or asks for a review: the
+ * programs themselves, on a log as years of use leave it, beside the sqlite3 shell on the same
+ * file. Last the same with nothing kept: a log that has just come from another machine, say. */
+#include <poll.h>
+#include <pty.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
-#include "base/str.h"
-#include "support/big_log.h"
+#include "support/bench.h"
 
-enum { ROUNDS = 5 };
+enum { ROUNDS = 9 };
 
-static double now_ms(void)
+static char program[] = "build/release/coatbell";
+static char log_option[] = "--log";
+
+/* Milliseconds from the start of the bench on a terminal of 80 x 24 to its first screen, and to the
+ * last write of its first half second, when what it had to read is read; -1: no screen. */
+static void open_bench(const struct bench_log *log, double *first_ms, double *settled_ms)
 {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
+    struct winsize size = {.ws_row = 24, .ws_col = 80};
+    char path[sizeof log->path];
+    char *argv[] = {program, log_option, path, NULL};
+    int terminal;
+    memcpy(path, log->path, sizeof path);
+    *first_ms = *settled_ms = -1;
+    const double start = bench_now_ms();
+    const pid_t pid = forkpty(&terminal, NULL, NULL, &size);
+    if (pid == 0) {
+        setenv("TERM", "xterm-256color", 1);
+        execv(argv[0], argv);
+        _exit(127);
+    }
+    if (pid < 0) {
+        return;
+    }
+    char text[65536];
+    size_t length = 0;
+    for (double now = start; now < start + 500; now = bench_now_ms()) {
+        struct pollfd fd = {.fd = terminal, .events = POLLIN};
+        if (poll(&fd, 1, (int)(start + 500 - now)) < 1) {
+            continue;
+        }
+        const ssize_t got = read(terminal, text + length, sizeof text - 1 - length);
+        if (got <= 0) {
+            break;
+        }
+        length += (size_t)got;
+        text[length] = '\0';
+        *settled_ms = bench_now_ms() - start;
+        if (*first_ms < 0 && strstr(text, "SPACE")) {
+            *first_ms = *settled_ms;
+        }
+    }
+    close(terminal); /* a hang-up: it closes its session and goes */
+    waitpid(pid, NULL, 0);
 }
 
-/* Milliseconds, or below 0 when the program fails or is not there. */
-static double run(char *const argv[])
+static void measure_first_screen(const struct bench_log *log)
 {
-    extern char **environ;
-    pid_t pid;
-    int status = 1;
-    posix_spawn_file_actions_t actions;
-    posix_spawn_file_actions_init(&actions);
-    posix_spawn_file_actions_addopen(&actions, 1, "/dev/null", O_WRONLY, 0);
-    posix_spawn_file_actions_addopen(&actions, 2, "/dev/null", O_WRONLY, 0);
-    const double start = now_ms();
-    if (posix_spawnp(&pid, argv[0], &actions, NULL, argv, environ) == 0) {
-        waitpid(pid, &status, 0);
+    double first[ROUNDS], settled[ROUNDS];
+    for (int i = 0; i < ROUNDS; i++) {
+        open_bench(log, &first[i], &settled[i]);
     }
-    posix_spawn_file_actions_destroy(&actions);
-    return status == 0 ? now_ms() - start : -1;
-}
-
-static int by_size(const void *left, const void *right)
-{
-    const double a = *(const double *)left;
-    const double b = *(const double *)right;
-    return (a > b) - (a < b);
-}
-
-static void measure(const char *what, int rounds, char *const argv[])
-{
-    double times[ROUNDS];
-    for (int i = 0; i < rounds; i++) {
-        times[i] = run(argv);
-    }
-    qsort(times, (size_t)rounds, sizeof *times, by_size);
-    if (times[0] < 0) {
-        printf("%-44s failed\n", what);
-    } else {
-        printf("%-44s median %9.1f ms   worst %9.1f ms\n", what, times[rounds / 2],
-               times[rounds - 1]);
-    }
-    fflush(stdout);
+    bench_report("the bench: first screen", first, ROUNDS, "");
+    bench_report("the bench: history read, last write", settled, ROUNDS, "");
 }
 
 int main(int argc, char **argv)
 {
-    char folder[] = "/tmp/cb-bench-review-XXXXXX";
-    char path[64];
-    char last[32];
-    char sql[96];
-    long long events = 1000000;
-    struct cb_err err = {0};
-    if (argc > 1 && (!cb_str_integer(argv[1], &events) || events < 1000)) {
-        fputs("bench_review [EVENTS]\n", stderr);
-        return CB_USAGE;
+    struct bench_log log;
+    const enum cb_status status = bench_log_make(&log, argc, argv, true);
+    if (status != CB_OK) {
+        return (int)status;
     }
-    struct big_log plan = {(size_t)events, (size_t)(events < 30000 ? 10 : 300), 1, "recipes"};
-    if (!mkdtemp(folder)) {
-        return CB_IO;
+    char review[] = "review", state[] = "status", all[] = "--all", json[] = "--json";
+    char sqlite[] = "sqlite3", forget[] = "DELETE FROM derived";
+    char count[] = "select count(*) from unit_sum", finished[] = "unit-00298";
+    char html[] = "--html", page[96], sql[96];
+    char *path = log.path, *last = log.units < 300 ? NULL : finished;
+    snprintf(page, sizeof page, "%s.html", log.path);
+    snprintf(sql, sizeof sql, "select * from event where unit='%s'", log.last);
+    measure_first_screen(&log);
+    bench_program("status", ROUNDS, (char *[]){program, state, log_option, path, NULL});
+    bench_program("review of one finished unit", ROUNDS,
+                  (char *[]){program, review, log_option, path, last, NULL});
+    bench_program("review of one unit under way", ROUNDS,
+                  (char *[]){program, review, log_option, path, log.last, NULL});
+    bench_program("review of everything", 3,
+                  (char *[]){program, review, log_option, path, all, NULL});
+    bench_program("review of everything, JSON", 3,
+                  (char *[]){program, review, log_option, path, all, json, NULL});
+    bench_program("review of everything, a page", 3,
+                  (char *[]){program, review, log_option, path, all, html, page, NULL});
+    bench_program("sqlite3 shell: that unit", ROUNDS, (char *[]){sqlite, path, sql, NULL});
+    bench_program("sqlite3 shell: open and count the units", ROUNDS,
+                  (char *[]){sqlite, path, count, NULL});
+    if (bench_run((char *[]){sqlite, path, forget, NULL}) >= 0) {
+        bench_program("nothing kept: review of everything", 1,
+                      (char *[]){program, review, log_option, path, all, NULL});
     }
-    snprintf(path, sizeof path, "%s/log.db", folder);
-    if (big_log_make(&plan, path, last, &err) != CB_OK) {
-        fprintf(stderr, "bench_review: %s\n", err.text);
-        rmdir(folder);
-        return (int)err.status;
-    }
-    char program[] = "build/release/coatbell";
-    char review[] = "review";
-    char status[] = "status";
-    char log_option[] = "--log";
-    char all[] = "--all";
-    char sqlite[] = "sqlite3";
-    printf("a log of %lld events, %zu units\n", events, plan.units);
-    measure("review of one unit, the very first", 1,
-            (char *[]){program, review, log_option, path, last, NULL});
-    measure("review of one unit", ROUNDS,
-            (char *[]){program, review, log_option, path, last, NULL});
-    measure("review of everything", 1,
-            (char *[]){program, review, log_option, path, all, NULL});
-    measure("status, which opens as the bench does", ROUNDS,
-            (char *[]){program, status, log_option, path, NULL});
-    snprintf(sql, sizeof sql, "select * from event where unit='%s'", last);
-    measure("sqlite3 shell: that unit", ROUNDS, (char *[]){sqlite, path, sql, NULL});
-    measure("sqlite3 shell: open and count the units", ROUNDS,
-            (char *[]){sqlite, path, (char[]){"select count(*) from unit_sum"}, NULL});
-    static const char *const endings[] = {"", "-wal", "-shm", ".lock"};
-    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
-        char name[80];
-        snprintf(name, sizeof name, "%s%s", path, endings[i]);
-        unlink(name);
-    }
-    rmdir(folder);
+    bench_log_remove(&log);
     return 0;
 }

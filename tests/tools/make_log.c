@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* make_log FILE [EVENTS [UNITS [SEED]]]: writes a heavy painter's log for measuring. */
+/* make_log FILE [EVENTS [UNITS [SEED]]]: writes a heavy painter's log for measuring, as
+ * years of use leave it. */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -25,6 +26,7 @@ int main(int argc, char **argv)
         .units = (size_t)number(argc, argv, 3, 300),
         .seed = (uint64_t)number(argc, argv, 4, 1),
         .recipes = "recipes",
+        .lived = true,
     };
     if (big_log_make(&plan, argv[1], last, &err) != CB_OK) {
         fprintf(stderr, "make_log: %s\n", err.text);

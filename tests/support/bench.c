@@ -1,0 +1,108 @@
+/* SPDX-License-Identifier: MIT */
+#include "support/bench.h"
+
+#include <fcntl.h>
+#include <spawn.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "base/str.h"
+#include "support/big_log.h"
+
+enum { ROUNDS_MAX = 16 };
+
+double bench_now_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
+}
+
+static int by_size(const void *left, const void *right)
+{
+    const double a = *(const double *)left;
+    const double b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+void bench_report(const char *what, double *times, int count, const char *note)
+{
+    qsort(times, (size_t)count, sizeof *times, by_size);
+    if (times[0] < 0) {
+        printf("%-44s failed\n", what);
+    } else {
+        printf("%-44s median %9.2f ms   worst %9.2f ms   %s\n", what, times[count / 2],
+               times[count - 1], note);
+    }
+    fflush(stdout);
+}
+
+enum cb_status bench_log_make(struct bench_log *log, int argc, char **argv, bool lived)
+{
+    struct cb_err err = {0};
+    *log = (struct bench_log){.folder = "/tmp/cb-bench-XXXXXX", .events = 1000000};
+    if (argc > 1 && (!cb_str_integer(argv[1], &log->events) || log->events < 1000)) {
+        fprintf(stderr, "%s [EVENTS]\n", argv[0]);
+        return CB_USAGE;
+    }
+    log->units = log->events < 30000 ? 10 : 300;
+    if (!mkdtemp(log->folder)) {
+        return CB_IO;
+    }
+    snprintf(log->path, sizeof log->path, "%s/log.db", log->folder);
+    const struct big_log plan = {.events = (size_t)log->events,
+                                 .units = (size_t)log->units,
+                                 .seed = 1,
+                                 .recipes = "recipes",
+                                 .lived = lived};
+    const double start = bench_now_ms();
+    if (big_log_make(&plan, log->path, log->last, &err) != CB_OK) {
+        fprintf(stderr, "%s: %s\n", argv[0], err.text);
+        rmdir(log->folder);
+        return err.status;
+    }
+    printf("a log of %lld events, %d units: made in %.1f s\n", log->events, log->units,
+           (bench_now_ms() - start) / 1e3);
+    return CB_OK;
+}
+
+void bench_log_remove(const struct bench_log *log)
+{
+    static const char *const endings[] = {"", "-wal", "-shm", ".lock", ".html"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        char name[96];
+        snprintf(name, sizeof name, "%s%s", log->path, endings[i]);
+        unlink(name);
+    }
+    rmdir(log->folder);
+}
+
+double bench_run(char *const argv[])
+{
+    extern char **environ;
+    pid_t pid;
+    int status = 1;
+    posix_spawn_file_actions_t actions;
+    posix_spawn_file_actions_init(&actions);
+    posix_spawn_file_actions_addopen(&actions, 1, "/dev/null", O_WRONLY, 0);
+    posix_spawn_file_actions_addopen(&actions, 2, "/dev/null", O_WRONLY, 0);
+    const double start = bench_now_ms();
+    if (posix_spawnp(&pid, argv[0], &actions, NULL, argv, environ) == 0) {
+        waitpid(pid, &status, 0);
+    }
+    posix_spawn_file_actions_destroy(&actions);
+    return status == 0 ? bench_now_ms() - start : -1;
+}
+
+void bench_program(const char *what, int rounds, char *const argv[])
+{
+    double times[ROUNDS_MAX];
+    rounds = rounds < ROUNDS_MAX ? rounds : ROUNDS_MAX;
+    for (int i = 0; i < rounds; i++) {
+        times[i] = bench_run(argv);
+    }
+    bench_report(what, times, rounds, "");
+}
