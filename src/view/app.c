@@ -542,23 +542,25 @@ static int64_t line_end(const struct cb_app *app)
     return count > 0 ? events[count - 1]->at_ms + CB_APP_LINE_MS + 1 : CB_TIME_NONE;
 }
 
-/* Does the screen change between two moments with nothing but the time? */
-static bool shows_time(const struct cb_app *app, int64_t before_ms, int64_t now_ms)
+/* Does the screen change until that moment with nothing but the time? The seconds of the countdown
+ * are its own, not those of the wall clock. */
+static bool shows_time(const struct cb_app *app, int64_t now_ms)
 {
-    int64_t line_ms = line_end(app);
-    return before_ms / 1000 != now_ms / 1000 ||
-           (line_ms != CB_TIME_NONE && before_ms < line_ms && line_ms <= now_ms);
+    if (app->now.wall_ms / 1000 != now_ms / 1000) {
+        return true;
+    }
+    int64_t wake_ms = cb_app_next_deadline(app);
+    return wake_ms != CB_TIME_NONE && wake_ms <= now_ms;
 }
 
 struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
 {
     cb_arena_fini(&app->frame);
     app->effects.count = 0;
-    int64_t before_ms = app->now.wall_ms;
+    app->generation += input->kind != CB_INPUT_TIME || shows_time(app, input->now.wall_ms);
     app->now = input->now;
     switch (input->kind) {
     case CB_INPUT_TIME:
-        app->generation -= !shows_time(app, before_ms, app->now.wall_ms);
         break;
     case CB_INPUT_KEY:
         take_key(app, input->key);
@@ -616,7 +618,6 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         cb_app_tidy_popups(app);
         cb_app_ping(app);
     }
-    app->generation++;
     return (struct cb_effects){app->effects.count, app->effects.items};
 }
 

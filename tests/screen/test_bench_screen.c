@@ -566,6 +566,40 @@ static void wakes_seldom(void **state)
     stage_fini(&stage);
 }
 
+/* The screen without what follows the countdown: a chance in per cent may wait for its second. */
+static const char *countdown_of(struct stage *stage)
+{
+    const char *text = stage_text(stage);
+    return cb_arena_text_n(&stage->arena, text, strcspn(text, "="));
+}
+
+/* Drawn is what has a new generation: no second of the countdown may be without one, wherever the
+ * seconds of the wall clock fall and however short before it a key was pressed. */
+static void draws_every_second(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 29.5);
+    int changes = 0;
+    for (int turn = 0; turn < 600; turn++) {
+        if (turn % 7 == 0) {
+            stage_key(&stage, "UP");
+        }
+        const char *before = countdown_of(&stage);
+        uint64_t drawn = cb_app_generation(app);
+        int64_t left_ms = cb_app_next_deadline(app) - cb_app_now(app).wall_ms;
+        cb_rehearse_sleep(stage.rehearse, left_ms < 137 ? left_ms : 137);
+        bool changed = strcmp(before, countdown_of(&stage)) != 0;
+        assert_true(!changed || cb_app_generation(app) != drawn);
+        changes += changed;
+    }
+    assert_true(changes > 60);
+    stage_fini(&stage);
+}
+
 static void an_evening_flies_by_itself(void **state)
 {
     (void)state;
@@ -635,6 +669,7 @@ int main(void)
         cmocka_unit_test(unsaved_takes_the_top_row),
         cmocka_unit_test(a_viewer_writes_nothing),
         cmocka_unit_test(wakes_seldom),
+        cmocka_unit_test(draws_every_second),
         cmocka_unit_test(an_evening_flies_by_itself),
         cmocka_unit_test(old_news_is_not_rung),
     };
