@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * A desktop for tests and measurements: a session bus that knows no service it could start, and on
+ * it a notification daemon of our own (tools/mock_notify) that can be told to press buttons, to
+ * hang and to die. Sets XDG_RUNTIME_DIR and DBUS_SESSION_BUS_ADDRESS of this process.
+ */
+#ifndef CB_TESTS_DESK_H
+#define CB_TESTS_DESK_H
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <sys/types.h>
+
+struct desk {
+    char folder[256];
+    pid_t bus, daemon; /* 0: none */
+    FILE *daemon_in;   /* its standard input, see mock_notify.c */
+};
+
+bool desk_open(struct desk *desk);   /* a new folder under TMPDIR; neither bus nor daemon yet */
+void desk_close(struct desk *desk);  /* ends both and takes the folder away with all in it */
+bool desk_start_bus(struct desk *desk);
+bool desk_start_daemon(struct desk *desk, const char *capabilities); /* true once it is ready */
+void desk_stop(pid_t *pid);          /* SIGKILL, waited for; *pid is 0 then */
+
+/* A path in the folder; good until the sixteenth call after this one. */
+const char *desk_path(const struct desk *desk, const char *name);
+const char *desk_said(const struct desk *desk); /* all lines of the daemon, until the next call */
+int desk_count(const struct desk *desk, const char *part); /* how often that stands in them */
+
+int64_t desk_now_ms(void);           /* CLOCK_MONOTONIC */
+pid_t desk_bell_of(pid_t parent);    /* a child of that process by its name; 0: none */
+bool desk_is_gone(pid_t pid);        /* or only its parent has still to wait for it */
+
+#endif
