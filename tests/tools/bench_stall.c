@@ -1,0 +1,465 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * How evenly the countdown counts while what shows notifications is stopped. The real bench runs on
+ * a pseudo-terminal, coats fall due every few seconds, and every write is stamped; each second
+ * that had to appear is compared with the moment it was due, which the log knows to the
+ * millisecond. First everything runs; then the notification daemon, the bus, or the bell is
+ * stopped twice (SIGSTOP), the first time just before the first ping.
+ * Argument: seconds of each stop (12).
+ */
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/str.h"
+#include "base/vec.h"
+#include "shell/store.h"
+#include "support/desk.h"
+#include "support/vt52.h"
+
+#define STAGGER_MS  2700   /* between two coats, and so between two pings; no whole seconds */
+#define COATS_MAX   95     /* in one run */
+#define RUNNING_MS  6000   /* between the two stops */
+#define TAIL_MS     4000   /* after the second */
+#define BEAT_MS     100    /* of this program, to see how late it is woken itself */
+#define EARLY_MS    3      /* two clocks are compared, one of them in whole ms */
+#define STALL_MS    50     /* what no tick may be late by */
+#define PATIENCE_MS 15000
+
+enum who { NOBODY, DAEMON, BUS, BELL };
+
+static const char *const names[] = {"everything runs", "daemon stopped", "bus stopped",
+                                    "bell stopped"};
+
+/* What the headline said after a write; -1: no number. */
+struct seen {
+    double at_ms; /* CLOCK_REALTIME, as the bench's own deadlines are */
+    int left_s;
+};
+
+struct run {
+    enum who who;
+    double stop_ms; /* of each of the two stops */
+    struct desk desk;
+    struct vt52 screen;
+    int pty;
+    pid_t bench, stopped; /* stopped 0: nobody */
+    double begin_ms;      /* what is measured begins, CLOCK_REALTIME */
+    CB_VEC(struct seen) seen;
+    CB_VEC(double) dues; /* of the pings, in order, CLOCK_REALTIME */
+    double own_worst_ms; /* by which this program was woken late */
+    double leaving_ms;
+    bool was_ready, said_silent, closed, left_behind;
+};
+
+struct tick_stats {
+    int count, stalls;
+    double median_ms, worst_ms, worst_at_ping_ms, best_ms, worst_gap_ms;
+};
+
+static double clock_ms(clockid_t clock)
+{
+    struct timespec now;
+    clock_gettime(clock, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
+}
+
+static double now_ms(void)
+{
+    return clock_ms(CLOCK_MONOTONIC);
+}
+
+/* Monotonic stamps are moved to the wall clock of the log: whoever sets it spoils a run. */
+static double wall_ahead_ms(void)
+{
+    return clock_ms(CLOCK_REALTIME) - now_ms();
+}
+
+static void take(struct run *run, double at_ms)
+{
+    char bytes[8192];
+    ssize_t got = read(run->pty, bytes, sizeof bytes);
+    if (got <= 0) {
+        run->closed = got == 0 || (errno != EAGAIN && errno != EINTR);
+        return;
+    }
+    vt52_feed(&run->screen, bytes, (size_t)got);
+    struct seen seen = {.at_ms = at_ms + wall_ahead_ms(),
+                        .left_s = vt52_big(&run->screen, "NEXT DRY")};
+    cb_vec_push(&run->seen, seen);
+    run->said_silent = run->said_silent ||
+                       (run->stopped != 0 && vt52_has(&run->screen, "bell silent"));
+}
+
+/* Reads what the bench writes until that moment, CLOCK_MONOTONIC. */
+static void pump(struct run *run, double until_ms)
+{
+    for (double now; !run->closed && (now = now_ms()) < until_ms;) {
+        double left_ms = until_ms - now < BEAT_MS ? until_ms - now : BEAT_MS;
+        struct timespec wait = {.tv_nsec = (long)(left_ms * 1e6)};
+        struct pollfd fd = {.fd = run->pty, .events = POLLIN};
+        int ready = ppoll(&fd, 1, &wait, NULL);
+        double at_ms = now_ms();
+        if (ready > 0) {
+            take(run, at_ms);
+        } else if (at_ms - now - left_ms > run->own_worst_ms) {
+            run->own_worst_ms = at_ms - now - left_ms;
+        }
+    }
+}
+
+static bool wait_text(struct run *run, const char *text)
+{
+    double end_ms = now_ms() + PATIENCE_MS;
+    while (!vt52_has(&run->screen, text) && !run->closed && now_ms() < end_ms) {
+        pump(run, now_ms() + 10);
+    }
+    return vt52_has(&run->screen, text);
+}
+
+static void press(const struct run *run, char key)
+{
+    ssize_t written = write(run->pty, &key, 1);
+    (void)written;
+}
+
+static bool write_file(const struct run *run, const char *name, const char *text)
+{
+    FILE *file = fopen(desk_path(&run->desk, name), "w");
+    return file != NULL && fputs(text, file) >= 0 && fclose(file) == 0;
+}
+
+static bool make_home(const struct run *run)
+{
+    static const char *const folders[] = {"home", "home/.config", "home/.config/coatbell"};
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
+        mkdir(desk_path(&run->desk, folders[i]), 0700);
+    }
+    setenv("HOME", desk_path(&run->desk, "home"), 1);
+    setenv("TERM", "vt52", 1);
+    setenv("LC_ALL", "C.UTF-8", 1);
+    unsetenv("XDG_DATA_HOME");
+    unsetenv("XDG_CONFIG_HOME");
+    return write_file(run, "home/.config/coatbell/config.yaml",
+                      "ping: every\nconfidence: 50 %\n") &&
+           write_file(run, "quick.yaml",
+                      "coatbell: 1\nname: Quick watch\nfigures: 99\n"
+                      "paints:\n  rope: {name: Tarred rope, kind: acrylic}\n"
+                      "stages:\n  - name: Basecoat\n    technique: basecoat\n"
+                      "    paint: rope\n    dry: 6 s\n");
+}
+
+static void be_the_bench(const char *terminal, const char *recipe)
+{
+    char program[512];
+    ssize_t length = readlink("/proc/self/exe", program, sizeof program - 1);
+    program[length > 0 ? length : 0] = '\0';
+    for (int up = 0; up < 3 && strrchr(program, '/') != NULL; up++) {
+        *strrchr(program, '/') = '\0'; /* tests/tools/bench_stall */
+    }
+    char path[600];
+    snprintf(path, sizeof path, "%s/coatbell", program);
+    setsid();
+    int fd = open(terminal, O_RDWR);
+    ioctl(fd, TIOCSCTTY, 0);
+    dup2(fd, 0);
+    dup2(fd, 1);
+    dup2(fd, 2);
+    execl(path, path, "begin", recipe, "--temp", "23", "--rh", "50", (char *)NULL);
+    _exit(127);
+}
+
+static bool start_bench(struct run *run)
+{
+    char terminal[128];
+    struct winsize size = {.ws_row = VT52_ROWS, .ws_col = VT52_COLUMNS};
+    run->pty = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
+    if (run->pty < 0 || grantpt(run->pty) != 0 || unlockpt(run->pty) != 0 ||
+        ptsname_r(run->pty, terminal, sizeof terminal) != 0 ||
+        ioctl(run->pty, TIOCSWINSZ, &size) != 0 ||
+        fcntl(run->pty, F_SETFL, O_RDWR | O_NONBLOCK) != 0) {
+        return false;
+    }
+    vt52_init(&run->screen);
+    const char *recipe = desk_path(&run->desk, "quick.yaml");
+    fflush(stdout);
+    run->bench = fork();
+    if (run->bench == 0) {
+        be_the_bench(terminal, recipe);
+    }
+    if (run->bench < 0 || !wait_text(run, "A thin basecoat here")) {
+        return false;
+    }
+    press(run, '\r');
+    return wait_text(run, "SPACE =");
+}
+
+static void stop_it(struct run *run)
+{
+    const pid_t who[] = {0, run->desk.daemon, run->desk.bus,
+                         run->who == BELL ? desk_bell_of(run->bench) : 0};
+    run->stopped = who[run->who];
+    if (run->stopped > 0) {
+        kill(run->stopped, SIGSTOP);
+    }
+}
+
+static void resume_it(struct run *run)
+{
+    if (run->stopped > 0) {
+        kill(run->stopped, SIGCONT); /* a bell may have been replaced: then nobody hears it */
+    }
+    run->stopped = 0;
+}
+
+/* The first coat goes on; when will it be due? CLOCK_MONOTONIC, to the second. 0: it never said. */
+static double first_due_ms(struct run *run)
+{
+    press(run, ' ');
+    if (!wait_text(run, "NEXT DRY") || !wait_text(run, "bell ready")) {
+        return 0;
+    }
+    run->was_ready = true;
+    int left_s = vt52_big(&run->screen, "NEXT DRY");
+    return left_s > 2 ? now_ms() + left_s * 1e3 : 0;
+}
+
+/* Coats go on, one every few seconds, and it is stopped and goes on as planned. */
+static bool paint(struct run *run)
+{
+    double due_ms = first_due_ms(run);
+    const double turns_ms[] = {due_ms - 1000, due_ms - 1000 + run->stop_ms,
+                               due_ms - 1000 + run->stop_ms + RUNNING_MS,
+                               due_ms - 1000 + 2 * run->stop_ms + RUNNING_MS};
+    enum { TURNS = 4 };
+    const double end_ms = turns_ms[TURNS - 1] + TAIL_MS;
+    double stagger_ms = (end_ms - now_ms()) / COATS_MAX;
+    stagger_ms = stagger_ms > STAGGER_MS ? stagger_ms : STAGGER_MS;
+    double next_press_ms = now_ms() + stagger_ms;
+    int turn = 0;
+    while (due_ms > 0 && !run->closed && now_ms() < end_ms) {
+        double next_ms = turn < TURNS && turns_ms[turn] < next_press_ms ? turns_ms[turn]
+                                                                        : next_press_ms;
+        pump(run, next_ms < now_ms() + BEAT_MS ? next_ms : now_ms() + BEAT_MS);
+        if (now_ms() >= next_press_ms) {
+            press(run, ' ');
+            next_press_ms += stagger_ms;
+        }
+        if (turn < TURNS && now_ms() >= turns_ms[turn]) {
+            run->begin_ms = turn == 0 ? now_ms() + wall_ahead_ms() : run->begin_ms;
+            turn % 2 == 0 ? stop_it(run) : resume_it(run);
+            turn++;
+        }
+        if (run->who == BELL && turn == TURNS - 1 && desk_is_gone(run->stopped)) {
+            stop_it(run); /* the second time, whoever replaces it too */
+        }
+    }
+    return turn == TURNS;
+}
+
+static void leave(struct run *run)
+{
+    pid_t bell = desk_bell_of(run->bench);
+    double asked_ms = now_ms();
+    press(run, 'q');
+    while (!run->closed && now_ms() < asked_ms + PATIENCE_MS) {
+        pump(run, now_ms() + 10);
+    }
+    waitpid(run->bench, NULL, 0);
+    run->bench = 0;
+    run->leaving_ms = now_ms() - asked_ms;
+    double end_ms = now_ms() + 2000;
+    while (bell > 0 && !desk_is_gone(bell) && now_ms() < end_ms) {
+        pump(run, now_ms() + 10);
+    }
+    run->left_behind = bell > 0 && !desk_is_gone(bell);
+}
+
+static bool take_due(void *context, const struct cb_event *event)
+{
+    struct run *run = context;
+    if (event->kind == CB_EVENT_PINGED) {
+        cb_vec_push(&run->dues, (double)cb_event_int(event, CB_FIELD_DUE_AT, 0));
+    }
+    return true;
+}
+
+static enum cb_status read_dues(struct run *run, struct cb_err *err)
+{
+    struct cb_store *store = NULL;
+    const char *path = desk_path(&run->desk, "home/.local/share/coatbell/log.db");
+    enum cb_status status = cb_store_open(path, CB_STORE_READ, &store, err);
+    if (status == CB_OK) {
+        status = cb_store_each(store, NULL, take_due, run, err);
+    }
+    cb_store_close(store);
+    return status;
+}
+
+/* What the headline has to say at that moment: the film that is due next counts. */
+static int wanted_at(const struct run *run, double at_ms)
+{
+    for (size_t i = 0; i < run->dues.count; i++) {
+        if (run->dues.items[i] > at_ms) {
+            return (int)ceil((run->dues.items[i] - at_ms) / 1e3);
+        }
+    }
+    return -1;
+}
+
+/* By how much the second that was due at that moment came late. */
+static double late_by(const struct run *run, double due_ms)
+{
+    const int wanted = wanted_at(run, due_ms + 0.5);
+    for (size_t i = 0; i < run->seen.count; i++) {
+        const struct seen *seen = &run->seen.items[i];
+        if (seen->at_ms >= due_ms - EARLY_MS &&
+            (seen->left_s == wanted || seen->left_s == wanted_at(run, seen->at_ms))) {
+            return seen->at_ms - due_ms;
+        }
+    }
+    return NAN; /* it never came: counts as the worst there is */
+}
+
+static int by_size(const void *left, const void *right)
+{
+    double a = *(const double *)left;
+    double b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+static void add_tick(struct tick_stats *stats, double *lates, double late_ms, double before_ms,
+                     bool at_ping)
+{
+    late_ms = isnan(late_ms) ? 1e6 : late_ms;
+    lates[stats->count++] = late_ms;
+    stats->stalls += late_ms > STALL_MS;
+    if (!isnan(before_ms)) {
+        stats->worst_gap_ms = fmax(stats->worst_gap_ms, late_ms - before_ms);
+    }
+    if (at_ping) {
+        stats->worst_at_ping_ms = fmax(stats->worst_at_ping_ms, late_ms);
+    }
+}
+
+/* Each second of each film from the moment it is the next, and the moment it falls due. */
+static struct tick_stats ticks(const struct run *run)
+{
+    enum { TICKS_MAX = 20000 };
+    static double lates[TICKS_MAX];
+    struct tick_stats stats = {0};
+    for (size_t i = 0; i < run->dues.count; i++) {
+        double due_ms = run->dues.items[i];
+        double from_ms = i > 0 && run->dues.items[i - 1] > run->begin_ms ? run->dues.items[i - 1]
+                                                                         : run->begin_ms;
+        double before_ms = NAN;
+        int first_s = (int)ceil((due_ms - from_ms) / 1e3) - 1;
+        for (int left_s = first_s; left_s >= 1 && stats.count < TICKS_MAX - 1; left_s--) {
+            double late_ms = late_by(run, due_ms - left_s * 1e3);
+            add_tick(&stats, lates, late_ms, before_ms, false);
+            before_ms = late_ms;
+        }
+        if (i + 1 < run->dues.count && due_ms > run->begin_ms) {
+            add_tick(&stats, lates, late_by(run, due_ms), before_ms, true);
+        }
+    }
+    qsort(lates, (size_t)stats.count, sizeof *lates, by_size);
+    if (stats.count > 0) {
+        stats.median_ms = lates[stats.count / 2];
+        stats.best_ms = lates[0];
+        stats.worst_ms = lates[stats.count - 1];
+    }
+    return stats;
+}
+
+static void report(const struct run *run, const struct tick_stats *stats,
+                   const struct tick_stats *running)
+{
+    printf("%-16s %5d %8.1f %8.1f %8.1f %8.1f %8.1f %7d %8.1f", names[run->who], stats->count,
+           stats->median_ms, stats->worst_ms, stats->worst_at_ping_ms,
+           stats->worst_ms - stats->best_ms, stats->worst_gap_ms, stats->stalls,
+           run->own_worst_ms);
+    if (run->who != NOBODY) {
+        printf("   %.2f %.2f", stats->median_ms / running->median_ms,
+               stats->worst_ms / running->worst_ms);
+    }
+    printf("\n%16s pings %zu; pop-ups opened %d, brought up to date %d; %s%sleft in %.0f ms%s\n",
+           "", run->dues.count, desk_count(&run->desk, " replaces=0 "),
+           desk_count(&run->desk, " notify ") - desk_count(&run->desk, " replaces=0 "),
+           run->was_ready ? "" : "bell never ready; ",
+           run->who == NOBODY ? ""
+           : run->said_silent ? "said \"bell silent\"; "
+                              : "never said that the bell is silent; ",
+           run->leaving_ms, run->left_behind ? "; A BELL IS LEFT" : "");
+    fflush(stdout);
+}
+
+static enum cb_status measure(struct run *run, struct tick_stats *stats, struct cb_err *err)
+{
+    if (!desk_open(&run->desk) || !make_home(run) || !desk_start_bus(&run->desk) ||
+        !desk_start_daemon(&run->desk, "actions body-markup")) {
+        return cb_err_set(err, CB_FAILED, "no dbus-daemon, or it does not start: not measured");
+    }
+    if (!start_bench(run) || !paint(run)) {
+        return cb_err_set(err, CB_FAILED, "the bench does not do what it is to do: not measured");
+    }
+    leave(run);
+    enum cb_status status = read_dues(run, err);
+    if (status == CB_OK) {
+        *stats = ticks(run);
+    }
+    return status;
+}
+
+static void clean_up(struct run *run)
+{
+    resume_it(run);
+    desk_stop(&run->bench);
+    if (run->pty > 0) {
+        close(run->pty);
+    }
+    desk_close(&run->desk);
+    cb_vec_free(&run->seen);
+    cb_vec_free(&run->dues);
+}
+
+int main(int argc, char **argv)
+{
+    long long stop_s = 12;
+    if (argc > 1 && (!cb_str_integer(argv[1], &stop_s) || stop_s < 5 || stop_s > 300)) {
+        fputs("bench_stall [SECONDS of each stop, 5 to 300]\n", stderr);
+        return CB_USAGE;
+    }
+    double load = 0;
+    getloadavg(&load, 1);
+    printf("load %.2f; each run %lld s; in ms behind the due moment of each second shown:\n", load,
+           2 * stop_s + (RUNNING_MS + TAIL_MS) / 1000);
+    printf("%-16s %5s %8s %8s %8s %8s %8s %7s %8s   %s\n", "", "ticks", "median", "worst",
+           "at ping", "spread", "gap", "over 50", "own", "ratio: median, worst");
+    struct tick_stats running = {0};
+    for (enum who who = NOBODY; who <= BELL; who++) {
+        struct run run = {.who = who, .stop_ms = (double)stop_s * 1e3};
+        struct tick_stats stats = {0};
+        struct cb_err err = {0};
+        enum cb_status status = measure(&run, &stats, &err);
+        if (status == CB_OK) {
+            running = who == NOBODY ? stats : running;
+            report(&run, &stats, &running);
+        } else {
+            printf("%s: %s\n", names[who], err.text);
+        }
+        clean_up(&run);
+    }
+    return 0;
+}
