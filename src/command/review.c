@@ -91,8 +91,12 @@ static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit
 {
     struct cb_arena *arena = job->args->arena;
     struct cb_review_page *page = &job->pages[job->page_count];
-    *page = (struct cb_review_page){
-        .kinds = job->kinds, .learn = job->taught.learn, .zone = &job->zone, .focus = -1};
+    *page = (struct cb_review_page){.kinds = job->kinds,
+                                    .learn = job->taught.learn,
+                                    .sums = job->taught.sums,
+                                    .sum_count = job->taught.unit_count,
+                                    .zone = &job->zone,
+                                    .focus = -1};
     const enum cb_status status =
         unit->finished ? cb_history_review(job->history, unit, arena, &page->review, err)
                        : review_open(job, unit, page, err);

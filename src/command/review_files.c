@@ -50,6 +50,37 @@ static void json_moment(struct cb_json *json, const char *key, const struct cb_r
     cb_json_text(json, key, text);
 }
 
+/* The unit before, as it was (not scaled), and the hands-on of a figure through the last units of
+ * the recipe. */
+static void json_before(struct cb_json *json, const struct cb_review_page *page)
+{
+    const struct cb_review_sum *before =
+        cb_review_before(page->review, page->sums, page->sum_count);
+    int64_t trend_ms[CB_REVIEW_TREND];
+    const size_t count = cb_review_trend(page->review, page->sums, page->sum_count, trend_ms);
+    if (before != NULL) {
+        cb_json_object(json, "before");
+        cb_json_text(json, "unit", before->unit);
+        cb_json_text(json, "name", before->name);
+        cb_json_integer(json, "figures", before->figures);
+        json_spent(json, before->spent_ms);
+        cb_json_list(json, "stages");
+        for (size_t i = 0; i < before->stage_count; i++) {
+            cb_json_object(json, NULL);
+            cb_json_text(json, "name", before->stages[i].name);
+            cb_json_number(json, "took_min", minutes(before->stages[i].took_ms));
+            cb_json_end(json);
+        }
+        cb_json_end(json);
+        cb_json_end(json);
+    }
+    cb_json_list(json, "figure_trend_min");
+    for (size_t i = 0; i < count; i++) {
+        cb_json_number(json, NULL, minutes(trend_ms[i]));
+    }
+    cb_json_end(json);
+}
+
 void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
@@ -104,7 +135,17 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
     cb_json_integer(json, "answered", (long long)review->ping_answered);
     cb_json_integer(json, "dry", (long long)review->ping_dry);
     cb_json_integer(json, "wet", (long long)review->ping_wet);
+    cb_json_integer(json, "late", (long long)review->ping_late);
     cb_json_end(json);
+    cb_json_object(json, "drying");
+    cb_json_number(json, "films_min", minutes(review->film_drying_ms));
+    cb_json_list(json, "sessions_min");
+    for (size_t i = 0; i < review->session_count; i++) {
+        cb_json_number(json, NULL, minutes(review->sessions[i].drying_ms));
+    }
+    cb_json_end(json);
+    cb_json_end(json);
+    json_before(json, page);
     json_hours(json, "to_go", &page->to_go);
     json_hours(json, "next", &page->next);
     cb_json_integer(json, "next_evenings", page->next_evenings);

@@ -17,10 +17,11 @@ static const char *const spent_class[CB_SPENT_COUNT] = {
 
 static const char style[] =
     ":root{--bg:#fff;--fg:#1b1b1b;--soft:#5a5a5a;--line:#c9c9c9;--hands:#0072b2;--change:#e69f00;"
-    "--waiting:#b9c4cc;--chore:#009e73;--tidy:#d55e00;--pause:#cc79a7;--away:#e4e4e4}"
+    "--waiting:#b9c4cc;--chore:#009e73;--tidy:#d55e00;--pause:#cc79a7;--away:#e4e4e4;"
+    "--drying:#f0e442}"
     "@media(prefers-color-scheme:dark){:root{--bg:#161819;--fg:#ececec;--soft:#b0b0b0;"
     "--line:#4a4a4a;--hands:#56b4e9;--change:#e69f00;--waiting:#5b6870;--chore:#2fbf95;"
-    "--tidy:#f0803c;--pause:#d99abf;--away:#3a3a3a}}"
+    "--tidy:#f0803c;--pause:#d99abf;--away:#3a3a3a;--drying:#f0e442}}"
     "@media print{:root{--bg:#fff;--fg:#000;--soft:#333;--line:#999}"
     ".wide{overflow:visible}.wide svg{min-width:0}svg,tr{break-inside:avoid}"
     "h2,h3{break-after:avoid}rect{print-color-adjust:exact}}"
@@ -37,7 +38,7 @@ static const char style[] =
     "svg{display:block;width:100%;height:auto;margin:.4rem 0}"
     ".hands{fill:var(--hands)}.change{fill:var(--change)}.waiting{fill:var(--waiting)}"
     ".chore{fill:var(--chore)}.tidy{fill:var(--tidy)}.pause{fill:var(--pause)}"
-    ".away{fill:var(--away)}.plan{stroke:var(--fg);stroke-width:2}"
+    ".away{fill:var(--away)}.drying{fill:var(--drying)}.plan{stroke:var(--fg);stroke-width:2}"
     "text{fill:var(--fg);font:14px system-ui,sans-serif}.soft{color:var(--soft)}";
 
 static void text_in(struct cb_str *out, const char *text)
@@ -114,7 +115,7 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
     cb_str_addf(out, "<h3>%s, %s to %s%s</h3>", date, from, to,
                 session->cut_off ? " (cut off: closed at its last event)" : "");
     cb_str_addf(out,
-                "<svg viewBox=\"0 0 1000 40\" role=\"img\" aria-label=\"Time line of %s; the table "
+                "<svg viewBox=\"0 0 1000 50\" role=\"img\" aria-label=\"Time line of %s; the table "
                 "below gives its minutes\">",
                 date);
     const double span = (double)(session->to_ms - session->from_ms);
@@ -139,7 +140,21 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
         }
         cb_str_add(out, "</title></rect>");
     }
-    cb_str_add(out, "</svg>");
+    for (size_t i = 0; i < review->drying_count && span > 0; i++) {
+        const struct cb_review_drying *drying = &review->dryings[i];
+        const int64_t begin =
+            drying->from_ms > session->from_ms ? drying->from_ms : session->from_ms;
+        const int64_t end = drying->to_ms < session->to_ms ? drying->to_ms : session->to_ms;
+        if (end > begin) {
+            cb_str_addf(out,
+                        "<rect class=\"drying\" x=\"%.2f\" y=\"42\" width=\"%.2f\" height=\"6\">"
+                        "<title>drying, %.1f min</title></rect>",
+                        (double)(begin - session->from_ms) / span * 1000.0,
+                        (double)(end - begin) / span * 1000.0, (double)(end - begin) / 60000.0);
+        }
+    }
+    cb_str_addf(out, "</svg><p class=\"soft\">A film was drying in %.0f of these minutes.</p>",
+                (double)session->drying_ms / 60000.0);
 }
 
 static void stage_bars(struct cb_str *out, const struct cb_review *review)
@@ -188,6 +203,47 @@ static void hours_line(struct cb_str *out, const char *what, const struct cb_hou
     cb_str_addf(out, "<p>%s: %s hands-on, 80 %% between %s and %s.</p>", what, middle, low, high);
 }
 
+/* The unit before, brought to this one's figures. */
+static void row_before(struct cb_str *out, const struct cb_review_page *page)
+{
+    const struct cb_review *review = page->review;
+    const struct cb_review_sum *before =
+        cb_review_before(review, page->sums, page->sum_count);
+    if (before == NULL) {
+        return;
+    }
+    struct cb_str name = {0};
+    int64_t spent_ms[CB_SPENT_COUNT];
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        spent_ms[spent] = cb_review_scaled(review, before, before->spent_ms[spent]);
+    }
+    cb_str_addf(&name, "before: %s", before->name);
+    if (before->figures != review->figures) {
+        cb_str_addf(&name, ", as if it had had %d", review->figures);
+    }
+    table_row(out, cb_str_text(&name), NULL, spent_ms);
+    cb_str_fini(&name);
+}
+
+/* "54, 52 min": hands-on a figure through the last units of the recipe. */
+static void trend_line(struct cb_str *out, const struct cb_review_page *page)
+{
+    int64_t figure_ms[CB_REVIEW_TREND];
+    const size_t count = cb_review_trend(page->review, page->sums, page->sum_count, figure_ms);
+    if (count < 2) {
+        return;
+    }
+    cb_str_add(out, "<p>Hands-on a figure by this recipe: ");
+    for (size_t i = 0; i < count; i++) {
+        cb_str_addf(out, "%s%.0f",
+                    i + 1 < count            ? i > 0 ? ", " : ""
+                    : page->review->finished ? ", now "
+                                             : ", so far ",
+                    (double)figure_ms[i] / 60000.0);
+    }
+    cb_str_add(out, " min.</p>");
+}
+
 static void unit_part(struct cb_str *out, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
@@ -207,7 +263,10 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     }
     table_head(out, "Minutes", false);
     table_row(out, "whole unit", NULL, review->spent_ms);
-    cb_str_add(out, "</tbody></table></div><h3>Evenings</h3>");
+    row_before(out, page);
+    cb_str_add(out, "</tbody></table></div>");
+    trend_line(out, page);
+    cb_str_add(out, "<h3>Evenings</h3>");
     for (size_t i = 0; i < review->session_count; i++) {
         evening(out, page, i);
     }
@@ -239,9 +298,9 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     }
     cb_str_add(out, "</tbody></table></div>");
     if (review->ping_count > 0) {
-        cb_str_addf(out, "<p>%zu ping%s, %zu answered: %zu dry, %zu still wet.</p>",
+        cb_str_addf(out, "<p>%zu ping%s, %zu answered: %zu dry, %zu still wet; %zu shown late.</p>",
                     review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
-                    review->ping_dry, review->ping_wet);
+                    review->ping_dry, review->ping_wet, review->ping_late);
     }
     cb_str_add(out, "</section>");
 }
@@ -261,7 +320,9 @@ void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size
                     "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s",
                     spent == 0 ? "" : ", ", spent_class[spent], cb_spent_word(spent));
     }
-    cb_str_add(out, ".</p>");
+    cb_str_add(out, ", <svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+                    "width:.8em;margin:0\"><rect class=\"drying\" y=\"5\" width=\"14\" height=\"5\"/>"
+                    "</svg> a film drying.</p>");
     for (size_t i = 0; i < count; i++) {
         unit_part(out, &pages[i]);
     }

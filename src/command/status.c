@@ -168,7 +168,7 @@ static int run(const struct cb_args *args)
     enum cb_status result = load(&status, log, &err);
     if (result == CB_OK) {
         if (!status.taught.learn) { /* no log yet */
-            cb_taught_make(&status.taught, NULL, 0, NULL, 0);
+            cb_taught_make(&status.taught, NULL, 0, NULL, NULL, 0);
         }
         print(&status);
     }

@@ -157,6 +157,17 @@ struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct c
     return forecast;
 }
 
+int64_t cb_forecast_median_ms(const struct cb_bench *bench, const struct cb_learn *learn,
+                              const struct cb_film *film)
+{
+    if (is_exact(film->drying)) {
+        return cb_bench_reaches(bench, film, film->drying->standard_min);
+    }
+    const int64_t wet_ms = wet_until(film);
+    const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
+    return cb_bench_reaches(bench, film, quantile(learn, film->pot, film->drying, 0.5, wet_min));
+}
+
 double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, int stage, double p)
 {

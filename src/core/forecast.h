@@ -28,6 +28,9 @@ struct cb_forecast {
 /* Label floor: until five films of this pot and technique have been answered. */
 struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct cb_learn *learn,
                                     const struct cb_film *film, int64_t now_ms);
+/* As likely as not dry by then, whatever was found since; CB_TIME_NONE: never, as the air is. */
+int64_t cb_forecast_median_ms(const struct cb_bench *bench, const struct cb_learn *learn,
+                              const struct cb_film *film);
 
 /* Only whether it counts as dry now, and when it is due (may be NULL; as above): cheaper. */
 bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,

@@ -13,6 +13,7 @@
 #define QUESTION_MIN_MS (5 * CB_MS_PER_MIN)
 /* Hands-on beyond this many times the expected is asked about (coatbell(1), REVIEW). */
 #define SURPLUS_TIMES 3
+#define LATE_MS       CB_MS_PER_MIN /* own judgement */
 #define STAGES_MAX    (CB_RECIPE_MAX + 1)
 
 /* Time that was told to be something else: it is cut out of whatever gap it lies in. */
@@ -651,10 +652,83 @@ static void walk_all(struct walk *walk)
     }
 }
 
+/* Drying, beside the hours. */
+
+static void earlier(int64_t *end_ms, int64_t at_ms)
+{
+    if (at_ms != CB_TIME_NONE && at_ms < *end_ms) {
+        *end_ms = at_ms;
+    }
+}
+
+/* Until the middle of what its paint takes, by what the unit's films taught; no later than it was
+ * found dry, painted over or came up. */
+static int64_t dries_until(const struct walk *walk, const struct cb_film *film, int64_t end_ms)
+{
+    earlier(&end_ms, film->dry_ms);
+    earlier(&end_ms, film->next_ms);
+    earlier(&end_ms, film->lifted_ms);
+    earlier(&end_ms, cb_forecast_median_ms(walk->bench, walk->learn, film));
+    return end_ms;
+}
+
+static int drying_order(const void *a, const void *b)
+{
+    const struct cb_review_drying *x = a;
+    const struct cb_review_drying *y = b;
+    return (x->from_ms > y->from_ms) - (x->from_ms < y->from_ms);
+}
+
+static void list_dryings(const struct walk *walk, const struct cb_unit *unit, int64_t end_ms,
+                         struct cb_review *review, struct cb_arena *arena)
+{
+    struct cb_review_drying *list = cb_arena_alloc(arena, unit->film_count + 1, sizeof *list);
+    size_t count = 0;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        if (film->drying->from == CB_TIME_ZERO) {
+            continue;
+        }
+        list[count] = (struct cb_review_drying){film->on_ms, dries_until(walk, film, end_ms)};
+        if (list[count].to_ms > list[count].from_ms) {
+            review->film_drying_ms += list[count].to_ms - list[count].from_ms;
+            count++;
+        }
+    }
+    if (count > 0) {
+        qsort(list, count, sizeof *list, drying_order);
+    }
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (kept > 0 && list[i].from_ms <= list[kept - 1].to_ms) {
+            list[kept - 1].to_ms =
+                list[i].to_ms > list[kept - 1].to_ms ? list[i].to_ms : list[kept - 1].to_ms;
+        } else {
+            list[kept++] = list[i];
+        }
+    }
+    review->dryings = list;
+    review->drying_count = kept;
+}
+
+static void sum_dryings(struct cb_review *review, struct cb_review_session *sessions)
+{
+    for (size_t s = 0; s < review->session_count; s++) {
+        struct cb_review_session *session = &sessions[s];
+        for (size_t i = 0; i < review->drying_count; i++) {
+            const struct cb_review_drying *drying = &review->dryings[i];
+            const int64_t from =
+                drying->from_ms > session->from_ms ? drying->from_ms : session->from_ms;
+            const int64_t to = drying->to_ms < session->to_ms ? drying->to_ms : session->to_ms;
+            session->drying_ms += to > from ? to - from : 0;
+        }
+    }
+}
+
 /* The sums. */
 
-static void sum_up(struct walk *walk, const struct cb_unit *unit, struct cb_review *review,
-                   struct cb_arena *arena)
+static void sum_up(const struct walk *walk, const struct cb_unit *unit, int64_t end_ms,
+                   struct cb_review *review, struct cb_arena *arena)
 {
     struct cb_review_session *sessions =
         cb_arena_alloc(arena, walk->sessions.count + 1, sizeof *sessions);
@@ -712,6 +786,8 @@ static void sum_up(struct walk *walk, const struct cb_unit *unit, struct cb_revi
         const int session = place[questions[i].session];
         questions[i].session = session < 0 ? 0 : session;
     }
+    list_dryings(walk, unit, end_ms, review, arena);
+    sum_dryings(review, sessions);
     review->sessions = sessions;
     review->stages = stages;
     review->spans = spans;
@@ -733,6 +809,7 @@ static void count_pings(const struct cb_unit *unit, struct cb_review *review)
         review->ping_answered += wet || dry ? 1 : 0;
         review->ping_wet += wet ? 1 : 0;
         review->ping_dry += dry && !wet ? 1 : 0;
+        review->ping_late += film->pinged_ms - film->pinged_due_ms > LATE_MS ? 1 : 0;
     }
 }
 
@@ -805,7 +882,9 @@ const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t numb
     walk.replay = cb_bench_new(cb_bench_kinds(bench), cb_bench_reader(bench));
     read_timeline(&walk, until_ms);
     walk_all(&walk);
-    sum_up(&walk, unit, review, arena);
+    const int64_t last_ms = walk.event_count > 0 ? walk.at_ms[walk.event_count - 1] : 0;
+    sum_up(&walk, unit, until_ms != CB_TIME_NONE && until_ms > last_ms ? until_ms : last_ms, review,
+           arena);
     count_pings(unit, review);
     list_paints(unit, review, arena);
     cb_bench_free(walk.replay);

@@ -38,6 +38,7 @@ struct cb_span { /* one attributed piece of time, in order, without holes within
 struct cb_review_session {
     int64_t from_ms, to_ms;
     bool cut_off; /* no session_closed: closed at its last event */
+    int64_t drying_ms; /* of it, time in which a film of the unit was drying */
     int64_t spent_ms[CB_SPENT_COUNT]; /* of the unit reviewed */
 };
 struct cb_review_stage {
@@ -69,7 +70,15 @@ struct cb_review {
     /* a surplus over three times the expected hands-on that nobody explained; 0: none */
     size_t question_count;
     const struct cb_span *questions; /* "were you away from .. to ..?" */
-    size_t ping_count, ping_answered, ping_dry, ping_wet;
+    /* wet: found wet after it, so it came early; late: shown over a minute after it was due */
+    size_t ping_count, ping_answered, ping_dry, ping_wet, ping_late;
+    /* beside the hours: when at least one film was drying, by the middle of what its paint takes;
+     * disjoint and in order */
+    size_t drying_count;
+    const struct cb_review_drying {
+        int64_t from_ms, to_ms;
+    } *dryings;
+    int64_t film_drying_ms; /* of all films together */
     size_t paint_count;
     const struct cb_review_paint *paints;
 };

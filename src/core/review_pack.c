@@ -10,8 +10,9 @@ enum { TEXT_UNIT, TEXT_NAME, TEXT_RECIPE, TEXTS };
 struct head {
     int64_t begun_ms, shift_ms, session_ms, spent_ms[CB_SPENT_COUNT];
     int64_t figure_ms[CB_FIGURES_MAX + 1];
-    uint64_t pings[4];
-    uint64_t spans, sessions, stages, questions, paints;
+    int64_t film_drying_ms;
+    uint64_t pings[5];
+    uint64_t spans, sessions, stages, questions, dryings, paints;
     int32_t figures, finished;
 };
 
@@ -52,10 +53,13 @@ static void put_all(struct out *out, const struct cb_review *review)
     head.pings[1] = review->ping_answered;
     head.pings[2] = review->ping_dry;
     head.pings[3] = review->ping_wet;
+    head.pings[4] = review->ping_late;
+    head.film_drying_ms = review->film_drying_ms;
     head.spans = review->span_count;
     head.sessions = review->session_count;
     head.stages = review->stage_count;
     head.questions = review->question_count;
+    head.dryings = review->drying_count;
     head.paints = review->paint_count;
     head.figures = review->figures;
     head.finished = review->finished;
@@ -64,6 +68,7 @@ static void put_all(struct out *out, const struct cb_review *review)
     put(out, review->sessions, review->session_count * sizeof *review->sessions);
     put(out, review->stages, review->stage_count * sizeof *review->stages);
     put(out, review->questions, review->question_count * sizeof *review->questions);
+    put(out, review->dryings, review->drying_count * sizeof *review->dryings);
     for (size_t i = 0; i < review->paint_count; i++) {
         const struct cb_review_paint *paint = &review->paints[i];
         const struct kept_paint kept = {paint->standard_min, paint->pot_sd,
@@ -191,6 +196,7 @@ bool cb_review_unpack(const void *bytes, size_t length, cb_review_recipe *read, 
     const struct cb_review_session *sessions = take(&in, head->sessions, sizeof *sessions, arena);
     const struct cb_review_stage *stages = take(&in, head->stages, sizeof *stages, arena);
     const struct cb_span *questions = take(&in, head->questions, sizeof *questions, arena);
+    const struct cb_review_drying *dryings = take(&in, head->dryings, sizeof *dryings, arena);
     const struct kept_paint *paints = take(&in, head->paints, sizeof *paints, arena);
     const char *texts[TEXTS];
     for (int i = 0; i < TEXTS; i++) {
@@ -220,7 +226,11 @@ bool cb_review_unpack(const void *bytes, size_t length, cb_review_recipe *read, 
                                  .ping_count = (size_t)head->pings[0],
                                  .ping_answered = (size_t)head->pings[1],
                                  .ping_dry = (size_t)head->pings[2],
-                                 .ping_wet = (size_t)head->pings[3]};
+                                 .ping_wet = (size_t)head->pings[3],
+                                 .ping_late = (size_t)head->pings[4],
+                                 .drying_count = (size_t)head->dryings,
+                                 .dryings = dryings,
+                                 .film_drying_ms = head->film_drying_ms};
     memcpy(review->spent_ms, head->spent_ms, sizeof review->spent_ms);
     memcpy(review->figure_ms, head->figure_ms, sizeof review->figure_ms);
     take_paints(&in, paints, head->paints, arena, review);

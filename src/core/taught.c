@@ -67,17 +67,23 @@ static void keep_rows(struct cb_taught *taught, const struct cb_row *rows, size_
 }
 
 void cb_taught_make(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
-                    const struct cb_effort *efforts, size_t effort_count)
+                    const struct cb_effort *efforts, const struct cb_review_sum *sums,
+                    size_t unit_count)
 {
-    *taught = (struct cb_taught){.unit_count = effort_count};
+    *taught = (struct cb_taught){.unit_count = unit_count};
     keep_rows(taught, rows, row_count);
     taught->learn = cb_learn_new(NULL);
     cb_learn_sync(taught->learn, taught->rows, taught->row_count);
     taught->hours = cb_effort_new();
-    for (size_t i = 0; i < effort_count; i++) {
+    for (size_t i = 0; i < unit_count; i++) {
         cb_effort_learn(taught->hours, &efforts[i]);
     }
-    taught->habits = habits_of(efforts, effort_count, &taught->arena);
+    taught->habits = habits_of(efforts, unit_count, &taught->arena);
+    struct cb_str text = {0};
+    size_t count;
+    cb_review_sum_pack(sums, unit_count, &text);
+    taught->sums = cb_review_sum_unpack(cb_str_text(&text), text.length, &taught->arena, &count);
+    cb_str_fini(&text);
 }
 
 void cb_taught_fini(struct cb_taught *taught)
@@ -88,7 +94,7 @@ void cb_taught_fini(struct cb_taught *taught)
     *taught = (struct cb_taught){0};
 }
 
-/* Four pieces, each after its length, and the count of units. */
+/* Pieces, each after its length. */
 
 static void add_piece(struct cb_str *out, const void *bytes, size_t length)
 {
@@ -109,18 +115,20 @@ const void *cb_taught_pack(const struct cb_taught *taught, struct cb_arena *aren
         return NULL;
     }
     struct cb_str rows = {0};
+    struct cb_str sums = {0};
     struct cb_str out = {0};
-    const uint64_t units = taught->unit_count;
     cb_rows_pack(taught->rows, taught->row_count, &rows);
-    add_piece(&out, &units, sizeof units);
+    cb_review_sum_pack(taught->sums, taught->unit_count, &sums);
     add_piece(&out, learn, learn_length);
     add_piece(&out, hours, hours_length);
     add_piece(&out, habits, habits_length);
     add_piece(&out, cb_str_text(&rows), rows.length);
+    add_piece(&out, cb_str_text(&sums), sums.length);
     void *copy = cb_arena_alloc(arena, out.length, 1);
     memcpy(copy, out.text, out.length);
     *length = out.length;
     cb_str_fini(&rows);
+    cb_str_fini(&sums);
     cb_str_fini(&out);
     return copy;
 }
@@ -148,29 +156,28 @@ static bool next_piece(const char **at, const char *end, struct piece *piece)
 
 bool cb_taught_unpack(const void *bytes, size_t length, struct cb_taught *taught)
 {
-    enum { UNITS, LEARN, HOURS, HABITS, ROWS, PIECES };
+    enum { LEARN, HOURS, HABITS, ROWS, SUMS, PIECES };
     struct piece pieces[PIECES];
     const char *at = bytes;
     const char *end = at + length;
-    uint64_t units;
     *taught = (struct cb_taught){0};
     for (int i = 0; i < PIECES; i++) {
         if (!next_piece(&at, end, &pieces[i])) {
             return false;
         }
     }
-    if (at != end || pieces[UNITS].length != sizeof units) {
+    if (at != end) {
         return false;
     }
-    memcpy(&units, pieces[UNITS].bytes, sizeof units);
-    taught->unit_count = (size_t)units;
+    taught->sums = cb_review_sum_unpack(pieces[SUMS].bytes, pieces[SUMS].length, &taught->arena,
+                                        &taught->unit_count);
     char *rows = cb_arena_alloc(&taught->arena, pieces[ROWS].length + 1, 1);
     memcpy(rows, pieces[ROWS].bytes, pieces[ROWS].length);
     taught->rows =
         cb_rows_unpack(rows, pieces[ROWS].length, &taught->arena, &taught->row_count);
     taught->learn = cb_learn_unpack(pieces[LEARN].bytes, pieces[LEARN].length);
     taught->hours = cb_hours_unpack(pieces[HOURS].bytes, pieces[HOURS].length, CB_TECHNIQUE_COUNT);
-    if (taught->rows == NULL || taught->learn == NULL || taught->hours == NULL ||
+    if (taught->rows == NULL || taught->sums == NULL || taught->learn == NULL || taught->hours == NULL ||
         !cb_effort_unpack(pieces[HABITS].bytes, pieces[HABITS].length, &taught->arena,
                           &taught->habits)) {
         cb_taught_fini(taught);

@@ -10,6 +10,7 @@
 #include "core/effort.h"
 #include "core/hours.h"
 #include "core/learn.h"
+#include "core/review_sum.h"
 
 struct cb_taught { /* zeroed: nothing */
     struct cb_arena arena;   /* of all that lies in it: a taught can be moved by copying it */
@@ -18,13 +19,15 @@ struct cb_taught { /* zeroed: nothing */
     struct cb_learn *learn;  /* owned */
     struct cb_hours *hours;  /* owned */
     struct cb_effort habits; /* sessions of all units, for how long an evening is; no marks */
+    const struct cb_review_sum *sums; /* of every unit, in the order they were begun */
     size_t unit_count;
 };
 
-/* Rows of finished units in any order, efforts in the order the units were begun; copies what it
- * keeps. */
+/* Rows of finished units in any order, efforts and sums of the units in the order they were begun;
+ * copies what it keeps. */
 void cb_taught_make(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
-                    const struct cb_effort *efforts, size_t effort_count);
+                    const struct cb_effort *efforts, const struct cb_review_sum *sums,
+                    size_t unit_count);
 void cb_taught_fini(struct cb_taught *taught); /* takes a zeroed one and leaves one */
 
 /* As bytes of this machine, to be kept; NULL: it can't be. Back: false when they are none. */

@@ -12,7 +12,7 @@
 #include "shell/yaml.h"
 
 /* Changes whenever the physics, the making of what is kept or its shape does. */
-#define MODEL_EDITION "2"
+#define MODEL_EDITION "3"
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
@@ -166,37 +166,62 @@ struct lesson {
     const struct cb_row *rows;
     size_t row_count;
     struct cb_effort effort;
+    const struct cb_review_sum *sum;
 };
+
+static void add_piece(struct cb_str *out, const void *bytes, size_t length)
+{
+    const uint64_t size = length;
+    cb_str_add_n(out, (const char *)&size, sizeof size);
+    cb_str_add_n(out, bytes, length);
+}
 
 static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *arena)
 {
     struct bytes effort;
+    struct cb_str sum = {0};
     struct cb_str out = {0};
     effort.at = cb_effort_pack(&lesson->effort, arena, &effort.length);
-    const uint64_t size = effort.length;
-    cb_str_add_n(&out, (const char *)&size, sizeof size);
-    cb_str_add_n(&out, effort.at, effort.length);
+    cb_review_sum_pack(lesson->sum, 1, &sum);
+    add_piece(&out, effort.at, effort.length);
+    add_piece(&out, sum.text, sum.length);
     cb_rows_pack(lesson->rows, lesson->row_count, &out);
     struct bytes bytes = {cb_arena_text_n(arena, out.text, out.length), out.length};
+    cb_str_fini(&sum);
     cb_str_fini(&out);
     return bytes;
+}
+
+static bool next_piece(struct bytes *rest, struct bytes *piece)
+{
+    uint64_t size;
+    if (rest->length < sizeof size) {
+        return false;
+    }
+    memcpy(&size, rest->at, sizeof size);
+    rest->length -= sizeof size;
+    if (size > rest->length) {
+        return false;
+    }
+    *piece = (struct bytes){(const char *)rest->at + sizeof size, (size_t)size};
+    *rest = (struct bytes){(const char *)piece->at + size, rest->length - (size_t)size};
+    return true;
 }
 
 /* The rows' texts are borrowed from bytes. */
 static bool unpack_lesson(const struct bytes *bytes, struct cb_arena *arena, struct lesson *lesson)
 {
-    uint64_t size;
-    if (bytes->length < sizeof size) {
+    struct bytes rest = *bytes;
+    struct bytes effort;
+    struct bytes sum;
+    size_t sums;
+    if (!next_piece(&rest, &effort) || !next_piece(&rest, &sum) ||
+        !cb_effort_unpack(effort.at, effort.length, arena, &lesson->effort)) {
         return false;
     }
-    memcpy(&size, bytes->at, sizeof size);
-    const char *effort = (const char *)bytes->at + sizeof size;
-    const size_t rest = bytes->length - sizeof size;
-    if (size > rest || !cb_effort_unpack(effort, (size_t)size, arena, &lesson->effort)) {
-        return false;
-    }
-    lesson->rows = cb_rows_unpack(effort + size, rest - (size_t)size, arena, &lesson->row_count);
-    return lesson->rows != NULL;
+    lesson->sum = cb_review_sum_unpack(sum.at, sum.length, arena, &sums);
+    lesson->rows = cb_rows_unpack(rest.at, rest.length, arena, &lesson->row_count);
+    return lesson->rows != NULL && lesson->sum != NULL && sums == 1;
 }
 
 static struct lesson lesson_of(const struct cb_bench *bench, const struct cb_review *review,
@@ -205,13 +230,15 @@ static struct lesson lesson_of(const struct cb_bench *bench, const struct cb_rev
     size_t count;
     const struct cb_row *made = cb_bench_rows(bench, &count);
     struct cb_row *rows = cb_arena_alloc(arena, count + 1, sizeof *rows);
-    struct lesson lesson = {.rows = rows};
+    struct cb_review_sum *sum = cb_arena_alloc(arena, 1, sizeof *sum);
+    struct lesson lesson = {.rows = rows, .sum = sum};
     for (size_t i = 0; i < count; i++) {
         if (made[i].unit != NULL && strcmp(made[i].unit, review->unit) == 0) {
             rows[lesson.row_count++] = made[i];
         }
     }
     lesson.effort = cb_effort_of(review, cb_bench_kinds(bench), arena);
+    *sum = cb_review_sum_of(review, arena);
     return lesson;
 }
 
@@ -290,6 +317,7 @@ static enum cb_status make_taught(struct cb_history *history, size_t finished,
     struct cb_arena arena = {0};
     CB_VEC(struct cb_row) rows = {0};
     struct cb_effort *efforts = cb_arena_alloc(&arena, finished + 1, sizeof *efforts);
+    struct cb_review_sum *sums = cb_arena_alloc(&arena, finished + 1, sizeof *sums);
     size_t count = 0;
     enum cb_status status = CB_OK;
     for (size_t i = 0; status == CB_OK && i < history->unit_count; i++) {
@@ -307,10 +335,13 @@ static enum cb_status make_taught(struct cb_history *history, size_t finished,
         for (size_t r = 0; status == CB_OK && r < lesson.row_count; r++) {
             cb_vec_push(&rows, lesson.rows[r]);
         }
-        efforts[count++] = lesson.effort;
+        if (status == CB_OK) {
+            sums[count] = *lesson.sum;
+            efforts[count++] = lesson.effort;
+        }
     }
     if (status == CB_OK) {
-        cb_taught_make(taught, rows.items, rows.count, efforts, count);
+        cb_taught_make(taught, rows.items, rows.count, efforts, sums, count);
     }
     cb_vec_free(&rows);
     cb_arena_fini(&arena);
@@ -342,7 +373,7 @@ bool cb_history_kept(struct cb_history *history, struct cb_taught *taught)
     *taught = (struct cb_taught){0};
     bool kept = finished == 0;
     if (kept) {
-        cb_taught_make(taught, NULL, 0, NULL, 0);
+        cb_taught_make(taught, NULL, 0, NULL, NULL, 0);
     } else {
         kept = get(history, all_name, key, &arena, &bytes) &&
                cb_taught_unpack(bytes.at, bytes.length, taught);

@@ -90,7 +90,7 @@ int64_t cb_review_usual_figure_ms(const struct cb_review *review)
 
 static int64_t stage_ms(const struct cb_review_stage *stage)
 {
-    return stage->spent_ms[CB_SPENT_HANDS_ON] + stage->spent_ms[CB_SPENT_TIDY];
+    return cb_review_took_ms(stage->spent_ms);
 }
 
 static double stage_over(const struct cb_review_stage *stage)
@@ -136,6 +136,7 @@ void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours 
 
 struct pen {
     const struct cb_review_page *page;
+    const struct cb_review_sum *before; /* NULL: nothing to compare with */
     struct cb_grid *grid;
     int row, columns;
 };
@@ -177,11 +178,54 @@ static void draw_totals(struct pen *pen)
                  review->session_count == 1 ? "" : "s");
 }
 
+/* "a figure: 58, 52, 49 min hands-on", this unit the last of them. */
+static void draw_trend(struct pen *pen)
+{
+    int64_t figure_ms[CB_REVIEW_TREND];
+    const size_t count = cb_review_trend(pen->page->review, pen->page->sums, pen->page->sum_count,
+                                         figure_ms);
+    int column = 1 + cb_grid_put(pen->grid, pen->row, 1, 0, CB_ROLE_DIM, "hands-on a figure: ");
+    for (size_t i = 0; count > 1 && i < count; i++) {
+        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s%.0f",
+                               i + 1 < count                  ? i > 0 ? ", " : ""
+                               : pen->page->review->finished ? ", now "
+                                                             : ", so far ",
+                               (double)figure_ms[i] / 60000.0);
+    }
+    if (count > 1) {
+        cb_grid_put(pen->grid, pen->row++, column, 0, CB_ROLE_DIM, " min");
+    } else {
+        cb_grid_fill(pen->grid, pen->row, 0, 1, pen->columns, CB_ROLE_PLAIN, ' ');
+    }
+}
+
+static void draw_before(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    const struct cb_review_sum *before = pen->before;
+    char date[11];
+    char figures[48] = "";
+    cb_time_date(before->begun_ms, pen->page->zone, date);
+    if (before->figures != review->figures) {
+        snprintf(figures, sizeof figures, ", as if it had had %d", review->figures);
+    }
+    const int column =
+        1 + cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_DIM, "before: %s%s, ", date, figures);
+    cb_grid_put(pen->grid, pen->row++, column, pen->columns - column, CB_ROLE_DIM, before->name);
+    if (strcmp(before->recipe, review->recipe->name) == 0) {
+        draw_trend(pen);
+    }
+}
+
 static void draw_parts(struct pen *pen)
 {
     const struct cb_review *review = pen->page->review;
+    const int column = pen->before == NULL ? 28 : 36;
     char hm[CB_HM_SIZE];
     heading(pen, "Where the hours went");
+    if (pen->before != NULL) {
+        cb_grid_put(pen->grid, pen->row - 1, 28, 0, CB_ROLE_DIM, "before");
+    }
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         const int64_t ms = review->spent_ms[spent];
         const double share =
@@ -189,8 +233,15 @@ static void draw_parts(struct pen *pen)
         cb_review_hm(ms, hm);
         cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %6s %3.0f %%",
                      spent_rows[spent].word, hm, share * 100.0);
-        bar(pen, 28, pen->columns - 29, share, spent_rows[spent].role);
+        if (pen->before != NULL) {
+            cb_review_hm(cb_review_scaled(review, pen->before, pen->before->spent_ms[spent]), hm);
+            cb_grid_putf(pen->grid, pen->row, 27, 0, CB_ROLE_DIM, "%7s", hm);
+        }
+        bar(pen, column, pen->columns - column - 1, share, spent_rows[spent].role);
         pen->row++;
+    }
+    if (pen->before != NULL) {
+        draw_before(pen);
     }
 }
 
@@ -234,6 +285,16 @@ static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
     }
 }
 
+static void draw_stage_before(struct pen *pen, const char *stage, int column)
+{
+    char hm[CB_HM_SIZE] = "-";
+    const int64_t ms = cb_review_stage_before(pen->page->review, pen->before, stage);
+    if (ms >= 0) {
+        cb_review_hm(ms, hm);
+    }
+    cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%6s", hm);
+}
+
 static void draw_stages(struct pen *pen, int *focus_row)
 {
     static const char *const sorts[CB_REVIEW_SORTS] = {"in the order of the recipe", "longest first",
@@ -242,7 +303,8 @@ static void draw_stages(struct pen *pen, int *focus_row)
     const int name_width = pen->columns >= 70 ? 26 : 18;
     pen->row++;
     cb_grid_put(pen->grid, pen->row, 0, 0, CB_ROLE_TITLE, "Stages");
-    cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_DIM, "%6s %6s  %s", "plan", "took",
+    cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_DIM, "%6s %6s%s  %s", "plan",
+                 "took", pen->before != NULL ? " before" : "",
                  pen->columns >= 62 ? sorts[pen->page->sort] : "");
     pen->row++;
     int64_t most = 1;
@@ -271,7 +333,10 @@ static void draw_stages(struct pen *pen, int *focus_row)
         cb_grid_put(pen->grid, pen->row, 1, name_width, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
                     review->recipe->stages[stage->stage - 1].name);
         cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", plan, took);
-        const int column = name_width + 17;
+        if (pen->before != NULL) {
+            draw_stage_before(pen, review->recipe->stages[stage->stage - 1].name, name_width + 16);
+        }
+        const int column = name_width + (pen->before != NULL ? 24 : 17);
         const int width = pen->columns - column - 1;
         bar(pen, column, width, (double)stage_ms(stage) / (double)most, CB_ROLE_READY);
         if (!isnan(stage->planned_min) && width > 2) {
@@ -333,6 +398,29 @@ static void draw_strip(struct pen *pen, size_t session)
     pen->row++;
 }
 
+/* Under the strip: when something was drying. */
+static void draw_drying(struct pen *pen, const struct cb_review_session *session)
+{
+    const struct cb_review *review = pen->page->review;
+    const int width = pen->columns - 2;
+    const int64_t span_ms = session->to_ms - session->from_ms;
+    for (int column = 0; column < width && span_ms > 0; column++) {
+        const int64_t from = session->from_ms + span_ms * column / width;
+        const int64_t to = session->from_ms + span_ms * (column + 1) / width;
+        int64_t drying_ms = 0;
+        for (size_t i = 0; i < review->drying_count; i++) {
+            const struct cb_review_drying *drying = &review->dryings[i];
+            const int64_t begin = drying->from_ms > from ? drying->from_ms : from;
+            const int64_t end = drying->to_ms < to ? drying->to_ms : to;
+            drying_ms += end > begin ? end - begin : 0;
+        }
+        if (2 * drying_ms > to - from) {
+            cb_grid_fill(pen->grid, pen->row, 1 + column, 1, 1, CB_ROLE_WET, '~');
+        }
+    }
+    pen->row++;
+}
+
 static void draw_sessions(struct pen *pen)
 {
     const struct cb_review *review = pen->page->review;
@@ -352,6 +440,9 @@ static void draw_sessions(struct pen *pen)
                      "%s  %s to %s  %s hands-on%s", date, from, to, hm,
                      session->cut_off ? "  (cut off)" : "");
         draw_strip(pen, i);
+        if (session->drying_ms > 0) {
+            draw_drying(pen, session);
+        }
     }
     int column = 1;
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
@@ -369,6 +460,11 @@ static void draw_sessions(struct pen *pen)
         }
         column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ", sign,
                                spent_rows[spent].word);
+    }
+    if (review->drying_count > 0) {
+        column = column + 11 > pen->columns ? 1 : column;
+        pen->row += column == 1 ? 1 : 0;
+        cb_grid_put(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "~ drying");
     }
     pen->row++;
 }
@@ -396,16 +492,34 @@ static void draw_figures(struct pen *pen)
     }
 }
 
+static void draw_films(struct pen *pen)
+{
+    const struct cb_review *review = pen->page->review;
+    int64_t beside_ms = 0;
+    for (size_t i = 0; i < review->session_count; i++) {
+        beside_ms += review->sessions[i].drying_ms;
+    }
+    if (review->film_drying_ms > 0) {
+        char all[CB_HM_SIZE];
+        char beside[CB_HM_SIZE];
+        cb_review_span(review->film_drying_ms, all);
+        cb_review_span(beside_ms, beside);
+        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                     "films dried %s in all; %s of the sessions had one drying", all, beside);
+    }
+}
+
 static void draw_learned(struct pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     heading(pen, "Pings and drying");
     if (review->ping_count > 0) {
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%zu ping%s, %zu answered: %zu dry, %zu still wet", review->ping_count,
-                     review->ping_count == 1 ? "" : "s", review->ping_answered, review->ping_dry,
-                     review->ping_wet);
+                     "%zu ping%s, %zu answered: %zu dry, %zu still wet; %zu shown late",
+                     review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
+                     review->ping_dry, review->ping_wet, review->ping_late);
     }
+    draw_films(pen);
     bool said = false;
     for (size_t i = 0; i < review->paint_count; i++) {
         const struct cb_review_paint *paint = &review->paints[i];
@@ -428,29 +542,32 @@ static void draw_learned(struct pen *pen)
                             : "nothing learned yet");
 }
 
-static void draw_forecast(struct pen *pen)
+static void draw_hours(struct pen *pen, const struct cb_hours_sum *sum)
 {
-    const struct cb_review_page *page = pen->page;
     char middle[CB_HM_SIZE];
     char low[CB_HM_SIZE];
     char high[CB_HM_SIZE];
+    span_of_min(sum->median_min, middle);
+    span_of_min(sum->low_min, low);
+    span_of_min(sum->high_min, high);
+    cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
+                 pen->columns < 52 ? "%s hands-on, 80 %%: %s to %s"
+                                   : "%s hands-on, 80 %% between %s and %s",
+                 middle, low, high);
+}
+
+static void draw_forecast(struct pen *pen)
+{
+    const struct cb_review_page *page = pen->page;
     if (page->to_go.mean_min > 0) {
         heading(pen, "Still to go");
-        span_of_min(page->to_go.median_min, middle);
-        span_of_min(page->to_go.low_min, low);
-        span_of_min(page->to_go.high_min, high);
-        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s hands-on, 80 %% between %s and %s", middle, low, high);
+        draw_hours(pen, &page->to_go);
     }
     if (page->next.mean_min > 0) {
-        span_of_min(page->next.median_min, middle);
-        span_of_min(page->next.low_min, low);
-        span_of_min(page->next.high_min, high);
         pen->row++;
         cb_grid_putf(pen->grid, pen->row++, 0, 0, CB_ROLE_TITLE, "The next %d",
                      page->review->figures);
-        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s hands-on, 80 %% between %s and %s", middle, low, high);
+        draw_hours(pen, &page->next);
         if (page->next_evenings > 0) {
             cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
                          "%d evening%s of yours", page->next_evenings,
@@ -483,7 +600,7 @@ static void draw_questions(struct pen *pen)
 static int rows_needed(const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
-    return 60 + 8 * (int)review->stage_count + 2 * (int)review->session_count +
+    return 60 + 8 * (int)review->stage_count + 3 * (int)review->session_count +
            review->figures + (int)review->question_count;
 }
 
@@ -494,7 +611,9 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
     cb_grid_fini(grid);
     cb_grid_init(grid, rows_needed(page), columns);
     grid->ascii = ascii;
-    struct pen pen = {page, grid, 0, columns};
+    const struct cb_review_sum *before =
+        cb_review_before(page->review, page->sums, page->sum_count);
+    struct pen pen = {page, before, grid, 0, columns};
     draw_totals(&pen);
     draw_questions(&pen);
     draw_parts(&pen);

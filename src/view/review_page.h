@@ -10,6 +10,7 @@
 #include "core/effort.h"
 #include "core/learn.h"
 #include "core/review.h"
+#include "core/review_sum.h"
 #include "view/grid.h"
 
 enum cb_review_sort { CB_REVIEW_BY_RECIPE, CB_REVIEW_BY_TIME, CB_REVIEW_BY_OVER, CB_REVIEW_SORTS };
@@ -19,6 +20,8 @@ struct cb_review_page {
     const struct cb_learn *learn;
     const struct cb_review *review;
     const struct cb_unit *unit; /* what is still to go; NULL: nothing, it is finished */
+    const struct cb_review_sum *sums; /* of the finished units, to compare with */
+    size_t sum_count;
     const struct cb_zone *zone;
     struct cb_hours_sum to_go; /* mean_min 0: nothing left */
     struct cb_hours_sum next;  /* the same figures once more */

@@ -74,6 +74,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                                   .learn = app->learn,
                                   .review = review,
                                   .unit = cb_bench_unit(app->bench, (size_t)reviewed(app)),
+                                  .sums = app->taught.sums,
+                                  .sum_count = app->taught.unit_count,
                                   .zone = &app->zone,
                                   .sort = (enum cb_review_sort)app->review_sort,
                                   .focus = app->review_focus};

@@ -237,6 +237,19 @@ static void check_sums(const struct cb_review *review, uint64_t seed)
             fail_msg("seed %llu: span %zu leaves its session", (unsigned long long)seed, i);
         }
     }
+    for (size_t i = 0; i < review->drying_count; i++) {
+        const struct cb_review_drying *drying = &review->dryings[i];
+        if (drying->to_ms <= drying->from_ms ||
+            (i > 0 && drying->from_ms <= review->dryings[i - 1].to_ms)) {
+            fail_msg("seed %llu: drying %zu is out of order", (unsigned long long)seed, i);
+        }
+    }
+    for (size_t i = 0; i < review->session_count; i++) {
+        const struct cb_review_session *session = &review->sessions[i];
+        if (session->drying_ms < 0 || session->drying_ms > session->to_ms - session->from_ms) {
+            fail_msg("seed %llu: session %zu dries too long", (unsigned long long)seed, i);
+        }
+    }
     if (parts != review->session_ms || spans != parts || sessions != parts) {
         fail_msg("seed %llu: in session %lld, parts %lld, spans %lld, sessions %lld",
                  (unsigned long long)seed, (long long)review->session_ms, (long long)parts,
@@ -327,6 +340,9 @@ static void check_same(const struct cb_review *a, const struct cb_review *b)
                     a->sessions[i].to_ms == b->sessions[i].to_ms &&
                     a->sessions[i].cut_off == b->sessions[i].cut_off);
     }
+    assert_int_equal(a->drying_count, b->drying_count);
+    assert_memory_equal(a->dryings, b->dryings, a->drying_count * sizeof *a->dryings);
+    assert_true(a->film_drying_ms == b->film_drying_ms);
     assert_int_equal(a->stage_count, b->stage_count);
     assert_int_equal(a->question_count, b->question_count);
     assert_int_equal(a->paint_count, b->paint_count);

@@ -39,7 +39,7 @@ static const struct {
 static void history(struct stage *stage, const struct cb_row *rows, size_t count)
 {
     struct cb_taught taught;
-    cb_taught_make(&taught, rows, count, NULL, 0);
+    cb_taught_make(&taught, rows, count, NULL, NULL, 0);
     cb_rehearse_feed(stage->rehearse,
                      (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
     cb_taught_fini(&taught);
