@@ -215,7 +215,7 @@ static void close_session(struct cb_app *app, bool at_once)
     }
     if (app->unsaved && !at_once && !app->quit_anyway) {
         app->quit_anyway = true;
-        cb_app_flash(app, "not saved: q again quits and loses what the disk did not take");
+        cb_app_flash(app, "not saved: q again leaves it in a file and quits");
         return;
     }
     if (app->closing) {
