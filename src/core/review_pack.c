@@ -1,11 +1,10 @@
 /* SPDX-License-Identifier: MIT */
-/* A review as bytes: the numbers as they lie in memory, the lists, then the texts, each with its
- * NUL. What reads them trusts none. */
+/* A review as bytes: its numbers and lists, its texts, then paint by paint. */
 #include "core/review.h"
 
 #include <string.h>
 
-enum { TEXT_UNIT, TEXT_NAME, TEXT_RECIPE, TEXTS };
+#include "base/bytes.h"
 
 struct head {
     int64_t begun_ms, shift_ms, session_ms, spent_ms[CB_SPENT_COUNT];
@@ -21,28 +20,13 @@ struct kept_paint {
     int64_t technique;
 };
 
-/* Writing: the length first, then the same walk again into room of that length. */
-struct out {
-    char *at; /* NULL: counts only */
-    size_t length;
-};
-
-static void put(struct out *out, const void *bytes, size_t length)
+const void *cb_review_pack(const struct cb_review *review, struct cb_arena *arena, size_t *length)
 {
-    if (out->at != NULL && length > 0) {
-        memcpy(out->at + out->length, bytes, length);
-    }
-    out->length += length;
-}
-
-static void put_text(struct out *out, const char *text)
-{
-    put(out, text, strlen(text) + 1);
-}
-
-static void put_all(struct out *out, const struct cb_review *review)
-{
+    struct cb_str out = {0};
     struct head head;
+    if (review->recipe->text == NULL) {
+        return NULL;
+    }
     memset(&head, 0, sizeof head);
     head.begun_ms = review->begun_ms;
     head.shift_ms = review->shift_ms;
@@ -63,70 +47,24 @@ static void put_all(struct out *out, const struct cb_review *review)
     head.paints = review->paint_count;
     head.figures = review->figures;
     head.finished = review->finished;
-    put(out, &head, sizeof head);
-    put(out, review->spans, review->span_count * sizeof *review->spans);
-    put(out, review->sessions, review->session_count * sizeof *review->sessions);
-    put(out, review->stages, review->stage_count * sizeof *review->stages);
-    put(out, review->questions, review->question_count * sizeof *review->questions);
-    put(out, review->dryings, review->drying_count * sizeof *review->dryings);
+    cb_bytes_put(&out, &head, sizeof head);
+    cb_bytes_put(&out, review->spans, review->span_count * sizeof *review->spans);
+    cb_bytes_put(&out, review->sessions, review->session_count * sizeof *review->sessions);
+    cb_bytes_put(&out, review->stages, review->stage_count * sizeof *review->stages);
+    cb_bytes_put(&out, review->questions, review->question_count * sizeof *review->questions);
+    cb_bytes_put(&out, review->dryings, review->drying_count * sizeof *review->dryings);
+    cb_bytes_put_text(&out, review->unit);
+    cb_bytes_put_text(&out, review->name);
+    cb_bytes_put_text(&out, review->recipe->text);
     for (size_t i = 0; i < review->paint_count; i++) {
         const struct cb_review_paint *paint = &review->paints[i];
         const struct kept_paint kept = {paint->standard_min, paint->pot_sd,
                                         (int64_t)paint->technique};
-        put(out, &kept, sizeof kept);
+        cb_bytes_put(&out, &kept, sizeof kept);
+        cb_bytes_put_text(&out, paint->pot);
+        cb_bytes_put_text(&out, paint->name);
     }
-    put_text(out, review->unit);
-    put_text(out, review->name);
-    put_text(out, review->recipe->text);
-    for (size_t i = 0; i < review->paint_count; i++) {
-        put_text(out, review->paints[i].pot);
-        put_text(out, review->paints[i].name);
-    }
-}
-
-const void *cb_review_pack(const struct cb_review *review, struct cb_arena *arena, size_t *length)
-{
-    struct out out = {NULL, 0};
-    if (review->recipe->text == NULL) {
-        return NULL;
-    }
-    put_all(&out, review);
-    *length = out.length;
-    out = (struct out){cb_arena_alloc(arena, *length, 1), 0};
-    put_all(&out, review);
-    return out.at;
-}
-
-struct in {
-    const char *at, *end;
-    bool good;
-};
-
-/* A list of so many, copied so that it is aligned; NULL and in->good false when it is not there. */
-static void *take(struct in *in, uint64_t count, size_t size, struct cb_arena *arena)
-{
-    if (!in->good || count > (size_t)(in->end - in->at) / size) {
-        in->good = false;
-        return NULL;
-    }
-    char *copy = cb_arena_alloc(arena, (size_t)count + 1, size);
-    if (count > 0) {
-        memcpy(copy, in->at, (size_t)count * size);
-    }
-    in->at += (size_t)count * size;
-    return copy;
-}
-
-static const char *take_text(struct in *in, struct cb_arena *arena)
-{
-    const char *end = in->good ? memchr(in->at, 0, (size_t)(in->end - in->at)) : NULL;
-    if (end == NULL) {
-        in->good = false;
-        return "";
-    }
-    const char *text = cb_arena_text_n(arena, in->at, (size_t)(end - in->at));
-    in->at = end + 1;
-    return text;
+    return cb_bytes_done(&out, arena, length);
 }
 
 static bool span_fits(const struct cb_span *span, const struct head *head)
@@ -169,71 +107,81 @@ static bool sessions_fit(const struct cb_review_session *sessions, const struct 
     return true;
 }
 
-static void take_paints(struct in *in, const struct kept_paint *kept, uint64_t count,
-                        struct cb_arena *arena, struct cb_review *review)
+static const char *take_text(struct cb_bytes *in, struct cb_arena *arena)
 {
-    struct cb_review_paint *paints = cb_arena_alloc(arena, (size_t)count + 1, sizeof *paints);
-    for (uint64_t i = 0; i < count && in->good; i++) {
+    return cb_arena_text(arena, cb_bytes_take_text(in));
+}
+
+static void take_paints(struct cb_bytes *in, uint64_t count, struct cb_arena *arena,
+                        struct cb_review *review)
+{
+    in->good = in->good && count <= CB_RECIPE_MAX;
+    review->paint_count = in->good ? (size_t)count : 0;
+    struct cb_review_paint *paints =
+        cb_arena_alloc(arena, review->paint_count + 1, sizeof *paints);
+    for (size_t i = 0; i < review->paint_count && in->good; i++) {
+        struct kept_paint kept;
+        cb_bytes_take(in, &kept, sizeof kept);
         const char *pot = take_text(in, arena);
         const char *name = take_text(in, arena);
-        in->good = in->good && kept[i].technique >= 0 && kept[i].technique < CB_TECHNIQUE_COUNT;
-        paints[i] = (struct cb_review_paint){pot, name, (enum cb_technique)kept[i].technique,
-                                             kept[i].standard_min, kept[i].pot_sd};
+        in->good = in->good && kept.technique >= 0 && kept.technique < CB_TECHNIQUE_COUNT;
+        paints[i] = (struct cb_review_paint){
+            pot, name, in->good ? (enum cb_technique)kept.technique : (enum cb_technique)0,
+            kept.standard_min, kept.pot_sd};
     }
     review->paints = paints;
-    review->paint_count = (size_t)count;
 }
 
 bool cb_review_unpack(const void *bytes, size_t length, cb_review_recipe *read, void *context,
                       struct cb_arena *arena, struct cb_review *review)
 {
-    struct in in = {bytes, (const char *)bytes + length, true};
-    const struct head *head = take(&in, 1, sizeof *head, arena);
-    if (head == NULL || head->figures < 0 || head->figures > CB_FIGURES_MAX) {
+    struct cb_bytes in = cb_bytes_of(bytes, length);
+    struct head head;
+    cb_bytes_take(&in, &head, sizeof head);
+    const struct cb_span *spans = cb_bytes_take_list(&in, head.spans, sizeof *spans, arena);
+    const struct cb_review_session *sessions =
+        cb_bytes_take_list(&in, head.sessions, sizeof *sessions, arena);
+    const struct cb_review_stage *stages =
+        cb_bytes_take_list(&in, head.stages, sizeof *stages, arena);
+    const struct cb_span *questions =
+        cb_bytes_take_list(&in, head.questions, sizeof *questions, arena);
+    const struct cb_review_drying *dryings =
+        cb_bytes_take_list(&in, head.dryings, sizeof *dryings, arena);
+    const char *unit = take_text(&in, arena);
+    const char *name = take_text(&in, arena);
+    const char *recipe = take_text(&in, arena);
+    if (!in.good || head.figures < 0 || head.figures > CB_FIGURES_MAX ||
+        !spans_fit(spans, head.spans, &head) || !spans_fit(questions, head.questions, &head) ||
+        !stages_fit(stages, &head) || !sessions_fit(sessions, &head)) {
         return false;
     }
-    const struct cb_span *spans = take(&in, head->spans, sizeof *spans, arena);
-    const struct cb_review_session *sessions = take(&in, head->sessions, sizeof *sessions, arena);
-    const struct cb_review_stage *stages = take(&in, head->stages, sizeof *stages, arena);
-    const struct cb_span *questions = take(&in, head->questions, sizeof *questions, arena);
-    const struct cb_review_drying *dryings = take(&in, head->dryings, sizeof *dryings, arena);
-    const struct kept_paint *paints = take(&in, head->paints, sizeof *paints, arena);
-    const char *texts[TEXTS];
-    for (int i = 0; i < TEXTS; i++) {
-        texts[i] = take_text(&in, arena);
-    }
-    if (!in.good || !spans_fit(spans, head->spans, head) ||
-        !spans_fit(questions, head->questions, head) || !stages_fit(stages, head) ||
-        !sessions_fit(sessions, head)) {
-        return false;
-    }
-    *review = (struct cb_review){.unit = texts[TEXT_UNIT],
-                                 .name = texts[TEXT_NAME],
-                                 .figures = head->figures,
-                                 .finished = head->finished != 0,
-                                 .begun_ms = head->begun_ms,
-                                 .shift_ms = head->shift_ms,
-                                 .recipe = read(context, texts[TEXT_RECIPE]),
-                                 .session_ms = head->session_ms,
-                                 .span_count = (size_t)head->spans,
-                                 .session_count = (size_t)head->sessions,
-                                 .stage_count = (size_t)head->stages,
+    *review = (struct cb_review){.unit = unit,
+                                 .name = name,
+                                 .figures = head.figures,
+                                 .finished = head.finished != 0,
+                                 .begun_ms = head.begun_ms,
+                                 .shift_ms = head.shift_ms,
+                                 .recipe = read(context, recipe),
+                                 .session_ms = head.session_ms,
+                                 .span_count = (size_t)head.spans,
+                                 .session_count = (size_t)head.sessions,
+                                 .stage_count = (size_t)head.stages,
                                  .spans = spans,
                                  .sessions = sessions,
                                  .stages = stages,
-                                 .question_count = (size_t)head->questions,
+                                 .question_count = (size_t)head.questions,
                                  .questions = questions,
-                                 .ping_count = (size_t)head->pings[0],
-                                 .ping_answered = (size_t)head->pings[1],
-                                 .ping_dry = (size_t)head->pings[2],
-                                 .ping_wet = (size_t)head->pings[3],
-                                 .ping_late = (size_t)head->pings[4],
-                                 .drying_count = (size_t)head->dryings,
+                                 .ping_count = (size_t)head.pings[0],
+                                 .ping_answered = (size_t)head.pings[1],
+                                 .ping_dry = (size_t)head.pings[2],
+                                 .ping_wet = (size_t)head.pings[3],
+                                 .ping_late = (size_t)head.pings[4],
+                                 .drying_count = (size_t)head.dryings,
                                  .dryings = dryings,
-                                 .film_drying_ms = head->film_drying_ms};
-    memcpy(review->spent_ms, head->spent_ms, sizeof review->spent_ms);
-    memcpy(review->figure_ms, head->figure_ms, sizeof review->figure_ms);
-    take_paints(&in, paints, head->paints, arena, review);
-    return in.good && in.at == in.end && review->recipe != NULL &&
+                                 .film_drying_ms = head.film_drying_ms};
+    memcpy(review->spent_ms, head.spent_ms, sizeof review->spent_ms);
+    memcpy(review->figure_ms, head.figure_ms, sizeof review->figure_ms);
+    take_paints(&in, head.paints, arena, review);
+    return cb_bytes_end(&in) && review->recipe != NULL &&
            review->recipe->stage_count == review->stage_count;
 }

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "base/bytes.h"
+
 int64_t cb_review_took_ms(const int64_t spent_ms[CB_SPENT_COUNT])
 {
     return spent_ms[CB_SPENT_HANDS_ON] + spent_ms[CB_SPENT_TIDY];
@@ -28,17 +30,11 @@ struct cb_review_sum cb_review_sum_of(const struct cb_review *review, struct cb_
     return sum;
 }
 
-/* The numbers as they lie in memory, three texts, then each stage's number and text. */
+/* Then three texts, and each stage's number and text. */
 struct kept {
     int64_t figures, begun_ms, spent_ms[CB_SPENT_COUNT];
     uint64_t stages;
 };
-
-static void put_text(struct cb_str *out, const char *text)
-{
-    const char *given = text == NULL ? "" : text;
-    cb_str_add_n(out, given, strlen(given) + 1);
-}
 
 void cb_review_sum_pack(const struct cb_review_sum *sums, size_t count, struct cb_str *out)
 {
@@ -47,63 +43,35 @@ void cb_review_sum_pack(const struct cb_review_sum *sums, size_t count, struct c
                             .begun_ms = sums[i].begun_ms,
                             .stages = sums[i].stage_count};
         memcpy(kept.spent_ms, sums[i].spent_ms, sizeof kept.spent_ms);
-        cb_str_add_n(out, (const char *)&kept, sizeof kept);
-        put_text(out, sums[i].unit);
-        put_text(out, sums[i].name);
-        put_text(out, sums[i].recipe);
+        cb_bytes_put(out, &kept, sizeof kept);
+        cb_bytes_put_text(out, sums[i].unit);
+        cb_bytes_put_text(out, sums[i].name);
+        cb_bytes_put_text(out, sums[i].recipe);
         for (size_t s = 0; s < sums[i].stage_count; s++) {
-            const int64_t took_ms = sums[i].stages[s].took_ms;
-            cb_str_add_n(out, (const char *)&took_ms, sizeof took_ms);
-            put_text(out, sums[i].stages[s].name);
+            cb_bytes_put(out, &sums[i].stages[s].took_ms, sizeof sums[i].stages[s].took_ms);
+            cb_bytes_put_text(out, sums[i].stages[s].name);
         }
     }
 }
 
-struct in {
-    const char *at, *end;
-    bool good;
-};
-
-static void take(struct in *in, void *into, size_t length)
+static struct cb_review_sum take_sum(struct cb_bytes *in, struct cb_arena *arena)
 {
-    in->good = in->good && (size_t)(in->end - in->at) >= length;
-    if (in->good) {
-        memcpy(into, in->at, length);
-        in->at += length;
-    }
-}
-
-static const char *take_text(struct in *in, struct cb_arena *arena)
-{
-    const char *end = in->good ? memchr(in->at, 0, (size_t)(in->end - in->at)) : NULL;
-    in->good = end != NULL;
-    if (end == NULL) {
-        return "";
-    }
-    const char *text = cb_arena_text_n(arena, in->at, (size_t)(end - in->at));
-    in->at = end + 1;
-    return text;
-}
-
-static struct cb_review_sum take_sum(struct in *in, struct cb_arena *arena)
-{
-    struct kept kept = {0};
-    take(in, &kept, sizeof kept);
+    struct kept kept;
+    cb_bytes_take(in, &kept, sizeof kept);
     in->good = in->good && kept.figures >= 0 && kept.figures <= CB_FIGURES_MAX &&
                kept.stages <= CB_RECIPE_MAX;
-    struct cb_review_sum sum = {.figures = (int)kept.figures, .begun_ms = kept.begun_ms};
+    struct cb_review_sum sum = {.begun_ms = kept.begun_ms};
+    sum.unit = cb_arena_text(arena, cb_bytes_take_text(in));
+    sum.name = cb_arena_text(arena, cb_bytes_take_text(in));
+    sum.recipe = cb_arena_text(arena, cb_bytes_take_text(in));
+    sum.figures = in->good ? (int)kept.figures : 0;
+    sum.stage_count = in->good ? (size_t)kept.stages : 0;
     memcpy(sum.spent_ms, kept.spent_ms, sizeof sum.spent_ms);
-    sum.unit = take_text(in, arena);
-    sum.name = take_text(in, arena);
-    sum.recipe = take_text(in, arena);
-    if (in->good) {
-        sum.stage_count = (size_t)kept.stages;
-    }
     struct cb_review_sum_stage *stages =
         cb_arena_alloc(arena, sum.stage_count + 1, sizeof *stages);
     for (size_t s = 0; s < sum.stage_count; s++) {
-        take(in, &stages[s].took_ms, sizeof stages[s].took_ms);
-        stages[s].name = take_text(in, arena);
+        cb_bytes_take(in, &stages[s].took_ms, sizeof stages[s].took_ms);
+        stages[s].name = cb_arena_text(arena, cb_bytes_take_text(in));
     }
     sum.stages = stages;
     return sum;
@@ -112,12 +80,13 @@ static struct cb_review_sum take_sum(struct in *in, struct cb_arena *arena)
 const struct cb_review_sum *cb_review_sum_unpack(const void *bytes, size_t length,
                                                  struct cb_arena *arena, size_t *count)
 {
-    struct in in = {bytes, (const char *)bytes + length, true};
+    struct cb_bytes in = cb_bytes_of(bytes, length);
     struct cb_review_sum *sums =
         cb_arena_alloc(arena, length / (sizeof(struct kept) + 3) + 1, sizeof *sums);
     *count = 0;
-    while (in.good && in.at < in.end) {
-        sums[(*count)++] = take_sum(&in, arena);
+    while (in.good && cb_bytes_left(&in) > 0) {
+        sums[*count] = take_sum(&in, arena);
+        *count += in.good ? 1 : 0;
     }
     return in.good ? sums : NULL;
 }

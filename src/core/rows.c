@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/bytes.h"
 #include "base/index.h"
 
 static bool same_film(const struct cb_row *a, const struct cb_row *b)
@@ -67,7 +68,7 @@ const struct cb_row *cb_rows_recent(const struct cb_row *rows, size_t total,
     return kept + first;
 }
 
-/* The numbers as they lie in memory, then three texts, each with its NUL. */
+/* Then three texts: pot, unit, paint. */
 struct kept {
     double pot_sd, median_min, lo, hi;
     int64_t at_ms;
@@ -77,11 +78,6 @@ struct kept {
 static bool is_film(enum cb_row_kind kind)
 {
     return kind == CB_ROW_FILM || kind == CB_ROW_WEAK;
-}
-
-static void add_text(struct cb_str *out, const char *text)
-{
-    cb_str_add_n(out, text == NULL ? "" : text, text == NULL ? 1 : strlen(text) + 1);
 }
 
 void cb_rows_pack(const struct cb_row *rows, size_t count, struct cb_str *out)
@@ -101,40 +97,27 @@ void cb_rows_pack(const struct cb_row *rows, size_t count, struct cb_str *out)
                                   .figure = row->figure,
                                   .stage = row->stage,
                                   .coat = row->coat};
-        cb_str_add_n(out, (const char *)&kept, sizeof kept);
-        add_text(out, row->pot);
-        add_text(out, row->unit);
-        add_text(out, row->paint);
+        cb_bytes_put(out, &kept, sizeof kept);
+        cb_bytes_put_text(out, row->pot);
+        cb_bytes_put_text(out, row->unit);
+        cb_bytes_put_text(out, row->paint);
     }
-}
-
-static const char *read_text(const char **at, const char *end)
-{
-    const char *text = *at;
-    const char *stop = memchr(text, 0, (size_t)(end - text));
-    *at = stop == NULL ? end : stop + 1;
-    return stop == NULL ? NULL : text;
 }
 
 const struct cb_row *cb_rows_unpack(const void *bytes, size_t length, struct cb_arena *arena,
                                     size_t *count)
 {
-    const char *at = bytes;
-    const char *end = at + length;
+    struct cb_bytes in = cb_bytes_of(bytes, length);
     struct cb_row *rows =
         cb_arena_alloc(arena, length / (sizeof(struct kept) + 3) + 1, sizeof *rows);
     *count = 0;
-    while (at < end) {
+    while (in.good && cb_bytes_left(&in) > 0) {
         struct kept kept;
-        if ((size_t)(end - at) < sizeof kept) {
-            return NULL;
-        }
-        memcpy(&kept, at, sizeof kept);
-        at += sizeof kept;
-        const char *pot = read_text(&at, end);
-        const char *unit = read_text(&at, end);
-        const char *paint = read_text(&at, end);
-        if (paint == NULL || (kept.kind != CB_ROW_FILM && kept.kind != CB_ROW_WEAK)) {
+        cb_bytes_take(&in, &kept, sizeof kept);
+        const char *pot = cb_bytes_take_text(&in);
+        const char *unit = cb_bytes_take_text(&in);
+        const char *paint = cb_bytes_take_text(&in);
+        if (!in.good || (kept.kind != CB_ROW_FILM && kept.kind != CB_ROW_WEAK)) {
             return NULL;
         }
         rows[(*count)++] = (struct cb_row){.kind = (enum cb_row_kind)kept.kind,
@@ -151,5 +134,5 @@ const struct cb_row *cb_rows_unpack(const void *bytes, size_t length, struct cb_
                                            .coat = kept.coat,
                                            .paint = paint};
     }
-    return rows;
+    return in.good ? rows : NULL;
 }

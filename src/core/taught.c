@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/bytes.h"
 #include "core/rows.h"
 
 static int by_time(const void *a, const void *b)
@@ -94,15 +95,6 @@ void cb_taught_fini(struct cb_taught *taught)
     *taught = (struct cb_taught){0};
 }
 
-/* Pieces, each after its length. */
-
-static void add_piece(struct cb_str *out, const void *bytes, size_t length)
-{
-    const uint64_t size = length;
-    cb_str_add_n(out, (const char *)&size, sizeof size);
-    cb_str_add_n(out, bytes, length);
-}
-
 const void *cb_taught_pack(const struct cb_taught *taught, struct cb_arena *arena, size_t *length)
 {
     size_t learn_length = 0;
@@ -119,67 +111,38 @@ const void *cb_taught_pack(const struct cb_taught *taught, struct cb_arena *aren
     struct cb_str out = {0};
     cb_rows_pack(taught->rows, taught->row_count, &rows);
     cb_review_sum_pack(taught->sums, taught->unit_count, &sums);
-    add_piece(&out, learn, learn_length);
-    add_piece(&out, hours, hours_length);
-    add_piece(&out, habits, habits_length);
-    add_piece(&out, cb_str_text(&rows), rows.length);
-    add_piece(&out, cb_str_text(&sums), sums.length);
-    void *copy = cb_arena_alloc(arena, out.length, 1);
-    memcpy(copy, out.text, out.length);
-    *length = out.length;
+    cb_bytes_put_piece(&out, learn, learn_length);
+    cb_bytes_put_piece(&out, hours, hours_length);
+    cb_bytes_put_piece(&out, habits, habits_length);
+    cb_bytes_put_piece(&out, rows.text, rows.length);
+    cb_bytes_put_piece(&out, sums.text, sums.length);
     cb_str_fini(&rows);
     cb_str_fini(&sums);
-    cb_str_fini(&out);
-    return copy;
-}
-
-struct piece {
-    const void *bytes;
-    size_t length;
-};
-
-static bool next_piece(const char **at, const char *end, struct piece *piece)
-{
-    uint64_t size;
-    if ((size_t)(end - *at) < sizeof size) {
-        return false;
-    }
-    memcpy(&size, *at, sizeof size);
-    *at += sizeof size;
-    if (size > (size_t)(end - *at)) {
-        return false;
-    }
-    *piece = (struct piece){*at, (size_t)size};
-    *at += size;
-    return true;
+    return cb_bytes_done(&out, arena, length);
 }
 
 bool cb_taught_unpack(const void *bytes, size_t length, struct cb_taught *taught)
 {
-    enum { LEARN, HOURS, HABITS, ROWS, SUMS, PIECES };
-    struct piece pieces[PIECES];
-    const char *at = bytes;
-    const char *end = at + length;
+    struct cb_bytes in = cb_bytes_of(bytes, length);
+    struct cb_bytes learn = cb_bytes_take_piece(&in);
+    struct cb_bytes hours = cb_bytes_take_piece(&in);
+    struct cb_bytes habits = cb_bytes_take_piece(&in);
+    struct cb_bytes rows = cb_bytes_take_piece(&in);
+    struct cb_bytes sums = cb_bytes_take_piece(&in);
     *taught = (struct cb_taught){0};
-    for (int i = 0; i < PIECES; i++) {
-        if (!next_piece(&at, end, &pieces[i])) {
-            return false;
-        }
-    }
-    if (at != end) {
+    if (!cb_bytes_end(&in)) {
         return false;
     }
-    taught->sums = cb_review_sum_unpack(pieces[SUMS].bytes, pieces[SUMS].length, &taught->arena,
-                                        &taught->unit_count);
-    char *rows = cb_arena_alloc(&taught->arena, pieces[ROWS].length + 1, 1);
-    memcpy(rows, pieces[ROWS].bytes, pieces[ROWS].length);
-    taught->rows =
-        cb_rows_unpack(rows, pieces[ROWS].length, &taught->arena, &taught->row_count);
-    taught->learn = cb_learn_unpack(pieces[LEARN].bytes, pieces[LEARN].length);
-    taught->hours = cb_hours_unpack(pieces[HOURS].bytes, pieces[HOURS].length, CB_TECHNIQUE_COUNT);
-    if (taught->rows == NULL || taught->sums == NULL || taught->learn == NULL || taught->hours == NULL ||
-        !cb_effort_unpack(pieces[HABITS].bytes, pieces[HABITS].length, &taught->arena,
-                          &taught->habits)) {
+    struct cb_arena *arena = &taught->arena;
+    const size_t row_bytes = cb_bytes_left(&rows);
+    const char *own = cb_bytes_take_list(&rows, row_bytes, 1, arena); /* the rows' texts lie in it */
+    taught->rows = cb_rows_unpack(own, row_bytes, arena, &taught->row_count);
+    taught->sums = cb_review_sum_unpack(sums.at, cb_bytes_left(&sums), arena, &taught->unit_count);
+    taught->learn = cb_learn_unpack(learn.at, cb_bytes_left(&learn));
+    taught->hours = cb_hours_unpack(hours.at, cb_bytes_left(&hours), CB_TECHNIQUE_COUNT);
+    if (taught->rows == NULL || taught->sums == NULL || taught->learn == NULL ||
+        taught->hours == NULL ||
+        !cb_effort_unpack(habits.at, cb_bytes_left(&habits), arena, &taught->habits)) {
         cb_taught_fini(taught);
         return false;
     }

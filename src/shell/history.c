@@ -4,15 +4,16 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/bytes.h"
 #include "base/index.h"
 #include "base/mem.h"
-#include "base/str.h"
+#include "base/seal.h"
 #include "base/vec.h"
 #include "core/rows.h"
 #include "shell/yaml.h"
 
 /* Changes whenever the physics, the making of what is kept or its shape does. */
-#define MODEL_EDITION "3"
+#define MODEL_EDITION "4"
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
@@ -127,11 +128,16 @@ struct bytes {
     size_t length;
 };
 
+/* Sealed: a disk that has lost a bit must not show as an hour that was never painted. */
 static bool get(const struct cb_history *history, const char *name, const char *rests_on,
                 struct cb_arena *arena, struct bytes *bytes)
 {
-    return cb_store_derived_get(history->store, name, derived_key(history, rests_on, arena), arena,
-                                &bytes->at, &bytes->length, NULL) == CB_OK;
+    const bool there =
+        cb_store_derived_get(history->store, name, derived_key(history, rests_on, arena), arena,
+                             &bytes->at, &bytes->length, NULL) == CB_OK &&
+        cb_seal_holds(bytes->at, bytes->length);
+    bytes->length -= there ? CB_SEAL_SIZE : 0;
+    return there;
 }
 
 /* A log that can't be written is read all the same. */
@@ -139,8 +145,12 @@ static void put(const struct cb_history *history, const char *name, const char *
                 const struct bytes *bytes)
 {
     struct cb_arena arena = {0};
+    const size_t length = bytes->length + CB_SEAL_SIZE;
+    char *sealed = cb_arena_alloc(&arena, length, 1);
+    memcpy(sealed, bytes->at, bytes->length);
+    cb_seal_put(sealed, length);
     (void)cb_store_derived_put(history->store, name, derived_key(history, rests_on, &arena),
-                               bytes->at, bytes->length, NULL);
+                               sealed, length, NULL);
     cb_arena_fini(&arena);
 }
 
@@ -169,58 +179,35 @@ struct lesson {
     const struct cb_review_sum *sum;
 };
 
-static void add_piece(struct cb_str *out, const void *bytes, size_t length)
-{
-    const uint64_t size = length;
-    cb_str_add_n(out, (const char *)&size, sizeof size);
-    cb_str_add_n(out, bytes, length);
-}
-
 static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *arena)
 {
+    struct bytes bytes;
     struct bytes effort;
     struct cb_str sum = {0};
     struct cb_str out = {0};
     effort.at = cb_effort_pack(&lesson->effort, arena, &effort.length);
     cb_review_sum_pack(lesson->sum, 1, &sum);
-    add_piece(&out, effort.at, effort.length);
-    add_piece(&out, sum.text, sum.length);
+    cb_bytes_put_piece(&out, effort.at, effort.length);
+    cb_bytes_put_piece(&out, sum.text, sum.length);
     cb_rows_pack(lesson->rows, lesson->row_count, &out);
-    struct bytes bytes = {cb_arena_text_n(arena, out.text, out.length), out.length};
     cb_str_fini(&sum);
-    cb_str_fini(&out);
+    bytes.at = cb_bytes_done(&out, arena, &bytes.length);
     return bytes;
-}
-
-static bool next_piece(struct bytes *rest, struct bytes *piece)
-{
-    uint64_t size;
-    if (rest->length < sizeof size) {
-        return false;
-    }
-    memcpy(&size, rest->at, sizeof size);
-    rest->length -= sizeof size;
-    if (size > rest->length) {
-        return false;
-    }
-    *piece = (struct bytes){(const char *)rest->at + sizeof size, (size_t)size};
-    *rest = (struct bytes){(const char *)piece->at + size, rest->length - (size_t)size};
-    return true;
 }
 
 /* The rows' texts are borrowed from bytes. */
 static bool unpack_lesson(const struct bytes *bytes, struct cb_arena *arena, struct lesson *lesson)
 {
-    struct bytes rest = *bytes;
-    struct bytes effort;
-    struct bytes sum;
+    struct cb_bytes in = cb_bytes_of(bytes->at, bytes->length);
+    struct cb_bytes effort = cb_bytes_take_piece(&in);
+    struct cb_bytes sum = cb_bytes_take_piece(&in);
     size_t sums;
-    if (!next_piece(&rest, &effort) || !next_piece(&rest, &sum) ||
-        !cb_effort_unpack(effort.at, effort.length, arena, &lesson->effort)) {
+    if (!in.good ||
+        !cb_effort_unpack(effort.at, cb_bytes_left(&effort), arena, &lesson->effort)) {
         return false;
     }
-    lesson->sum = cb_review_sum_unpack(sum.at, sum.length, arena, &sums);
-    lesson->rows = cb_rows_unpack(rest.at, rest.length, arena, &lesson->row_count);
+    lesson->sum = cb_review_sum_unpack(sum.at, cb_bytes_left(&sum), arena, &sums);
+    lesson->rows = cb_rows_unpack(in.at, cb_bytes_left(&in), arena, &lesson->row_count);
     return lesson->rows != NULL && lesson->sum != NULL && sums == 1;
 }
 
