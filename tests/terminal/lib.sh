@@ -42,9 +42,13 @@ clean_up() {
 }
 trap clean_up EXIT
 
-# A new server each time: one that was told to go is still there for a while.
+# A new server each time: one that was told to go is still there for a while. So is its bench, and while
+# it closes its session another could only look on.
 fresh() {
+    local before=
+    [ -S "$socket" ] && before=$(bench_pid 2>/dev/null)
     [ -S "$socket" ] && tm kill-server 2>/dev/null
+    [ -z "$before" ] || until_true is_gone "$before" || die "the bench lives on without a terminal"
     sockets=$((sockets + 1))
     socket=$TMPDIR/tmux.$sockets
     tm new-session -d -x "${1%x*}" -y "${1#*x}" "$2"
