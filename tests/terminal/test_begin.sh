@@ -2,28 +2,8 @@
 # SPDX-License-Identifier: MIT
 # `begin` and `units` without a terminal: one line, the events in the log, no bench.
 set -u
-coatbell=${CB_BUILD:?}/coatbell
-box=$(mktemp -d) || exit 1
-trap 'rm -rf "$box"' EXIT
-cd "$box" || exit 1
-failed=0
-
-fail() {
-    echo "FAILED: $*"
-    failed=1
-}
-
-# expect CODE PATTERN COMMAND...: exit code, and the pattern in its output (both streams)
-expect() {
-    local code=$1 pattern=$2 out rc=0
-    shift 2
-    out=$("$@" 2>&1) || rc=$?
-    [ "$rc" -eq "$code" ] || fail "$*: exit $rc, not $code: $out"
-    case $out in
-    *"$pattern"*) ;;
-    *) fail "$*: no \"$pattern\" in: $out" ;;
-    esac
-}
+# shellcheck source=tests/terminal/box.sh
+. "${CB_ROOT:?}/tests/terminal/box.sh"
 
 begin() { "$coatbell" begin --log log.db "$@"; }
 

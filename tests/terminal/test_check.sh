@@ -3,29 +3,8 @@
 # `check` and `new` as a painter calls them: silent when all is well; else the right line and
 # column, exit 65, at once.
 set -u
-coatbell=${CB_BUILD:?}/coatbell
-root=${CB_ROOT:?}
-box=$(mktemp -d) || exit 1
-trap 'rm -rf "$box"' EXIT
-cd "$box" || exit 1
-failed=0
-
-fail() {
-    echo "FAILED: $*"
-    failed=1
-}
-
-# expect CODE PATTERN COMMAND...: exit code, and the pattern in its output (both streams)
-expect() {
-    local code=$1 pattern=$2 out rc=0
-    shift 2
-    out=$("$@" 2>&1) || rc=$?
-    [ "$rc" -eq "$code" ] || fail "$*: exit $rc, not $code: $out"
-    case $out in
-    *"$pattern"*) ;;
-    *) fail "$*: no \"$pattern\" in: $out" ;;
-    esac
-}
+# shellcheck source=tests/terminal/box.sh
+. "${CB_ROOT:?}/tests/terminal/box.sh"
 
 # refused PLACE MESSAGE FILE: one place, exit 65, well under a second (a busy machine, too)
 refused() {

@@ -4,17 +4,8 @@
 # imported as a log on paints with `dry: 20` must give 20 x the reference table "with fading"
 # (R quadrature, tests/reference/make_learn_posterior.R) to 0.5 %.
 set -u
-coatbell=${CB_BUILD:?}/coatbell
-root=${CB_ROOT:?}
-box=$(mktemp -d) || exit 1
-trap 'rm -rf "$box"' EXIT
-cd "$box" || exit 1
-failed=0
-
-fail() {
-    echo "FAILED: $*"
-    failed=1
-}
+# shellcheck source=tests/terminal/box.sh
+. "${CB_ROOT:?}/tests/terminal/box.sh"
 
 "$coatbell" log import "$root/tests/reference/learn_h1_log.jsonl" >/dev/null ||
     fail "the log is not imported"
