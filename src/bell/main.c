@@ -478,11 +478,11 @@ static void take_line(const char *line)
 {
     const char *at = line;
     char *word = next_field(&at);
-    if (strcmp(word, "show") == 0) {
+    if (g_strcmp0(word, "show") == 0) {
         take_show(at);
-    } else if (strcmp(word, "close") == 0) {
+    } else if (g_strcmp0(word, "close") == 0) {
         take_close(at);
-    } else if (strcmp(word, "are-you-there") == 0) {
+    } else if (g_strcmp0(word, "are-you-there") == 0) {
         guint32 number;
         if (take_number(&at, &number)) {
             tell("here\t%u", number);

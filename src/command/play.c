@@ -312,12 +312,13 @@ static enum cb_status step_button(struct play *play, const char *rest, struct cb
 
 static enum cb_status write_file(const char *path, const struct cb_str *text, struct cb_err *err)
 {
-    FILE *file = strcmp(path, "-") == 0 ? stdout : fopen(path, "wb");
+    bool shown = strcmp(path, "-") == 0;
+    FILE *file = shown ? stdout : fopen(path, "wb");
     if (!file) {
         return cb_err_set(err, CB_FAILED, "can't write: %s", path);
     }
     bool fine = fwrite(cb_str_text(text), 1, text->length, file) == text->length;
-    fine = (file == stdout ? fflush(file) : fclose(file)) == 0 && fine;
+    fine = (shown ? fflush(file) : fclose(file)) == 0 && fine;
     return fine ? CB_OK : cb_err_set(err, CB_FAILED, "can't write: %s", path);
 }
 

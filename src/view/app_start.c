@@ -351,7 +351,7 @@ static const struct cb_event *climate_event(struct cb_app *app, const struct cb_
 /* What the form says, as one press: of the room, and of the unit unless that is begun already. */
 static void end_form(struct cb_app *app)
 {
-    const struct cb_app_recipe *recipe = chosen(app);
+    const struct cb_app_recipe *recipe = app->about_begun ? NULL : chosen(app);
     int figures;
     struct cb_climate climate;
     char first[32];
@@ -390,7 +390,7 @@ static void end_form(struct cb_app *app)
         cb_event_add_text(&make, CB_FIELD_VALUE, first);
         events[count++] = cb_event_take(&make);
     }
-    if (!app->about_begun) {
+    if (recipe) {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_BEGUN, id, &app->now);
         cb_event_add_text(&make, CB_FIELD_NAME, recipe->name ? recipe->name : "unit");

@@ -366,10 +366,10 @@ static char *press_remark(const struct cb_app *app, const char *press, struct cb
             chance = own < chance ? own : chance;
         }
     }
-    if (chance >= 1) {
+    if (!below) {
         return NULL;
     }
-    if (below && !cb_words_painted(unit, below->stage)) {
+    if (!cb_words_painted(unit, below->stage)) {
         return cb_arena_printf(arena, "before %s was done", cb_words_paint(unit, below->stage));
     }
     char text[8];
