@@ -29,7 +29,7 @@ static size_t film_of(struct walk *walk, const char *unit, int figure, int stage
 {
     char *key = cb_arena_printf(walk->arena, "%d %d %d %s", figure, stage, coat, unit);
     size_t at;
-    if (!cb_index_get(walk->by_film, key, &at)) {
+    if (walk->waiting.count == 0 || !cb_index_get(walk->by_film, key, &at)) {
         at = walk->waiting.count;
         struct waiting fresh = {0};
         cb_vec_push(&walk->waiting, fresh);

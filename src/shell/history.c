@@ -176,7 +176,7 @@ struct lesson {
     const struct cb_row *rows;
     size_t row_count;
     struct cb_effort effort;
-    const struct cb_review_sum *sum;
+    struct cb_review_sum sum;
 };
 
 static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *arena)
@@ -186,7 +186,7 @@ static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *ar
     struct cb_str sum = {0};
     struct cb_str out = {0};
     effort.at = cb_effort_pack(&lesson->effort, arena, &effort.length);
-    cb_review_sum_pack(lesson->sum, 1, &sum);
+    cb_review_sum_pack(&lesson->sum, 1, &sum);
     cb_bytes_put_piece(&out, effort.at, effort.length);
     cb_bytes_put_piece(&out, sum.text, sum.length);
     cb_rows_pack(lesson->rows, lesson->row_count, &out);
@@ -206,9 +206,14 @@ static bool unpack_lesson(const struct bytes *bytes, struct cb_arena *arena, str
         !cb_effort_unpack(effort.at, cb_bytes_left(&effort), arena, &lesson->effort)) {
         return false;
     }
-    lesson->sum = cb_review_sum_unpack(sum.at, cb_bytes_left(&sum), arena, &sums);
+    const struct cb_review_sum *kept =
+        cb_review_sum_unpack(sum.at, cb_bytes_left(&sum), arena, &sums);
+    if (kept == NULL || sums != 1) {
+        return false;
+    }
+    lesson->sum = *kept;
     lesson->rows = cb_rows_unpack(in.at, cb_bytes_left(&in), arena, &lesson->row_count);
-    return lesson->rows != NULL && lesson->sum != NULL && sums == 1;
+    return lesson->rows != NULL;
 }
 
 static struct lesson lesson_of(const struct cb_bench *bench, const struct cb_review *review,
@@ -217,15 +222,13 @@ static struct lesson lesson_of(const struct cb_bench *bench, const struct cb_rev
     size_t count;
     const struct cb_row *made = cb_bench_rows(bench, &count);
     struct cb_row *rows = cb_arena_alloc(arena, count + 1, sizeof *rows);
-    struct cb_review_sum *sum = cb_arena_alloc(arena, 1, sizeof *sum);
-    struct lesson lesson = {.rows = rows, .sum = sum};
+    struct lesson lesson = {.rows = rows, .sum = cb_review_sum_of(review, arena)};
     for (size_t i = 0; i < count; i++) {
         if (made[i].unit != NULL && strcmp(made[i].unit, review->unit) == 0) {
             rows[lesson.row_count++] = made[i];
         }
     }
     lesson.effort = cb_effort_of(review, cb_bench_kinds(bench), arena);
-    *sum = cb_review_sum_of(review, arena);
     return lesson;
 }
 
@@ -323,7 +326,7 @@ static enum cb_status make_taught(struct cb_history *history, size_t finished,
             cb_vec_push(&rows, lesson.rows[r]);
         }
         if (status == CB_OK) {
-            sums[count] = *lesson.sum;
+            sums[count] = lesson.sum;
             efforts[count++] = lesson.effort;
         }
     }

@@ -333,7 +333,7 @@ static bool read_list(struct reader *reader, int depth, struct cb_tree *out)
 }
 
 static bool read_key(struct reader *reader, const yaml_event_t *event, struct cb_index *seen,
-                     const tree_vec *keys, struct cb_tree *key)
+                     struct cb_tree *key)
 {
     if (event->type == YAML_MAPPING_START_EVENT || event->type == YAML_SEQUENCE_START_EVENT) {
         add_at(reader, event->start_mark,
@@ -343,13 +343,12 @@ static bool read_key(struct reader *reader, const yaml_event_t *event, struct cb
     if (!read_node(reader, event, 0, key)) {
         return false;
     }
-    size_t first;
-    if (cb_index_get(seen, key->text, &first)) {
+    size_t line;
+    if (cb_index_get(seen, key->text, &line)) {
         cb_issues_add(reader->issues, reader->arena, key->line, key->column,
-                      "key given twice: %s; it stands in line %d already", key->text,
-                      keys->items[first].line);
+                      "key given twice: %s; it stands in line %zu already", key->text, line);
     } else {
-        cb_index_set(seen, key->text, keys->count);
+        cb_index_set(seen, key->text, (size_t)key->line);
     }
     return !full(reader);
 }
@@ -369,7 +368,7 @@ static bool read_map(struct reader *reader, int depth, struct cb_tree *out)
         bool ended = event.type == YAML_MAPPING_END_EVENT;
         struct cb_tree node = {0};
         if (!ended && at_key) {
-            going = read_key(reader, &event, seen, &keys, &node);
+            going = read_key(reader, &event, seen, &node);
             cb_vec_push(&keys, node);
         } else if (!ended) {
             going = read_node(reader, &event, depth, &node);
