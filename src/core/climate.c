@@ -51,7 +51,7 @@ static bool split_number(const char *text, double *value, const char **rest)
 static void quote(const char *text, char out[25])
 {
     size_t n = 0;
-    for (; text[n] != '\0' && n < 24; n++) {
+    for (; n < 24 && text[n] != '\0'; n++) {
         out[n] = text[n] >= ' ' && text[n] <= '~' ? text[n] : '?';
     }
     out[n] = '\0';
@@ -154,7 +154,7 @@ enum cb_status cb_climate_parse(const char *text, bool bare_f, struct cb_climate
                                 struct cb_err *err)
 {
     struct cb_climate read = *climate;
-    char word[32];
+    char word[32] = "";
     bool ok = next_word(&text, false, word);
     if (!ok) {
         return cb_err_set(err, CB_USAGE,

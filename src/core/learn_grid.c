@@ -121,14 +121,11 @@ static void chance_line(double p[GRID_LINE], const struct grid_phi *phi, int s,
 {
     double reach = 6.5 * cb_learn_s[s], lower[GRID_LINE];
     int from = cell_from(row->c - reach), to = cell_from(row->c + reach);
-    for (int k = 0; k < from; k++) {
-        p[k] = 1;
+    for (int k = 0; k < GRID_N; k++) {
+        p[k] = k < from ? 1 : 0;
     }
     if (from < to) {
         phi_line(p, phi, s, row->c, from, to);
-    }
-    for (int k = to; k < GRID_N; k++) {
-        p[k] = 0;
     }
     from = cell_from(row->a - reach);
     to = cell_from(row->a + reach);
@@ -137,9 +134,9 @@ static void chance_line(double p[GRID_LINE], const struct grid_phi *phi, int s,
     }
     if (from < to) {
         phi_line(lower, phi, s, row->a, from, to);
-    }
-    for (int k = from; k < to; k++) {
-        p[k] -= lower[k];
+        for (int k = from; k < to; k++) {
+            p[k] -= lower[k];
+        }
     }
     for (int k = 0; k < GRID_N; k++) {
         p[k] = p[k] > 0 ? p[k] : 0;
