@@ -13,8 +13,8 @@
 #define WORD(f, need, words) {CB_FIELD_##f, CB_TYPE_TEXT, need, words, 0, 0}
 #define TIME(f, need) {CB_FIELD_##f, CB_TYPE_TIME, need, NULL, 0, 0}
 #define FIGURE(need) INT(FIGURE, need, 1, CB_FIGURES_MAX)
-#define STAGE INT(STAGE, true, 1, CB_RECIPE_MAX)
-#define COAT INT(COAT, true, 1, CB_EVENT_COATS_MAX)
+#define STAGE(need) INT(STAGE, need, 1, CB_RECIPE_MAX)
+#define COAT(need) INT(COAT, need, 1, CB_EVENT_COATS_MAX)
 
 #define AIR_WORDS "still|draught|fan|dryer"
 #define DAY_S 86400.0
@@ -72,20 +72,24 @@ ROWS(brought_in) = {
 };
 ROWS(coat_on) = {
     FIGURE(true),
-    STAGE,
-    COAT,
+    STAGE(true),
+    COAT(true),
     TIME(ON_AT, false),
     NUMBER(ON_PM_S, false, 0, 31 * DAY_S),
     TEXT(PLACE, false, CB_EVENT_TEXT_MAX),
     NUMBER(WORK_S, false, 0, DAY_S),
 };
-ROWS(checked) = {FIGURE(true), STAGE, COAT, WORD(FOUND, true, "dry|wet")};
-ROWS(lifted) = {FIGURE(true), STAGE, COAT};
-ROWS(figure_stage) = {FIGURE(true), STAGE};
+ROWS(checked) = {FIGURE(true), STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet")};
+ROWS(lifted) = {FIGURE(true), STAGE(true), COAT(true)};
+ROWS(figure_stage) = {FIGURE(true), STAGE(true)};
 ROWS(helped) = {
-    FIGURE(true), STAGE, COAT, WORD(AIR, true, AIR_WORDS), NUMBER(SECONDS, true, 0, DAY_S),
+    FIGURE(true),
+    STAGE(true),
+    COAT(true),
+    WORD(AIR, true, AIR_WORDS),
+    NUMBER(SECONDS, true, 0, DAY_S),
 };
-ROWS(stage_left_out) = {STAGE, FIGURE(false)};
+ROWS(stage_left_out) = {STAGE(true), FIGURE(false)};
 
 #define WITH(rows) sizeof(rows) / sizeof *(rows), rows
 #define SCOPE_B 'B'

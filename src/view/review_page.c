@@ -123,9 +123,10 @@ size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort
 void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
                              const struct cb_effort *efforts, size_t count)
 {
-    page->to_go = page->unit == NULL || page->unit->finished
-                      ? (struct cb_hours_sum){0}
-                      : cb_effort_to_go(hours, page->unit, page->kinds);
+    page->to_go = (struct cb_hours_sum){0};
+    if (page->unit != NULL && !page->unit->finished) {
+        page->to_go = cb_effort_to_go(hours, page->unit, page->kinds);
+    }
     page->next = cb_effort_next(hours, page->review->recipe, page->review->figures, page->kinds);
     /* From a handful of minutes nothing can be said of this painter's evenings. */
     const bool enough = count > 0 || page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;

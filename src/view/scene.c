@@ -218,9 +218,10 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
                                    const struct cb_unit *unit, int figure, int stage,
                                    int64_t now_ms, struct cb_slot *slot)
 {
-    struct cb_slot own;
-    slot = slot ? slot : &own;
-    *slot = cb_next_slot(bench, learn, unit, figure, stage, now_ms);
+    const struct cb_slot own = cb_next_slot(bench, learn, unit, figure, stage, now_ms);
+    if (slot) {
+        *slot = own;
+    }
     const struct cb_film *last = cb_scene_last_film(unit, figure);
     struct cb_forecast forecast = {.dry = true};
     if (last) {
@@ -229,15 +230,15 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
     enum cb_words_state drying = forecast.held                              ? CB_STATE_HELD
                                  : last && !cb_words_painted(unit, last->stage) ? CB_STATE_WAITS
                                                                              : CB_STATE_WET;
-    switch (slot->state) {
+    switch (own.state) {
     case CB_SLOT_DONE:
         return !forecast.dry ? drying : figure_done(unit, figure) ? CB_STATE_DONE : CB_STATE_HAS;
     case CB_SLOT_READY:
         return CB_STATE_READY;
     case CB_SLOT_WET:
     case CB_SLOT_BESIDE:
-        return slot->until_ms == CB_TIME_NONE ? CB_STATE_HELD
-               : slot->by_stage > 0 && !cb_words_painted(unit, slot->by_stage) ? CB_STATE_WAITS
+        return own.until_ms == CB_TIME_NONE ? CB_STATE_HELD
+               : own.by_stage > 0 && !cb_words_painted(unit, own.by_stage) ? CB_STATE_WAITS
                                                                                : CB_STATE_WET;
     case CB_SLOT_WAITS:
         return forecast.dry ? CB_STATE_LATER : drying;
