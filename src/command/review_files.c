@@ -7,7 +7,7 @@
 
 #include "base/utf8.h"
 
-#define X(id, word) [CB_SPENT_##id] = word,
+#define X(id, word) [CB_SPENT_##id] = (word),
 static const char *const spent_keys[CB_SPENT_COUNT] = {CB_SPENTS(X)};
 #undef X
 

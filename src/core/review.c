@@ -853,7 +853,7 @@ static struct cb_learn *learn_own(const struct cb_bench *bench, const struct cb_
 
 void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE])
 {
-    memcpy(out, "away ", 5);
+    memcpy(out, "away ", sizeof "away ");
     cb_time_format(from_ms, out + 5);
 }
 

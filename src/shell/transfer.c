@@ -41,7 +41,8 @@ static bool next_line(struct lines *lines)
         lines->at = newline ? newline + 1 : lines->end;
         lines->number++;
         for (size_t i = 0; i < lines->length; i++) {
-            if (!memchr(" \t\r", lines->line[i], 3)) {
+            char c = lines->line[i];
+            if (c != ' ' && c != '\t' && c != '\r') {
                 return true;
             }
         }

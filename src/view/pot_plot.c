@@ -95,9 +95,9 @@ static void put_axis(struct cb_grid *grid, int row, int column, const struct axi
     for (int i = 0; i < axis->columns; i++) {
         cb_grid_put(grid, row, column + i, 1, CB_ROLE_RULE, grid->ascii ? "-" : "\u2500");
     }
-    for (double ten = .001; ten < 1e7; ten *= 10) {
+    for (int power = -3; power < 7; power++) {
         for (size_t i = 0; i < 3; i++) {
-            double minutes = steps[i] * ten;
+            double minutes = steps[i] * pow(10, power);
             int at = place(axis, minutes * 1.0000001);
             if (at < 0 || at >= axis->columns) {
                 continue;

@@ -2,7 +2,7 @@
 #include "view/theme.h"
 
 
-#define OWN -1
+#define OWN (-1)
 
 /* The hues follow the palette of Okabe and Ito (Color Universal Design, 2008), whose sky blue,
  * orange and bluish green stay apart in the common kinds of colour blindness; the 256-colour
