@@ -31,11 +31,13 @@ counts() {
     local picture
     for ((i = 0; i < $1; i++)); do
         picture=$(countdown)
+        # shellcheck disable=SC2317 # called by until_true
         changed() { [ "$(countdown)" != "$picture" ]; }
         until_true changed || return 1
     done
 }
 
+# shellcheck disable=SC2317 # called by until_true
 noted() {
     events note | grep -q "$1"
 }
