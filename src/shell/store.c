@@ -611,6 +611,11 @@ enum cb_status cb_store_import(struct cb_store *store,
     if (status == CB_OK && seq != first) {
         status = write_seq(store, seq, err);
     }
+    /* What comes in may lie anywhere in time, also before what a unit's keys look at. */
+    if (status == CB_OK && *added > 0 &&
+        sqlite3_exec(store->db, "DELETE FROM derived", NULL, NULL, NULL) != SQLITE_OK) {
+        status = cb_store_fault(store, err);
+    }
     cb_str_fini(&json);
     status = end(store, status, err);
     sqlite3_exec(store->db, "PRAGMA cache_size=-2000", NULL, NULL, NULL);

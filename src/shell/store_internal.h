@@ -14,6 +14,23 @@
 struct sqlite3;
 struct sqlite3_stmt;
 
+/* Events without a unit: few in a log, and many. */
+#define CB_STORE_RARE                                                                             \
+    "('answered','confidence_set','cue_muted','evidence_forgotten','bottle_new','paint_joined')"
+#define CB_STORE_OFTEN                                                                            \
+    "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"        \
+    "'chore_done','caution_read','pinged','note','undone')"
+
+/* No undoing of the event's press stands. An undoing may be undone in its turn, and so on: followed
+ * six deep, three times to and fro (own judgement); what goes further looks undone. */
+#define CB_STORE_UNDOING(of, by, unless)                                                          \
+    "NOT EXISTS (SELECT 1 FROM event AS " by " WHERE " by ".of IS NOT NULL AND " by ".of = " of    \
+    ".press AND " unless ")"
+#define CB_STORE_NOT_UNDONE(alias)                                                                \
+    CB_STORE_UNDOING(alias, "u1", CB_STORE_UNDOING("u1", "u2",                                    \
+    CB_STORE_UNDOING("u2", "u3", CB_STORE_UNDOING("u3", "u4",                                     \
+    CB_STORE_UNDOING("u4", "u5", CB_STORE_UNDOING("u5", "u6", "1"))))))
+
 /* The columns of a row in the order in which both halves name them. */
 #define CB_STORE_COLUMNS                                                                          \
     "row,id,at,event,unit,press,origin,seq,boot_ms,figure,stage,coat,found,on_at,on_pm_s,place,"  \

@@ -163,19 +163,11 @@ static int by_number(const void *left, const void *right)
 
 /* What a filter wants, each a query for row numbers that an index answers by itself.
  * ?1 from, ?2 to (ms), ?3 the unit. */
-#define RARE                                                                                      \
-    "('answered','confidence_set','cue_muted','evidence_forgotten','bottle_new','paint_joined')"
-#define OFTEN                                                                                     \
-    "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"        \
-    "'chore_done','caution_read','pinged','note','undone')"
 /* Word for word what the partial index is on: SQLite takes it only then. */
 #define MARK "event IN ('unit_begun','unit_opened','unit_finished') AND "
-/* A finishing that was undone counts as none; that the undoing may be undone in its turn only
- * makes the answer larger. */
 #define OPEN_UNITS                                                                                \
     "SELECT unit FROM event WHERE " MARK "event = 'unit_begun' EXCEPT SELECT unit FROM event AS f" \
-    " WHERE " MARK "event = 'unit_finished' AND NOT EXISTS"                                        \
-    " (SELECT 1 FROM event WHERE of IS NOT NULL AND of = f.press)"
+    " WHERE " MARK "event = 'unit_finished' AND " CB_STORE_NOT_UNDONE("f")
 
 static const char *const span_of_open =
     "SELECT min(at), max(at) FROM event WHERE " MARK "event = 'unit_begun' AND unit IN (" OPEN_UNITS
@@ -189,8 +181,8 @@ static const char *const session_after =
 
 /* Settings hold from whenever they were made; the air of every place from its last reading. */
 static const char *const standing[] = {
-    "SELECT row FROM event WHERE unit IS NULL AND event IN " RARE,
-    "SELECT row FROM event WHERE unit IS NULL AND event IN " OFTEN " AND at BETWEEN ?1 AND ?2",
+    "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_RARE,
+    "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_OFTEN " AND at BETWEEN ?1 AND ?2",
     /* of every unit: which is in front, and that it is finished, follow from all of them */
     "SELECT row FROM event WHERE " MARK "at BETWEEN ?1 AND ?2",
     "SELECT row FROM (SELECT row FROM event WHERE unit IS NULL AND event = 'climate_set'"

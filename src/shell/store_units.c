@@ -5,24 +5,35 @@
 #include "base/vec.h"
 #include "shell/store_internal.h"
 
-/* A press that was undone and whose undoing stands. An undoing that was itself undone only makes
- * the unit look as if it were not finished: its derived data are then made again when asked for. */
-#define NOT_UNDONE(alias)                                                                         \
-    " AND NOT EXISTS (SELECT 1 FROM event AS u WHERE u.of IS NOT NULL AND u.of = " alias ".press)"
-
 /* As the index event_mark says it, or SQLite reads the whole log instead. */
 #define MARK(alias) alias ".event IN ('unit_begun','unit_opened','unit_finished') AND " alias
 
+/* From the opening of the session in which it began to the closing of the one in which it ended: what is
+ * loaded with a unit (store_read.c), and so what a fold of it rests on. */
+#define FROM_SESSION                                                                              \
+    "coalesce((SELECT max(o.at) FROM event AS o WHERE o.unit IS NULL"                             \
+    " AND o.event = 'session_opened' AND o.at <= s.first_at), s.first_at)"
+#define TO_SESSION                                                                                \
+    "coalesce((SELECT min(c.at) FROM event AS c WHERE c.unit IS NULL"                             \
+    " AND c.event = 'session_closed' AND c.at >= s.last_at), 9223372036854775807)"
+
 static const char begun[] =
-    "SELECT b.unit, json_extract(b.fields, '$.name'), json_extract(b.fields, '$.figures'), b.at,"
-    " s.last_at, s.events, s.last_row,"
-    " b.unit IN (SELECT f.unit FROM event AS f WHERE " MARK("f") ".event = 'unit_finished'"
-    NOT_UNDONE("f") "),"
-    " (SELECT max(e.row) FROM event AS e WHERE e.unit IS NULL AND e.event IN ('undone',"
-    "'climate_set','paint_joined','session_opened','session_closed','pause_begun','pause_ended',"
-    "'away','chore_done','answered') AND e.at BETWEEN s.first_at AND s.last_at + 86400000)"
+    "SELECT w.unit, json_extract(w.fields, '$.name'), json_extract(w.fields, '$.figures'), w.at,"
+    " w.last_at, w.events,"
+    " w.unit IN (SELECT f.unit FROM event AS f WHERE " MARK("f") ".event = 'unit_finished'"
+    " AND " CB_STORE_NOT_UNDONE("f") "),"
+    " max(w.last_row,"
+    " coalesce((SELECT max(e.row) FROM event AS e WHERE e.unit IS NULL AND e.event IN "
+    CB_STORE_OFTEN " AND e.at BETWEEN w.from_at AND w.to_at), 0),"
+    " coalesce((SELECT max(e.row) FROM event AS e WHERE " MARK("e")
+    ".at BETWEEN w.from_at AND w.to_at), 0),"
+    " coalesce((SELECT max(e.row) FROM event AS e WHERE e.unit IS NULL AND e.event IN "
+    CB_STORE_RARE " AND (e.at <= w.to_at OR e.event = 'paint_joined')), 0))"
+    " FROM (SELECT b.unit, b.fields, b.at, b.row, s.last_at, s.events, s.last_row, "
+    FROM_SESSION " AS from_at, " TO_SESSION " AS to_at"
     " FROM event AS b JOIN unit_sum AS s ON s.unit = b.unit"
-    " WHERE " MARK("b") ".event = 'unit_begun'" NOT_UNDONE("b") " ORDER BY b.at, b.row";
+    " WHERE " MARK("b") ".event = 'unit_begun' AND " CB_STORE_NOT_UNDONE("b") ") AS w"
+    " ORDER BY w.at, w.row";
 
 static const char *column_text(sqlite3_stmt *stmt, int column, struct cb_arena *arena)
 {
@@ -41,16 +52,14 @@ enum cb_status cb_store_units(struct cb_store *store, struct cb_arena *arena,
         if (code != SQLITE_ROW) {
             break;
         }
-        const long long own = sqlite3_column_int64(stmt, 6);
-        const long long bench = sqlite3_column_int64(stmt, 8);
         const struct cb_store_unit unit = {.id = column_text(stmt, 0, arena),
                                            .name = column_text(stmt, 1, arena),
                                            .figures = sqlite3_column_int(stmt, 2),
-                                           .finished = sqlite3_column_int(stmt, 7) != 0,
+                                           .finished = sqlite3_column_int(stmt, 6) != 0,
                                            .begun_ms = sqlite3_column_int64(stmt, 3),
                                            .last_ms = sqlite3_column_int64(stmt, 4),
                                            .event_count = (size_t)sqlite3_column_int64(stmt, 5),
-                                           .last_row = own > bench ? own : bench};
+                                           .last_row = sqlite3_column_int64(stmt, 7)};
         cb_vec_push(&list, unit);
     }
     const enum cb_status status = code == SQLITE_DONE ? CB_OK : cb_store_fault(store, err);
