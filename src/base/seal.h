@@ -10,7 +10,7 @@
 #include <stddef.h>
 
 #define CB_SEAL_SIZE 16
-/* Of everything before, into the last CB_SEAL_SIZE of length bytes. */
+/* Of everything before, into the last CB_SEAL_SIZE of length bytes; length is at least that. */
 void cb_seal_put(void *bytes, size_t length);
 bool cb_seal_holds(const void *bytes, size_t length); /* any length */
 

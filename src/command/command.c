@@ -52,7 +52,7 @@ static int progress_columns; /* of the line that stands */
 
 void cb_command_progress(void *context, size_t done, size_t count)
 {
-    if (count >= PROGRESS_FROM) {
+    if (count >= PROGRESS_FROM && cb_console_err_is_terminal()) {
         const int columns =
             fprintf(stderr, "\r%s: unit %zu of %zu", (const char *)context, done + 1, count) - 1;
         progress_columns = columns > progress_columns ? columns : progress_columns;

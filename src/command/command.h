@@ -49,7 +49,8 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
 /* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the end.
- * context: WHAT, a text. Nothing is said of so few that nobody would wonder. */
+ * context: WHAT, a text. Nothing is said of so few that nobody would wonder, nor to what is no
+ * terminal. */
 void cb_command_progress(void *context, size_t done, size_t count);
 void cb_command_progress_end(void);
 

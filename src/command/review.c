@@ -291,13 +291,7 @@ static enum cb_status review(struct job *job, struct cb_err *err)
     }
     enum cb_status status = cb_paths_kinds(arena, &job->kinds, err);
     if (status == CB_OK) {
-        status = cb_store_open(job->log_path, CB_STORE_READ, &job->store, err);
-    }
-    /* What is worked out of finished units is kept where the log may be written. */
-    struct cb_store *writing = NULL;
-    if (status == CB_OK && cb_store_open(job->log_path, CB_STORE_APPEND, &writing, NULL) == CB_OK) {
-        cb_store_close(job->store);
-        job->store = writing;
+        status = cb_history_store(job->log_path, &job->store, err);
     }
     const struct cb_store_filter filter = {.open_units = true};
     if (status == CB_OK) {

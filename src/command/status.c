@@ -118,7 +118,7 @@ static enum cb_status load(struct status *status, const char *log, struct cb_err
 {
     struct cb_store *store = NULL;
     struct cb_history *history = NULL;
-    enum cb_status result = cb_store_open(log, CB_STORE_READ, &store, err);
+    enum cb_status result = cb_history_store(log, &store, err);
     if (result == CB_IO) { /* nobody has painted yet */
         FILE *file = fopen(log, "rb");
         if (!file) {

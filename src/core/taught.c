@@ -7,6 +7,10 @@
 #include "base/bytes.h"
 #include "core/rows.h"
 
+/* What some forty milliseconds are enough for (measured; they only have to be short). */
+#define STEP_UNITS 60
+#define STEP_ROWS  3000
+
 static int by_time(const void *a, const void *b)
 {
     const struct cb_row *x = a;
@@ -67,24 +71,46 @@ static void keep_rows(struct cb_taught *taught, const struct cb_row *rows, size_
     cb_arena_fini(&arena);
 }
 
+void cb_taught_begin(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
+                     const struct cb_effort *efforts, const struct cb_review_sum *sums,
+                     size_t unit_count)
+{
+    struct cb_str text = {0};
+    size_t count;
+    *taught = (struct cb_taught){.unit_count = unit_count};
+    keep_rows(taught, rows, row_count);
+    taught->learn = cb_learn_new(NULL);
+    taught->hours = cb_effort_new();
+    taught->habits = habits_of(efforts, unit_count, &taught->arena);
+    cb_review_sum_pack(sums, unit_count, &text);
+    taught->sums = cb_review_sum_unpack(cb_str_text(&text), text.length, &taught->arena, &count);
+    cb_str_fini(&text);
+}
+
+/* Units first, then rows: the learner is the same whether it is given them at once or bit by bit. */
+bool cb_taught_step(struct cb_taught *taught, const struct cb_effort *efforts, size_t *done)
+{
+    if (*done < taught->unit_count) {
+        for (size_t i = 0; i < STEP_UNITS && *done < taught->unit_count; i++) {
+            cb_effort_learn(taught->hours, &efforts[(*done)++]);
+        }
+    } else {
+        const size_t rows = *done - taught->unit_count + STEP_ROWS;
+        const size_t count = rows < taught->row_count ? rows : taught->row_count;
+        cb_learn_sync(taught->learn, taught->rows, count);
+        *done = taught->unit_count + count;
+    }
+    return *done < taught->unit_count + taught->row_count;
+}
+
 void cb_taught_make(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
                     const struct cb_effort *efforts, const struct cb_review_sum *sums,
                     size_t unit_count)
 {
-    *taught = (struct cb_taught){.unit_count = unit_count};
-    keep_rows(taught, rows, row_count);
-    taught->learn = cb_learn_new(NULL);
-    cb_learn_sync(taught->learn, taught->rows, taught->row_count);
-    taught->hours = cb_effort_new();
-    for (size_t i = 0; i < unit_count; i++) {
-        cb_effort_learn(taught->hours, &efforts[i]);
+    size_t done = 0;
+    cb_taught_begin(taught, rows, row_count, efforts, sums, unit_count);
+    while (cb_taught_step(taught, efforts, &done)) {
     }
-    taught->habits = habits_of(efforts, unit_count, &taught->arena);
-    struct cb_str text = {0};
-    size_t count;
-    cb_review_sum_pack(sums, unit_count, &text);
-    taught->sums = cb_review_sum_unpack(cb_str_text(&text), text.length, &taught->arena, &count);
-    cb_str_fini(&text);
 }
 
 void cb_taught_fini(struct cb_taught *taught)

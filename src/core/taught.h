@@ -28,6 +28,12 @@ struct cb_taught { /* zeroed: nothing */
 void cb_taught_make(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
                     const struct cb_effort *efforts, const struct cb_review_sum *sums,
                     size_t unit_count);
+/* The same in pieces of some hundredths of a second, for idle time: begin, then step with the same
+ * efforts and *done from 0 until it returns false. */
+void cb_taught_begin(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
+                     const struct cb_effort *efforts, const struct cb_review_sum *sums,
+                     size_t unit_count);
+bool cb_taught_step(struct cb_taught *taught, const struct cb_effort *efforts, size_t *done);
 void cb_taught_fini(struct cb_taught *taught); /* takes a zeroed one and leaves one */
 
 /* As bytes of this machine, to be kept; NULL: it can't be. Back: false when they are none. */

@@ -43,6 +43,11 @@ bool cb_console_out_is_terminal(void)
     return isatty(STDOUT_FILENO) != 0;
 }
 
+bool cb_console_err_is_terminal(void)
+{
+    return isatty(STDERR_FILENO) != 0;
+}
+
 int cb_console_columns(void)
 {
     struct winsize size;

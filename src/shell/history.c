@@ -13,7 +13,7 @@
 #include "shell/yaml.h"
 
 /* Changes whenever the physics, the making of what is kept or its shape does. */
-#define MODEL_EDITION "4"
+#define MODEL_EDITION "6"
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
@@ -36,13 +36,39 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
     return status;
 }
 
+enum cb_status cb_history_store(const char *path, struct cb_store **store, struct cb_err *err)
+{
+    struct cb_store *writing = NULL;
+    const enum cb_status status = cb_store_open(path, CB_STORE_READ, store, err);
+    if (status == CB_OK && cb_store_open(path, CB_STORE_APPEND, &writing, NULL) == CB_OK) {
+        cb_store_close(*store);
+        *store = writing;
+    }
+    return status;
+}
+
+/* What one finished unit says: its films' rows and its effort. */
+struct lesson {
+    const struct cb_row *rows;
+    size_t row_count;
+    struct cb_effort effort;
+    struct cb_review_sum sum;
+};
+
 struct cb_history {
     struct cb_store *store;
     const struct cb_kinds *kinds;
     struct cb_arena arena;
     const struct cb_store_unit *units;
     size_t unit_count;
-    size_t next; /* the first that make_one has not looked at */
+    size_t next; /* the first whose lesson is not there yet */
+    CB_VEC(struct cb_row) rows; /* of all lessons so far */
+    struct cb_effort *efforts;  /* of each, and their sums */
+    struct cb_review_sum *sums;
+    size_t lesson_count;
+    bool teaching; /* all lessons are there: taught is being made of them */
+    size_t taught_done;
+    struct cb_taught taught;
     void (*tell)(void *context, size_t done, size_t count);
     void *tell_context;
     struct cb_index *recipe_texts; /* units share recipes: each text is read once */
@@ -62,6 +88,9 @@ enum cb_status cb_history_open(struct cb_store *store, const struct cb_kinds *ki
     if (status != CB_OK) {
         cb_history_close(made);
         made = NULL;
+    } else {
+        made->efforts = cb_arena_alloc(&made->arena, made->unit_count + 1, sizeof *made->efforts);
+        made->sums = cb_arena_alloc(&made->arena, made->unit_count + 1, sizeof *made->sums);
     }
     *history = made;
     return status;
@@ -75,7 +104,9 @@ void cb_history_close(struct cb_history *history)
     for (size_t i = 0; i < history->benches.count; i++) {
         cb_bench_free(history->benches.items[i]);
     }
+    cb_taught_fini(&history->taught);
     cb_index_free(history->recipe_texts);
+    cb_vec_free(&history->rows);
     cb_vec_free(&history->recipes);
     cb_vec_free(&history->benches);
     cb_arena_fini(&history->arena);
@@ -170,14 +201,6 @@ static void put_of(const struct cb_history *history, const char *what,
         cb_arena_printf(&arena, "%lld", unit->last_row), bytes);
     cb_arena_fini(&arena);
 }
-
-/* What one finished unit says: its films' rows and its effort. */
-struct lesson {
-    const struct cb_row *rows;
-    size_t row_count;
-    struct cb_effort effort;
-    struct cb_review_sum sum;
-};
 
 static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *arena)
 {
@@ -283,58 +306,31 @@ static bool read_lesson(struct cb_history *history, const struct cb_store_unit *
            unpack_lesson(&bytes, arena, lesson);
 }
 
-enum cb_status cb_history_make_one(struct cb_history *history, bool *more, struct cb_err *err)
+/* The lesson of the next finished unit, kept or made; it stays here, whether or not the log takes it. */
+static enum cb_status take_lesson(struct cb_history *history, bool *made, struct cb_err *err)
 {
+    const struct cb_store_unit *unit = &history->units[history->next];
+    struct lesson lesson = {0};
     enum cb_status status = CB_OK;
-    bool made = false;
-    while (status == CB_OK && !made && history->next < history->unit_count) {
-        const struct cb_store_unit *unit = &history->units[history->next++];
-        struct cb_arena arena = {0};
-        struct lesson lesson = {0};
-        if (unit->finished && !read_lesson(history, unit, &arena, &lesson)) {
-            status = make_unit(history, unit, &arena, NULL, NULL, err);
-            made = true;
-        }
-        cb_arena_fini(&arena);
-    }
-    *more = status == CB_OK && history->next < history->unit_count;
-    return status;
-}
-
-static enum cb_status make_taught(struct cb_history *history, size_t finished,
-                                  struct cb_taught *taught, struct cb_err *err)
-{
-    struct cb_arena arena = {0};
-    CB_VEC(struct cb_row) rows = {0};
-    struct cb_effort *efforts = cb_arena_alloc(&arena, finished + 1, sizeof *efforts);
-    struct cb_review_sum *sums = cb_arena_alloc(&arena, finished + 1, sizeof *sums);
-    size_t count = 0;
-    enum cb_status status = CB_OK;
-    for (size_t i = 0; status == CB_OK && i < history->unit_count; i++) {
-        const struct cb_store_unit *unit = &history->units[i];
-        struct lesson lesson = {0};
-        if (!unit->finished) {
-            continue;
-        }
-        if (!read_lesson(history, unit, &arena, &lesson)) {
+    *made = false;
+    if (unit->finished) {
+        *made = !read_lesson(history, unit, &history->arena, &lesson);
+        if (*made) {
             if (history->tell != NULL) {
-                history->tell(history->tell_context, count, finished);
+                history->tell(history->tell_context, history->next, history->unit_count);
             }
-            status = make_unit(history, unit, &arena, &lesson, NULL, err);
+            status = make_unit(history, unit, &history->arena, &lesson, NULL, err);
         }
-        for (size_t r = 0; status == CB_OK && r < lesson.row_count; r++) {
-            cb_vec_push(&rows, lesson.rows[r]);
+        if (status != CB_OK) {
+            return status;
         }
-        if (status == CB_OK) {
-            sums[count] = lesson.sum;
-            efforts[count++] = lesson.effort;
+        for (size_t i = 0; i < lesson.row_count; i++) {
+            cb_vec_push(&history->rows, lesson.rows[i]);
         }
+        history->sums[history->lesson_count] = lesson.sum;
+        history->efforts[history->lesson_count++] = lesson.effort;
     }
-    if (status == CB_OK) {
-        cb_taught_make(taught, rows.items, rows.count, efforts, sums, count);
-    }
-    cb_vec_free(&rows);
-    cb_arena_fini(&arena);
+    history->next++;
     return status;
 }
 
@@ -372,23 +368,65 @@ bool cb_history_kept(struct cb_history *history, struct cb_taught *taught)
     return kept;
 }
 
-enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *taught,
-                                 struct cb_err *err)
+static void keep_taught(struct cb_history *history)
 {
-    if (cb_history_kept(history, taught)) {
-        return CB_OK;
-    }
     struct cb_arena arena = {0};
     struct bytes bytes;
     size_t finished;
     const char *key = all_key(history, &finished, &arena);
-    const enum cb_status status = make_taught(history, finished, taught, err);
-    bytes.at = status == CB_OK ? cb_taught_pack(taught, &arena, &bytes.length) : NULL;
+    bytes.at = cb_taught_pack(&history->taught, &arena, &bytes.length);
     if (bytes.at != NULL) {
         put(history, all_name, key, &bytes);
     }
     cb_arena_fini(&arena);
-    return status;
+}
+
+enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb_err *err)
+{
+    *more = true;
+    bool made = false;
+    while (!made && history->next < history->unit_count) {
+        const enum cb_status status = take_lesson(history, &made, err);
+        if (status != CB_OK) {
+            return status;
+        }
+    }
+    if (made) {
+        return CB_OK;
+    }
+    if (!history->teaching) {
+        history->teaching = true;
+        history->taught_done = 0;
+        cb_taught_begin(&history->taught, history->rows.items, history->rows.count,
+                        history->efforts, history->sums, history->lesson_count);
+        return CB_OK;
+    }
+    *more = cb_taught_step(&history->taught, history->efforts, &history->taught_done);
+    if (!*more) {
+        keep_taught(history);
+    }
+    return CB_OK;
+}
+
+enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *taught,
+                                 struct cb_err *err)
+{
+    *taught = (struct cb_taught){0};
+    if (history->next == 0 && cb_history_kept(history, taught)) {
+        return CB_OK;
+    }
+    const size_t all = history->lesson_count + history->rows.count;
+    bool more = !history->teaching || history->taught_done < all;
+    while (more) {
+        const enum cb_status status = cb_history_step(history, &more, err);
+        if (status != CB_OK) {
+            return status;
+        }
+    }
+    *taught = history->taught;
+    history->taught = (struct cb_taught){0};
+    history->teaching = false;
+    return CB_OK;
 }
 
 enum cb_status cb_history_teach(struct cb_history *history, const struct cb_bench *bench,

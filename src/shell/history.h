@@ -20,6 +20,10 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
                                 long long *last_row, struct cb_err *err);
 
+/* Opens a log that is only looked at: for writing where that can be, so that what is derived of it
+ * can be kept. It is never made: CB_IO when there is none. */
+enum cb_status cb_history_store(const char *path, struct cb_store **store, struct cb_err *err);
+
 /* The units of a log as they were when it was opened here, and what is derived of them. What is not
  * kept yet is made when asked for, and kept where the store may be written. */
 struct cb_history;
@@ -27,15 +31,16 @@ struct cb_history;
 enum cb_status cb_history_open(struct cb_store *store, const struct cb_kinds *kinds,
                                struct cb_history **history, struct cb_err *err);
 void cb_history_close(struct cb_history *history);
-/* Told before each unit that has to be made while all are asked for: done of count. */
+/* Told before each unit that has to be made: how many stand before it, of how many. */
 void cb_history_tell(struct cb_history *history,
                      void (*tell)(void *context, size_t done, size_t count), void *context);
 
 /* In the order they were begun; as long as the history. */
 const struct cb_store_unit *cb_history_units(const struct cb_history *history, size_t *count);
 
-/* Makes and keeps what is missing of one finished unit, for idle time; *more: call again. */
-enum cb_status cb_history_make_one(struct cb_history *history, bool *more, struct cb_err *err);
+/* A piece of what cb_history_taught would have to make, short enough for idle time: a unit's review and
+ * what it taught, or a part of the teaching. *more: call again; else cb_history_taught has it. */
+enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb_err *err);
 
 /* What all finished units taught, where all of it is kept; false: something has to be made. */
 bool cb_history_kept(struct cb_history *history, struct cb_taught *taught);

@@ -434,8 +434,8 @@ static void end_history(struct loop *loop, struct cb_taught *taught)
     loop->history_due = false;
 }
 
-/* What finished units taught, after the first screen: at once where it is kept, else a unit a turn,
- * so that no key waits long. */
+/* What finished units taught, after the first screen: at once where it is kept, else in pieces,
+ * one a turn, so that no key waits long. */
 static void read_history(struct loop *loop)
 {
     struct cb_taught taught = {0};
@@ -448,8 +448,10 @@ static void read_history(struct loop *loop)
         }
         return;
     }
-    if (cb_history_make_one(loop->history, &more, NULL) != CB_OK || !more) {
-        (void)cb_history_taught(loop->history, &taught, NULL);
+    if (cb_history_step(loop->history, &more, NULL) != CB_OK || !more) {
+        if (!more) {
+            (void)cb_history_taught(loop->history, &taught, NULL);
+        }
         end_history(loop, &taught);
     }
 }
