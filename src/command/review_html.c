@@ -141,16 +141,15 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
         cb_str_add(out, "</title></rect>");
     }
     for (size_t i = 0; i < review->drying_count && span > 0; i++) {
-        const struct cb_review_drying *drying = &review->dryings[i];
-        const int64_t begin =
-            drying->from_ms > session->from_ms ? drying->from_ms : session->from_ms;
-        const int64_t end = drying->to_ms < session->to_ms ? drying->to_ms : session->to_ms;
-        if (end > begin) {
+        const struct cb_review_drying part =
+            cb_review_drying_in(review, i, session->from_ms, session->to_ms);
+        if (part.to_ms > part.from_ms) {
             cb_str_addf(out,
                         "<rect class=\"drying\" x=\"%.2f\" y=\"42\" width=\"%.2f\" height=\"6\">"
                         "<title>drying, %.1f min</title></rect>",
-                        (double)(begin - session->from_ms) / span * 1000.0,
-                        (double)(end - begin) / span * 1000.0, (double)(end - begin) / 60000.0);
+                        (double)(part.from_ms - session->from_ms) / span * 1000.0,
+                        (double)(part.to_ms - part.from_ms) / span * 1000.0,
+                        (double)(part.to_ms - part.from_ms) / 60000.0);
         }
     }
     cb_str_addf(out, "</svg><p class=\"soft\">A film was drying in %.0f of these minutes.</p>",

@@ -181,17 +181,17 @@ static struct cb_slot slot_alone(const struct scene *scene, int figure, int stag
     return slot;
 }
 
-/* A together go takes all figures that want the stage at once, or as many as fit. */
-static struct cb_slot slot_together(const struct scene *scene, const struct cb_slot *alone)
+/* When as many as a together go takes, all or as many as fit, can have the coat of alone; INT64_MAX:
+ * never, as things stand. *last: the slot it waits for, the first in figure order. */
+static int64_t together_ms(const struct scene *scene, const struct cb_slot *alone,
+                           struct cb_slot *last)
 {
     const struct cb_unit *unit = &scene->unit->unit;
     const int fit = stage_of(scene, alone->stage)->together;
-    struct cb_slot slot = *alone;
-    int ready = 0;
+    struct cb_slot slots[CB_FIGURES_MAX];
+    int64_t at_ms[CB_FIGURES_MAX];
+    int64_t sorted[CB_FIGURES_MAX];
     int members = 0;
-    int64_t until_ms = CB_TIME_NONE;
-    bool never = false;
-    struct cb_slot obstacle = {.figure = 0};
     for (int figure = 1; figure <= unit->figures; figure++) {
         const struct cb_slot other = slot_alone(scene, figure, alone->stage);
         if (other.state == CB_SLOT_NONE || other.state == CB_SLOT_DONE ||
@@ -199,26 +199,40 @@ static struct cb_slot slot_together(const struct scene *scene, const struct cb_s
             (fit != CB_TOGETHER_ALL && other.coat != alone->coat)) {
             continue;
         }
-        members++;
-        if (other.state == CB_SLOT_READY && other.coat == alone->coat) {
-            ready++;
-            continue;
+        const bool behind = other.coat < alone->coat;
+        slots[members] = other;
+        at_ms[members] = other.state == CB_SLOT_READY && !behind        ? scene->now_ms
+                         : behind || other.until_ms == CB_TIME_NONE ? INT64_MAX
+                                                                    : other.until_ms;
+        int place = members++;
+        for (; place > 0 && sorted[place - 1] > at_ms[members - 1]; place--) {
+            sorted[place] = sorted[place - 1];
         }
-        const bool behind = other.coat < alone->coat || other.until_ms == CB_TIME_NONE;
-        if (obstacle.figure == 0 || (!never && (behind || other.until_ms > until_ms))) {
-            obstacle = other;
-            until_ms = behind ? CB_TIME_NONE : other.until_ms;
-            never = behind;
-        }
+        sorted[place] = at_ms[members - 1];
     }
-    if (ready == members || (fit != CB_TOGETHER_ALL && ready >= fit)) {
-        return slot;
+    if (members == 0) {
+        return INT64_MAX;
     }
-    slot.state = CB_SLOT_TOGETHER;
-    slot.by_figure = obstacle.figure;
-    slot.by_stage = obstacle.by_stage > 0 ? obstacle.by_stage : obstacle.stage;
-    slot.by_coat = obstacle.by_stage > 0 ? obstacle.by_coat : obstacle.coat;
-    slot.until_ms = until_ms;
+    const int64_t ms = sorted[(fit != CB_TOGETHER_ALL && fit < members ? fit : members) - 1];
+    for (int i = members; i-- > 0;) {
+        *last = at_ms[i] == ms ? slots[i] : *last;
+    }
+    return ms;
+}
+
+/* The slot of a figure that is ready, among the others of its together go. */
+static struct cb_slot slot_together(const struct scene *scene, const struct cb_slot *alone)
+{
+    struct cb_slot slot = *alone;
+    struct cb_slot last = *alone;
+    const int64_t ms = together_ms(scene, alone, &last);
+    if (ms > scene->now_ms) {
+        slot.state = CB_SLOT_TOGETHER;
+        slot.by_figure = last.figure;
+        slot.by_stage = last.by_stage > 0 ? last.by_stage : last.stage;
+        slot.by_coat = last.by_stage > 0 ? last.by_coat : last.coat;
+        slot.until_ms = ms == INT64_MAX ? CB_TIME_NONE : ms;
+    }
     return slot;
 }
 
@@ -421,30 +435,57 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
     return proposal;
 }
 
-int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
-                         const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film)
+/* When the coat of that slot could go on; INT64_MAX: never, as things stand. *by: what it waits for. */
+static int64_t slot_ms(const struct scene *scene, const struct cb_slot *slot, struct cb_slot *by)
 {
-    int64_t ready_ms = CB_TIME_NONE;
-    const struct scene scene = scene_of(bench, learn, unit, now_ms);
-    if (film) {
-        *film = NULL;
+    *by = *slot;
+    if (stage_of(scene, slot->stage)->together != 0 &&
+        (slot->state == CB_SLOT_READY || slot->state == CB_SLOT_WET ||
+         slot->state == CB_SLOT_BESIDE)) {
+        return together_ms(scene, slot, by);
     }
+    return slot->state == CB_SLOT_READY          ? scene->now_ms
+           : slot->until_ms == CB_TIME_NONE ? INT64_MAX
+                                            : slot->until_ms;
+}
+
+/* The first moment of any slot; INT64_MAX: none. */
+static int64_t first_ms(const struct scene *scene, struct cb_slot *by)
+{
+    const struct cb_unit *unit = &scene->unit->unit;
+    int64_t first = INT64_MAX;
     for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
-        for (int figure = 1; figure <= unit->figures; figure++) {
-            const struct cb_slot slot = slot_in(&scene, figure, stage);
-            const int64_t at_ms = slot.state == CB_SLOT_READY ? now_ms : slot.until_ms;
-            if (at_ms == CB_TIME_NONE || (ready_ms != CB_TIME_NONE && at_ms >= ready_ms)) {
+        const bool together = unit->recipe->stages[stage - 1].together != 0;
+        int looked_at = 0; /* coat of a together go: the answer is the same for all who want it */
+        for (int figure = 1; figure <= unit->figures && first > scene->now_ms; figure++) {
+            struct cb_slot own_by;
+            const struct cb_slot slot = slot_alone(scene, figure, stage);
+            if (together && slot.coat > 0 && slot.coat == looked_at) {
                 continue;
             }
-            ready_ms = at_ms;
-            if (film) {
-                *film = slot.state == CB_SLOT_READY
-                            ? NULL
-                            : cb_bench_film(unit, slot.by_figure, slot.by_stage, slot.by_coat);
+            const int64_t ms = slot_ms(scene, &slot, &own_by);
+            looked_at = ms == INT64_MAX ? looked_at : slot.coat;
+            if (ms < first) {
+                first = ms;
+                *by = own_by;
             }
         }
     }
-    return ready_ms;
+    return first;
+}
+
+int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film)
+{
+    const struct scene scene = scene_of(bench, learn, unit, now_ms);
+    struct cb_slot by = {.state = CB_SLOT_NONE};
+    const int64_t first = first_ms(&scene, &by);
+    if (film) {
+        *film = first == INT64_MAX || first <= now_ms
+                    ? NULL
+                    : cb_bench_film(unit, by.by_figure, by.by_stage, by.by_coat);
+    }
+    return first == INT64_MAX ? CB_TIME_NONE : first;
 }
 
 /* Announced, and nobody has found it wet since. */
@@ -454,17 +495,47 @@ static bool was_told(const struct cb_film *film)
            !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms);
 }
 
+/* The same film in the bench that has the whole log: both hold them in the order they went on. */
+static const struct cb_film *later_film(const struct cb_unit *later, const struct cb_film *film,
+                                        size_t at)
+{
+    const struct cb_film *same =
+        later && at < later->film_count ? &later->films[at] : NULL;
+    return same && same->figure == film->figure && same->coat == film->coat &&
+                   same->on_ms == film->on_ms
+               ? same
+               : NULL;
+}
+
+/* Was it dry, as the bench showed it? *due_ms when not. What was going to be announced was wet until
+ * then, whatever is known by now. */
+static bool was_dry(const struct scene *scene, const struct cb_unit *later, size_t at,
+                    int64_t *due_ms)
+{
+    const struct cb_film *film = &scene->unit->unit.films[at];
+    if (!cb_bench_film_open(film) || was_told(film)) {
+        return true;
+    }
+    const struct cb_film *whole = later_film(later, film, at);
+    if (whole && whole->pinged_ms != CB_TIME_NONE && whole->pinged_ms > scene->now_ms) {
+        *due_ms = whole->pinged_due_ms;
+        return *due_ms <= scene->now_ms;
+    }
+    return cb_forecast_dry(scene->bench, scene->learn, film, scene->now_ms, due_ms);
+}
+
 /* figure 0: all of them. What is due after until_ms is wet for good. */
-static struct scene scene_past(const struct cb_bench *bench, const struct cb_learn *learn,
+static struct scene scene_past(const struct cb_bench *bench, const struct cb_look_back *back,
                                const struct cb_unit *unit, int figure, int64_t now_ms,
                                int64_t until_ms)
 {
     wet_films *past = &bench->cache->wet->past;
+    const struct scene scene = {bench, back->learn, cb_bench_inside(unit), now_ms, past};
     past->count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         struct wet wet = {.film = &unit->films[i]};
-        if ((figure > 0 && wet.film->figure != figure) || !cb_bench_film_open(wet.film) ||
-            was_told(wet.film) || cb_forecast_dry(bench, learn, wet.film, now_ms, &wet.due_ms)) {
+        if ((figure > 0 && wet.film->figure != figure) ||
+            was_dry(&scene, back->later, i, &wet.due_ms)) {
             continue;
         }
         if (wet.due_ms != CB_TIME_NONE && wet.due_ms > until_ms) {
@@ -472,49 +543,24 @@ static struct scene scene_past(const struct cb_bench *bench, const struct cb_lea
         }
         cb_vec_push(past, wet);
     }
-    return (struct scene){bench, learn, cb_bench_inside(unit), now_ms, past};
+    return scene;
 }
 
-bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_learn *learn,
+bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_look_back *back,
                        const struct cb_unit *unit, int figure, int stage, int64_t now_ms)
 {
-    if (figure < 1 || figure > unit->figures || stage < 1 ||
-        (size_t)stage > unit->recipe->stage_count) {
-        return false;
-    }
     const bool together = unit->recipe->stages[stage - 1].together != 0;
-    const struct scene scene =
-        scene_past(bench, learn, unit, together ? 0 : figure, now_ms, now_ms);
+    const struct scene scene = scene_past(bench, back, unit, together ? 0 : figure, now_ms, now_ms);
     return slot_in(&scene, figure, stage).state == CB_SLOT_READY;
 }
 
-int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_learn *learn,
+int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_look_back *back,
                          const struct cb_unit *unit, int64_t now_ms, int64_t until_ms)
 {
-    int64_t ready_ms = CB_TIME_NONE;
-    const struct scene scene = scene_past(bench, learn, unit, 0, now_ms, until_ms);
-    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
-        const bool together = unit->recipe->stages[stage - 1].together != 0;
-        int looked_at = 0; /* coat of a together go: the answer is the same for all who want it */
-        for (int figure = 1; figure <= unit->figures; figure++) {
-            struct cb_slot slot = slot_alone(&scene, figure, stage);
-            if (together && slot.state == CB_SLOT_READY) {
-                if (slot.coat == looked_at) {
-                    continue;
-                }
-                looked_at = slot.coat;
-                slot = slot_together(&scene, &slot);
-            }
-            if (slot.state == CB_SLOT_READY) {
-                return now_ms;
-            }
-            if (slot.until_ms != CB_TIME_NONE &&
-                (ready_ms == CB_TIME_NONE || slot.until_ms < ready_ms)) {
-                ready_ms = slot.until_ms;
-            }
-        }
-    }
-    return ready_ms != CB_TIME_NONE && ready_ms < now_ms ? now_ms : ready_ms;
+    struct cb_slot by;
+    const struct scene scene = scene_past(bench, back, unit, 0, now_ms, until_ms);
+    const int64_t first = first_ms(&scene, &by);
+    return first == INT64_MAX ? CB_TIME_NONE : first < now_ms ? now_ms : first;
 }
 
 bool cb_next_all_done(const struct cb_unit *unit)

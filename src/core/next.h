@@ -56,13 +56,18 @@ int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *le
                          const struct cb_unit *unit, int64_t now_ms,
                          const struct cb_film **film);
 
-/* Looking back over a log: a film that was announced and not found wet since counts as dry, whatever
- * the learner knows by now. Could the next coat of that figure and stage go on at the moment? */
-bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_learn *learn,
+/* Looking back over a log, on a bench that was given its first part. A film counts as wet until its
+ * ping and as dry from then on, unless it was found wet since; one that has no ping, by learn. */
+struct cb_look_back {
+    const struct cb_learn *learn;
+    const struct cb_unit *later; /* the unit as the whole log has it; NULL: pings to come are unknown */
+};
+/* Could the next coat of that figure and stage, which the unit has, go on at the moment? */
+bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_look_back *back,
                        const struct cb_unit *unit, int figure, int stage, int64_t now_ms);
 /* The first moment from now_ms to until_ms at which any coat of the unit could, were nothing to
  * happen in between; CB_TIME_NONE: none. */
-int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_learn *learn,
+int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_look_back *back,
                          const struct cb_unit *unit, int64_t now_ms, int64_t until_ms);
 bool cb_next_all_done(const struct cb_unit *unit);
 

@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/vec.h"
 #include "core/next.h"
+#include "core/review_drying.h"
 
 /* A surplus shorter than this is not worth a question (own judgement). */
 #define QUESTION_MIN_MS (5 * CB_MS_PER_MIN)
@@ -32,7 +33,7 @@ typedef CB_VEC(struct cb_span) span_list;
 
 struct walk {
     const struct cb_bench *bench; /* the whole log */
-    struct cb_learn *learn; /* what counted as dry where no ping said so */
+    struct cb_look_back back; /* what counted as dry */
     struct cb_bench *replay; /* the log up to now, as the bench showed it */
     const struct cb_event *const *events;
     size_t event_count;
@@ -422,7 +423,7 @@ static void look_for_ready(struct walk *walk, size_t next_event, int64_t now_ms)
     }
     const struct cb_unit *unit = replay_unit(walk);
     if (unit != NULL) {
-        walk->ready_ms = cb_next_ready_by(walk->replay, walk->learn, unit, now_ms,
+        walk->ready_ms = cb_next_ready_by(walk->replay, &walk->back, unit, now_ms,
                                           stands_until(walk, next_event));
     }
 }
@@ -445,7 +446,7 @@ static bool next_was_ready(const struct walk *walk, size_t event, int64_t now_ms
             (size_t)stage > unit->recipe->stage_count) {
             return false;
         }
-        return cb_next_was_ready(walk->replay, walk->learn, unit, figure, stage, now_ms);
+        return cb_next_was_ready(walk->replay, &walk->back, unit, figure, stage, now_ms);
     }
     return false;
 }
@@ -582,7 +583,7 @@ static void end_gap(struct walk *walk, int64_t at_ms, bool cut_off)
         const struct cb_unit *unit = replay_unit(walk);
         if (cut_off && unit != NULL) {
             const struct cb_proposal next =
-                cb_next_propose(walk->replay, walk->learn, unit, 0, 0, at_ms);
+                cb_next_propose(walk->replay, walk->back.learn, unit, 0, 0, at_ms);
             const int stage = next.any ? next.stage
                               : unit->film_count > 0
                                   ? unit->films[unit->film_count - 1].stage
@@ -652,79 +653,6 @@ static void walk_all(struct walk *walk)
     }
 }
 
-/* Drying, beside the hours. */
-
-static void earlier(int64_t *end_ms, int64_t at_ms)
-{
-    if (at_ms != CB_TIME_NONE && at_ms < *end_ms) {
-        *end_ms = at_ms;
-    }
-}
-
-/* Until the middle of what its paint takes, by what the unit's films taught; no later than it was
- * found dry, painted over or came up. */
-static int64_t dries_until(const struct walk *walk, const struct cb_film *film, int64_t end_ms)
-{
-    earlier(&end_ms, film->dry_ms);
-    earlier(&end_ms, film->next_ms);
-    earlier(&end_ms, film->lifted_ms);
-    earlier(&end_ms, cb_forecast_median_ms(walk->bench, walk->learn, film));
-    return end_ms;
-}
-
-static int drying_order(const void *a, const void *b)
-{
-    const struct cb_review_drying *x = a;
-    const struct cb_review_drying *y = b;
-    return (x->from_ms > y->from_ms) - (x->from_ms < y->from_ms);
-}
-
-static void list_dryings(const struct walk *walk, const struct cb_unit *unit, int64_t end_ms,
-                         struct cb_review *review, struct cb_arena *arena)
-{
-    struct cb_review_drying *list = cb_arena_alloc(arena, unit->film_count + 1, sizeof *list);
-    size_t count = 0;
-    for (size_t i = 0; i < unit->film_count; i++) {
-        const struct cb_film *film = &unit->films[i];
-        if (film->drying->from == CB_TIME_ZERO) {
-            continue;
-        }
-        list[count] = (struct cb_review_drying){film->on_ms, dries_until(walk, film, end_ms)};
-        if (list[count].to_ms > list[count].from_ms) {
-            review->film_drying_ms += list[count].to_ms - list[count].from_ms;
-            count++;
-        }
-    }
-    if (count > 0) {
-        qsort(list, count, sizeof *list, drying_order);
-    }
-    size_t kept = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (kept > 0 && list[i].from_ms <= list[kept - 1].to_ms) {
-            list[kept - 1].to_ms =
-                list[i].to_ms > list[kept - 1].to_ms ? list[i].to_ms : list[kept - 1].to_ms;
-        } else {
-            list[kept++] = list[i];
-        }
-    }
-    review->dryings = list;
-    review->drying_count = kept;
-}
-
-static void sum_dryings(struct cb_review *review, struct cb_review_session *sessions)
-{
-    for (size_t s = 0; s < review->session_count; s++) {
-        struct cb_review_session *session = &sessions[s];
-        for (size_t i = 0; i < review->drying_count; i++) {
-            const struct cb_review_drying *drying = &review->dryings[i];
-            const int64_t from =
-                drying->from_ms > session->from_ms ? drying->from_ms : session->from_ms;
-            const int64_t to = drying->to_ms < session->to_ms ? drying->to_ms : session->to_ms;
-            session->drying_ms += to > from ? to - from : 0;
-        }
-    }
-}
-
 /* The sums. */
 
 static void sum_up(const struct walk *walk, const struct cb_unit *unit, int64_t end_ms,
@@ -786,14 +714,28 @@ static void sum_up(const struct walk *walk, const struct cb_unit *unit, int64_t 
         const int session = place[questions[i].session];
         questions[i].session = session < 0 ? 0 : session;
     }
-    list_dryings(walk, unit, end_ms, review, arena);
-    sum_dryings(review, sessions);
+    cb_review_list_dryings(walk->bench, walk->back.learn, unit, end_ms, review, arena);
+    for (size_t s = 0; s < review->session_count; s++) {
+        sessions[s].drying_ms =
+            cb_review_drying_ms(review, sessions[s].from_ms, sessions[s].to_ms);
+    }
     review->sessions = sessions;
     review->stages = stages;
     review->spans = spans;
     review->span_count = walk->spans.count;
     review->questions = questions;
     review->question_count = walk->questions.count;
+}
+
+/* What falls due while nobody sits at the bench is not late when the bench is opened again. */
+static bool in_session(const struct cb_review *review, int64_t at_ms)
+{
+    for (size_t i = 0; i < review->session_count; i++) {
+        if (at_ms >= review->sessions[i].from_ms && at_ms <= review->sessions[i].to_ms) {
+            return true;
+        }
+    }
+    return false;
 }
 
 static void count_pings(const struct cb_unit *unit, struct cb_review *review)
@@ -809,7 +751,10 @@ static void count_pings(const struct cb_unit *unit, struct cb_review *review)
         review->ping_answered += wet || dry ? 1 : 0;
         review->ping_wet += wet ? 1 : 0;
         review->ping_dry += dry && !wet ? 1 : 0;
-        review->ping_late += film->pinged_ms - film->pinged_due_ms > LATE_MS ? 1 : 0;
+        review->ping_late += film->pinged_ms - film->pinged_due_ms > LATE_MS &&
+                                     in_session(review, film->pinged_due_ms)
+                                 ? 1
+                                 : 0;
     }
 }
 
@@ -868,8 +813,9 @@ const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t numb
                                  .finished = unit->finished,
                                  .begun_ms = unit->begun_ms,
                                  .recipe = unit->recipe};
+    struct cb_learn *learn = learn_own(bench, unit);
     struct walk walk = {.bench = bench,
-                        .learn = learn_own(bench, unit),
+                        .back = {learn, unit},
                         .unit_id = unit->id,
                         .final_recipe = unit->recipe,
                         .ready_ms = CB_TIME_NONE};
@@ -888,7 +834,7 @@ const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t numb
     count_pings(unit, review);
     list_paints(unit, review, arena);
     cb_bench_free(walk.replay);
-    cb_learn_free(walk.learn);
+    cb_learn_free(learn);
     free(walk.at_ms);
     free(walk.brush);
     cb_vec_free(&walk.sessions);

@@ -70,7 +70,8 @@ struct cb_review {
     /* a surplus over three times the expected hands-on that nobody explained; 0: none */
     size_t question_count;
     const struct cb_span *questions; /* "were you away from .. to ..?" */
-    /* wet: found wet after it, so it came early; late: shown over a minute after it was due */
+    /* wet: found wet after it, so it came early; late: shown over a minute after it was due,
+     * within a session */
     size_t ping_count, ping_answered, ping_dry, ping_wet, ping_late;
     /* beside the hours: when at least one film was drying, by the middle of what its paint takes;
      * disjoint and in order */
@@ -88,12 +89,17 @@ struct cb_review {
 #define CB_REVIEW_QUESTION_SIZE (5 + CB_RFC3339_SIZE)
 void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE]);
 
-/* The minutes of sessions go to the unit in front. A film counted as dry from its ping on; one
- * that had none, from when the unit's own films say it was: so a review rests on the unit's events
- * and nothing else. The result lives in the arena, its recipe and texts as long as the bench.
+/* The minutes of sessions go to the unit in front. A film counted as wet until its
+ * ping and as dry from then on; one that had none, from when the unit's own films say it was dry: so a
+ * review rests on the unit's events and nothing else. The result lives in the arena, its recipe and texts as long as the bench.
  * until_ms: for a live unit, now; else CB_TIME_NONE. */
 const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t unit, int64_t until_ms,
                                        struct cb_arena *arena);
+
+/* What of that drying lies in the span, maybe nothing; and of all of them together. */
+struct cb_review_drying cb_review_drying_in(const struct cb_review *review, size_t drying,
+                                            int64_t from_ms, int64_t to_ms);
+int64_t cb_review_drying_ms(const struct cb_review *review, int64_t from_ms, int64_t to_ms);
 
 /* As bytes of this machine, to be kept; NULL when its recipe has no text that could be read
  * again. Back: false when they are none. read: the recipe of that text, NULL when it is refused;

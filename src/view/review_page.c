@@ -179,25 +179,20 @@ static void draw_totals(struct pen *pen)
                  review->session_count == 1 ? "" : "s");
 }
 
-/* "a figure: 58, 52, 49 min hands-on", this unit the last of them. */
+/* "hands-on a figure: 58, 52, now 49 min": there is a unit of the recipe before this one. */
 static void draw_trend(struct pen *pen)
 {
     int64_t figure_ms[CB_REVIEW_TREND];
     const size_t count = cb_review_trend(pen->page->review, pen->page->sums, pen->page->sum_count,
                                          figure_ms);
+    const char *now = pen->page->review->finished ? ", now " : ", so far ";
     int column = 1 + cb_grid_put(pen->grid, pen->row, 1, 0, CB_ROLE_DIM, "hands-on a figure: ");
-    for (size_t i = 0; count > 1 && i < count; i++) {
+    for (size_t i = 0; i < count; i++) {
         column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s%.0f",
-                               i + 1 < count                  ? i > 0 ? ", " : ""
-                               : pen->page->review->finished ? ", now "
-                                                             : ", so far ",
+                               i + 1 == count ? now : i > 0 ? ", " : "",
                                (double)figure_ms[i] / 60000.0);
     }
-    if (count > 1) {
-        cb_grid_put(pen->grid, pen->row++, column, 0, CB_ROLE_DIM, " min");
-    } else {
-        cb_grid_fill(pen->grid, pen->row, 0, 1, pen->columns, CB_ROLE_PLAIN, ' ');
-    }
+    cb_grid_put(pen->grid, pen->row++, column, 0, CB_ROLE_DIM, " min");
 }
 
 static void draw_before(struct pen *pen)
@@ -408,14 +403,7 @@ static void draw_drying(struct pen *pen, const struct cb_review_session *session
     for (int column = 0; column < width && span_ms > 0; column++) {
         const int64_t from = session->from_ms + span_ms * column / width;
         const int64_t to = session->from_ms + span_ms * (column + 1) / width;
-        int64_t drying_ms = 0;
-        for (size_t i = 0; i < review->drying_count; i++) {
-            const struct cb_review_drying *drying = &review->dryings[i];
-            const int64_t begin = drying->from_ms > from ? drying->from_ms : from;
-            const int64_t end = drying->to_ms < to ? drying->to_ms : to;
-            drying_ms += end > begin ? end - begin : 0;
-        }
-        if (2 * drying_ms > to - from) {
+        if (2 * cb_review_drying_ms(review, from, to) > to - from) {
             cb_grid_fill(pen->grid, pen->row, 1 + column, 1, 1, CB_ROLE_WET, '~');
         }
     }
