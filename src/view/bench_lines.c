@@ -222,6 +222,15 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
                            cb_words_painted(unit, film->stage) ? "dry" : "done");
 }
 
+/* The longest of what may be said that is not cut; the last where none fits. NULL: no such. */
+static char *first_that_fits(int columns, char *whole, char *less, char *least)
+{
+    if (cb_utf8_text_width(whole) <= columns) {
+        return whole;
+    }
+    return !least || cb_utf8_text_width(less) <= columns ? less : least;
+}
+
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                     const struct cb_scene_film *row, int columns, struct cb_arena *arena)
 {
@@ -250,13 +259,15 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
     if (forecast->maybe_ms == CB_TIME_NONE || forecast->maybe_ms <= scene->now_ms) {
         char chance[8];
         cb_words_chance(forecast->chance, chance);
-        return cb_arena_printf(arena, "chance dry %s, %s by%s", chance, odds, by);
+        return first_that_fits(columns,
+                               cb_arena_printf(arena, "chance dry %s, %s by%s", chance, odds, by),
+                               cb_arena_printf(arena, "%s by%s", odds, by), NULL);
     }
     cb_lines_due(app, drying, forecast->maybe_ms, from);
-    char *text = cb_arena_printf(arena, "could be dry from%s, %s by%s", from, odds, by);
-    return cb_utf8_text_width(text) <= columns
-               ? text
-               : cb_arena_printf(arena, "from%s, %s by%s", from, odds, by);
+    return first_that_fits(columns,
+                           cb_arena_printf(arena, "could be dry from%s, %s by%s", from, odds, by),
+                           cb_arena_printf(arena, "from%s, %s by%s", from, odds, by),
+                           cb_arena_printf(arena, "%s by%s", odds, by));
 }
 
 /* An old climate is asked about at an opening, or where a film of over an hour depends on it. */

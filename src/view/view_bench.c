@@ -64,8 +64,6 @@ static void draw_numbers(struct look *look, int row)
     int minutes_column = narrow ? 13 : MINUTES_COLUMN;
     int label_row = look->table ? row : 0;
     bool many = scene->proposal.together && scene->proposal.figure_count > 1;
-    cb_grid_put(grid, label_row, FIGURE_COLUMN, minutes_column - 2, CB_ROLE_DIM,
-                many ? "FIGURES" : "FIGURE");
     bool painted = !scene->next || cb_words_painted(scene->next->unit, scene->next->film->stage);
     cb_grid_put(grid, label_row, minutes_column, 9, CB_ROLE_DIM,
                 painted ? "NEXT DRY" : "WAITS FOR");
@@ -73,9 +71,13 @@ static void draw_numbers(struct look *look, int row)
     char figure[16] = "-";
     if (scene->proposal.any) {
         cb_lines_figure(scene, figure);
-        if (narrow) {
-            figure[strcspn(figure, "-")] = '\0';
-        }
+    }
+    const int wide = (int)strlen(figure) * (CB_GRID_BIG_COLUMNS + 1);
+    const bool whole = FIGURE_COLUMN + wide < minutes_column;
+    cb_grid_putf(grid, label_row, FIGURE_COLUMN, minutes_column - 2, CB_ROLE_DIM, "%s%s%s",
+                 many ? "FIGURES" : "FIGURE", whole ? "" : " ", whole ? "" : figure);
+    if (!whole) { /* the label has them all; from afar the first has to do */
+        figure[strcspn(figure, "-")] = '\0';
     }
     cb_grid_big(grid, row, FIGURE_COLUMN, scene->anyway ? CB_ROLE_DIM : CB_ROLE_BIG, figure);
     char digits[16] = "-";

@@ -600,6 +600,24 @@ static void draws_every_second(void **state)
     stage_fini(&stage);
 }
 
+/* Two figures of two digits are wider than their place: the first is big, the label has both. */
+static void a_wide_range_is_not_drawn_over(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init(&stage, "league-pikemen.yaml", 20, 24, 80, CB_PING_NEEDED);
+    stage_wait(&stage, 5);
+    stage_key(&stage, "a");
+    assert_true(stage_shows(&stage, "FIGURES "));
+    assert_false(stage_shows(&stage, "FIGURES 1-"));
+    stage_wait(&stage, 5);
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "FIGURES 11-20"));
+    stage_size(&stage, 50, 15);
+    assert_true(stage_shows(&stage, "FIGURES 11-20"));
+    stage_fini(&stage);
+}
+
 static void an_evening_flies_by_itself(void **state)
 {
     (void)state;
@@ -670,6 +688,7 @@ int main(void)
         cmocka_unit_test(a_viewer_writes_nothing),
         cmocka_unit_test(wakes_seldom),
         cmocka_unit_test(draws_every_second),
+        cmocka_unit_test(a_wide_range_is_not_drawn_over),
         cmocka_unit_test(an_evening_flies_by_itself),
         cmocka_unit_test(old_news_is_not_rung),
     };
