@@ -46,6 +46,7 @@ struct walk {
     const struct cb_recipe *final_recipe;
 
     /* the gap at hand */
+    bool live; /* the last session is not over */
     bool open; /* a session is on and the unit is in front */
     int session;
     int64_t gap_ms;   /* where it begins */
@@ -59,6 +60,7 @@ struct mark {
     size_t count;
     struct cb_film_key films[CB_FIGURES_MAX];
     bool changed, redone;
+    bool live; /* MARK_END: the session goes on */
     int64_t change_ms, expected_ms;
     int64_t work_ms; /* said by the painter, -1: not */
 };
@@ -356,7 +358,17 @@ static void close_gap(struct walk *walk, int64_t to_ms, const struct mark *mark)
             (struct portion){all - waiting, was_here ? CB_SPENT_WAITING : CB_SPENT_AWAY, nothing};
         ask(walk, begin, to_ms);
     } else {
+        /* Whoever sits at the bench while a coat can go on has one on the brush; what was left at the
+         * end of a session without a mark was packing up. */
+        const int64_t ready = walk->ready_ms == CB_TIME_NONE ? to_ms : walk->ready_ms;
+        const int64_t idle = free_ms(walk, from_ms, ready < to_ms ? ready : to_ms);
+        waiting = mark->live ? idle : all;
         portions[count++] = (struct portion){waiting, CB_SPENT_WAITING, nothing};
+        portions[count++] = (struct portion){all - waiting, CB_SPENT_HANDS_ON, nothing};
+        const int64_t surplus = all - idle - SURPLUS_TIMES * mark->expected_ms;
+        if (!mark->live && surplus > 0) {
+            ask(walk, after_free(walk, from_ms, to_ms, all - surplus), to_ms);
+        }
     }
     struct pour pour = {walk, portions, count, 0, portions[0].ms};
     int64_t at = from_ms;
@@ -579,9 +591,12 @@ static bool unit_in_front(const struct walk *walk)
 static void end_gap(struct walk *walk, int64_t at_ms, bool cut_off)
 {
     if (walk->open) {
-        struct mark mark = {.kind = cut_off ? MARK_CUT : MARK_END, .work_ms = -1};
+        const struct session *session = &walk->sessions.items[walk->session];
+        struct mark mark = {.kind = cut_off ? MARK_CUT : MARK_END,
+                            .work_ms = -1,
+                            .live = walk->live && session->end_event == walk->event_count};
         const struct cb_unit *unit = replay_unit(walk);
-        if (cut_off && unit != NULL) {
+        if (unit != NULL) {
             const struct cb_proposal next =
                 cb_next_propose(walk->replay, walk->back.learn, unit, 0, 0, at_ms);
             const int stage = next.any ? next.stage
@@ -818,6 +833,7 @@ const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t numb
                         .back = {learn, unit},
                         .unit_id = unit->id,
                         .final_recipe = unit->recipe,
+                        .live = until_ms != CB_TIME_NONE,
                         .ready_ms = CB_TIME_NONE};
     walk.events = cb_bench_events(bench, &walk.event_count);
     if (walk.event_count > 0) {
