@@ -11,6 +11,7 @@
 #include "core/painter.h"
 #include "shell/clock.h"
 #include "shell/console.h"
+#include "shell/history.h"
 #include "shell/loop.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
@@ -182,6 +183,21 @@ static void paint_evening(struct demo *demo)
     }
 }
 
+/* What the two finished units taught, as the bench on a terminal reads it. */
+static void feed_history(struct demo *demo)
+{
+    struct cb_history *history;
+    struct cb_taught taught = {0};
+    if (cb_history_open(demo->store, demo->kinds, &history, NULL) == CB_OK) {
+        if (cb_history_taught(history, &taught, NULL) == CB_OK) {
+            cb_rehearse_feed(demo->stage,
+                             (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
+        }
+        cb_taught_fini(&taught);
+        cb_history_close(history);
+    }
+}
+
 static enum cb_status run_text(struct demo *demo, struct cb_err *err)
 {
     struct cb_rehearse_setup setup = {
@@ -205,6 +221,7 @@ static enum cb_status run_text(struct demo *demo, struct cb_err *err)
                                    err);
     }
     if (status == CB_OK) {
+        feed_history(demo);
         paint_evening(demo);
         print_screen(demo);
         cb_rehearse_show(demo->stage, "rack");

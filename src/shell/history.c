@@ -350,6 +350,21 @@ static char *all_key(const struct cb_history *history, size_t *finished, struct 
     return cb_arena_printf(arena, "%lld of %zu", sum, *finished);
 }
 
+/* The review of the unit that was finished last, where it is kept. */
+static void add_last(struct cb_history *history, struct cb_taught *taught)
+{
+    const struct cb_store_unit *last = NULL;
+    struct bytes bytes;
+    for (size_t i = 0; i < history->unit_count; i++) {
+        const struct cb_store_unit *unit = &history->units[i];
+        last = unit->finished && (last == NULL || unit->last_ms >= last->last_ms) ? unit : last;
+    }
+    if (last != NULL && get_of(history, "review", last, &taught->arena, &bytes)) {
+        taught->last = bytes.at;
+        taught->last_length = bytes.length;
+    }
+}
+
 bool cb_history_kept(struct cb_history *history, struct cb_taught *taught)
 {
     struct cb_arena arena = {0};
@@ -363,6 +378,9 @@ bool cb_history_kept(struct cb_history *history, struct cb_taught *taught)
     } else {
         kept = get(history, all_name, key, &arena, &bytes) &&
                cb_taught_unpack(bytes.at, bytes.length, taught);
+    }
+    if (kept) {
+        add_last(history, taught);
     }
     cb_arena_fini(&arena);
     return kept;
@@ -426,6 +444,7 @@ enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *t
     *taught = history->taught;
     history->taught = (struct cb_taught){0};
     history->teaching = false;
+    add_last(history, taught);
     return CB_OK;
 }
 

@@ -177,6 +177,24 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     }
 }
 
+static const struct cb_recipe *read_recipe(void *context, const char *text)
+{
+    struct cb_app *app = context;
+    struct cb_arena *arena = &app->taught.arena;
+    struct cb_issues issues = {0};
+    const struct cb_tree *tree = app->read(text, strlen(text), arena, &issues);
+    return tree ? cb_recipe_from_tree(tree, text, app->kinds, arena, &issues) : NULL;
+}
+
+static void take_last_review(struct cb_app *app)
+{
+    struct cb_taught *taught = &app->taught;
+    struct cb_review *last = cb_arena_alloc(&taught->arena, 1, sizeof *last);
+    const bool there = taught->last && cb_review_unpack(taught->last, taught->last_length,
+                                                        read_recipe, app, &taught->arena, last);
+    app->last_review = there ? last : NULL;
+}
+
 /* The learner of those units is ours from here on: what the bench adds, it adds to that one. */
 static void take_history(struct cb_app *app, const struct cb_input *input)
 {
@@ -189,6 +207,7 @@ static void take_history(struct cb_app *app, const struct cb_input *input)
         app->taught.learn = NULL;
     }
     app->history_due = false;
+    take_last_review(app);
     learn(app);
 }
 
@@ -412,10 +431,35 @@ static bool rests_here(struct cb_app *app, enum cb_action action)
     return true;
 }
 
-/* The help is longer than most screens. */
-static bool scroll_help(struct cb_app *app, uint32_t key)
+static bool scroll_review(struct cb_app *app, uint32_t key)
+{
+    const int page = app->rows > 5 ? app->rows - 4 : 1;
+    switch (key) {
+    case CB_KEY_PAGEUP:
+        cb_app_scroll_review(app, -page);
+        return true;
+    case CB_KEY_PAGEDOWN:
+        cb_app_scroll_review(app, page);
+        return true;
+    case CB_KEY_HOME:
+        app->review_focus = -1;
+        app->top = 0;
+        return true;
+    case CB_KEY_END:
+        cb_app_scroll_review(app, INT16_MAX);
+        return true;
+    default:
+        return false;
+    }
+}
+
+/* The help and the review are longer than most screens. */
+static bool scroll(struct cb_app *app, uint32_t key)
 {
     int page = app->rows > 5 ? app->rows - 5 : 1;
+    if (app->view == &cb_view_review && app->mode == CB_APP_VIEW) {
+        return scroll_review(app, key);
+    }
     if (app->view != &cb_view_help || app->mode != CB_APP_VIEW) {
         return false;
     }
@@ -462,7 +506,7 @@ static void handle_key(struct cb_app *app, uint32_t key)
         cb_app_choose_key(app, key);
         return;
     }
-    if (scroll_help(app, key)) {
+    if (scroll(app, key)) {
         return;
     }
     if (count_key(app, key)) {

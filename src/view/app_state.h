@@ -122,6 +122,7 @@ struct cb_app {
     struct cb_taught taught; /* by finished units; its learner became ours */
     char bells[64];         /* "my last 40 bells: 33 dry", or "" */
     enum cb_ask_forget ask; /* are pings off, so that forgetting is to be asked about? */
+    const struct cb_review *last_review; /* of the last finished unit, in taught's arena; or NULL */
     int review_sort, review_focus;
     const char *review_unit; /* id of the one just finished, while its review is shown; or NULL */
     CB_VEC(struct cb_effect) effects;
@@ -144,6 +145,8 @@ struct cb_effect *cb_app_effect(struct cb_app *app, enum cb_effect_kind kind);
 /* view_review.c: points at the review when the last session was cut off and its tail is asked
  * about. Before session_opened is written. */
 void cb_app_ask_tail(struct cb_app *app);
+/* Moves the page by so many rows; false: it could not. */
+bool cb_app_scroll_review(struct cb_app *app, int rows);
 
 /* app_act.c: what the actions on units, films and figures do. */
 void cb_app_act(struct cb_app *app, enum cb_action action);

@@ -2,15 +2,18 @@
 #include "view/review_page.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/utf8.h"
 #include "base/vec.h"
+#include "view/words.h"
 
 #define SLOW_TIMES 1.3
 #define ENOUGH_MS  (60 * CB_MS_PER_MIN)
+#define SENTENCE_MAX 512
 #define WORTH_SAYING .05 /* learned against the start (own judgement) */
 
 static const struct {
@@ -251,6 +254,10 @@ static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
             continue;
         }
         cb_review_hm(stage->spent_ms[spent], hm);
+        if (column + (int)(strlen(spent_rows[spent].word) + strlen(hm)) + 1 > pen->columns) {
+            pen->row++;
+            column = 3;
+        }
         column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ",
                                spent_rows[spent].word, hm);
     }
@@ -276,6 +283,10 @@ static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
                                (double)ms / 60000.0);
     }
     if (column > 3) {
+        if (column + (int)sizeof "(figure:minutes)" > pen->columns + 1) {
+            pen->row++;
+            column = 3;
+        }
         cb_grid_put(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "(figure:minutes)");
         pen->row++;
     }
@@ -289,6 +300,22 @@ static void draw_stage_before(struct pen *pen, const char *stage, int column)
         cb_review_hm(ms, hm);
     }
     cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%6s", hm);
+}
+
+/* Hands-on that no coat was marked for (yet), so that the stages add up to the whole. */
+static void draw_unmarked(struct pen *pen, int name_width)
+{
+    const struct cb_review *review = pen->page->review;
+    int64_t ms = cb_review_took_ms(review->spent_ms);
+    char hm[CB_HM_SIZE];
+    for (size_t i = 0; i < review->stage_count; i++) {
+        ms -= stage_ms(&review->stages[i]);
+    }
+    if (ms > 0) {
+        cb_review_hm(ms, hm);
+        cb_grid_put(pen->grid, pen->row, 1, name_width, CB_ROLE_DIM, "no coat marked");
+        cb_grid_putf(pen->grid, pen->row++, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", "-", hm);
+    }
 }
 
 static void draw_stages(struct pen *pen, int *focus_row)
@@ -344,6 +371,7 @@ static void draw_stages(struct pen *pen, int *focus_row)
             draw_details(pen, stage);
         }
     }
+    draw_unmarked(pen, name_width);
     cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
                 "bar: hands-on and tidying up; | marks the plan");
 }
@@ -472,13 +500,27 @@ static void draw_figures(struct pen *pen)
     heading(pen, "Figures, hands-on minutes");
     for (int figure = 1; figure <= review->figures; figure++) {
         const int64_t ms = review->figure_ms[figure];
-        const bool slow = (double)ms > SLOW_TIMES * (double)usual;
+        /* On the way some are simply further than others. */
+        const bool slow = review->finished && (double)ms > SLOW_TIMES * (double)usual;
         cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d %7.1f %s", figure,
                      (double)ms / 60000.0, slow ? "slow" : "");
         bar(pen, 17, pen->columns - 18, (double)ms / (double)most,
             slow ? CB_ROLE_WARN : CB_ROLE_READY);
         pen->row++;
     }
+}
+
+/* One sentence, on as many rows as it needs. */
+static void say(struct pen *pen, enum cb_role role, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+static void say(struct pen *pen, enum cb_role role, const char *format, ...)
+{
+    char text[SENTENCE_MAX];
+    va_list list;
+    va_start(list, format);
+    vsnprintf(text, sizeof text, format, list);
+    va_end(list);
+    pen->row += cb_words_wrap(pen->grid, pen->row, 1, pen->columns - 1, 4, role, text);
 }
 
 static void draw_films(struct pen *pen)
@@ -493,8 +535,8 @@ static void draw_films(struct pen *pen)
         char beside[CB_HM_SIZE];
         cb_review_span(review->film_drying_ms, all);
         cb_review_span(beside_ms, beside);
-        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "films dried %s in all; %s of the sessions had one drying", all, beside);
+        say(pen, CB_ROLE_PLAIN, "films dried %s in all; %s of the sessions had one drying", all,
+            beside);
     }
 }
 
@@ -503,32 +545,31 @@ static void draw_learned(struct pen *pen)
     const struct cb_review *review = pen->page->review;
     heading(pen, "Pings and drying");
     if (review->ping_count > 0) {
-        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%zu ping%s, %zu answered: %zu dry, %zu still wet; %zu shown late",
-                     review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
-                     review->ping_dry, review->ping_wet, review->ping_late);
+        say(pen, CB_ROLE_PLAIN, "%zu ping%s, %zu answered: %zu dry, %zu still wet; %zu shown late",
+            review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
+            review->ping_dry, review->ping_wet, review->ping_late);
     }
     draw_films(pen);
     bool said = false;
+    size_t rows = 0;
     for (size_t i = 0; i < review->paint_count; i++) {
         const struct cb_review_paint *paint = &review->paints[i];
         const struct cb_learn_pot pot = cb_learn_pot(pen->page->learn, paint->pot, paint->pot_sd);
         const double prior = paint->standard_min;
         const double now =
             cb_learn_quantile(pen->page->learn, paint->pot, paint->pot_sd, prior, .5, 0);
+        rows += pot.rows;
         if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior) {
             continue;
         }
         said = true;
-        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s, %s: %.1f min, not %.1f, from the last %zu coat%s", paint->name,
-                     cb_technique_name(paint->technique), now, prior, pot.rows,
-                     pot.rows == 1 ? "" : "s");
+        say(pen, CB_ROLE_PLAIN, "%s, %s: %.1f min, not %.1f, from the last %zu coat%s", paint->name,
+            cb_technique_name(paint->technique), now, prior, pot.rows, pot.rows == 1 ? "" : "s");
     }
-    cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
-                said        ? "middle dry time at 23 C and 50 %, learned against the start"
-                : review->paint_count > 0 ? "every paint dries within 5 % of the time it began with"
-                            : "nothing learned yet");
+    say(pen, CB_ROLE_DIM, "%s",
+        said       ? "middle dry time at 23 C and 50 %, learned against the start"
+        : rows > 0 ? "every paint dries within 5 % of the time it began with"
+                   : "nothing learned yet");
 }
 
 static void draw_hours(struct pen *pen, const struct cb_hours_sum *sum)
@@ -581,15 +622,15 @@ static void draw_questions(struct pen *pen)
         cb_time_clock(from_ms, pen->page->zone, from);
         cb_time_clock(cb_review_wall(pen->page, review->questions[i].to_ms), pen->page->zone, to);
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_WARN,
-                     "%s: were you away %s to %s?%s", date, from, to,
-                     i == 0 ? "  ENTER yes, w no" : "");
+                     pen->columns < 60 ? "away %s %s to %s?%s" : "%s: were you away %s to %s?%s",
+                     date, from, to, i == 0 && pen->page->answers ? " ENTER yes, w no" : "");
     }
 }
 
 static int rows_needed(const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
-    return 60 + 8 * (int)review->stage_count + 3 * (int)review->session_count +
+    return 80 + 12 * (int)review->stage_count + 3 * (int)review->session_count +
            review->figures + (int)review->question_count;
 }
 

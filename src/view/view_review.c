@@ -9,7 +9,10 @@
 #include "view/view.h"
 #include "view/words.h"
 
-/* The unit just finished, the one in front, else the last finished of those the bench still knows; -1: neither. */
+#define SCROLL_ROWS 3
+
+/* The unit just finished, the one in front, else the last finished of those the bench still knows; -1:
+ * neither, and the last one that was finished before is shown. */
 static int reviewed(const struct cb_app *app)
 {
     const int own = app->review_unit ? cb_bench_find_unit(app->bench, app->review_unit) : -1;
@@ -35,10 +38,20 @@ static const struct cb_review *review_of(const struct cb_app *app, struct cb_are
 {
     const int unit = reviewed(app);
     if (unit < 0) {
-        return NULL;
+        return app->last_review;
     }
     const bool finished = cb_bench_unit(app->bench, (size_t)unit)->finished;
-    return cb_review_unit(app->bench, (size_t)unit, finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
+    return cb_review_unit(app->bench, (size_t)unit,
+                          finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
+}
+
+static int stages_shown(const struct cb_app *app) /* -1: no review */
+{
+    const int unit = reviewed(app);
+    if (unit >= 0) {
+        return (int)cb_bench_unit(app->bench, (size_t)unit)->recipe->stage_count;
+    }
+    return app->last_review ? (int)app->last_review->stage_count : -1;
 }
 
 static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_review *review,
@@ -46,47 +59,70 @@ static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_revie
 {
     struct cb_hours *hours =
         app->taught.hours ? cb_hours_copy(app->taught.hours) : cb_effort_new();
+    for (size_t i = 0; i < app->taught.unit_count; i++) {
+        if (strcmp(app->taught.sums[i].unit, review->unit) == 0) {
+            return hours; /* it has taught already */
+        }
+    }
     const struct cb_effort own = cb_effort_of(review, app->kinds, arena);
     cb_effort_learn(hours, &own);
     return hours;
 }
 
+/* The page as it is now, as long as it is; false when there is nothing to review. */
+static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct cb_grid *tall,
+                      int *focus_row)
+{
+    struct cb_arena arena = {0};
+    const struct cb_review *review = review_of(app, &arena);
+    if (review == NULL) {
+        return false;
+    }
+    const int unit = reviewed(app);
+    struct cb_review_page page = {.kinds = app->kinds,
+                                  .learn = app->learn,
+                                  .review = review,
+                                  .unit = unit < 0 ? NULL : cb_bench_unit(app->bench, (size_t)unit),
+                                  .sums = app->taught.sums,
+                                  .sum_count = app->taught.unit_count,
+                                  .zone = &app->zone,
+                                  .answers = unit >= 0,
+                                  .sort = (enum cb_review_sort)app->review_sort,
+                                  .focus = app->review_focus};
+    struct cb_hours *hours = hours_of(app, review, &arena);
+    cb_review_page_forecast(&page, hours, &app->taught.habits, app->taught.unit_count > 0 ? 1 : 0);
+    cb_hours_free(hours);
+    cb_grid_init(tall, 1, 1);
+    tall->ascii = ascii;
+    *focus_row = -1;
+    cb_review_page_draw(&page, columns - 2, tall, focus_row);
+    cb_arena_fini(&arena);
+    return true;
+}
+
+/* Where the window stands before it was scrolled: so that the opened stage is in its middle. */
+static int window_base(int room, int focus_row)
+{
+    return focus_row < room / 2 ? 0 : focus_row - room / 2;
+}
+
 static int window_top(const struct cb_app *app, int rows, int room, int focus_row)
 {
-    int top = app->top;
-    if (app->review_focus >= 0 && focus_row >= 0) {
-        top = focus_row < room / 2 ? 0 : focus_row - room / 2;
-    }
+    int top = window_base(room, focus_row) + app->top;
     top = top > rows - room ? rows - room : top;
     return top < 0 ? 0 : top;
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
-    struct cb_arena arena = {0};
-    const struct cb_review *review = review_of(app, &arena);
+    struct cb_grid tall;
+    int focus_row;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Review");
-    if (review == NULL) {
-        cb_grid_put(grid, 2, 1, 0, CB_ROLE_PLAIN, "No unit is open; `coatbell review` shows those finished.");
+    if (!draw_page(app, grid->columns, grid->ascii, &tall, &focus_row)) {
+        cb_words_wrap(grid, 2, 1, grid->columns - 2, 3, CB_ROLE_PLAIN,
+                      "No unit is open, and none was finished yet.");
         return;
     }
-    struct cb_review_page page = {.kinds = app->kinds,
-                                  .learn = app->learn,
-                                  .review = review,
-                                  .unit = cb_bench_unit(app->bench, (size_t)reviewed(app)),
-                                  .sums = app->taught.sums,
-                                  .sum_count = app->taught.unit_count,
-                                  .zone = &app->zone,
-                                  .sort = (enum cb_review_sort)app->review_sort,
-                                  .focus = app->review_focus};
-    struct cb_hours *hours = hours_of(app, review, &arena);
-    cb_review_page_forecast(&page, hours, &app->taught.habits, app->taught.unit_count > 0 ? 1 : 0);
-    cb_hours_free(hours);
-    struct cb_grid tall;
-    cb_grid_init(&tall, 1, 1);
-    tall.ascii = grid->ascii;
-    int focus_row = -1;
-    cb_review_page_draw(&page, grid->columns - 2, &tall, &focus_row);
     const int room = grid->rows - 3;
     const int top = window_top(app, tall.rows, room, focus_row);
     for (int row = 0; row < room && top + row < tall.rows; row++) {
@@ -99,11 +135,27 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                      top + room < tall.rows ? top + room : tall.rows, tall.rows);
     }
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 grid->columns >= 64
-                     ? "UP DOWN stage   LEFT RIGHT sort   TAB view   ? keys   q quit"
-                     : "UP DOWN  LEFT RIGHT  TAB view  ? keys  q quit");
+                 grid->columns >= 76
+                     ? "UP DOWN stage  LEFT RIGHT sort  PGUP PGDN END  TAB view  ? keys  q quit"
+                     : "UP DOWN PGDN  LEFT RIGHT  TAB view  ? keys  q");
     cb_grid_fini(&tall);
-    cb_arena_fini(&arena);
+}
+
+bool cb_app_scroll_review(struct cb_app *app, int rows)
+{
+    struct cb_grid tall;
+    int focus_row;
+    const int room = app->rows - 3;
+    if (!draw_page(app, app->columns, true, &tall, &focus_row)) {
+        return false;
+    }
+    const int before = window_top(app, tall.rows, room, focus_row);
+    const int most = tall.rows > room ? tall.rows - room : 0;
+    int top = rows > most - before ? most : before + rows;
+    top = top < 0 ? 0 : top;
+    app->top = top - window_base(room, focus_row);
+    cb_grid_fini(&tall);
+    return top != before;
 }
 
 /* Only after a session that was cut off: a look at every opening would cost the first screen. */
@@ -148,7 +200,7 @@ static bool answer(struct cb_app *app, bool away)
 {
     struct cb_arena arena = {0};
     const struct cb_review *review = review_of(app, &arena);
-    const bool asked = review != NULL && review->question_count > 0;
+    const bool asked = reviewed(app) >= 0 && review != NULL && review->question_count > 0;
     if (asked && cb_app_may_write(app)) {
         const struct cb_span *span = &review->questions[0];
         struct cb_event_make make;
@@ -174,17 +226,27 @@ static bool answer(struct cb_app *app, bool away)
 
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    const int shown = reviewed(app);
-    if (shown < 0) {
+    const int stages = stages_shown(app);
+    if (stages < 0) {
         return false;
     }
-    const struct cb_unit *unit = cb_bench_unit(app->bench, (size_t)shown);
+    /* Below the last stage and above the first the page itself is moved. */
     if (action == CB_ACTION_STAGE_NEXT) {
-        app->review_focus += app->review_focus + 1 < (int)unit->recipe->stage_count ? 1 : 0;
+        if (app->review_focus + 1 < stages) {
+            app->review_focus++;
+            app->top = 0;
+        } else {
+            cb_app_scroll_review(app, SCROLL_ROWS);
+        }
         return true;
     }
     if (action == CB_ACTION_STAGE_PREV) {
-        app->review_focus -= app->review_focus >= 0 ? 1 : 0;
+        if (app->top > 0) {
+            cb_app_scroll_review(app, app->top < SCROLL_ROWS ? -app->top : -SCROLL_ROWS);
+        } else {
+            app->review_focus -= app->review_focus >= 0 ? 1 : 0;
+            app->top = 0;
+        }
         return true;
     }
     if (action == CB_ACTION_FIGURE_NEXT || action == CB_ACTION_FIGURE_PREV) {
