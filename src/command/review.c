@@ -315,6 +315,9 @@ static enum cb_status review(struct job *job, struct cb_err *err)
 
 static int run(const struct cb_args *args)
 {
+    if (args->json && cb_args_has(args, "--csv")) {
+        return cb_command_failf(CB_USAGE, "review: --json or --csv, not both");
+    }
     struct cb_err err = {0};
     struct job job = {.args = args};
     const enum cb_status status = review(&job, &err);

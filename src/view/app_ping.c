@@ -55,7 +55,9 @@ static bool was_pinged(const struct cb_app *app, const struct cb_unit *unit,
     if (at_ms == CB_TIME_NONE || at_ms < film->on_ms) {
         return false;
     }
-    bool wet_since = film->check == CB_CHECK_WET && film->wet_ms >= at_ms;
+    /* found so itself, or an older film of its coat */
+    bool wet_since = (film->check == CB_CHECK_WET && film->wet_ms >= at_ms) ||
+                     (film->wet_like_ms != CB_TIME_NONE && film->wet_like_ms >= at_ms);
     return !wet_since && due_ms <= at_ms + REARM_MS;
 }
 
