@@ -249,7 +249,7 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
         cb_words_since(scene->now_ms - forecast->due_ms, span);
         return scene->now_ms - forecast->due_ms < CB_MS_PER_MIN
                    ? cb_arena_printf(arena, "%s now", dry)
-                   : cb_arena_printf(arena, "%s since %s", dry, span);
+                   : cb_arena_printf(arena, "%s for %s", dry, span);
     }
     cb_lines_due(app, drying, forecast->due_ms, by);
     cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);

@@ -661,7 +661,7 @@ static void old_news_is_not_rung(void **state)
     assert_int_equal(cb_rehearse_reboot(stage.rehearse, &err), CB_OK);
     assert_int_equal(stage.pings, 0);
     assert_int_equal(stage.pinged, 1);
-    assert_true(stage_shows(&stage, "dry since 2"));
+    assert_true(stage_shows(&stage, "dry for 2"));
     stage_fini(&stage);
 }
 

@@ -119,7 +119,7 @@ static void times_are_marked_until_history_comes(void **state)
         stage_wait(&stage, 5);
     }
     stage_reopen(&stage, 1000);
-    assert_true(stage_shows(&stage, "~dry since"));
+    assert_true(stage_shows(&stage, "~dry for"));
     look_before_and_after(&stage);
     stage_fini(&stage);
 }
