@@ -305,6 +305,19 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
                                  from);
 }
 
+/* Between two boots the wall clock went back or leapt: how old the film is nobody knows but who touches
+ * it. */
+static const struct cb_film *doubtful_film(const struct cb_scene *scene)
+{
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_film *film = scene->films[i].film;
+        if (film->suspect && film->check == CB_CHECK_NONE && scene->films[i].unit == scene->unit) {
+            return film;
+        }
+    }
+    return NULL;
+}
+
 char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_arena *arena, enum cb_role *role)
 {
@@ -327,6 +340,11 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         *role = CB_ROLE_HELD;
         return cb_arena_printf(arena, "\u2016 %zu film%s held: too cold or too damp to dry",
                                scene->held_count, scene->held_count == 1 ? "" : "s");
+    }
+    const struct cb_film *doubtful = doubtful_film(scene);
+    if (doubtful) {
+        return cb_arena_printf(arena, "a clock was set: touch figure %d, then %s",
+                               doubtful->figure, app->columns >= 60 ? "d dry or w wet" : "d or w");
     }
     if (scene->stale && asks_climate(scene, &facts)) {
         char span[32];
