@@ -27,8 +27,7 @@ struct cb_bytes {
 struct cb_bytes cb_bytes_of(const void *bytes, size_t length);
 void cb_bytes_take(struct cb_bytes *in, void *into, size_t length);
 /* A list of so many, copied into the arena, where it is aligned; never NULL. */
-void *cb_bytes_take_list(struct cb_bytes *in, uint64_t count, size_t size,
-                         struct cb_arena *arena);
+void *cb_bytes_take_list(struct cb_bytes *in, uint64_t count, size_t size, struct cb_arena *arena);
 const char *cb_bytes_take_text(struct cb_bytes *in); /* where it lies; "" when it is not there */
 struct cb_bytes cb_bytes_take_piece(struct cb_bytes *in);
 size_t cb_bytes_left(const struct cb_bytes *in);

@@ -181,8 +181,8 @@ static struct cb_slot slot_alone(const struct scene *scene, int figure, int stag
     return slot;
 }
 
-/* When as many as a together go takes, all or as many as fit, can have the coat of alone; INT64_MAX:
- * never, as things stand. *last: the slot it waits for, the first in figure order. */
+/* When as many as a together go takes, all or as many as fit, can have the coat of alone;
+ * INT64_MAX: never, as things stand. *last: the slot it waits for, the first in figure order. */
 static int64_t together_ms(const struct scene *scene, const struct cb_slot *alone,
                            struct cb_slot *last)
 {
@@ -201,7 +201,7 @@ static int64_t together_ms(const struct scene *scene, const struct cb_slot *alon
         }
         const bool behind = other.coat < alone->coat;
         slots[members] = other;
-        at_ms[members] = other.state == CB_SLOT_READY && !behind        ? scene->now_ms
+        at_ms[members] = other.state == CB_SLOT_READY && !behind    ? scene->now_ms
                          : behind || other.until_ms == CB_TIME_NONE ? INT64_MAX
                                                                     : other.until_ms;
         int place = members++;
@@ -435,7 +435,8 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
     return proposal;
 }
 
-/* When the coat of that slot could go on; INT64_MAX: never, as things stand. *by: what it waits for. */
+/* When the coat of that slot could go on; INT64_MAX: never, as things stand. *by: what it waits
+ * for. */
 static int64_t slot_ms(const struct scene *scene, const struct cb_slot *slot, struct cb_slot *by)
 {
     *by = *slot;
@@ -444,7 +445,7 @@ static int64_t slot_ms(const struct scene *scene, const struct cb_slot *slot, st
          slot->state == CB_SLOT_BESIDE)) {
         return together_ms(scene, slot, by);
     }
-    return slot->state == CB_SLOT_READY          ? scene->now_ms
+    return slot->state == CB_SLOT_READY     ? scene->now_ms
            : slot->until_ms == CB_TIME_NONE ? INT64_MAX
                                             : slot->until_ms;
 }
@@ -499,16 +500,15 @@ static bool was_told(const struct cb_film *film)
 static const struct cb_film *later_film(const struct cb_unit *later, const struct cb_film *film,
                                         size_t at)
 {
-    const struct cb_film *same =
-        later && at < later->film_count ? &later->films[at] : NULL;
+    const struct cb_film *same = later && at < later->film_count ? &later->films[at] : NULL;
     return same && same->figure == film->figure && same->coat == film->coat &&
                    same->on_ms == film->on_ms
                ? same
                : NULL;
 }
 
-/* Was it dry, as the bench showed it? *due_ms when not. What was going to be announced was wet until
- * then, whatever is known by now. */
+/* Was it dry, as the bench showed it? *due_ms when not. What was going to be announced was wet
+ * until then, whatever is known by now. */
 static bool was_dry(const struct scene *scene, const struct cb_unit *later, size_t at,
                     int64_t *due_ms)
 {

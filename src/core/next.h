@@ -60,7 +60,7 @@ int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *le
  * ping and as dry from then on, unless it was found wet since; one that has no ping, by learn. */
 struct cb_look_back {
     const struct cb_learn *learn;
-    const struct cb_unit *later; /* the unit as the whole log has it; NULL: pings to come are unknown */
+    const struct cb_unit *later; /* the unit by the whole log; NULL: pings to come are unknown */
 };
 /* Could the next coat of that figure and stage, which the unit has, go on at the moment? */
 bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_look_back *back,

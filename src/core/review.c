@@ -33,8 +33,8 @@ typedef CB_VEC(struct cb_span) span_list;
 
 struct walk {
     const struct cb_bench *bench; /* the whole log */
-    struct cb_look_back back; /* what counted as dry */
-    struct cb_bench *replay; /* the log up to now, as the bench showed it */
+    struct cb_look_back back;     /* what counted as dry */
+    struct cb_bench *replay;      /* the log up to now, as the bench showed it */
     const struct cb_event *const *events;
     size_t event_count;
     int64_t *at_ms; /* bench time of each event, never running backwards */
@@ -358,8 +358,8 @@ static void close_gap(struct walk *walk, int64_t to_ms, const struct mark *mark)
             (struct portion){all - waiting, was_here ? CB_SPENT_WAITING : CB_SPENT_AWAY, nothing};
         ask(walk, begin, to_ms);
     } else {
-        /* Whoever sits at the bench while a coat can go on has one on the brush; what was left at the
-         * end of a session without a mark was packing up. */
+        /* Whoever sits at the bench while a coat can go on has one on the brush; what was left at
+         * the end of a session without a mark was packing up. */
         const int64_t ready = walk->ready_ms == CB_TIME_NONE ? to_ms : walk->ready_ms;
         const int64_t idle = free_ms(walk, from_ms, ready < to_ms ? ready : to_ms);
         waiting = mark->live ? idle : all;
@@ -539,8 +539,7 @@ static size_t take_coats(struct walk *walk, size_t first)
         const bool redone = unit != NULL && was_lifted(unit, figure, stage, coat);
         put_in(walk, i);
         unit = replay_unit(walk);
-        const struct cb_film *film =
-            unit == NULL ? NULL : cb_bench_film(unit, figure, stage, coat);
+        const struct cb_film *film = unit == NULL ? NULL : cb_bench_film(unit, figure, stage, coat);
         if (film == NULL || mark.count == CB_FIGURES_MAX) {
             continue;
         }
@@ -584,8 +583,7 @@ static size_t take_coats(struct walk *walk, size_t first)
 static bool unit_in_front(const struct walk *walk)
 {
     const int front = cb_bench_front(walk->replay);
-    return front >= 0 &&
-           strcmp(cb_bench_unit(walk->replay, (size_t)front)->id, walk->unit_id) == 0;
+    return front >= 0 && strcmp(cb_bench_unit(walk->replay, (size_t)front)->id, walk->unit_id) == 0;
 }
 
 static void end_gap(struct walk *walk, int64_t at_ms, bool cut_off)
@@ -599,10 +597,9 @@ static void end_gap(struct walk *walk, int64_t at_ms, bool cut_off)
         if (unit != NULL) {
             const struct cb_proposal next =
                 cb_next_propose(walk->replay, walk->back.learn, unit, 0, 0, at_ms);
-            const int stage = next.any ? next.stage
-                              : unit->film_count > 0
-                                  ? unit->films[unit->film_count - 1].stage
-                                  : 0;
+            const int stage = next.any               ? next.stage
+                              : unit->film_count > 0 ? unit->films[unit->film_count - 1].stage
+                                                     : 0;
             mark.expected_ms = expected_ms(walk, unit, stage);
         }
         close_gap(walk, at_ms, &mark);
@@ -722,8 +719,7 @@ static void sum_up(const struct walk *walk, const struct cb_unit *unit, int64_t 
         }
         spans[i] = span;
     }
-    struct cb_span *questions =
-        cb_arena_alloc(arena, walk->questions.count + 1, sizeof *questions);
+    struct cb_span *questions = cb_arena_alloc(arena, walk->questions.count + 1, sizeof *questions);
     for (size_t i = 0; i < walk->questions.count; i++) {
         questions[i] = walk->questions.items[i];
         const int session = place[questions[i].session];
@@ -731,8 +727,7 @@ static void sum_up(const struct walk *walk, const struct cb_unit *unit, int64_t 
     }
     cb_review_list_dryings(walk->bench, walk->back.learn, unit, end_ms, review, arena);
     for (size_t s = 0; s < review->session_count; s++) {
-        sessions[s].drying_ms =
-            cb_review_drying_ms(review, sessions[s].from_ms, sessions[s].to_ms);
+        sessions[s].drying_ms = cb_review_drying_ms(review, sessions[s].from_ms, sessions[s].to_ms);
     }
     review->sessions = sessions;
     review->stages = stages;
@@ -781,13 +776,13 @@ static void list_paints(const struct cb_unit *unit, struct cb_review *review,
         const struct cb_film *film = &unit->films[i];
         bool new = film->pot != NULL && film->drying->standard_min > 0 &&
                    film->drying->from != CB_TIME_WAIT;
-        for (size_t j = 0; new && j < review->paint_count; j++) {
+        for (size_t j = 0; new &&j < review->paint_count; j++) {
             new = strcmp(paints[j].pot, film->pot) != 0;
         }
         if (new) {
             paints[review->paint_count++] = (struct cb_review_paint){
-                cb_arena_text(arena, film->pot), cb_arena_text(arena, film->paint),
-                film->technique, film->drying->standard_min, film->drying->pot_sd};
+                cb_arena_text(arena, film->pot), cb_arena_text(arena, film->paint), film->technique,
+                film->drying->standard_min, film->drying->pot_sd};
         }
     }
     review->paints = paints;

@@ -89,10 +89,10 @@ struct cb_review {
 #define CB_REVIEW_QUESTION_SIZE (5 + CB_RFC3339_SIZE)
 void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE]);
 
-/* The minutes of sessions go to the unit in front. A film counted as wet until its
- * ping and as dry from then on; one that had none, from when the unit's own films say it was dry: so a
- * review rests on the unit's events and nothing else. The result lives in the arena, its recipe and texts as long as the bench.
- * until_ms: for a live unit, now; else CB_TIME_NONE. */
+/* The minutes of sessions go to the unit in front. A film counted as wet until its ping and as dry
+ * from then on; one that had none, from when the unit's own films say it was dry: so a review rests
+ * on the unit's events and nothing else. The result lives in the arena, its recipe and texts as
+ * long as the bench. until_ms: for a live unit, now; else CB_TIME_NONE. */
 const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t unit, int64_t until_ms,
                                        struct cb_arena *arena);
 

@@ -62,8 +62,8 @@ void cb_review_list_dryings(const struct cb_bench *bench, const struct cb_learn 
         if (film->drying->from == CB_TIME_ZERO) {
             continue;
         }
-        list[count] = (struct cb_review_drying){
-            film->on_ms, dries_until(bench, learn, unit, film, end_ms)};
+        list[count] =
+            (struct cb_review_drying){film->on_ms, dries_until(bench, learn, unit, film, end_ms)};
         if (list[count].to_ms > list[count].from_ms) {
             review->film_drying_ms += list[count].to_ms - list[count].from_ms;
             count++;

@@ -5,8 +5,8 @@
 
 #include "core/review.h"
 
-/* Fills dryings and film_drying_ms; the list lies in the arena. A film of a unit under way is looked
- * at until end_ms, bench time; so is one that would never dry as the air was. */
+/* Fills dryings and film_drying_ms; the list lies in the arena. A film of a unit under way is
+ * looked at until end_ms, bench time; so is one that would never dry as the air was. */
 void cb_review_list_dryings(const struct cb_bench *bench, const struct cb_learn *learn,
                             const struct cb_unit *unit, int64_t end_ms, struct cb_review *review,
                             struct cb_arena *arena);

@@ -117,8 +117,7 @@ static void take_paints(struct cb_bytes *in, uint64_t count, struct cb_arena *ar
 {
     in->good = in->good && count <= CB_RECIPE_MAX;
     review->paint_count = in->good ? (size_t)count : 0;
-    struct cb_review_paint *paints =
-        cb_arena_alloc(arena, review->paint_count + 1, sizeof *paints);
+    struct cb_review_paint *paints = cb_arena_alloc(arena, review->paint_count + 1, sizeof *paints);
     for (size_t i = 0; i < review->paint_count && in->good; i++) {
         struct kept_paint kept;
         cb_bytes_take(in, &kept, sizeof kept);

@@ -23,9 +23,9 @@ struct cb_review_sum cb_review_sum_of(const struct cb_review *review, struct cb_
                                 .stages = stages};
     memcpy(sum.spent_ms, review->spent_ms, sizeof sum.spent_ms);
     for (size_t i = 0; i < review->stage_count; i++) {
-        stages[i] = (struct cb_review_sum_stage){
-            review->recipe->stages[review->stages[i].stage - 1].name,
-            cb_review_took_ms(review->stages[i].spent_ms)};
+        stages[i] =
+            (struct cb_review_sum_stage){review->recipe->stages[review->stages[i].stage - 1].name,
+                                         cb_review_took_ms(review->stages[i].spent_ms)};
     }
     return sum;
 }
@@ -67,8 +67,7 @@ static struct cb_review_sum take_sum(struct cb_bytes *in, struct cb_arena *arena
     sum.figures = in->good ? (int)kept.figures : 0;
     sum.stage_count = in->good ? (size_t)kept.stages : 0;
     memcpy(sum.spent_ms, kept.spent_ms, sizeof sum.spent_ms);
-    struct cb_review_sum_stage *stages =
-        cb_arena_alloc(arena, sum.stage_count + 1, sizeof *stages);
+    struct cb_review_sum_stage *stages = cb_arena_alloc(arena, sum.stage_count + 1, sizeof *stages);
     for (size_t s = 0; s < sum.stage_count; s++) {
         cb_bytes_take(in, &stages[s].took_ms, sizeof stages[s].took_ms);
         stages[s].name = cb_arena_text(arena, cb_bytes_take_text(in));

@@ -29,8 +29,8 @@ void cb_review_sum_pack(const struct cb_review_sum *sums, size_t count, struct c
 const struct cb_review_sum *cb_review_sum_unpack(const void *bytes, size_t length,
                                                  struct cb_arena *arena, size_t *count);
 
-/* The unit a review is compared with: of those begun before it in sums, the last one of its recipe, else
- * the last one; NULL: it is the first. sums in the order the units were begun. */
+/* The unit a review is compared with: of those in sums that were begun before it, the last one of
+ * its recipe, else the last one; NULL: it is the first. sums in the order the units were begun. */
 const struct cb_review_sum *cb_review_before(const struct cb_review *review,
                                              const struct cb_review_sum *sums, size_t count);
 /* ms of a unit of so many figures, brought to the review's number of figures. */

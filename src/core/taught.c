@@ -87,7 +87,8 @@ void cb_taught_begin(struct cb_taught *taught, const struct cb_row *rows, size_t
     cb_str_fini(&text);
 }
 
-/* Units first, then rows: the learner is the same whether it is given them at once or bit by bit. */
+/* Units first, then rows: the learner is the same whether it is given them at once or bit by bit.
+ */
 bool cb_taught_step(struct cb_taught *taught, const struct cb_effort *efforts, size_t *done)
 {
     if (*done < taught->unit_count) {
@@ -161,7 +162,8 @@ bool cb_taught_unpack(const void *bytes, size_t length, struct cb_taught *taught
     }
     struct cb_arena *arena = &taught->arena;
     const size_t row_bytes = cb_bytes_left(&rows);
-    const char *own = cb_bytes_take_list(&rows, row_bytes, 1, arena); /* the rows' texts lie in it */
+    const char *own =
+        cb_bytes_take_list(&rows, row_bytes, 1, arena); /* the rows' texts lie in it */
     taught->rows = cb_rows_unpack(own, row_bytes, arena, &taught->row_count);
     taught->sums = cb_review_sum_unpack(sums.at, cb_bytes_left(&sums), arena, &taught->unit_count);
     taught->learn = cb_learn_unpack(learn.at, cb_bytes_left(&learn));

@@ -21,7 +21,7 @@ struct cb_taught { /* zeroed: nothing */
     struct cb_effort habits; /* sessions of all units, for how long an evening is; no marks */
     const struct cb_review_sum *sums; /* of every unit, in the order they were begun */
     size_t unit_count;
-    const void *last; /* packed review of the last of them, as whoever keeps them adds it; NULL: none */
+    const void *last; /* packed review of the last of them, from who keeps them; NULL: none */
     size_t last_length;
 };
 

@@ -23,8 +23,7 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
     const struct cb_event **events = NULL;
     size_t count = 0;
     long long last = 0;
-    const enum cb_status status =
-        cb_store_load(store, filter, &arena, &events, &count, &last, err);
+    const enum cb_status status = cb_store_load(store, filter, &arena, &events, &count, &last, err);
     if (status == CB_OK) {
         *bench = cb_bench_new(kinds, cb_yaml_read);
         cb_bench_add(*bench, events, count);
@@ -61,7 +60,7 @@ struct cb_history {
     struct cb_arena arena;
     const struct cb_store_unit *units;
     size_t unit_count;
-    size_t next; /* the first whose lesson is not there yet */
+    size_t next;                /* the first whose lesson is not there yet */
     CB_VEC(struct cb_row) rows; /* of all lessons so far */
     struct cb_effort *efforts;  /* of each, and their sums */
     struct cb_review_sum *sums;
@@ -180,8 +179,8 @@ static void put(const struct cb_history *history, const char *name, const char *
     char *sealed = cb_arena_alloc(&arena, length, 1);
     memcpy(sealed, bytes->at, bytes->length);
     cb_seal_put(sealed, length);
-    (void)cb_store_derived_put(history->store, name, derived_key(history, rests_on, &arena),
-                               sealed, length, NULL);
+    (void)cb_store_derived_put(history->store, name, derived_key(history, rests_on, &arena), sealed,
+                               length, NULL);
     cb_arena_fini(&arena);
 }
 
@@ -225,8 +224,7 @@ static bool unpack_lesson(const struct bytes *bytes, struct cb_arena *arena, str
     struct cb_bytes effort = cb_bytes_take_piece(&in);
     struct cb_bytes sum = cb_bytes_take_piece(&in);
     size_t sums;
-    if (!in.good ||
-        !cb_effort_unpack(effort.at, cb_bytes_left(&effort), arena, &lesson->effort)) {
+    if (!in.good || !cb_effort_unpack(effort.at, cb_bytes_left(&effort), arena, &lesson->effort)) {
         return false;
     }
     const struct cb_review_sum *kept =
@@ -281,8 +279,9 @@ static enum cb_status make_unit(struct cb_history *history, const struct cb_stor
     if (bytes.at != NULL) {
         put_of(history, "review", unit, &bytes);
     }
-    if (review != NULL && (bytes.at == NULL || !cb_review_unpack(bytes.at, bytes.length, read_recipe,
-                                                                 history, arena, review))) {
+    if (review != NULL &&
+        (bytes.at == NULL ||
+         !cb_review_unpack(bytes.at, bytes.length, read_recipe, history, arena, review))) {
         /* Its recipe can't be read: it stays where the fold put something in its place. */
         *review = *cb_review_unit(bench, (size_t)number, CB_TIME_NONE, arena);
         cb_vec_push(&history->benches, bench);
@@ -302,11 +301,11 @@ static bool read_lesson(struct cb_history *history, const struct cb_store_unit *
                         struct cb_arena *arena, struct lesson *lesson)
 {
     struct bytes bytes;
-    return get_of(history, "lesson", unit, arena, &bytes) &&
-           unpack_lesson(&bytes, arena, lesson);
+    return get_of(history, "lesson", unit, arena, &bytes) && unpack_lesson(&bytes, arena, lesson);
 }
 
-/* The lesson of the next finished unit, kept or made; it stays here, whether or not the log takes it. */
+/* The lesson of the next finished unit, kept or made; it stays here, whether or not the log takes
+ * it. */
 static enum cb_status take_lesson(struct cb_history *history, bool *made, struct cb_err *err)
 {
     const struct cb_store_unit *unit = &history->units[history->next];

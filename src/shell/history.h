@@ -38,8 +38,9 @@ void cb_history_tell(struct cb_history *history,
 /* In the order they were begun; as long as the history. */
 const struct cb_store_unit *cb_history_units(const struct cb_history *history, size_t *count);
 
-/* A piece of what cb_history_taught would have to make, short enough for idle time: a unit's review and
- * what it taught, or a part of the teaching. *more: call again; else cb_history_taught has it. */
+/* A piece of what cb_history_taught would have to make, short enough for idle time: a unit's review
+ * and what it taught, or a part of the teaching. *more: call again; else cb_history_taught has it.
+ */
 enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb_err *err);
 
 /* What all finished units taught, where all of it is kept; false: something has to be made. */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The review: where the hours of the unit in front went, so far, or of the one just finished. A window
- * on the page. */
+/* The review: where the hours of the unit in front went, so far, or of the one just finished. A
+ * window on the page. */
 #include <string.h>
 
 #include "core/review.h"
@@ -11,8 +11,8 @@
 
 #define SCROLL_ROWS 3
 
-/* The unit just finished, the one in front, else the last finished of those the bench still knows; -1:
- * neither, and the last one that was finished before is shown. */
+/* The unit just finished, the one in front, else the last finished of those the bench still knows;
+ * -1: neither, and the last one that was finished before is shown. */
 static int reviewed(const struct cb_app *app)
 {
     const int own = app->review_unit ? cb_bench_find_unit(app->bench, app->review_unit) : -1;
@@ -41,8 +41,8 @@ static const struct cb_review *review_of(const struct cb_app *app, struct cb_are
         return app->last_review;
     }
     const bool finished = cb_bench_unit(app->bench, (size_t)unit)->finished;
-    return cb_review_unit(app->bench, (size_t)unit,
-                          finished ? CB_TIME_NONE : cb_app_bench_now(app), arena);
+    return cb_review_unit(app->bench, (size_t)unit, finished ? CB_TIME_NONE : cb_app_bench_now(app),
+                          arena);
 }
 
 static int stages_shown(const struct cb_app *app) /* -1: no review */
@@ -57,8 +57,7 @@ static int stages_shown(const struct cb_app *app) /* -1: no review */
 static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_review *review,
                                  struct cb_arena *arena)
 {
-    struct cb_hours *hours =
-        app->taught.hours ? cb_hours_copy(app->taught.hours) : cb_effort_new();
+    struct cb_hours *hours = app->taught.hours ? cb_hours_copy(app->taught.hours) : cb_effort_new();
     for (size_t i = 0; i < app->taught.unit_count; i++) {
         if (strcmp(app->taught.sums[i].unit, review->unit) == 0) {
             return hours; /* it has taught already */
