@@ -321,7 +321,7 @@ static void close_gap(struct walk *walk, int64_t to_ms, const struct mark *mark)
     struct portion portions[CB_FIGURES_MAX + 3];
     size_t count = 0;
     const int64_t all = free_ms(walk, from_ms, to_ms);
-    int64_t waiting = all;
+    int64_t waiting;
     if (mark->kind != MARK_END && mark->kind != MARK_CUT) {
         const int64_t ready = walk->ready_ms == CB_TIME_NONE ? to_ms : walk->ready_ms;
         waiting = free_ms(walk, from_ms, ready < to_ms ? ready : to_ms);
@@ -586,13 +586,17 @@ static bool unit_in_front(const struct walk *walk)
     return front >= 0 && strcmp(cb_bench_unit(walk->replay, (size_t)front)->id, walk->unit_id) == 0;
 }
 
-static void end_gap(struct walk *walk, int64_t at_ms, bool cut_off)
+enum gap_end { GAP_GOES_ON, GAP_CLOSED, GAP_CUT_OFF };
+
+static void end_gap(struct walk *walk, int64_t at_ms, enum gap_end end)
 {
+    const bool cut_off = end == GAP_CUT_OFF;
     if (walk->open) {
         const struct session *session = &walk->sessions.items[walk->session];
         struct mark mark = {.kind = cut_off ? MARK_CUT : MARK_END,
                             .work_ms = -1,
-                            .live = walk->live && session->end_event == walk->event_count};
+                            .live = end == GAP_GOES_ON ||
+                                    (walk->live && session->end_event == walk->event_count)};
         const struct cb_unit *unit = replay_unit(walk);
         if (unit != NULL) {
             const struct cb_proposal next =
@@ -628,7 +632,7 @@ static void walk_session(struct walk *walk, size_t number)
         put_in(walk, i);
         const bool front = unit_in_front(walk);
         if (walk->open && !front) {
-            end_gap(walk, at_ms, false);
+            end_gap(walk, at_ms, GAP_GOES_ON);
         } else if (!walk->open && front) {
             walk->open = true;
             free(walk->brush);
@@ -647,7 +651,7 @@ static void walk_session(struct walk *walk, size_t number)
             look_for_ready(walk, i + 1, at_ms);
         }
     }
-    end_gap(walk, session.to_ms, session.cut_off);
+    end_gap(walk, session.to_ms, session.cut_off ? GAP_CUT_OFF : GAP_CLOSED);
 }
 
 static void walk_all(struct walk *walk)
@@ -726,8 +730,9 @@ static void sum_up(const struct walk *walk, const struct cb_unit *unit, int64_t 
         questions[i].session = session < 0 ? 0 : session;
     }
     cb_review_list_dryings(walk->bench, walk->back.learn, unit, end_ms, review, arena);
-    for (size_t s = 0; s < review->session_count; s++) {
-        sessions[s].drying_ms = cb_review_drying_ms(review, sessions[s].from_ms, sessions[s].to_ms);
+    for (size_t i = 0; i < walk->spans.count; i++) {
+        sessions[spans[i].session].drying_ms +=
+            cb_review_drying_ms(review, spans[i].from_ms, spans[i].to_ms);
     }
     review->sessions = sessions;
     review->stages = stages;

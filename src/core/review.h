@@ -38,7 +38,7 @@ struct cb_span { /* one attributed piece of time, in order, without holes within
 struct cb_review_session {
     int64_t from_ms, to_ms;
     bool cut_off; /* no session_closed: closed at its last event */
-    int64_t drying_ms; /* of it, time in which a film of the unit was drying */
+    int64_t drying_ms; /* of what is the unit's, time in which a film of it was drying */
     int64_t spent_ms[CB_SPENT_COUNT]; /* of the unit reviewed */
 };
 struct cb_review_stage {

@@ -13,7 +13,7 @@
 #include "shell/yaml.h"
 
 /* Changes whenever the physics, the making of what is kept or its shape does. */
-#define MODEL_EDITION "7"
+#define MODEL_EDITION "8"
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,

@@ -174,6 +174,9 @@ static const char *const span_of_open =
     ")";
 static const char *const span_of_unit =
     "SELECT min(at), max(at) FROM event WHERE unit = ?3 AND unit IS NOT NULL";
+static const char *const finish_of_unit =
+    "SELECT f.at, f.at FROM event AS f WHERE f." MARK "f.event = 'unit_finished' AND f.unit = ?3"
+    " AND " CB_STORE_NOT_UNDONE("f") " LIMIT 1";
 static const char *const session_before =
     "SELECT max(at) FROM event WHERE unit IS NULL AND event = 'session_opened' AND at <= ?1";
 static const char *const session_after =
@@ -182,7 +185,10 @@ static const char *const session_after =
 /* Settings hold from whenever they were made; the air of every place from its last reading. */
 static const char *const standing[] = {
     "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_RARE,
-    "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_OFTEN " AND at BETWEEN ?1 AND ?2",
+    "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_OFTEN
+    " AND at BETWEEN ?1 AND ?2",
+    /* told later, of a time within */
+    "SELECT row FROM event WHERE unit IS NULL AND event = 'away' AND at > ?2",
     /* of every unit: which is in front, and that it is finished, follow from all of them */
     "SELECT row FROM event WHERE " MARK "at BETWEEN ?1 AND ?2",
     "SELECT row FROM (SELECT row FROM event WHERE unit IS NULL AND event = 'climate_set'"
@@ -264,7 +270,9 @@ static struct span find_span(struct cb_store *store, const struct cb_store_filte
     if (ask_span(store, session_before, &span, NULL, &session)) {
         span.from = session.from;
     }
-    span.to = filter->unit && ask_span(store, session_after, &span, NULL, &session) ? session.from
+    /* It may be in front in every evening to come. */
+    const bool open = filter->unit && !ask_span(store, finish_of_unit, &span, filter->unit, &session);
+    span.to = filter->unit && !open && ask_span(store, session_after, &span, NULL, &session) ? session.from
                                                                                    : INT64_MAX;
     return span;
 }

@@ -17,6 +17,10 @@
     "coalesce((SELECT min(c.at) FROM event AS c WHERE c.unit IS NULL"                             \
     " AND c.event = 'session_closed' AND c.at >= s.last_at), 9223372036854775807)"
 
+/* As times stand in the fields: such texts sort as the times do. */
+#define RFC3339(ms) "strftime('%Y-%m-%dT%H:%M:%fZ', " ms " / 1000.0, 'unixepoch')"
+
+/* Away, told later of a time within, or the answer that nobody was. */
 static const char begun[] =
     "SELECT w.unit, json_extract(w.fields, '$.name'), json_extract(w.fields, '$.figures'), w.at,"
     " w.last_at, w.events,"
@@ -28,7 +32,11 @@ static const char begun[] =
     " coalesce((SELECT max(e.row) FROM event AS e WHERE " MARK("e")
     ".at BETWEEN w.from_at AND w.to_at), 0),"
     " coalesce((SELECT max(e.row) FROM event AS e WHERE e.unit IS NULL AND e.event IN "
-    CB_STORE_RARE " AND (e.at <= w.to_at OR e.event = 'paint_joined')), 0))"
+    CB_STORE_RARE " AND (e.at <= w.to_at OR e.event = 'paint_joined')), 0),"
+    " coalesce((SELECT max(e.row) FROM event AS e WHERE e.unit IS NULL AND e.event IN "
+    "('away','answered') AND e.at > w.to_at AND"
+    " coalesce(e.fields ->> '$.from', substr(e.fields ->> '$.question', 6)) BETWEEN "
+    RFC3339("w.from_at") " AND " RFC3339("w.to_at") "), 0))"
     " FROM (SELECT b.unit, b.fields, b.at, b.row, s.last_at, s.events, s.last_row, "
     FROM_SESSION " AS from_at, " TO_SESSION " AS to_at"
     " FROM event AS b JOIN unit_sum AS s ON s.unit = b.unit"

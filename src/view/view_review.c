@@ -11,6 +11,15 @@
 
 #define SCROLL_ROWS 3
 
+/* Of a unit that was finished before this bench was opened the log gave no coats; a bench that is
+ * given no history has the whole log. */
+static bool is_whole(const struct cb_app *app, const struct cb_event *finished)
+{
+    const struct cb_moment moment = {finished->at_ms, finished->boot_ms, finished->boot};
+    return cb_bench_time(app->bench, &moment) >= app->opened_ms ||
+           (!app->history_due && app->last_review == NULL);
+}
+
 /* The unit just finished, the one in front, else the last finished of those the bench still knows;
  * -1: neither, and the last one that was finished before is shown. */
 static int reviewed(const struct cb_app *app)
@@ -28,7 +37,7 @@ static int reviewed(const struct cb_app *app)
         }
         const int unit = cb_bench_find_unit(app->bench, events[i]->unit);
         if (unit >= 0 && cb_bench_unit(app->bench, (size_t)unit)->finished) {
-            return unit;
+            return is_whole(app, events[i]) ? unit : -1;
         }
     }
     return front;

@@ -136,6 +136,25 @@ for kind in session_opened confidence_set climate_set unit_begun; do
         "$("$coatbell" review late --log whole.db --json)"
 done
 
+# Told the next evening that nobody was there: it counts, also when the review was kept by then.
+{
+    begun 5 told 1 "$base, wait: 12" "$two"
+    coat 5 5 told 1 1
+    coat 5 60 told 1 2
+    ended 5 61 told
+} >told.part
+taken told.db told.part
+# shellcheck disable=SC2086
+same "not told" "$(minutes told.db $parts away_min)" "47.0 1.0 13.0 0.0 "
+{
+    event 6 0 session_opened
+    event 6 1 away '"from":"2026-01-05T18:20:00.000Z","to":"2026-01-05T18:50:00.000Z"'
+    event 6 2 session_closed
+} >told.later
+"$coatbell" log import told.later --log told.db >/dev/null || fault "no import of away"
+# shellcheck disable=SC2086
+same "told the next evening" "$(minutes told.db $parts away_min)" "17.0 1.0 13.0 30.0 "
+
 # A finish taken back and done again is a finish.
 {
     begun 5 first 1 "$base"
