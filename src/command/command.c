@@ -9,6 +9,7 @@
 #include "base/utf8.h"
 #include "command/wrap.h"
 #include "shell/console.h"
+#include "view/grid.h"
 
 const struct cb_command *const cb_commands[] = {
 #define X(id) &cb_command_##id,
@@ -44,6 +45,24 @@ int cb_command_fail(const struct cb_err *err)
         cb_arena_fini(&arena);
     }
     return (int)err->status;
+}
+
+void cb_command_lines(struct cb_str *out, const char *text, bool ascii)
+{
+    struct cb_arena arena = {0};
+    while (*text != '\0') {
+        const size_t length = strcspn(text, "\n");
+        const char *line = cb_arena_text_n(&arena, text, length);
+        const int columns = cb_utf8_text_width(line);
+        struct cb_grid grid;
+        cb_grid_init(&grid, 1, columns < 1 ? 1 : columns);
+        grid.ascii = ascii;
+        cb_grid_put(&grid, 0, 0, 0, CB_ROLE_PLAIN, line);
+        cb_grid_dump(&grid, out);
+        cb_grid_fini(&grid);
+        text += length + (text[length] == '\n' ? 1 : 0);
+    }
+    cb_arena_fini(&arena);
 }
 
 #define PROGRESS_FROM 20 /* units; fewer are done before anybody asks (own judgement) */

@@ -48,6 +48,10 @@ int cb_command_fail(const struct cb_err *err);
 int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
+/* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond it. */
+struct cb_str;
+void cb_command_lines(struct cb_str *out, const char *text, bool ascii);
+
 /* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the end.
  * context: WHAT, a text. Nothing is said of so few that nobody would wonder, nor to what is no
  * terminal. */

@@ -87,16 +87,10 @@ static enum cb_status add_history(struct demo *demo, int64_t now_ms, struct cb_e
 
 static void print_text(const struct demo *demo, const char *text)
 {
-    struct cb_grid grid;
     struct cb_str out = {0};
-    int columns = cb_utf8_text_width(text);
-    cb_grid_init(&grid, 1, columns < 1 ? 1 : columns);
-    grid.ascii = demo->args->ascii;
-    cb_grid_put(&grid, 0, 0, 0, CB_ROLE_PLAIN, text);
-    cb_grid_dump(&grid, &out);
+    cb_command_lines(&out, text, demo->args->ascii);
     fputs(cb_str_text(&out), stdout);
     cb_str_fini(&out);
-    cb_grid_fini(&grid);
 }
 
 static void print_screen(struct demo *demo)

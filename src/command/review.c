@@ -234,9 +234,12 @@ static void print_text(const struct job *job, struct cb_str *out)
         cb_grid_fini(&grid);
     }
     if (job->page_count > 1) {
-        cb_str_add(out, "\n");
-        print_comparison(job, out);
-        print_trend(job, out);
+        struct cb_str text = {0};
+        cb_str_add(&text, "\n");
+        print_comparison(job, &text);
+        print_trend(job, &text);
+        cb_command_lines(out, cb_str_text(&text), job->args->ascii);
+        cb_str_fini(&text);
     }
 }
 

@@ -25,17 +25,10 @@ struct status {
 
 static void print_line(const struct status *status, const char *text)
 {
-    /* In ASCII the middle dot would be a question mark. */
-    struct cb_grid grid;
     struct cb_str out = {0};
-    int columns = cb_utf8_text_width(text);
-    cb_grid_init(&grid, 1, columns < 1 ? 1 : columns);
-    grid.ascii = status->args->ascii;
-    cb_grid_put(&grid, 0, 0, 0, CB_ROLE_PLAIN, text);
-    cb_grid_dump(&grid, &out);
+    cb_command_lines(&out, text, status->args->ascii);
     fputs(cb_str_text(&out), stdout);
     cb_str_fini(&out);
-    cb_grid_fini(&grid);
 }
 
 /* Every film that may still be wet, one a line. */

@@ -76,14 +76,16 @@ static struct unit_times times_of(const struct units *units, const struct cb_uni
     return (struct unit_times){CB_TIME_NONE, CB_TIME_NONE};
 }
 
-static void print_table(const struct units *units)
+static void print_table(const struct units *units, bool ascii)
 {
+    struct cb_str text = {0};
+    struct cb_str out = {0};
     size_t count = cb_bench_unit_count(units->bench);
     if (count == 0) {
         printf("no unit yet; `coatbell begin RECIPE` begins one\n");
         return;
     }
-    printf("%-32s  %7s  %-10s  %-10s  %s\n", "unit", "figures", "begun", "last", "state");
+    cb_str_addf(&text, "%-32s  %7s  %-10s  %-10s  %s\n", "unit", "figures", "begun", "last", "state");
     for (size_t i = 0; i < count; i++) {
         const struct cb_unit *unit = cb_bench_unit(units->bench, i);
         struct unit_times times = times_of(units, unit);
@@ -91,9 +93,13 @@ static void print_table(const struct units *units)
         cb_time_date(times.first_ms, &units->zone, begun);
         cb_time_date(times.last_ms, &units->zone, last);
         const char *name = cb_utf8_clean(units->arena, unit->name, 32);
-        printf("%s%*s  %7d  %-10s  %-10s  %s\n", name, 32 - cb_utf8_text_width(name), "",
-               unit->figures, begun, last, state_of(units, i));
+        cb_str_addf(&text, "%s%*s  %7d  %-10s  %-10s  %s\n", name, 32 - cb_utf8_text_width(name),
+                    "", unit->figures, begun, last, state_of(units, i));
     }
+    cb_command_lines(&out, cb_str_text(&text), ascii);
+    fputs(cb_str_text(&out), stdout);
+    cb_str_fini(&text);
+    cb_str_fini(&out);
 }
 
 static void print_json(const struct units *units)
@@ -157,7 +163,7 @@ static int run(const struct cb_args *args)
         if (args->json) {
             print_json(&units);
         } else {
-            print_table(&units);
+            print_table(&units, args->ascii);
         }
     }
     cb_bench_free(units.bench);

@@ -31,6 +31,7 @@
 #define PROBE_MS      5000  /* a viewer asks whether the writer is gone; estimate */
 #define LONGEST_MS    60000 /* so that a clock that was set is noticed */
 #define AUTOPILOT_MS  1000  /* of the demo's time: asks again after a press */
+#define HAND_MS       500   /* after a key the next one may come at once: no idle time; estimate */
 #define KEYS_PER_TURN 64    /* a paste must not keep the screen from being drawn */
 
 /* A press that is not on disk yet. */
@@ -57,6 +58,7 @@ struct loop {
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
     struct cb_history *history; /* while it is being read */
+    int64_t key_ms;             /* monotonic; when the last key came */
     bool history_due; /* the finished units' evidence is still to be read, in idle time */
     bool autopilot, draw_anew, beep, suspend, quit, closed, viewer, offered;
 };
@@ -308,6 +310,7 @@ static void take_keys(struct loop *loop)
         if (key == CB_KEY_SPACE || key == CB_KEY_PAGEDOWN) {
             loop->autopilot = false; /* the painter takes over */
         }
+        loop->key_ms = monotonic_ms();
         push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
         step_all(loop); /* one press is on disk before the next is looked at */
     }
@@ -464,7 +467,11 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         {.fd = cb_bell_fd(loop->bell), .events = cb_bell_events(loop->bell)},
         {.fd = cb_store_watch_fd(loop->setup->store), .events = POLLIN},
     };
-    int timeout = loop->inputs.count > 0 || loop->history_due ? 0 : wait_ms(loop);
+    int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
+    if (loop->history_due) {
+        const int64_t hand_ms = loop->key_ms + HAND_MS - monotonic_ms();
+        timeout = hand_ms < 0 ? 0 : hand_ms < timeout ? (int)hand_ms : timeout;
+    }
     int ready = poll(fds, sizeof fds / sizeof fds[0], timeout);
     if (ready < 0 && errno != EINTR) {
         return cb_err_set(err, CB_IO, "waiting for the next key failed: %s", strerror(errno));
@@ -490,7 +497,7 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     }
     step_all(loop);
     fly(loop);
-    if (loop->history_due && ready == 0) {
+    if (loop->history_due && ready == 0 && monotonic_ms() >= loop->key_ms + HAND_MS) {
         read_history(loop);
     }
     end_turn(loop);
@@ -590,6 +597,7 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
         .own = cb_index_new(),
         .signals = -1,
         .retry_ms = CB_TIME_NONE,
+        .key_ms = monotonic_ms() - HAND_MS,
         .probe_ms = CB_TIME_NONE,
         .pilot_ms = CB_TIME_NONE,
         .autopilot = setup->autopilot,
