@@ -435,14 +435,19 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
     return proposal;
 }
 
+/* Only drying holds it up, if anything does. */
+static bool is_open(const struct cb_slot *slot)
+{
+    return slot->state == CB_SLOT_READY || slot->state == CB_SLOT_WET ||
+           slot->state == CB_SLOT_BESIDE;
+}
+
 /* When the coat of that slot could go on; INT64_MAX: never, as things stand. *by: what it waits
  * for. */
 static int64_t slot_ms(const struct scene *scene, const struct cb_slot *slot, struct cb_slot *by)
 {
     *by = *slot;
-    if (stage_of(scene, slot->stage)->together != 0 &&
-        (slot->state == CB_SLOT_READY || slot->state == CB_SLOT_WET ||
-         slot->state == CB_SLOT_BESIDE)) {
+    if (stage_of(scene, slot->stage)->together != 0 && is_open(slot)) {
         return together_ms(scene, slot, by);
     }
     return slot->state == CB_SLOT_READY     ? scene->now_ms
@@ -465,7 +470,9 @@ static int64_t first_ms(const struct scene *scene, struct cb_slot *by)
                 continue;
             }
             const int64_t ms = slot_ms(scene, &slot, &own_by);
-            looked_at = ms == INT64_MAX ? looked_at : slot.coat;
+            if (is_open(&slot)) {
+                looked_at = slot.coat;
+            }
             if (ms < first) {
                 first = ms;
                 *by = own_by;
