@@ -293,6 +293,12 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
     char clock[8], from[8];
     const struct cb_scene_film *row = scene->focus;
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, clock);
+    if (app->bell_state == CB_BELL_NO_BUS || app->bell_state == CB_BELL_NO_DAEMON ||
+        app->bell_state == CB_BELL_SILENT) { /* who waits must know that it will only beep */
+        return cb_arena_printf(arena, app->columns >= 76 ? "nothing is ready until%s; %s"
+                                                         : "until%s: %s",
+                               clock, cb_lines_bell(app->bell_state));
+    }
     char *text = cb_arena_printf(arena, "all well \u00B7 nothing is ready until%s", clock);
     if (!row || row->forecast.due_ms != scene->ready_ms || row->forecast.from == CB_DUE_WAIT ||
         row->forecast.maybe_ms == CB_TIME_NONE || row->forecast.maybe_ms <= scene->now_ms) {

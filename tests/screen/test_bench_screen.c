@@ -618,6 +618,24 @@ static void a_wide_range_is_not_drawn_over(void **state)
     stage_fini(&stage);
 }
 
+/* A bus that is gone is said where else "(rings)" stands, not only when it should have rung. */
+static void who_waits_knows_that_it_beeps(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "(rings)"));
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BELL,
+                                                       .bell_state = CB_BELL_NO_BUS});
+    assert_false(stage_shows(&stage, "(rings)"));
+    assert_true(stage_shows(&stage, "nothing is ready until 18:"));
+    assert_true(stage_shows(&stage, "; no desktop bus, it beeps here"));
+    stage_size(&stage, 50, 15);
+    assert_true(stage_shows(&stage, ": no desktop bus, it beeps here"));
+    stage_fini(&stage);
+}
+
 static void an_evening_flies_by_itself(void **state)
 {
     (void)state;
@@ -689,6 +707,7 @@ int main(void)
         cmocka_unit_test(wakes_seldom),
         cmocka_unit_test(draws_every_second),
         cmocka_unit_test(a_wide_range_is_not_drawn_over),
+        cmocka_unit_test(who_waits_knows_that_it_beeps),
         cmocka_unit_test(an_evening_flies_by_itself),
         cmocka_unit_test(old_news_is_not_rung),
     };
