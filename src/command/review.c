@@ -109,7 +109,7 @@ static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit
         const struct cb_effort own = cb_effort_of(page->review, job->kinds, arena);
         cb_effort_learn(hours, &own);
     }
-    cb_review_page_forecast(page, hours, &job->taught.habits, job->taught.unit_count > 0 ? 1 : 0);
+    cb_review_page_forecast(page, hours, &job->taught.habits);
     cb_hours_free(hours);
     return CB_OK;
 }

@@ -202,28 +202,16 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-int cb_effort_evenings(double hands_on_min, const struct cb_effort *efforts, size_t count)
+int cb_effort_evenings(double hands_on_min, const struct cb_effort *habits)
 {
-    size_t sessions = 0;
-    double all_min = 0;
-    double hands_min = 0;
-    for (size_t i = 0; i < count; i++) {
-        sessions += efforts[i].session_count;
-        all_min += efforts[i].all_min;
-        hands_min += efforts[i].hands_on_min;
-    }
-    if (sessions == 0 || hands_min <= 0) {
+    const size_t n = habits->session_count;
+    if (n == 0 || habits->hands_on_min <= 0) {
         return 0;
     }
-    double *lengths = cb_mem_new(sessions, sizeof *lengths);
-    size_t n = 0;
-    for (size_t i = 0; i < count; i++) {
-        for (size_t s = 0; s < efforts[i].session_count; s++) {
-            lengths[n++] = efforts[i].session_min[s];
-        }
-    }
+    double *lengths = cb_mem_new(n, sizeof *lengths);
+    memcpy(lengths, habits->session_min, n * sizeof *lengths);
     qsort(lengths, n, sizeof *lengths, by_value);
     const double usual = lengths[n / 2];
     free(lengths);
-    return usual > 0 ? (int)ceil(hands_on_min * all_min / hands_min / usual) : 0;
+    return usual > 0 ? (int)ceil(hands_on_min * habits->all_min / habits->hands_on_min / usual) : 0;
 }

@@ -49,6 +49,6 @@ double cb_effort_nominal_min(const struct cb_recipe *recipe, size_t stage,
 
 /* How many evenings of this painter's that is: minutes of session a minute of hands-on, over the
  * usual length of a session. 0 when there is no session to go by. */
-int cb_effort_evenings(double hands_on_min, const struct cb_effort *efforts, size_t count);
+int cb_effort_evenings(double hands_on_min, const struct cb_effort *habits);
 
 #endif

@@ -124,7 +124,7 @@ size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort
 }
 
 void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
-                             const struct cb_effort *efforts, size_t count)
+                             const struct cb_effort *habits)
 {
     page->to_go = (struct cb_hours_sum){0};
     if (page->unit != NULL && !page->unit->finished) {
@@ -132,8 +132,9 @@ void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours 
     }
     page->next = cb_effort_next(hours, page->review->recipe, page->review->figures, page->kinds);
     /* From a handful of minutes nothing can be said of this painter's evenings. */
-    const bool enough = count > 0 || page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
-    page->next_evenings = !enough ? 0 : cb_effort_evenings(page->next.median_min, efforts, count);
+    const bool enough = habits->session_count > 0 ||
+                        page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
+    page->next_evenings = !enough ? 0 : cb_effort_evenings(page->next.median_min, habits);
 }
 
 /* Drawing: a cursor that walks down a grid that grows. */

@@ -31,9 +31,10 @@ struct cb_review_page {
     int focus; /* row of the stage table that is opened, from 0; -1: none */
 };
 
-/* Fills to_go, next and next_evenings from what the units before this one taught. */
+/* Fills to_go, next and next_evenings from what the units before this one taught; habits as
+ * cb_taught has them. */
 void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
-                             const struct cb_effort *efforts, size_t count);
+                             const struct cb_effort *habits);
 
 /* Draws the whole page into grid, which is given columns columns and as many rows as needed.
  * *focus_row: row of the opened stage, may be NULL. */

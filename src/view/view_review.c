@@ -98,7 +98,7 @@ static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct 
                                   .sort = (enum cb_review_sort)app->review_sort,
                                   .focus = app->review_focus};
     struct cb_hours *hours = hours_of(app, review, &arena);
-    cb_review_page_forecast(&page, hours, &app->taught.habits, app->taught.unit_count > 0 ? 1 : 0);
+    cb_review_page_forecast(&page, hours, &app->taught.habits);
     cb_hours_free(hours);
     cb_grid_init(tall, 1, 1);
     tall->ascii = ascii;
