@@ -94,13 +94,21 @@ $(OUT)/base/utf8.o: EXTRA = $(call pkg,--cflags,libutf8proc)
 $(OUT)/shell/term.o: EXTRA = -D_GNU_SOURCE $(filter-out -D%,$(call pkg,--cflags,ncursesw))
 $(OUT)/shell/yaml.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,yaml-0.1)
 $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
-$(OUT)/shell/store.o $(OUT)/shell/store_read.o $(OUT)/shell/store_units.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
+$(OUT)/shell/store.o $(OUT)/shell/store_read.o $(OUT)/shell/store_rows.o $(OUT)/shell/store_sum.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
 $(OUT)/shell/paths.o: EXTRA = -D_GNU_SOURCE -DCB_PREFIX='"$(PREFIX)"'
 $(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
 $(OUT)/shell/paths.o: $(OUT)/prefix
+# What is kept beside the log is made by these files, and is worth nothing once they are others.
+CODE_SUM := $(shell find src/core src/base src/shell/history.c src/shell/yaml.c src/shell/jsonl.c \
+  -name '*.[ch]' | LC_ALL=C sort | xargs cat | cksum | tr ' ' -)
+$(OUT)/shell/history.o: EXTRA = -D_GNU_SOURCE -DCB_CODE_SUM='"$(CC)-$(CODE_SUM)"'
+$(OUT)/shell/history.o: $(OUT)/code_sum
 $(OUT)/shell/%.o: EXTRA = -D_GNU_SOURCE
 
-# Newer than paths.o only when PREFIX is another one than last time.
+# Newer than what is made of them only when they say another thing than last time.
+$(OUT)/code_sum: FORCE
+	@mkdir -p $(@D)
+	@echo '$(CC)-$(CODE_SUM)' | cmp -s - $@ || echo '$(CC)-$(CODE_SUM)' >$@
 $(OUT)/prefix: FORCE
 	@mkdir -p $(@D)
 	@echo '$(PREFIX)' | cmp -s - $@ || echo '$(PREFIX)' >$@
@@ -181,6 +189,12 @@ fuzz:
 tests-fuzz: $(FUZZ_TARGETS)
 .PHONY: tests-fuzz
 
+# Property tests over many more logs than make check has time for.
+sweep:
+	@$(MAKE) FLAVOUR=release all build/release/tests/property/test_kept
+	@CB_ROOT='$(CURDIR)' tests/seal.sh build/release/tests/property/test_kept 100
+.PHONY: sweep
+
 # Measurements, printed and never judged.
 bench:
 	@$(MAKE) FLAVOUR=release all tools
@@ -237,6 +251,7 @@ help:
 	@echo "make install     to PREFIX (/usr/local), under DESTDIR; make uninstall takes it away"
 	@echo "make layers      the rules of the house alone"
 	@echo "make fuzz        SECONDS=60 for each parser"
+	@echo "make sweep       property tests over many more logs"
 	@echo "make bench       measurements"
 	@echo "make reference   makes the reference data again (R, JAGS, node where they are there)"
 	@echo "make coverage    which lines the tests run"

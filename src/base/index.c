@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/digest.h"
 #include "base/mem.h"
 
 struct slot {
@@ -19,14 +20,9 @@ struct cb_index {
     size_t count;
 };
 
-/* FNV-1a, 64 bits: http://www.isthe.com/chongo/tech/comp/fnv/ */
 static uint64_t hash_of(const char *key)
 {
-    uint64_t hash = UINT64_C(14695981039346656037);
-    for (; *key; key++) {
-        hash = (hash ^ (unsigned char)*key) * UINT64_C(1099511628211);
-    }
-    return hash;
+    return cb_digest_bytes(CB_DIGEST_BEGIN, key, strlen(key));
 }
 
 /* The slot that holds key, or the free one where it would go. */

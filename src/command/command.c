@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
+#include "shell/store.h"
 #include "command/wrap.h"
 #include "shell/console.h"
 #include "view/grid.h"
@@ -45,6 +46,21 @@ int cb_command_fail(const struct cb_err *err)
         cb_arena_fini(&arena);
     }
     return (int)err->status;
+}
+
+int cb_command_close(struct cb_store *store, int code)
+{
+    struct cb_arena arena = {0};
+    const char *damage = store != NULL ? cb_store_damage(store, &arena) : NULL;
+    if (damage != NULL) {
+        struct cb_err err = {0};
+        cb_err_set(&err, CB_DATA, "%s", damage);
+        cb_command_fail(&err);
+        code = code != 0 ? code : (int)CB_DATA;
+    }
+    cb_arena_fini(&arena);
+    cb_store_close(store);
+    return code;
 }
 
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii)

@@ -48,6 +48,11 @@ int cb_command_fail(const struct cb_err *err);
 int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
+/* Closes a log that was read (NULL: none) and says on standard error what of it was found to be damaged:
+ * then the exit code is CB_DATA, where it was 0. */
+struct cb_store;
+int cb_command_close(struct cb_store *store, int code);
+
 /* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond it. */
 struct cb_str;
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* `pots`: what has been learned of each paint, why, and whether pings are as sure as they say. */
+#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -11,11 +12,12 @@
 #include "core/calibration.h"
 #include "core/learn.h"
 #include "core/pots.h"
+#include "core/rows.h"
 #include "shell/clock.h"
+#include "shell/history.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/store.h"
-#include "shell/yaml.h"
 #include "view/pot_plot.h"
 
 #define NAME_COLUMNS 36
@@ -25,11 +27,16 @@
 
 struct pots {
     const struct cb_args *args;
-    struct cb_bench *bench;
-    struct cb_learn *learn;
+    const struct cb_kinds *kinds;
+    struct cb_bench *bench;   /* the units under way */
+    struct cb_taught taught;  /* by them and the finished ones */
+    struct cb_learn *learn;   /* taught's */
     struct cb_zone zone;
     double confidence;
-    const struct cb_row *rows;
+    CB_VEC(struct cb_pot_stage) stages; /* of all units, in the order they were begun */
+    CB_VEC(struct cb_row) lessons;      /* rows of the finished units */
+    struct cb_calibration calibration;
+    const struct cb_row *rows; /* of all */
     size_t row_count;
     const struct cb_pot_line *lines; /* those asked for */
     size_t count;
@@ -124,7 +131,7 @@ static void print_table(const struct pots *pots)
         print_rows(pots);
     }
     cb_command_wrap(cb_pots_confidence_line(pots->confidence, false, pots->args->arena), 0);
-    const char *bells = cb_calibration_line(pots->bench, pots->args->arena);
+    const char *bells = cb_calibration_sum_line(&pots->calibration, pots->args->arena);
     if (bells != NULL) {
         cb_command_wrap(bells, 0);
     }
@@ -231,54 +238,40 @@ static void print_why(const struct pots *pots)
     }
 }
 
-/* Pings by the confidence in force, in steps of 5 %. */
-#define BANDS 10
-struct band {
-    size_t count, dry;
-    double confidence; /* sum */
-};
-
-static void bands_of(const struct pots *pots, struct band bands[BANDS + 1])
+static struct cb_calibration_band all_bands(const struct pots *pots)
 {
-    size_t count;
-    const struct cb_ping_answer *answers =
-        cb_calibration_answers(pots->bench, pots->args->arena, &count);
-    memset(bands, 0, (BANDS + 1) * sizeof *bands);
-    for (size_t i = 0; i < count; i++) {
-        long at = lround((answers[i].confidence - .50) / .05);
-        at = at < 0 ? 0 : at >= BANDS ? BANDS - 1 : at;
-        for (int all = 0; all < 2; all++) {
-            struct band *band = all ? &bands[BANDS] : &bands[at];
-            band->count++;
-            band->dry += answers[i].dry;
-            band->confidence += answers[i].confidence;
-        }
+    struct cb_calibration_band all = {0};
+    for (int i = 0; i < CB_CALIBRATION_BANDS; i++) {
+        all.answered += pots->calibration.bands[i].answered;
+        all.dry += pots->calibration.bands[i].dry;
+        all.confidence += pots->calibration.bands[i].confidence;
     }
+    return all;
 }
 
 static void print_calibration(const struct pots *pots)
 {
-    struct band bands[BANDS + 1];
-    bands_of(pots, bands);
-    if (bands[BANDS].count == 0) {
+    const struct cb_calibration_band all = all_bands(pots);
+    if (all.answered == 0) {
         printf("no ping was answered yet; Dry or Still wet on the pop-up, d or w at the bench\n");
         return;
     }
     printf("of the films pinged and then asked, how many were dry at the first answer\n");
     printf("%10s %9s %7s %9s   %s\n", "pinged at", "answered", "dry", "that is", "95 % interval");
-    for (int i = 0; i <= BANDS; i++) {
-        const struct band *band = &bands[i];
+    for (int i = 0; i <= CB_CALIBRATION_BANDS; i++) {
+        const struct cb_calibration_band *band =
+            i == CB_CALIBRATION_BANDS ? &all : &pots->calibration.bands[i];
         double low, high;
-        if (band->count == 0 || (i == BANDS && bands[BANDS].count == 0)) {
+        if (band->answered == 0) {
             continue;
         }
-        cb_calibration_wilson(band->dry, band->count, &low, &high);
-        double promised = band->confidence / (double)band->count;
+        cb_calibration_wilson(band->dry, band->answered, &low, &high);
+        double promised = band->confidence / (double)band->answered;
         char name[16];
         snprintf(name, sizeof name, "%.0f %%", 100 * promised);
-        printf("%10s %9zu %7zu %7.1f %%   %.1f to %.1f %%: %s\n", i == BANDS ? "all" : name,
-               band->count, band->dry, 100.0 * (double)band->dry / (double)band->count, 100 * low,
-               100 * high,
+        printf("%10s %9" PRIu64 " %7" PRIu64 " %7.1f %%   %.1f to %.1f %%: %s\n",
+               band == &all ? "all" : name, band->answered, band->dry,
+               100.0 * (double)band->dry / (double)band->answered, 100 * low, 100 * high,
                promised < low    ? "surer than said"
                : promised > high ? "less sure than said"
                                  : "as said");
@@ -288,19 +281,18 @@ static void print_calibration(const struct pots *pots)
 
 static void json_calibration(const struct pots *pots, struct cb_json *json)
 {
-    struct band bands[BANDS + 1];
-    bands_of(pots, bands);
     cb_json_list(json, "calibration");
-    for (int i = 0; i < BANDS; i++) {
+    for (int i = 0; i < CB_CALIBRATION_BANDS; i++) {
+        const struct cb_calibration_band *band = &pots->calibration.bands[i];
         double low, high;
-        if (bands[i].count == 0) {
+        if (band->answered == 0) {
             continue;
         }
-        cb_calibration_wilson(bands[i].dry, bands[i].count, &low, &high);
+        cb_calibration_wilson(band->dry, band->answered, &low, &high);
         cb_json_object(json, NULL);
-        cb_json_number(json, "confidence", bands[i].confidence / (double)bands[i].count);
-        cb_json_integer(json, "answered", (long long)bands[i].count);
-        cb_json_integer(json, "dry", (long long)bands[i].dry);
+        cb_json_number(json, "confidence", band->confidence / (double)band->answered);
+        cb_json_integer(json, "answered", (long long)band->answered);
+        cb_json_integer(json, "dry", (long long)band->dry);
         cb_json_number(json, "low", low);
         cb_json_number(json, "high", high);
         cb_json_end(json);
@@ -392,33 +384,86 @@ static bool keep_named(struct pots *pots, const char *name)
     return false;
 }
 
-static enum cb_status load(struct pots *pots, const char *log, struct cb_err *err)
+static void add_stages(struct pots *pots, const struct cb_pot_stage *stages, size_t count)
 {
-    struct cb_store *store = NULL;
-    const struct cb_store_filter everything = {0};
-    const struct cb_event **events = NULL;
-    size_t count = 0;
-    long long last = 0;
-    enum cb_status status = cb_store_open(log, CB_STORE_READ, &store, err);
+    for (size_t i = 0; i < count; i++) {
+        cb_vec_push(&pots->stages, stages[i]);
+    }
+}
+
+/* What is kept of the finished units, and the bench for the others. */
+static enum cb_status add_units(struct pots *pots, struct cb_history *history, struct cb_err *err)
+{
+    struct cb_arena *arena = pots->args->arena;
+    size_t count;
+    const struct cb_store_unit *units = cb_history_units(history, &count);
+    for (size_t i = 0; i < count; i++) {
+        size_t stage_count;
+        if (!units[i].finished) {
+            const struct cb_pot_stage *stages =
+                cb_pots_stages(pots->bench, units[i].id, arena, &stage_count);
+            add_stages(pots, stages, stage_count);
+            continue;
+        }
+        struct cb_lesson lesson;
+        const enum cb_status status =
+            cb_history_lesson(history, &units[i], arena, &lesson, err);
+        if (status != CB_OK) {
+            return status;
+        }
+        add_stages(pots, lesson.stages, lesson.stage_count);
+        cb_calibration_add(&pots->calibration, &lesson.calibration, arena);
+        for (size_t r = 0; r < lesson.row_count; r++) {
+            cb_vec_push(&pots->lessons, lesson.rows[r]);
+        }
+    }
+    return CB_OK;
+}
+
+static void gather(struct pots *pots)
+{
+    struct cb_arena *arena = pots->args->arena;
+    size_t own_count;
+    const struct cb_row *own = cb_bench_rows(pots->bench, &own_count);
+    const struct cb_calibration calibration = cb_calibration_of(pots->bench, NULL, arena);
+    cb_calibration_add(&pots->calibration, &calibration, arena);
+    cb_rows_sort(pots->lessons.items, pots->lessons.count);
+    pots->rows = cb_rows_merge(pots->lessons.items, pots->lessons.count, own, own_count, arena,
+                               &pots->row_count);
+    pots->confidence = cb_bench_facts(pots->bench).confidence;
+    pots->learn = pots->taught.learn;
+    pots->lines = cb_pots_lines(pots->stages.items, pots->stages.count, pots->learn, pots->rows,
+                                pots->row_count, pots->confidence, arena, &pots->count);
+}
+
+static enum cb_status load(struct pots *pots, struct cb_store *store, struct cb_err *err)
+{
+    static char progress[] = "pots";
+    const struct cb_store_filter open_units = {.open_units = true};
+    struct cb_history *history = NULL;
+    enum cb_status status =
+        cb_history_bench(store, &open_units, pots->kinds, &pots->bench, NULL, err);
     if (status == CB_OK) {
-        status = cb_store_load(store, &everything, pots->args->arena, &events, &count, &last, err);
+        status = cb_history_open(store, pots->kinds, &history, err);
     }
     if (status == CB_OK) {
-        cb_bench_add(pots->bench, events, count);
+        cb_history_tell(history, cb_command_progress, progress);
+        status = cb_history_teach(history, pots->bench, &pots->taught, err);
     }
-    cb_store_close(store);
+    if (status == CB_OK) {
+        status = add_units(pots, history, err);
+    }
+    cb_command_progress_end();
+    if (status == CB_OK) {
+        gather(pots);
+    }
+    cb_history_close(history);
     return status;
 }
 
 static int show(struct pots *pots)
 {
     const struct cb_args *args = pots->args;
-    pots->rows = cb_bench_rows(pots->bench, &pots->row_count);
-    cb_learn_sync(pots->learn, pots->rows, pots->row_count);
-    pots->confidence = cb_bench_facts(pots->bench).confidence;
-    pots->lines =
-        cb_pots_list(pots->bench, pots->learn, pots->rows, pots->row_count, pots->confidence,
-                     args->arena, &pots->count);
     if (args->operand_count > 0 && !keep_named(pots, args->operands[0])) {
         return cb_command_failf(CB_FAILED,
                                 "no paint of that name in the log: %s (`coatbell pots` lists them)",
@@ -439,22 +484,26 @@ static int show(struct pots *pots)
 static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
-    const struct cb_kinds *kinds = NULL;
+    struct cb_store *store = NULL;
     struct pots pots = {.args = args};
     const char *log = args->log != NULL ? args->log : cb_paths_log(args->arena);
-    if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
+    if (cb_paths_kinds(args->arena, &pots.kinds, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     if (log == NULL) {
         return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
     }
     cb_clock_zone(cb_clock_now().wall_ms, &pots.zone);
-    pots.bench = cb_bench_new(kinds, cb_yaml_read);
-    pots.learn = cb_learn_new(NULL);
-    int code = load(&pots, log, &err) == CB_OK ? show(&pots) : cb_command_fail(&err);
-    cb_learn_free(pots.learn);
+    enum cb_status status = cb_history_store(log, &store, &err);
+    if (status == CB_OK) {
+        status = load(&pots, store, &err);
+    }
+    const int code = status == CB_OK ? show(&pots) : cb_command_fail(&err);
+    cb_taught_fini(&pots.taught);
     cb_bench_free(pots.bench);
-    return code;
+    cb_vec_free(&pots.stages);
+    cb_vec_free(&pots.lessons);
+    return cb_command_close(store, code);
 }
 
 static const struct cb_option options[] = {

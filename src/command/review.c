@@ -330,8 +330,7 @@ static int run(const struct cb_args *args)
     cb_taught_fini(&job.taught);
     cb_history_close(job.history);
     cb_bench_free(job.open);
-    cb_store_close(job.store);
-    return status == CB_OK ? 0 : cb_command_fail(&err);
+    return cb_command_close(job.store, status == CB_OK ? 0 : cb_command_fail(&err));
 }
 
 static const struct cb_option options[] = {

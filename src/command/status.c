@@ -107,11 +107,12 @@ static void print(const struct status *status)
     }
 }
 
-static enum cb_status load(struct status *status, const char *log, struct cb_err *err)
+static enum cb_status load(struct status *status, const char *log, struct cb_store **opened,
+                           struct cb_err *err)
 {
-    struct cb_store *store = NULL;
     struct cb_history *history = NULL;
-    enum cb_status result = cb_history_store(log, &store, err);
+    enum cb_status result = cb_history_store(log, opened, err);
+    struct cb_store *store = *opened;
     if (result == CB_IO) { /* nobody has painted yet */
         FILE *file = fopen(log, "rb");
         if (!file) {
@@ -136,7 +137,6 @@ static enum cb_status load(struct status *status, const char *log, struct cb_err
         result = cb_history_teach(history, status->bench, &status->taught, err);
     }
     cb_history_close(history);
-    cb_store_close(store);
     return result;
 }
 
@@ -157,17 +157,18 @@ static int run(const struct cb_args *args)
         .kinds = kinds,
         .now = cb_clock_now(),
     };
+    struct cb_store *store = NULL;
     cb_clock_zone(status.now.wall_ms, &status.zone);
-    enum cb_status result = load(&status, log, &err);
+    enum cb_status result = load(&status, log, &store, &err);
     if (result == CB_OK) {
         if (!status.taught.learn) { /* no log yet */
-            cb_taught_make(&status.taught, NULL, 0, NULL, NULL, 0);
+            cb_taught_begin(&status.taught);
         }
         print(&status);
     }
     cb_taught_fini(&status.taught);
     cb_bench_free(status.bench);
-    return result == CB_OK ? 0 : cb_command_fail(&err);
+    return cb_command_close(store, result == CB_OK ? 0 : cb_command_fail(&err));
 }
 
 static const struct cb_option options[] = {

@@ -3,98 +3,49 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/index.h"
 #include "base/time.h"
 #include "base/utf8.h"
-#include "base/vec.h"
 #include "command/command.h"
 #include "core/bench.h"
 #include "shell/clock.h"
+#include "shell/history.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/store.h"
-#include "shell/yaml.h"
 
-struct unit_times {
-    int64_t first_ms, last_ms;
+static const char in_front[] = "in front";
+
+struct unit_line {
+    const struct cb_store_unit *unit;
+    const char *name;
+    int figures;
+    const char *state;
 };
 
-/* A long log has hundreds of units and a million coats: only what says whether a unit is begun,
- * in front or finished is folded; of the rest, the last moment of each unit is kept. */
 struct units {
     struct cb_arena *arena;
-    CB_VEC(const struct cb_event *) events;
-    struct cb_index *by_unit;
-    CB_VEC(struct unit_times) times;
-    struct cb_bench *bench;
+    struct unit_line *lines;
+    size_t count;
     struct cb_zone zone;
 };
-
-static bool is_folded(enum cb_event_kind kind)
-{
-    return kind == CB_EVENT_UNIT_BEGUN || kind == CB_EVENT_UNIT_OPENED ||
-           kind == CB_EVENT_UNIT_FINISHED || kind == CB_EVENT_FIGURE_JOINED ||
-           kind == CB_EVENT_UNDONE;
-}
-
-static bool take(void *context, const struct cb_event *event)
-{
-    struct units *units = context;
-    if (is_folded(event->kind)) {
-        cb_vec_push(&units->events, cb_event_copy(units->arena, event));
-    }
-    if (event->unit == NULL) {
-        return true;
-    }
-    size_t at;
-    if (!cb_index_get(units->by_unit, event->unit, &at)) {
-        at = units->times.count;
-        struct unit_times fresh = {event->at_ms, event->at_ms};
-        cb_vec_push(&units->times, fresh);
-        cb_index_set(units->by_unit, event->unit, at);
-    }
-    struct unit_times *times = &units->times.items[at];
-    times->first_ms = event->at_ms < times->first_ms ? event->at_ms : times->first_ms;
-    times->last_ms = event->at_ms > times->last_ms ? event->at_ms : times->last_ms;
-    return true;
-}
-
-static const char *state_of(const struct units *units, size_t index)
-{
-    if (cb_bench_unit(units->bench, index)->finished) {
-        return "finished";
-    }
-    return cb_bench_front(units->bench) == (int)index ? "in front" : "open";
-}
-
-static struct unit_times times_of(const struct units *units, const struct cb_unit *unit)
-{
-    size_t at = 0;
-    if (cb_index_get(units->by_unit, unit->id, &at)) {
-        return units->times.items[at];
-    }
-    return (struct unit_times){CB_TIME_NONE, CB_TIME_NONE};
-}
 
 static void print_table(const struct units *units, bool ascii)
 {
     struct cb_str text = {0};
     struct cb_str out = {0};
-    size_t count = cb_bench_unit_count(units->bench);
-    if (count == 0) {
+    if (units->count == 0) {
         printf("no unit yet; `coatbell begin RECIPE` begins one\n");
         return;
     }
     cb_str_addf(&text, "%-32s  %7s  %-10s  %-10s  %s\n", "unit", "figures", "begun", "last", "state");
-    for (size_t i = 0; i < count; i++) {
-        const struct cb_unit *unit = cb_bench_unit(units->bench, i);
-        struct unit_times times = times_of(units, unit);
+    for (size_t i = 0; i < units->count; i++) {
+        const struct unit_line *line = &units->lines[i];
         char begun[11], last[11];
-        cb_time_date(times.first_ms, &units->zone, begun);
-        cb_time_date(times.last_ms, &units->zone, last);
-        const char *name = cb_utf8_clean(units->arena, unit->name, 32);
+        cb_time_date(line->unit->begun_ms, &units->zone, begun);
+        cb_time_date(line->unit->last_ms, &units->zone, last);
+        const char *name = cb_utf8_clean(units->arena, line->name, 32);
         cb_str_addf(&text, "%s%*s  %7d  %-10s  %-10s  %s\n", name, 32 - cb_utf8_text_width(name),
-                    "", unit->figures, begun, last, state_of(units, i));
+                    "", line->figures, begun, last, line->state);
     }
     cb_command_lines(&out, cb_str_text(&text), ascii);
     fputs(cb_str_text(&out), stdout);
@@ -107,20 +58,19 @@ static void print_json(const struct units *units)
     struct cb_json *json = cb_json_new();
     struct cb_str out = {0};
     cb_json_list(json, "units");
-    for (size_t i = 0; i < cb_bench_unit_count(units->bench); i++) {
-        const struct cb_unit *unit = cb_bench_unit(units->bench, i);
-        struct unit_times times = times_of(units, unit);
+    for (size_t i = 0; i < units->count; i++) {
+        const struct unit_line *line = &units->lines[i];
         char begun[CB_RFC3339_SIZE], last[CB_RFC3339_SIZE];
-        cb_time_format(times.first_ms, begun);
-        cb_time_format(times.last_ms, last);
+        cb_time_format(line->unit->begun_ms, begun);
+        cb_time_format(line->unit->last_ms, last);
         cb_json_object(json, NULL);
-        cb_json_text(json, "unit", unit->id);
-        cb_json_text(json, "name", unit->name);
-        cb_json_integer(json, "figures", unit->figures);
+        cb_json_text(json, "unit", line->unit->id);
+        cb_json_text(json, "name", line->name);
+        cb_json_integer(json, "figures", line->figures);
         cb_json_text(json, "begun_at", begun);
         cb_json_text(json, "last_at", last);
-        cb_json_bool(json, "in_front", cb_bench_front(units->bench) == (int)i);
-        cb_json_bool(json, "finished", unit->finished);
+        cb_json_bool(json, "in_front", strcmp(line->state, in_front) == 0);
+        cb_json_bool(json, "finished", line->unit->finished);
         cb_json_end(json);
     }
     cb_json_end(json);
@@ -130,15 +80,58 @@ static void print_json(const struct units *units)
     cb_json_free(json);
 }
 
-static enum cb_status load(struct units *units, const char *log, struct cb_err *err)
+/* Of a finished unit its lesson says enough; the others are folded. */
+static enum cb_status describe(struct units *units, struct cb_history *history,
+                               const struct cb_bench *bench, const struct cb_store_unit *unit,
+                               struct cb_err *err)
 {
-    struct cb_store *store = NULL;
-    const struct cb_store_filter everything = {0};
-    enum cb_status status = cb_store_open(log, CB_STORE_READ, &store, err);
-    if (status == CB_OK) {
-        status = cb_store_each(store, &everything, take, units, err);
+    struct unit_line line = {.unit = unit, .name = unit->name, .state = "finished"};
+    if (unit->finished) {
+        struct cb_arena arena = {0};
+        struct cb_lesson lesson;
+        const enum cb_status status = cb_history_lesson(history, unit, &arena, &lesson, err);
+        line.figures = status == CB_OK ? lesson.sum.figures : 0;
+        line.name = status == CB_OK ? cb_arena_text(units->arena, lesson.sum.name) : "";
+        cb_arena_fini(&arena);
+        if (status != CB_OK) {
+            return status;
+        }
+    } else {
+        const int number = cb_bench_find_unit(bench, unit->id);
+        if (number < 0) {
+            return CB_OK; /* what began it is damaged, or means nothing to this version */
+        }
+        const struct cb_unit *folded = cb_bench_unit(bench, (size_t)number);
+        line.figures = folded->figures;
+        line.name = cb_arena_text(units->arena, folded->name);
+        line.state = cb_bench_front(bench) == number ? in_front : "open";
     }
-    cb_store_close(store);
+    units->lines[units->count++] = line;
+    return CB_OK;
+}
+
+static enum cb_status load(struct units *units, const struct cb_kinds *kinds,
+                           struct cb_store *store, struct cb_history **history,
+                           struct cb_err *err)
+{
+    static char progress[] = "units";
+    const struct cb_store_filter open_units = {.open_units = true};
+    struct cb_bench *bench = NULL;
+    size_t count;
+    enum cb_status status = cb_history_bench(store, &open_units, kinds, &bench, NULL, err);
+    if (status == CB_OK) {
+        status = cb_history_open(store, kinds, history, err);
+    }
+    if (status == CB_OK) {
+        const struct cb_store_unit *list = cb_history_units(*history, &count);
+        cb_history_tell(*history, cb_command_progress, progress);
+        units->lines = cb_arena_alloc(units->arena, count + 1, sizeof *units->lines);
+        for (size_t i = 0; i < count && status == CB_OK; i++) {
+            status = describe(units, *history, bench, &list[i], err);
+        }
+        cb_command_progress_end();
+    }
+    cb_bench_free(bench);
     return status;
 }
 
@@ -146,6 +139,8 @@ static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
     const struct cb_kinds *kinds = NULL;
+    struct cb_store *store = NULL;
+    struct cb_history *history = NULL;
     struct units units = {.arena = args->arena};
     const char *log = args->log != NULL ? args->log : cb_paths_log(args->arena);
     if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
@@ -154,23 +149,23 @@ static int run(const struct cb_args *args)
     if (log == NULL) {
         return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
     }
-    units.by_unit = cb_index_new();
-    enum cb_status status = load(&units, log, &err);
+    enum cb_status status = cb_history_store(log, &store, &err);
     if (status == CB_OK) {
+        status = load(&units, kinds, store, &history, &err);
+    }
+    int code = 0;
+    if (status != CB_OK) {
+        code = cb_command_fail(&err);
+    } else {
         cb_clock_zone(cb_clock_now().wall_ms, &units.zone);
-        units.bench = cb_bench_new(kinds, cb_yaml_read);
-        cb_bench_add(units.bench, units.events.items, units.events.count);
         if (args->json) {
             print_json(&units);
         } else {
             print_table(&units, args->ascii);
         }
     }
-    cb_bench_free(units.bench);
-    cb_index_free(units.by_unit);
-    cb_vec_free(&units.events);
-    cb_vec_free(&units.times);
-    return status == CB_OK ? 0 : cb_command_fail(&err);
+    cb_history_close(history);
+    return cb_command_close(store, code);
 }
 
 const struct cb_command cb_command_units = {

@@ -2,13 +2,13 @@
 #include "core/calibration.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/index.h"
 #include "base/vec.h"
 #include "core/learn_alarm.h"
 
-#define SHOWN_LAST  40 /* bells the header counts (own choice) */
 #define SHOWN_LEAST 10
 
 /* A film that was pinged and is not answered yet; confidence 0: neither. */
@@ -148,18 +148,116 @@ void cb_calibration_wilson(size_t k, size_t n, double *low, double *high)
     }
 }
 
-const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena)
+static struct cb_calibration sum_up(const struct cb_ping_answer *answers, size_t count,
+                                    const char *unit, struct cb_arena *arena)
 {
-    size_t count, dry = 0;
-    const struct cb_ping_answer *answers = answers_of(bench, CB_CALIBRATION_EVENTS, arena, &count);
-    size_t last = count < SHOWN_LAST ? count : SHOWN_LAST;
-    if (count < SHOWN_LEAST) {
+    struct cb_calibration sum = {0};
+    struct cb_calibration_recent *recent =
+        cb_arena_alloc(arena, CB_CALIBRATION_RECENT + 1, sizeof *recent);
+    for (size_t i = count; i-- > 0;) {
+        const struct cb_ping_answer *answer = &answers[i];
+        if (unit != NULL && (answer->unit == NULL || strcmp(answer->unit, unit) != 0)) {
+            continue;
+        }
+        const long at = lround((answer->confidence - .50) / .05);
+        struct cb_calibration_band *band =
+            &sum.bands[at < 0 ? 0 : at >= CB_CALIBRATION_BANDS ? CB_CALIBRATION_BANDS - 1 : at];
+        band->answered++;
+        band->dry += answer->dry;
+        band->confidence += answer->confidence;
+        if (sum.recent_count < CB_CALIBRATION_RECENT) {
+            recent[CB_CALIBRATION_RECENT - ++sum.recent_count] =
+                (struct cb_calibration_recent){answer->at_ms, answer->dry};
+        }
+    }
+    sum.recent = recent + CB_CALIBRATION_RECENT - sum.recent_count;
+    return sum;
+}
+
+struct cb_calibration cb_calibration_of(const struct cb_bench *bench, const char *unit,
+                                        struct cb_arena *arena)
+{
+    size_t count;
+    const struct cb_ping_answer *answers = cb_calibration_answers(bench, arena, &count);
+    return sum_up(answers, count, unit, arena);
+}
+
+static int by_time(const void *a, const void *b)
+{
+    const int64_t x = ((const struct cb_calibration_recent *)a)->at_ms;
+    const int64_t y = ((const struct cb_calibration_recent *)b)->at_ms;
+    return (x > y) - (x < y);
+}
+
+void cb_calibration_add(struct cb_calibration *sum, const struct cb_calibration *more,
+                        struct cb_arena *arena)
+{
+    for (size_t i = 0; i < CB_CALIBRATION_BANDS; i++) {
+        sum->bands[i].answered += more->bands[i].answered;
+        sum->bands[i].dry += more->bands[i].dry;
+        sum->bands[i].confidence += more->bands[i].confidence;
+    }
+    const size_t count = sum->recent_count + more->recent_count;
+    struct cb_calibration_recent *recent = cb_arena_alloc(arena, count + 1, sizeof *recent);
+    if (sum->recent_count > 0) {
+        memcpy(recent, sum->recent, sum->recent_count * sizeof *recent);
+    }
+    if (more->recent_count > 0) {
+        memcpy(recent + sum->recent_count, more->recent, more->recent_count * sizeof *recent);
+    }
+    qsort(recent, count, sizeof *recent, by_time);
+    const size_t over = count > CB_CALIBRATION_RECENT ? count - CB_CALIBRATION_RECENT : 0;
+    sum->recent = recent + over;
+    sum->recent_count = count - over;
+}
+
+void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibration)
+{
+    struct cb_arena arena = {0};
+    for (size_t i = 0; i < CB_CALIBRATION_BANDS; i++) {
+        struct cb_calibration_band *band = &calibration->bands[i];
+        cb_code_count(coder, &band->answered, UINT64_MAX);
+        if (band->answered > 0) {
+            cb_code_count(coder, &band->dry, band->answered);
+            cb_code_double(coder, &band->confidence);
+        }
+    }
+    cb_code_length(coder, &calibration->recent_count, CB_CALIBRATION_RECENT);
+    struct cb_calibration_recent *recent =
+        cb_code_list(coder, calibration->recent, calibration->recent_count, sizeof *recent, &arena);
+    int64_t before_ms = 0;
+    for (size_t i = 0; i < calibration->recent_count; i++) {
+        int64_t later_ms = recent[i].at_ms - before_ms;
+        cb_code_signed(coder, &later_ms);
+        before_ms = (int64_t)((uint64_t)before_ms + (uint64_t)later_ms);
+        recent[i].at_ms = before_ms;
+        cb_code_bool(coder, &recent[i].dry);
+    }
+    if (coder->out == NULL) {
+        calibration->recent = recent;
+    }
+    cb_arena_fini(&arena);
+}
+
+const char *cb_calibration_sum_line(const struct cb_calibration *calibration,
+                                    struct cb_arena *arena)
+{
+    size_t dry = 0;
+    if (calibration->recent_count < SHOWN_LEAST) {
         return NULL;
     }
-    for (size_t i = count - last; i < count; i++) {
-        dry += answers[i].dry;
+    for (size_t i = 0; i < calibration->recent_count; i++) {
+        dry += calibration->recent[i].dry;
     }
-    return cb_arena_printf(arena, "my last %zu bells: %zu dry", last, dry);
+    return cb_arena_printf(arena, "my last %zu bells: %zu dry", calibration->recent_count, dry);
+}
+
+const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena)
+{
+    size_t count;
+    const struct cb_ping_answer *answers = answers_of(bench, CB_CALIBRATION_EVENTS, arena, &count);
+    const struct cb_calibration sum = sum_up(answers, count, NULL, arena);
+    return cb_calibration_sum_line(&sum, arena);
 }
 
 enum cb_ask_forget cb_calibration_ask(const struct cb_bench *bench)

@@ -11,6 +11,7 @@
 #include <stdint.h>
 
 #include "base/arena.h"
+#include "base/coder.h"
 #include "core/bench.h"
 
 struct cb_ping_answer {
@@ -26,6 +27,31 @@ const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench
 
 /* The two below look at the newest so many events only: a long log costs no more. */
 #define CB_CALIBRATION_EVENTS 5000
+
+/* The answers summed up: what is kept of a unit, and added up over many. */
+#define CB_CALIBRATION_BANDS  10 /* of the confidence in force at the ping: 50 %, 55 %, to 95 % */
+#define CB_CALIBRATION_RECENT 40 /* bells that the line counts (own choice) */
+struct cb_calibration {
+    struct cb_calibration_band {
+        uint64_t answered, dry;
+        double confidence; /* summed over the answered */
+    } bands[CB_CALIBRATION_BANDS];
+    size_t recent_count;
+    const struct cb_calibration_recent { /* the newest, oldest first */
+        int64_t at_ms;
+        bool dry;
+    } *recent;
+};
+/* unit: its id; NULL: all. In the arena. */
+struct cb_calibration cb_calibration_of(const struct cb_bench *bench, const char *unit,
+                                        struct cb_arena *arena);
+void cb_calibration_add(struct cb_calibration *sum, const struct cb_calibration *more,
+                        struct cb_arena *arena);
+/* Written or read with what is kept of a unit (base/coder.h). */
+void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibration);
+/* As cb_calibration_line below. */
+const char *cb_calibration_sum_line(const struct cb_calibration *calibration,
+                                    struct cb_arena *arena);
 
 /* Wilson's score interval at 95 % for k of n (Wilson 1927, J. Am. Stat. Assoc. 22, 209-212); 0 and
  * 1 for n = 0. */

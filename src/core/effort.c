@@ -49,10 +49,8 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
                               struct cb_arena *arena)
 {
     const struct cb_recipe *recipe = review->recipe;
-    struct cb_effort_mark *marks = cb_arena_alloc(arena, review->span_count + 1, sizeof *marks);
     double *lengths = cb_arena_alloc(arena, review->session_count + 1, sizeof *lengths);
-    struct cb_effort effort = {.marks = marks,
-                               .session_min = lengths,
+    struct cb_effort effort = {.session_min = lengths,
                                .session_count = review->session_count,
                                .all_min = (double)review->session_ms / 60000.0};
     effort.hands_on_min = (double)review->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
@@ -67,11 +65,15 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
         const size_t stage = (size_t)span->stage - 1;
         int64_t ms;
         i = one_mark(review, i, recipe->stages[stage].together != 0, &ms);
-        if (ms >= MARK_MIN_MS) {
-            marks[effort.mark_count++] =
-                (struct cb_effort_mark){cb_effort_nominal_min(recipe, stage, kinds),
-                                        (double)ms / 60000.0, recipe->stages[stage].technique};
+        const double nominal_min = cb_effort_nominal_min(recipe, stage, kinds);
+        if (ms >= MARK_MIN_MS && nominal_min > 0 && isfinite(nominal_min)) {
+            const enum cb_technique technique = recipe->stages[stage].technique;
+            effort.marks[technique]++;
+            effort.mean_log[technique] += log((double)ms / 60000.0 / nominal_min);
         }
+    }
+    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
+        effort.mean_log[t] /= effort.marks[t] > 0 ? effort.marks[t] : 1;
     }
     for (size_t s = 0; s < review->session_count; s++) {
         lengths[s] = (double)(review->sessions[s].to_ms - review->sessions[s].from_ms) / 60000.0;
@@ -79,58 +81,32 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
     return effort;
 }
 
-const void *cb_effort_pack(const struct cb_effort *effort, struct cb_arena *arena, size_t *length)
+void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
 {
-    const size_t marks = effort->mark_count * sizeof *effort->marks;
-    const size_t sessions = effort->session_count * sizeof *effort->session_min;
-    *length = sizeof *effort + marks + sessions;
-    char *bytes = cb_arena_alloc(arena, *length, 1);
-    memcpy(bytes, effort, sizeof *effort);
-    if (marks > 0) {
-        memcpy(bytes + sizeof *effort, effort->marks, marks);
+    struct cb_arena arena = {0};
+    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
+        cb_code_double(coder, &effort->marks[t]);
+        cb_code_double(coder, &effort->mean_log[t]);
     }
-    if (sessions > 0) {
-        memcpy(bytes + sizeof *effort + marks, effort->session_min, sessions);
+    cb_code_double(coder, &effort->all_min);
+    cb_code_double(coder, &effort->hands_on_min);
+    cb_code_length(coder, &effort->session_count, SIZE_MAX);
+    double *lengths = cb_code_list(coder, effort->session_min, effort->session_count,
+                                   sizeof *lengths, &arena);
+    for (size_t i = 0; i < effort->session_count; i++) {
+        cb_code_double(coder, &lengths[i]);
     }
-    return bytes;
-}
-
-bool cb_effort_unpack(const void *bytes, size_t length, struct cb_arena *arena,
-                      struct cb_effort *effort)
-{
-    if (length < sizeof *effort) {
-        return false;
+    if (coder->out == NULL) {
+        effort->session_min = lengths;
     }
-    memcpy(effort, bytes, sizeof *effort);
-    const size_t rest = length - sizeof *effort;
-    if (effort->mark_count > rest / sizeof *effort->marks ||
-        effort->session_count > rest / sizeof *effort->session_min ||
-        rest != effort->mark_count * sizeof *effort->marks +
-                    effort->session_count * sizeof *effort->session_min) {
-        return false;
-    }
-    struct cb_effort_mark *marks = cb_arena_alloc(arena, effort->mark_count + 1, sizeof *marks);
-    double *lengths = cb_arena_alloc(arena, effort->session_count + 1, sizeof *lengths);
-    const char *at = (const char *)bytes + sizeof *effort;
-    memcpy(marks, at, effort->mark_count * sizeof *marks);
-    memcpy(lengths, at + effort->mark_count * sizeof *marks,
-           effort->session_count * sizeof *lengths);
-    for (size_t i = 0; i < effort->mark_count; i++) {
-        if (marks[i].technique >= CB_TECHNIQUE_COUNT) {
-            return false;
-        }
-    }
-    effort->marks = marks;
-    effort->session_min = lengths;
-    return true;
+    cb_arena_fini(&arena);
 }
 
 void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort)
 {
     cb_hours_new_unit(hours);
-    for (size_t i = 0; i < effort->mark_count; i++) {
-        cb_hours_add(hours, effort->marks[i].technique, effort->marks[i].nominal_min,
-                     effort->marks[i].min);
+    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
+        cb_hours_add_marks(hours, t, effort->mean_log[t], effort->marks[t]);
     }
 }
 

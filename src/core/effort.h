@@ -6,6 +6,7 @@
 #ifndef CB_CORE_EFFORT_H
 #define CB_CORE_EFFORT_H
 
+#include "base/coder.h"
 #include "core/bench.h"
 #include "core/hours.h"
 #include "core/review.h"
@@ -14,22 +15,18 @@
 struct cb_hours *cb_effort_new(void);
 
 /* What one unit teaches: its marks, one a film, one a go where a stage goes together; and how
- * long its sessions were. Flat, so that it can be kept. */
+ * long its sessions were. */
 struct cb_effort {
-    size_t mark_count, session_count;
-    const struct cb_effort_mark {
-        double nominal_min, min;
-        size_t technique;
-    } *marks;
+    double marks[CB_TECHNIQUE_COUNT];    /* how many */
+    double mean_log[CB_TECHNIQUE_COUNT]; /* of took / nominal, over them */
+    size_t session_count;
     const double *session_min;
     double all_min, hands_on_min;
 };
 struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
                               struct cb_arena *arena);
-/* As bytes of this machine and back; false when they are none. */
-const void *cb_effort_pack(const struct cb_effort *effort, struct cb_arena *arena, size_t *length);
-bool cb_effort_unpack(const void *bytes, size_t length, struct cb_arena *arena,
-                      struct cb_effort *effort);
+/* Written or read with what is kept of a unit (base/coder.h). */
+void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort);
 
 /* Adds a unit's marks as a new unit. */
 void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort);

@@ -29,13 +29,9 @@ static double quantile(const struct cb_learn *learn, const char *pot,
 }
 
 /* The label's floor, or 0 where the log outweighs it or there is none. */
-static double floor_min(const struct cb_bench *bench, const char *pot, enum cb_technique technique,
-                        const struct cb_drying *drying)
+static double floor_min(const struct cb_drying *drying, size_t answered)
 {
-    if (!(drying->label_min > 0) || cb_bench_answered(bench, pot, technique) >= LABEL_ANSWERS) {
-        return 0;
-    }
-    return drying->label_min;
+    return drying->label_min > 0 && answered < LABEL_ANSWERS ? drying->label_min : 0;
 }
 
 static bool is_exact(const struct cb_drying *drying)
@@ -56,7 +52,10 @@ static double due_min(const struct cb_bench *bench, const struct cb_learn *learn
                                                                       : drying->standard_min;
     }
     const double learned = quantile(learn, film->pot, drying, bench->confidence, wet_min);
-    const double label = floor_min(bench, film->pot, film->technique, drying);
+    const double label =
+        drying->label_min > 0
+            ? floor_min(drying, cb_bench_answered(bench, film->pot, film->technique))
+            : 0;
     if (label > learned) {
         *from = CB_DUE_LABEL;
         return label;
@@ -168,20 +167,27 @@ int64_t cb_forecast_median_ms(const struct cb_bench *bench, const struct cb_lear
     return cb_bench_reaches(bench, film, quantile(learn, film->pot, film->drying, 0.5, wet_min));
 }
 
+double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_learn *learn,
+                            const char *pot, size_t answered, double p)
+{
+    if (is_exact(drying)) {
+        return drying->standard_min;
+    }
+    const double learned = quantile(learn, pot, drying, p, 0);
+    const double label = floor_min(drying, answered);
+    return label > learned ? label : learned;
+}
+
 double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, int stage, double p)
 {
     if (stage < 1 || (size_t)stage > unit->recipe->stage_count) {
         return 0;
     }
-    const struct cb_drying *drying = &unit->drying[stage - 1];
-    if (is_exact(drying)) {
-        return drying->standard_min;
-    }
     const char *pot = cb_bench_stage_pot(unit, stage);
-    const double learned = quantile(learn, pot, drying, p, 0);
-    const double label = floor_min(bench, pot, unit->recipe->stages[stage - 1].technique, drying);
-    return label > learned ? label : learned;
+    return cb_forecast_ring_min(
+        &unit->drying[stage - 1], learn, pot,
+        cb_bench_answered(bench, pot, unit->recipe->stages[stage - 1].technique), p);
 }
 
 static void sooner(int64_t *next_ms, int64_t at_ms, int64_t now_ms)

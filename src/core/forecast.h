@@ -36,7 +36,11 @@ int64_t cb_forecast_median_ms(const struct cb_bench *bench, const struct cb_lear
 bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_film *film, int64_t now_ms, int64_t *due_ms);
 
-/* The ping in standard minutes for a film that is not there yet (planning, pots). */
+/* The ping in standard minutes for a film of the pot that is not there yet, where so many of the
+ * pot and technique were answered; learn and pot may be NULL. */
+double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_learn *learn,
+                            const char *pot, size_t answered, double p);
+/* The same for a stage of a unit (planning). */
 double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, int stage, double p);
 

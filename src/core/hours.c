@@ -2,13 +2,10 @@
 #include "core/hours.h"
 
 #include <math.h>
-#include <stdbool.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
-#include "base/seal.h"
 
 /* Effects of the techniques (painter and technique together), last the unit's factor. */
 struct cb_hours {
@@ -60,77 +57,6 @@ struct cb_hours *cb_hours_copy(const struct cb_hours *hours)
     return copy;
 }
 
-/* "cbhours" and an edition, which moves when the bytes or the arithmetic change. A machine of the
- * other byte order reads another number. */
-#define EDITION UINT64_C(0x6362686F75727301)
-
-struct head {
-    uint64_t edition, size;
-    double noise_var, painter_sd, technique_sd, unit_sd;
-};
-_Static_assert(sizeof(struct head) == 6 * sizeof(uint64_t), "head has no padding");
-
-static struct head head_of(size_t size)
-{
-    return (struct head){
-        .edition = EDITION,
-        .size = size,
-        .noise_var = CB_HOURS_NOISE_VAR,
-        .painter_sd = CB_HOURS_PAINTER_SD,
-        .technique_sd = CB_HOURS_TECHNIQUE_SD,
-        .unit_sd = CB_HOURS_UNIT_SD,
-    };
-}
-
-const void *cb_hours_pack(const struct cb_hours *hours, struct cb_arena *arena, size_t *length)
-{
-    const struct head head = head_of(hours->size);
-    const size_t mean = hours->size * sizeof *hours->mean;
-    const size_t cov = hours->size * hours->size * sizeof *hours->cov;
-    *length = sizeof head + mean + cov + CB_SEAL_SIZE;
-    char *bytes = cb_arena_alloc(arena, *length, 1);
-    memcpy(bytes, &head, sizeof head);
-    memcpy(bytes + sizeof head, hours->mean, mean);
-    memcpy(bytes + sizeof head + mean, hours->cov, cov);
-    cb_seal_put(bytes, *length);
-    return bytes;
-}
-
-/* Marks take from a variance and never add to it; a mean stays within the logs of double. */
-static bool is_sound(const struct cb_hours *hours)
-{
-    const double most = square(CB_HOURS_PAINTER_SD) + square(CB_HOURS_TECHNIQUE_SD);
-    bool sound = true;
-    for (size_t i = 0; i < hours->size; i++) {
-        sound = sound && fabs(hours->mean[i]) < 1e4 && COV(hours, i, i) >= 0;
-        for (size_t j = 0; j < hours->size; j++) {
-            sound = sound && fabs(COV(hours, i, j)) <= most * (1 + 1e-9);
-        }
-    }
-    return sound;
-}
-
-struct cb_hours *cb_hours_unpack(const void *bytes, size_t length, size_t technique_count)
-{
-    struct cb_hours *hours = cb_hours_new(technique_count);
-    const struct head head = head_of(hours->size);
-    const size_t mean = hours->size * sizeof *hours->mean;
-    const size_t cov = hours->size * hours->size * sizeof *hours->cov;
-    const char *at = bytes;
-    if (length != sizeof head + mean + cov + CB_SEAL_SIZE || memcmp(at, &head, sizeof head) != 0 ||
-        !cb_seal_holds(bytes, length)) {
-        cb_hours_free(hours);
-        return NULL;
-    }
-    memcpy(hours->mean, at + sizeof head, mean);
-    memcpy(hours->cov, at + sizeof head + mean, cov);
-    if (!is_sound(hours)) {
-        cb_hours_free(hours);
-        return NULL;
-    }
-    return hours;
-}
-
 void cb_hours_new_unit(struct cb_hours *hours)
 {
     size_t unit = hours->size - 1;
@@ -143,18 +69,24 @@ void cb_hours_new_unit(struct cb_hours *hours)
 
 void cb_hours_add(struct cb_hours *hours, size_t technique, double nominal_min, double min)
 {
+    if (nominal_min > 0 && min > 0 && isfinite(nominal_min) && isfinite(min)) {
+        cb_hours_add_marks(hours, technique, log(min / nominal_min), 1);
+    }
+}
+
+void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_log, double count)
+{
     size_t n = hours->size, unit = n - 1;
-    if (technique >= unit || !(nominal_min > 0) || !(min > 0) || !isfinite(nominal_min) ||
-        !isfinite(min)) {
+    if (technique >= unit || !(count > 0) || !isfinite(mean_log)) {
         return;
     }
-    /* The mark sees effect + unit; its gain on entry i is (cov(i, technique) + cov(i, unit)) / var. */
+    /* A mark sees effect + unit; its gain on entry i is (cov(i, technique) + cov(i, unit)) / var. */
     double *seen = cb_mem_new(n, sizeof *seen);
     for (size_t i = 0; i < n; i++) {
         seen[i] = COV(hours, i, technique) + COV(hours, i, unit);
     }
-    double var = seen[technique] + seen[unit] + CB_HOURS_NOISE_VAR;
-    double off = log(min / nominal_min) - hours->mean[technique] - hours->mean[unit];
+    double var = seen[technique] + seen[unit] + CB_HOURS_NOISE_VAR / count;
+    double off = mean_log - hours->mean[technique] - hours->mean[unit];
     for (size_t i = 0; i < n; i++) {
         hours->mean[i] += seen[i] / var * off;
         for (size_t j = 0; j < n; j++) {

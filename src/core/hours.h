@@ -8,8 +8,6 @@
 
 #include <stddef.h>
 
-#include "base/arena.h"
-
 #define CB_HOURS_NOISE_VAR    0.09 /* s2, checks of the learning tables: own design figures */
 #define CB_HOURS_PAINTER_SD   0.40
 #define CB_HOURS_TECHNIQUE_SD 0.35
@@ -20,13 +18,11 @@ struct cb_hours;
 struct cb_hours *cb_hours_new(size_t technique_count);
 void cb_hours_free(struct cb_hours *hours);
 struct cb_hours *cb_hours_copy(const struct cb_hours *hours);
-/* As bytes of this machine, in the arena, and back, so that many marks need not be added again: the
- * same to the bit, whatever is asked and whatever marks follow. NULL when they are none of so many
- * techniques, cut short, damaged, or made with other constants. */
-const void *cb_hours_pack(const struct cb_hours *hours, struct cb_arena *arena, size_t *length);
-struct cb_hours *cb_hours_unpack(const void *bytes, size_t length, size_t technique_count);
 /* One mark: a figure's minutes at a technique whose recipe says nominal_min. */
 void cb_hours_add(struct cb_hours *hours, size_t technique, double nominal_min, double min);
+/* So many marks of one technique in one unit at once: what adding each would come to. mean_log: of
+ * took / nominal. */
+void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_log, double count);
 /* A new unit: its factor starts at the prior again, independent of the rest. */
 void cb_hours_new_unit(struct cb_hours *hours);
 void cb_hours_effect(const struct cb_hours *hours, size_t technique, double *mean, double *sd);

@@ -59,13 +59,6 @@ void cb_learn_free(struct cb_learn *learn);
  * keeps. */
 void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count);
 
-/* As bytes of this machine and back, so that a long log need not be taught again: the same to the
- * bit, whatever is asked and whatever rows follow. A function of the rows alone. pack: in the
- * arena; NULL with other settings than cb_learn_default. unpack: a learner of its own, its
- * generation begun anew; NULL when they are none, cut short, damaged, or of another model. */
-const void *cb_learn_pack(const struct cb_learn *learn, struct cb_arena *arena, size_t *length);
-struct cb_learn *cb_learn_unpack(const void *bytes, size_t length);
-
 /* Moves with every sync that changed something: what was asked before then may be kept. */
 uint64_t cb_learn_generation(const struct cb_learn *learn);
 

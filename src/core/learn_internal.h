@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The inside of the learner, shared by learn.c and learn_pack.c; nobody else includes it.
+ * The inside of the learner, of learn.c alone.
  *
  * What it holds is a function of its rows: the lists of the leaves are made of the kept rows, the
  * tables of the lists, the total of the tables. Kernels and views are caches, filled by queries.

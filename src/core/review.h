@@ -11,6 +11,7 @@
 #include <stdint.h>
 
 #include "base/arena.h"
+#include "base/str.h"
 #include "base/time.h"
 #include "core/bench.h"
 
@@ -101,12 +102,10 @@ struct cb_review_drying cb_review_drying_in(const struct cb_review *review, size
                                             int64_t from_ms, int64_t to_ms);
 int64_t cb_review_drying_ms(const struct cb_review *review, int64_t from_ms, int64_t to_ms);
 
-/* As bytes of this machine, to be kept; NULL when its recipe has no text that could be read
- * again. Back: false when they are none. read: the recipe of that text, NULL when it is refused;
- * texts are copied. The result lives in the arena, the recipe where read put it. */
-const void *cb_review_pack(const struct cb_review *review, struct cb_arena *arena, size_t *length);
-typedef const struct cb_recipe *cb_review_recipe(void *context, const char *text);
-bool cb_review_unpack(const void *bytes, size_t length, cb_review_recipe *read, void *context,
+/* Appends it as bytes of this machine, to be kept; its recipe's text is kept by who keeps it. Back, in the
+ * arena, with that recipe: false when they are none, or not of it. */
+void cb_review_pack(const struct cb_review *review, struct cb_str *out);
+bool cb_review_unpack(const void *bytes, size_t length, const struct cb_recipe *recipe,
                       struct cb_arena *arena, struct cb_review *review);
 
 #endif

@@ -1,186 +1,206 @@
 /* SPDX-License-Identifier: MIT */
-/* A review as bytes: its numbers and lists, its texts, then paint by paint. */
+/* A review as bytes. Most of it are spans of one session that touch, each by the next figure. */
 #include "core/review.h"
 
-#include <string.h>
+#include "base/coder.h"
 
-#include "base/bytes.h"
-
-struct head {
-    int64_t begun_ms, shift_ms, session_ms, spent_ms[CB_SPENT_COUNT];
-    int64_t figure_ms[CB_FIGURES_MAX + 1];
-    int64_t film_drying_ms;
-    uint64_t pings[5];
-    uint64_t spans, sessions, stages, questions, dryings, paints;
-    int32_t figures, finished;
+enum {
+    SPAN_TOUCHES = 1,  /* begins where the one before ends, in the same session */
+    SPAN_SAME = 2,     /* figure, stage and coat of the one before */
+    SPAN_NEXT = 4,     /* the next figure at the same stage and coat */
+    SPAN_FLAGS = 8,    /* then what it was spent on */
 };
 
-struct kept_paint {
-    double standard_min, pot_sd;
-    int64_t technique;
-};
-
-const void *cb_review_pack(const struct cb_review *review, struct cb_arena *arena, size_t *length)
+static uint64_t flags_of(const struct cb_span *span, const struct cb_span *before)
 {
-    struct cb_str out = {0};
-    struct head head;
-    if (review->recipe->text == NULL) {
-        return NULL;
+    const bool stage = span->stage == before->stage && span->coat == before->coat;
+    uint64_t flags = SPAN_FLAGS * (uint64_t)span->spent;
+    flags += span->from_ms == before->to_ms && span->session == before->session ? SPAN_TOUCHES : 0;
+    flags += stage && span->figure == before->figure ? SPAN_SAME : 0;
+    flags += stage && span->figure == before->figure + 1 ? SPAN_NEXT : 0;
+    return flags;
+}
+
+static void code_spans(struct cb_coder *coder, const struct cb_review *review,
+                       const struct cb_span **list, size_t *count, struct cb_arena *arena)
+{
+    struct cb_span before = {.from_ms = review->begun_ms, .to_ms = review->begun_ms};
+    cb_code_length(coder, count, SIZE_MAX);
+    struct cb_span *spans = cb_code_list(coder, *list, *count, sizeof *spans, arena);
+    for (size_t i = 0; i < *count; i++) {
+        struct cb_span *span = &spans[i];
+        uint64_t flags = flags_of(span, &before);
+        cb_code_count(coder, &flags, SPAN_FLAGS * CB_SPENT_COUNT - 1);
+        span->spent = (enum cb_spent)(flags / SPAN_FLAGS);
+        int64_t from_ms = span->from_ms - before.to_ms;
+        int64_t length_ms = span->to_ms - span->from_ms;
+        if (flags & SPAN_TOUCHES) {
+            from_ms = 0;
+            span->session = before.session;
+        } else {
+            cb_code_signed(coder, &from_ms);
+            cb_code_int(coder, &span->session, 0, INT32_MAX);
+        }
+        cb_code_signed(coder, &length_ms);
+        if (coder->out == NULL) {
+            span->from_ms = (int64_t)((uint64_t)before.to_ms + (uint64_t)from_ms);
+            span->to_ms = (int64_t)((uint64_t)span->from_ms + (uint64_t)length_ms);
+        }
+        if (flags & (SPAN_SAME | SPAN_NEXT)) {
+            span->figure = before.figure + (flags & SPAN_NEXT ? 1 : 0);
+            span->stage = before.stage;
+            span->coat = before.coat;
+        } else {
+            cb_code_int(coder, &span->figure, 0, CB_FIGURES_MAX);
+            cb_code_int(coder, &span->stage, 0, CB_RECIPE_MAX);
+            cb_code_int(coder, &span->coat, 0, CB_EVENT_COATS_MAX);
+        }
+        before = *span;
     }
-    memset(&head, 0, sizeof head);
-    head.begun_ms = review->begun_ms;
-    head.shift_ms = review->shift_ms;
-    head.session_ms = review->session_ms;
-    memcpy(head.spent_ms, review->spent_ms, sizeof head.spent_ms);
-    memcpy(head.figure_ms, review->figure_ms, sizeof head.figure_ms);
-    head.pings[0] = review->ping_count;
-    head.pings[1] = review->ping_answered;
-    head.pings[2] = review->ping_dry;
-    head.pings[3] = review->ping_wet;
-    head.pings[4] = review->ping_late;
-    head.film_drying_ms = review->film_drying_ms;
-    head.spans = review->span_count;
-    head.sessions = review->session_count;
-    head.stages = review->stage_count;
-    head.questions = review->question_count;
-    head.dryings = review->drying_count;
-    head.paints = review->paint_count;
-    head.figures = review->figures;
-    head.finished = review->finished;
-    cb_bytes_put(&out, &head, sizeof head);
-    cb_bytes_put(&out, review->spans, review->span_count * sizeof *review->spans);
-    cb_bytes_put(&out, review->sessions, review->session_count * sizeof *review->sessions);
-    cb_bytes_put(&out, review->stages, review->stage_count * sizeof *review->stages);
-    cb_bytes_put(&out, review->questions, review->question_count * sizeof *review->questions);
-    cb_bytes_put(&out, review->dryings, review->drying_count * sizeof *review->dryings);
-    cb_bytes_put_text(&out, review->unit);
-    cb_bytes_put_text(&out, review->name);
-    cb_bytes_put_text(&out, review->recipe->text);
+    if (coder->out == NULL) {
+        *list = spans;
+    }
+}
+
+static void code_spent(struct cb_coder *coder, int64_t spent_ms[CB_SPENT_COUNT])
+{
+    for (size_t i = 0; i < CB_SPENT_COUNT; i++) {
+        cb_code_signed(coder, &spent_ms[i]);
+    }
+}
+
+static void code_sessions(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+{
+    cb_code_length(coder, &review->session_count, SIZE_MAX);
+    struct cb_review_session *sessions =
+        cb_code_list(coder, review->sessions, review->session_count, sizeof *sessions, arena);
+    for (size_t i = 0; i < review->session_count; i++) {
+        cb_code_signed(coder, &sessions[i].from_ms);
+        cb_code_signed(coder, &sessions[i].to_ms);
+        cb_code_bool(coder, &sessions[i].cut_off);
+        cb_code_signed(coder, &sessions[i].drying_ms);
+        code_spent(coder, sessions[i].spent_ms);
+    }
+    if (coder->out == NULL) {
+        review->sessions = sessions;
+    }
+}
+
+static void code_stages(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+{
+    cb_code_length(coder, &review->stage_count, CB_RECIPE_MAX);
+    struct cb_review_stage *stages =
+        cb_code_list(coder, review->stages, review->stage_count, sizeof *stages, arena);
+    for (size_t i = 0; i < review->stage_count; i++) {
+        cb_code_int(coder, &stages[i].stage, 1, CB_RECIPE_MAX);
+        code_spent(coder, stages[i].spent_ms);
+        cb_code_int(coder, &stages[i].coats, 0, INT32_MAX);
+        cb_code_double(coder, &stages[i].planned_min);
+    }
+    if (coder->out == NULL) {
+        review->stages = stages;
+    }
+}
+
+static void code_dryings(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+{
+    int64_t before_ms = review->begun_ms;
+    cb_code_length(coder, &review->drying_count, SIZE_MAX);
+    struct cb_review_drying *dryings =
+        cb_code_list(coder, review->dryings, review->drying_count, sizeof *dryings, arena);
+    for (size_t i = 0; i < review->drying_count; i++) {
+        int64_t *const moments[] = {&dryings[i].from_ms, &dryings[i].to_ms};
+        for (size_t m = 0; m < 2; m++) {
+            int64_t later_ms = *moments[m] - before_ms;
+            cb_code_signed(coder, &later_ms);
+            before_ms = (int64_t)((uint64_t)before_ms + (uint64_t)later_ms);
+            *moments[m] = before_ms;
+        }
+    }
+    if (coder->out == NULL) {
+        review->dryings = dryings;
+    }
+}
+
+static void code_paints(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+{
+    cb_code_length(coder, &review->paint_count, CB_RECIPE_MAX);
+    struct cb_review_paint *paints =
+        cb_code_list(coder, review->paints, review->paint_count, sizeof *paints, arena);
     for (size_t i = 0; i < review->paint_count; i++) {
-        const struct cb_review_paint *paint = &review->paints[i];
-        const struct kept_paint kept = {paint->standard_min, paint->pot_sd,
-                                        (int64_t)paint->technique};
-        cb_bytes_put(&out, &kept, sizeof kept);
-        cb_bytes_put_text(&out, paint->pot);
-        cb_bytes_put_text(&out, paint->name);
+        int technique = (int)paints[i].technique;
+        cb_code_int(coder, &technique, 0, CB_TECHNIQUE_COUNT - 1);
+        paints[i].technique = (enum cb_technique)technique;
+        cb_code_double(coder, &paints[i].standard_min);
+        cb_code_double(coder, &paints[i].pot_sd);
+        cb_code_text(coder, &paints[i].pot);
+        cb_code_text(coder, &paints[i].name);
     }
-    return cb_bytes_done(&out, arena, length);
+    if (coder->out == NULL) {
+        review->paints = paints;
+    }
 }
 
-static bool span_fits(const struct cb_span *span, const struct head *head)
+static void code_review(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
 {
-    return (unsigned)span->spent < CB_SPENT_COUNT && span->session >= 0 &&
-           (uint64_t)span->session < head->sessions && span->figure >= 0 &&
-           span->figure <= CB_FIGURES_MAX && span->stage >= 0 &&
-           (uint64_t)span->stage <= head->stages;
+    size_t *const pings[] = {&review->ping_count, &review->ping_answered, &review->ping_dry,
+                             &review->ping_wet, &review->ping_late};
+    cb_code_text(coder, &review->unit);
+    cb_code_text(coder, &review->name);
+    cb_code_int(coder, &review->figures, 0, CB_FIGURES_MAX);
+    cb_code_bool(coder, &review->finished);
+    cb_code_signed(coder, &review->begun_ms);
+    cb_code_signed(coder, &review->shift_ms);
+    cb_code_signed(coder, &review->session_ms);
+    code_spent(coder, review->spent_ms);
+    for (int i = 0; i <= CB_FIGURES_MAX; i++) {
+        cb_code_signed(coder, &review->figure_ms[i]);
+    }
+    for (size_t i = 0; i < sizeof pings / sizeof *pings; i++) {
+        uint64_t number = *pings[i];
+        cb_code_count(coder, &number, SIZE_MAX);
+        *pings[i] = (size_t)number;
+    }
+    cb_code_signed(coder, &review->film_drying_ms);
+    code_sessions(coder, review, arena);
+    code_stages(coder, review, arena);
+    code_dryings(coder, review, arena);
+    code_paints(coder, review, arena);
+    code_spans(coder, review, &review->spans, &review->span_count, arena);
+    code_spans(coder, review, &review->questions, &review->question_count, arena);
 }
 
-static bool spans_fit(const struct cb_span *spans, uint64_t count, const struct head *head)
+void cb_review_pack(const struct cb_review *review, struct cb_str *out)
 {
-    for (uint64_t i = 0; i < count; i++) {
-        if (!span_fits(&spans[i], head)) {
+    struct cb_arena arena = {0};
+    struct cb_coder coder = cb_coder_writer(out);
+    struct cb_review copy = *review;
+    code_review(&coder, &copy, &arena);
+    cb_arena_fini(&arena);
+}
+
+static bool spans_fit(const struct cb_review *review, const struct cb_span *spans, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if ((size_t)spans[i].session >= review->session_count ||
+            spans[i].figure > CB_FIGURES_MAX || (size_t)spans[i].stage > review->stage_count) {
             return false;
         }
     }
     return true;
 }
 
-static bool stages_fit(const struct cb_review_stage *stages, const struct head *head)
-{
-    for (uint64_t i = 0; i < head->stages; i++) {
-        if (stages[i].stage < 1 || (uint64_t)stages[i].stage > head->stages) {
-            return false;
-        }
-    }
-    return true;
-}
-
-static bool sessions_fit(const struct cb_review_session *sessions, const struct head *head)
-{
-    for (uint64_t i = 0; i < head->sessions; i++) {
-        unsigned char cut_off; /* a bool that is neither may not even be looked at */
-        memcpy(&cut_off, &sessions[i].cut_off, sizeof cut_off);
-        if (cut_off > 1) {
-            return false;
-        }
-    }
-    return true;
-}
-
-static const char *take_text(struct cb_bytes *in, struct cb_arena *arena)
-{
-    return cb_arena_text(arena, cb_bytes_take_text(in));
-}
-
-static void take_paints(struct cb_bytes *in, uint64_t count, struct cb_arena *arena,
-                        struct cb_review *review)
-{
-    in->good = in->good && count <= CB_RECIPE_MAX;
-    review->paint_count = in->good ? (size_t)count : 0;
-    struct cb_review_paint *paints = cb_arena_alloc(arena, review->paint_count + 1, sizeof *paints);
-    for (size_t i = 0; i < review->paint_count && in->good; i++) {
-        struct kept_paint kept;
-        cb_bytes_take(in, &kept, sizeof kept);
-        const char *pot = take_text(in, arena);
-        const char *name = take_text(in, arena);
-        in->good = in->good && kept.technique >= 0 && kept.technique < CB_TECHNIQUE_COUNT;
-        paints[i] = (struct cb_review_paint){
-            pot, name, in->good ? (enum cb_technique)kept.technique : (enum cb_technique)0,
-            kept.standard_min, kept.pot_sd};
-    }
-    review->paints = paints;
-}
-
-bool cb_review_unpack(const void *bytes, size_t length, cb_review_recipe *read, void *context,
+bool cb_review_unpack(const void *bytes, size_t length, const struct cb_recipe *recipe,
                       struct cb_arena *arena, struct cb_review *review)
 {
-    struct cb_bytes in = cb_bytes_of(bytes, length);
-    struct head head;
-    cb_bytes_take(&in, &head, sizeof head);
-    const struct cb_span *spans = cb_bytes_take_list(&in, head.spans, sizeof *spans, arena);
-    const struct cb_review_session *sessions =
-        cb_bytes_take_list(&in, head.sessions, sizeof *sessions, arena);
-    const struct cb_review_stage *stages =
-        cb_bytes_take_list(&in, head.stages, sizeof *stages, arena);
-    const struct cb_span *questions =
-        cb_bytes_take_list(&in, head.questions, sizeof *questions, arena);
-    const struct cb_review_drying *dryings =
-        cb_bytes_take_list(&in, head.dryings, sizeof *dryings, arena);
-    const char *unit = take_text(&in, arena);
-    const char *name = take_text(&in, arena);
-    const char *recipe = take_text(&in, arena);
-    if (!in.good || head.figures < 0 || head.figures > CB_FIGURES_MAX ||
-        !spans_fit(spans, head.spans, &head) || !spans_fit(questions, head.questions, &head) ||
-        !stages_fit(stages, &head) || !sessions_fit(sessions, &head)) {
-        return false;
+    struct cb_coder coder = cb_coder_reader(bytes, length, arena);
+    *review = (struct cb_review){.recipe = recipe};
+    code_review(&coder, review, arena);
+    bool fits = cb_coder_done(&coder) && recipe->stage_count == review->stage_count &&
+                spans_fit(review, review->spans, review->span_count) &&
+                spans_fit(review, review->questions, review->question_count);
+    for (size_t i = 0; fits && i < review->stage_count; i++) {
+        fits = (size_t)review->stages[i].stage <= review->stage_count;
     }
-    *review = (struct cb_review){.unit = unit,
-                                 .name = name,
-                                 .figures = head.figures,
-                                 .finished = head.finished != 0,
-                                 .begun_ms = head.begun_ms,
-                                 .shift_ms = head.shift_ms,
-                                 .recipe = read(context, recipe),
-                                 .session_ms = head.session_ms,
-                                 .span_count = (size_t)head.spans,
-                                 .session_count = (size_t)head.sessions,
-                                 .stage_count = (size_t)head.stages,
-                                 .spans = spans,
-                                 .sessions = sessions,
-                                 .stages = stages,
-                                 .question_count = (size_t)head.questions,
-                                 .questions = questions,
-                                 .ping_count = (size_t)head.pings[0],
-                                 .ping_answered = (size_t)head.pings[1],
-                                 .ping_dry = (size_t)head.pings[2],
-                                 .ping_wet = (size_t)head.pings[3],
-                                 .ping_late = (size_t)head.pings[4],
-                                 .drying_count = (size_t)head.dryings,
-                                 .dryings = dryings,
-                                 .film_drying_ms = head.film_drying_ms};
-    memcpy(review->spent_ms, head.spent_ms, sizeof review->spent_ms);
-    memcpy(review->figure_ms, head.figure_ms, sizeof review->figure_ms);
-    take_paints(&in, head.paints, arena, review);
-    return cb_bytes_end(&in) && review->recipe != NULL &&
-           review->recipe->stage_count == review->stage_count;
+    return fits;
 }

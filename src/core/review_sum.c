@@ -3,8 +3,6 @@
 
 #include <string.h>
 
-#include "base/bytes.h"
-
 int64_t cb_review_took_ms(const int64_t spent_ms[CB_SPENT_COUNT])
 {
     return spent_ms[CB_SPENT_HANDS_ON] + spent_ms[CB_SPENT_TIDY];
@@ -30,64 +28,44 @@ struct cb_review_sum cb_review_sum_of(const struct cb_review *review, struct cb_
     return sum;
 }
 
-/* Then three texts, and each stage's number and text. */
-struct kept {
-    int64_t figures, begun_ms, spent_ms[CB_SPENT_COUNT];
-    uint64_t stages;
-};
-
-void cb_review_sum_pack(const struct cb_review_sum *sums, size_t count, struct cb_str *out)
+void cb_review_sum_code(struct cb_coder *coder, struct cb_review_sum *sum)
 {
-    for (size_t i = 0; i < count; i++) {
-        struct kept kept = {.figures = sums[i].figures,
-                            .begun_ms = sums[i].begun_ms,
-                            .stages = sums[i].stage_count};
-        memcpy(kept.spent_ms, sums[i].spent_ms, sizeof kept.spent_ms);
-        cb_bytes_put(out, &kept, sizeof kept);
-        cb_bytes_put_text(out, sums[i].unit);
-        cb_bytes_put_text(out, sums[i].name);
-        cb_bytes_put_text(out, sums[i].recipe);
-        for (size_t s = 0; s < sums[i].stage_count; s++) {
-            cb_bytes_put(out, &sums[i].stages[s].took_ms, sizeof sums[i].stages[s].took_ms);
-            cb_bytes_put_text(out, sums[i].stages[s].name);
-        }
+    struct cb_arena arena = {0};
+    cb_code_text(coder, &sum->unit);
+    cb_code_text(coder, &sum->name);
+    cb_code_text(coder, &sum->recipe);
+    cb_code_int(coder, &sum->figures, 0, CB_FIGURES_MAX);
+    cb_code_signed(coder, &sum->begun_ms);
+    for (size_t i = 0; i < CB_SPENT_COUNT; i++) {
+        cb_code_signed(coder, &sum->spent_ms[i]);
     }
+    cb_code_length(coder, &sum->stage_count, CB_RECIPE_MAX);
+    struct cb_review_sum_stage *stages =
+        cb_code_list(coder, sum->stages, sum->stage_count, sizeof *stages, &arena);
+    for (size_t i = 0; i < sum->stage_count; i++) {
+        cb_code_text(coder, &stages[i].name);
+        cb_code_signed(coder, &stages[i].took_ms);
+    }
+    if (coder->out == NULL) {
+        sum->stages = stages;
+    }
+    cb_arena_fini(&arena);
 }
 
-static struct cb_review_sum take_sum(struct cb_bytes *in, struct cb_arena *arena)
+struct cb_review_sum cb_review_sum_copy(const struct cb_review_sum *sum, struct cb_arena *arena)
 {
-    struct kept kept;
-    cb_bytes_take(in, &kept, sizeof kept);
-    in->good = in->good && kept.figures >= 0 && kept.figures <= CB_FIGURES_MAX &&
-               kept.stages <= CB_RECIPE_MAX;
-    struct cb_review_sum sum = {.begun_ms = kept.begun_ms};
-    sum.unit = cb_arena_text(arena, cb_bytes_take_text(in));
-    sum.name = cb_arena_text(arena, cb_bytes_take_text(in));
-    sum.recipe = cb_arena_text(arena, cb_bytes_take_text(in));
-    sum.figures = in->good ? (int)kept.figures : 0;
-    sum.stage_count = in->good ? (size_t)kept.stages : 0;
-    memcpy(sum.spent_ms, kept.spent_ms, sizeof sum.spent_ms);
-    struct cb_review_sum_stage *stages = cb_arena_alloc(arena, sum.stage_count + 1, sizeof *stages);
-    for (size_t s = 0; s < sum.stage_count; s++) {
-        cb_bytes_take(in, &stages[s].took_ms, sizeof stages[s].took_ms);
-        stages[s].name = cb_arena_text(arena, cb_bytes_take_text(in));
+    struct cb_review_sum copy = *sum;
+    struct cb_review_sum_stage *stages =
+        cb_arena_alloc(arena, sum->stage_count + 1, sizeof *stages);
+    copy.unit = cb_arena_text(arena, sum->unit);
+    copy.name = cb_arena_text(arena, sum->name);
+    copy.recipe = cb_arena_text(arena, sum->recipe);
+    for (size_t i = 0; i < sum->stage_count; i++) {
+        stages[i] = (struct cb_review_sum_stage){cb_arena_text(arena, sum->stages[i].name),
+                                                 sum->stages[i].took_ms};
     }
-    sum.stages = stages;
-    return sum;
-}
-
-const struct cb_review_sum *cb_review_sum_unpack(const void *bytes, size_t length,
-                                                 struct cb_arena *arena, size_t *count)
-{
-    struct cb_bytes in = cb_bytes_of(bytes, length);
-    struct cb_review_sum *sums =
-        cb_arena_alloc(arena, length / (sizeof(struct kept) + 3) + 1, sizeof *sums);
-    *count = 0;
-    while (in.good && cb_bytes_left(&in) > 0) {
-        sums[*count] = take_sum(&in, arena);
-        *count += in.good ? 1 : 0;
-    }
-    return in.good ? sums : NULL;
+    copy.stages = stages;
+    return copy;
 }
 
 static bool is_before(const struct cb_review *review, const struct cb_review_sum *sum)

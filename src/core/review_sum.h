@@ -3,7 +3,7 @@
 #ifndef CB_CORE_REVIEW_SUM_H
 #define CB_CORE_REVIEW_SUM_H
 
-#include "base/str.h"
+#include "base/coder.h"
 #include "core/review.h"
 
 struct cb_review_sum {
@@ -23,11 +23,10 @@ struct cb_review_sum cb_review_sum_of(const struct cb_review *review, struct cb_
 /* Hands-on and tidying up: what a stage took. */
 int64_t cb_review_took_ms(const int64_t spent_ms[CB_SPENT_COUNT]);
 
-/* Appends them as bytes of this machine. Back, in the arena, texts and all; NULL when they are
- * none. */
-void cb_review_sum_pack(const struct cb_review_sum *sums, size_t count, struct cb_str *out);
-const struct cb_review_sum *cb_review_sum_unpack(const void *bytes, size_t length,
-                                                 struct cb_arena *arena, size_t *count);
+/* Written or read with what is kept of a unit (base/coder.h). */
+void cb_review_sum_code(struct cb_coder *coder, struct cb_review_sum *sum);
+/* A copy in the arena, texts and all. */
+struct cb_review_sum cb_review_sum_copy(const struct cb_review_sum *sum, struct cb_arena *arena);
 
 /* The unit a review is compared with: of those in sums that were begun before it, the last one of
  * its recipe, else the last one; NULL: it is the first. sums in the order the units were begun. */

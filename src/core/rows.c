@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/rows.h"
 
+#include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-#include "base/bytes.h"
-#include "base/index.h"
+#include "base/vec.h"
+#include "core/event.h"
+#include "core/kinds.h"
+#include "core/recipe.h"
 
 static bool same_film(const struct cb_row *a, const struct cb_row *b)
 {
@@ -45,94 +49,158 @@ const struct cb_row *cb_rows_merge(const struct cb_row *before, size_t before_co
     return rows;
 }
 
-const struct cb_row *cb_rows_recent(const struct cb_row *rows, size_t total,
-                                    struct cb_arena *arena, size_t *count)
+static int by_time(const void *a, const void *b)
 {
-    struct cb_row *kept = cb_arena_alloc(arena, total + 1, sizeof *kept);
-    struct cb_index *by_pot = cb_index_new();
-    size_t first = total;
-    for (size_t i = total; i-- > 0;) {
-        size_t have = 0;
-        if (rows[i].kind == CB_ROW_FILM || rows[i].kind == CB_ROW_WEAK) {
-            const char *pot = rows[i].pot == NULL ? "" : rows[i].pot;
-            cb_index_get(by_pot, pot, &have);
-            if (have == CB_ROWS_RECENT) {
-                continue;
-            }
-            cb_index_set(by_pot, pot, have + 1);
-        }
-        kept[--first] = rows[i];
+    const struct cb_row *x = a;
+    const struct cb_row *y = b;
+    if (x->at_ms != y->at_ms) {
+        return x->at_ms < y->at_ms ? -1 : 1;
     }
-    cb_index_free(by_pot);
-    *count = total - first;
-    return kept + first;
+    const int unit = strcmp(x->unit == NULL ? "" : x->unit, y->unit == NULL ? "" : y->unit);
+    if (unit != 0) {
+        return unit;
+    }
+    if (x->stage != y->stage) {
+        return x->stage < y->stage ? -1 : 1;
+    }
+    if (x->coat != y->coat) {
+        return x->coat < y->coat ? -1 : 1;
+    }
+    return (x->figure > y->figure) - (x->figure < y->figure);
 }
 
-/* Then three texts: pot, unit, paint. */
-struct kept {
-    double pot_sd, median_min, lo, hi;
-    int64_t at_ms;
-    int32_t kind, technique, figure, stage, coat, unused;
+void cb_rows_sort(struct cb_row *rows, size_t count)
+{
+    for (size_t i = 1; i < count; i++) {
+        if (by_time(&rows[i - 1], &rows[i]) > 0) {
+            qsort(rows, count, sizeof *rows, by_time);
+            return;
+        }
+    }
+}
+
+/* What the rows of a paint and technique have in common. */
+struct paint {
+    const char *pot, *name;
+    double pot_sd, median_min;
+    int technique;
+};
+struct paints {
+    CB_VEC(struct paint) list;
 };
 
-static bool is_film(enum cb_row_kind kind)
+static bool is_of(const struct cb_row *row, const struct paint *paint)
 {
-    return kind == CB_ROW_FILM || kind == CB_ROW_WEAK;
+    return row->technique == paint->technique &&
+           memcmp(&row->pot_sd, &paint->pot_sd, sizeof row->pot_sd) == 0 &&
+           memcmp(&row->median_min, &paint->median_min, sizeof row->median_min) == 0 &&
+           strcmp(row->pot, paint->pot) == 0 && strcmp(row->paint, paint->name) == 0;
 }
 
-void cb_rows_pack(const struct cb_row *rows, size_t count, struct cb_str *out)
+static size_t paint_of(struct paints *paints, const struct cb_row *row)
 {
+    size_t at = 0;
+    while (at < paints->list.count && !is_of(row, &paints->list.items[at])) {
+        at++;
+    }
+    if (at == paints->list.count) {
+        cb_vec_push(&paints->list, ((struct paint){row->pot, row->paint, row->pot_sd,
+                                                   row->median_min, row->technique}));
+    }
+    return at;
+}
+
+static void code_paints(struct cb_coder *coder, struct paints *paints)
+{
+    size_t count = paints->list.count;
+    cb_code_length(coder, &count, SIZE_MAX);
     for (size_t i = 0; i < count; i++) {
-        const struct cb_row *row = &rows[i];
-        if (!is_film(row->kind)) {
-            continue;
+        struct paint paint = coder->out ? paints->list.items[i] : (struct paint){0};
+        cb_code_text(coder, &paint.pot);
+        cb_code_text(coder, &paint.name);
+        cb_code_double(coder, &paint.pot_sd);
+        cb_code_double(coder, &paint.median_min);
+        cb_code_int(coder, &paint.technique, 0, CB_TECHNIQUE_COUNT - 1);
+        if (!coder->out) {
+            cb_vec_push(&paints->list, paint);
         }
-        const struct kept kept = {.pot_sd = row->pot_sd,
-                                  .median_min = row->median_min,
-                                  .lo = row->lo,
-                                  .hi = row->hi,
-                                  .at_ms = row->at_ms,
-                                  .kind = (int32_t)row->kind,
-                                  .technique = row->technique,
-                                  .figure = row->figure,
-                                  .stage = row->stage,
-                                  .coat = row->coat};
-        cb_bytes_put(out, &kept, sizeof kept);
-        cb_bytes_put_text(out, row->pot);
-        cb_bytes_put_text(out, row->unit);
-        cb_bytes_put_text(out, row->paint);
     }
 }
 
-const struct cb_row *cb_rows_unpack(const void *bytes, size_t length, struct cb_arena *arena,
-                                    size_t *count)
+enum { ROW_WEAK = 1, ROW_HAS_LO = 2, ROW_HAS_HI = 4, ROW_FLAGS = 8 }; /* then which paint */
+
+static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_row *row,
+                     const struct cb_row *before)
 {
-    struct cb_bytes in = cb_bytes_of(bytes, length);
-    struct cb_row *rows =
-        cb_arena_alloc(arena, length / (sizeof(struct kept) + 3) + 1, sizeof *rows);
-    *count = 0;
-    while (in.good && cb_bytes_left(&in) > 0) {
-        struct kept kept;
-        cb_bytes_take(&in, &kept, sizeof kept);
-        const char *pot = cb_bytes_take_text(&in);
-        const char *unit = cb_bytes_take_text(&in);
-        const char *paint = cb_bytes_take_text(&in);
-        if (!in.good || (kept.kind != CB_ROW_FILM && kept.kind != CB_ROW_WEAK)) {
-            return NULL;
-        }
-        rows[(*count)++] = (struct cb_row){.kind = (enum cb_row_kind)kept.kind,
-                                           .pot = pot,
-                                           .pot_sd = kept.pot_sd,
-                                           .median_min = kept.median_min,
-                                           .lo = kept.lo,
-                                           .hi = kept.hi,
-                                           .at_ms = kept.at_ms,
-                                           .technique = kept.technique,
-                                           .unit = unit,
-                                           .figure = kept.figure,
-                                           .stage = kept.stage,
-                                           .coat = kept.coat,
-                                           .paint = paint};
+    uint64_t flags = 0;
+    int64_t later_ms = (int64_t)((uint64_t)row->at_ms - (uint64_t)before->at_ms);
+    if (coder->out) {
+        flags = ROW_FLAGS * paint_of(paints, row) + (row->kind == CB_ROW_WEAK ? ROW_WEAK : 0) +
+                (row->lo > 0 ? ROW_HAS_LO : 0) + (isfinite(row->hi) ? ROW_HAS_HI : 0);
     }
-    return in.good ? rows : NULL;
+    cb_code_count(coder, &flags, ROW_FLAGS * (uint64_t)paints->list.count + ROW_FLAGS - 1);
+    cb_code_int(coder, &row->figure, 0, CB_FIGURES_MAX);
+    cb_code_int(coder, &row->stage, 0, CB_RECIPE_MAX);
+    cb_code_int(coder, &row->coat, 0, CB_EVENT_COATS_MAX);
+    cb_code_signed(coder, &later_ms);
+    if (flags & ROW_HAS_LO) {
+        cb_code_double(coder, &row->lo);
+    }
+    if (flags & ROW_HAS_HI) {
+        cb_code_double(coder, &row->hi);
+    }
+    if (coder->out) {
+        return;
+    }
+    coder->good = coder->good && flags / ROW_FLAGS < paints->list.count;
+    if (coder->good) {
+        const struct paint *paint = &paints->list.items[flags / ROW_FLAGS];
+        row->kind = flags & ROW_WEAK ? CB_ROW_WEAK : CB_ROW_FILM;
+        row->hi = flags & ROW_HAS_HI ? row->hi : (double)INFINITY;
+        row->at_ms = (int64_t)((uint64_t)before->at_ms + (uint64_t)later_ms);
+        row->pot = paint->pot;
+        row->paint = paint->name;
+        row->pot_sd = paint->pot_sd;
+        row->median_min = paint->median_min;
+        row->technique = paint->technique;
+    }
+}
+
+static bool is_film(const struct cb_row *row)
+{
+    return row->kind == CB_ROW_FILM || row->kind == CB_ROW_WEAK;
+}
+
+void cb_rows_code(struct cb_coder *coder, const struct cb_row **rows, size_t *count,
+                  const char *unit)
+{
+    struct paints paints = {0};
+    struct cb_row before = {0};
+    size_t films = 0;
+    for (size_t i = 0; coder->out && i < *count; i++) {
+        if (is_film(&(*rows)[i])) {
+            films++;
+            paint_of(&paints, &(*rows)[i]);
+        }
+    }
+    code_paints(coder, &paints);
+    cb_code_length(coder, &films, SIZE_MAX);
+    struct cb_row *list = coder->out ? NULL : cb_arena_alloc(coder->arena, films + 1, sizeof *list);
+    for (size_t i = 0; coder->out && i < *count; i++) {
+        struct cb_row row = (*rows)[i];
+        if (is_film(&row)) {
+            code_row(coder, &paints, &row, &before);
+            before = row;
+        }
+    }
+    for (size_t i = 0; !coder->out && i < films && coder->good; i++) {
+        list[i].unit = unit;
+        code_row(coder, &paints, &list[i], &before);
+        before = list[i];
+    }
+    if (!coder->out) {
+        *rows = list;
+        *count = coder->good ? films : 0;
+    }
+    cb_vec_free(&paints.list);
 }

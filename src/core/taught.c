@@ -4,175 +4,166 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/bytes.h"
+#include "base/index.h"
+#include "base/mem.h"
+#include "base/vec.h"
 #include "core/rows.h"
 
 /* What some forty milliseconds are enough for (measured; they only have to be short). */
-#define STEP_UNITS 60
-#define STEP_ROWS  3000
+#define STEP_ROWS 3000
 
-static int by_time(const void *a, const void *b)
+/* The newest rows of a pot: twice as many as weigh, before the older half is dropped. */
+struct pot {
+    CB_VEC(struct cb_row) rows;
+};
+
+struct cb_taught_pots {
+    struct cb_index *by_name;
+    CB_VEC(struct pot) list;
+    CB_VEC(struct cb_review_sum) sums;
+    CB_VEC(double) session_min;
+};
+
+void cb_taught_begin(struct cb_taught *taught)
 {
-    const struct cb_row *x = a;
-    const struct cb_row *y = b;
-    if (x->at_ms != y->at_ms) {
-        return x->at_ms < y->at_ms ? -1 : 1;
-    }
-    const int unit = strcmp(x->unit == NULL ? "" : x->unit, y->unit == NULL ? "" : y->unit);
-    if (unit != 0) {
-        return unit;
-    }
-    if (x->stage != y->stage) {
-        return x->stage < y->stage ? -1 : 1;
-    }
-    if (x->coat != y->coat) {
-        return x->coat < y->coat ? -1 : 1;
-    }
-    return (x->figure > y->figure) - (x->figure < y->figure);
+    *taught = (struct cb_taught){.learn = cb_learn_new(NULL), .hours = cb_effort_new()};
+    taught->pots = cb_mem_new(1, sizeof *taught->pots);
+    taught->pots->by_name = cb_index_new();
 }
 
-static struct cb_effort habits_of(const struct cb_effort *efforts, size_t count,
-                                  struct cb_arena *arena)
+static struct pot *pot_of(struct cb_taught_pots *pots, const char *name)
 {
-    struct cb_effort habits = {0};
-    for (size_t i = 0; i < count; i++) {
-        habits.session_count += efforts[i].session_count;
-        habits.all_min += efforts[i].all_min;
-        habits.hands_on_min += efforts[i].hands_on_min;
+    size_t at;
+    if (!cb_index_get(pots->by_name, name, &at)) {
+        at = pots->list.count;
+        cb_vec_push(&pots->list, (struct pot){0});
+        cb_index_set(pots->by_name, name, at);
     }
-    double *lengths = cb_arena_alloc(arena, habits.session_count + 1, sizeof *lengths);
-    habits.session_min = lengths;
-    for (size_t i = 0; i < count; i++) {
-        for (size_t j = 0; j < efforts[i].session_count; j++) {
-            *lengths++ = efforts[i].session_min[j];
+    return &pots->list.items[at];
+}
+
+static void drop_old(struct pot *pot)
+{
+    const size_t count = pot->rows.count;
+    cb_rows_sort(pot->rows.items, count);
+    if (count > CB_ROWS_RECENT) {
+        memmove(pot->rows.items, pot->rows.items + count - CB_ROWS_RECENT,
+                CB_ROWS_RECENT * sizeof *pot->rows.items);
+        pot->rows.count = CB_ROWS_RECENT;
+    }
+}
+
+/* Each text of a row is borrowed from the lesson; those of one paint are one text there. */
+static void add_rows(struct cb_taught *taught, const struct cb_lesson *lesson)
+{
+    const char *unit = cb_arena_text(&taught->arena, lesson->sum.unit);
+    struct cb_row last = {0};
+    struct cb_row kept = {0};
+    struct pot *pot = NULL;
+    for (size_t i = 0; i < lesson->row_count; i++) {
+        const struct cb_row *row = &lesson->rows[i];
+        if (row->pot != last.pot) {
+            pot = pot_of(taught->pots, row->pot);
+            kept.pot = cb_arena_text(&taught->arena, row->pot);
+        }
+        if (row->paint != last.paint) {
+            kept.paint = cb_arena_text(&taught->arena, row->paint);
+        }
+        last = *row;
+        cb_vec_push(&pot->rows, *row);
+        struct cb_row *added = &pot->rows.items[pot->rows.count - 1];
+        added->pot = kept.pot;
+        added->paint = kept.paint;
+        added->unit = unit;
+        if (pot->rows.count == 2 * CB_ROWS_RECENT) {
+            drop_old(pot);
         }
     }
-    return habits;
 }
 
-/* The rows that still weigh, with texts of their own. */
-static void keep_rows(struct cb_taught *taught, const struct cb_row *rows, size_t count)
+void cb_taught_add(struct cb_taught *taught, const struct cb_lesson *lesson)
 {
-    struct cb_arena arena = {0};
-    struct cb_row *sorted = cb_arena_alloc(&arena, count + 1, sizeof *sorted);
+    add_rows(taught, lesson);
+    cb_effort_learn(taught->hours, &lesson->effort);
+    cb_vec_push(&taught->pots->sums, cb_review_sum_copy(&lesson->sum, &taught->arena));
+    for (size_t i = 0; i < lesson->effort.session_count; i++) {
+        cb_vec_push(&taught->pots->session_min, lesson->effort.session_min[i]);
+    }
+    taught->habits.all_min += lesson->effort.all_min;
+    taught->habits.hands_on_min += lesson->effort.hands_on_min;
+}
+
+static void *keep(struct cb_taught *taught, const void *items, size_t count, size_t size)
+{
+    void *copy = cb_arena_alloc(&taught->arena, count + 1, size);
     if (count > 0) {
-        memcpy(sorted, rows, count * sizeof *sorted);
-        qsort(sorted, count, sizeof *sorted, by_time);
+        memcpy(copy, items, count * size);
     }
-    const struct cb_row *recent = cb_rows_recent(sorted, count, &arena, &taught->row_count);
-    struct cb_row *kept = cb_arena_alloc(&taught->arena, taught->row_count + 1, sizeof *kept);
-    for (size_t i = 0; i < taught->row_count; i++) {
-        kept[i] = recent[i];
-        kept[i].pot = cb_arena_text(&taught->arena, recent[i].pot);
-        kept[i].unit = cb_arena_text(&taught->arena, recent[i].unit);
-        kept[i].paint = cb_arena_text(&taught->arena, recent[i].paint);
-    }
-    taught->rows = kept;
-    cb_arena_fini(&arena);
+    return copy;
 }
 
-void cb_taught_begin(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
-                     const struct cb_effort *efforts, const struct cb_review_sum *sums,
-                     size_t unit_count)
+static void free_pots(struct cb_taught *taught)
 {
-    struct cb_str text = {0};
-    size_t count;
-    *taught = (struct cb_taught){.unit_count = unit_count};
-    keep_rows(taught, rows, row_count);
-    taught->learn = cb_learn_new(NULL);
-    taught->hours = cb_effort_new();
-    taught->habits = habits_of(efforts, unit_count, &taught->arena);
-    cb_review_sum_pack(sums, unit_count, &text);
-    taught->sums = cb_review_sum_unpack(cb_str_text(&text), text.length, &taught->arena, &count);
-    cb_str_fini(&text);
+    struct cb_taught_pots *pots = taught->pots;
+    if (pots == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < pots->list.count; i++) {
+        cb_vec_free(&pots->list.items[i].rows);
+    }
+    cb_index_free(pots->by_name);
+    cb_vec_free(&pots->list);
+    cb_vec_free(&pots->sums);
+    cb_vec_free(&pots->session_min);
+    free(pots);
+    taught->pots = NULL;
 }
 
-/* Units first, then rows: the learner is the same whether it is given them at once or bit by bit.
- */
-bool cb_taught_step(struct cb_taught *taught, const struct cb_effort *efforts, size_t *done)
+/* All units are there: the rows that still weigh, in order. */
+static void gather(struct cb_taught *taught)
 {
-    if (*done < taught->unit_count) {
-        for (size_t i = 0; i < STEP_UNITS && *done < taught->unit_count; i++) {
-            cb_effort_learn(taught->hours, &efforts[(*done)++]);
+    struct cb_taught_pots *pots = taught->pots;
+    size_t total = 0;
+    for (size_t i = 0; i < pots->list.count; i++) {
+        drop_old(&pots->list.items[i]);
+        total += pots->list.items[i].rows.count;
+    }
+    struct cb_row *rows = cb_arena_alloc(&taught->arena, total + 1, sizeof *rows);
+    for (size_t i = 0; i < pots->list.count; i++) {
+        const struct pot *pot = &pots->list.items[i];
+        if (pot->rows.count > 0) {
+            memcpy(rows + taught->row_count, pot->rows.items, pot->rows.count * sizeof *rows);
         }
-    } else {
-        const size_t rows = *done - taught->unit_count + STEP_ROWS;
-        const size_t count = rows < taught->row_count ? rows : taught->row_count;
-        cb_learn_sync(taught->learn, taught->rows, count);
-        *done = taught->unit_count + count;
+        taught->row_count += pot->rows.count;
     }
-    return *done < taught->unit_count + taught->row_count;
+    cb_rows_sort(rows, total);
+    taught->rows = rows;
+    taught->unit_count = pots->sums.count;
+    taught->sums = keep(taught, pots->sums.items, pots->sums.count, sizeof *pots->sums.items);
+    taught->habits.session_count = pots->session_min.count;
+    taught->habits.session_min = keep(taught, pots->session_min.items, pots->session_min.count,
+                                      sizeof *pots->session_min.items);
+    free_pots(taught);
 }
 
-void cb_taught_make(struct cb_taught *taught, const struct cb_row *rows, size_t row_count,
-                    const struct cb_effort *efforts, const struct cb_review_sum *sums,
-                    size_t unit_count)
+/* The learner is the same whether it is given them at once or bit by bit. */
+bool cb_taught_step(struct cb_taught *taught)
 {
-    size_t done = 0;
-    cb_taught_begin(taught, rows, row_count, efforts, sums, unit_count);
-    while (cb_taught_step(taught, efforts, &done)) {
+    if (taught->pots != NULL) {
+        gather(taught);
+        return true;
     }
+    const size_t more = taught->rows_learned + STEP_ROWS;
+    taught->rows_learned = more < taught->row_count ? more : taught->row_count;
+    cb_learn_sync(taught->learn, taught->rows, taught->rows_learned);
+    return taught->rows_learned < taught->row_count;
 }
 
 void cb_taught_fini(struct cb_taught *taught)
 {
+    free_pots(taught);
     cb_learn_free(taught->learn);
     cb_hours_free(taught->hours);
     cb_arena_fini(&taught->arena);
     *taught = (struct cb_taught){0};
-}
-
-const void *cb_taught_pack(const struct cb_taught *taught, struct cb_arena *arena, size_t *length)
-{
-    size_t learn_length = 0;
-    size_t hours_length = 0;
-    size_t habits_length = 0;
-    const void *learn = cb_learn_pack(taught->learn, arena, &learn_length);
-    const void *hours = cb_hours_pack(taught->hours, arena, &hours_length);
-    const void *habits = cb_effort_pack(&taught->habits, arena, &habits_length);
-    if (learn == NULL || hours == NULL) {
-        return NULL;
-    }
-    struct cb_str rows = {0};
-    struct cb_str sums = {0};
-    struct cb_str out = {0};
-    cb_rows_pack(taught->rows, taught->row_count, &rows);
-    cb_review_sum_pack(taught->sums, taught->unit_count, &sums);
-    cb_bytes_put_piece(&out, learn, learn_length);
-    cb_bytes_put_piece(&out, hours, hours_length);
-    cb_bytes_put_piece(&out, habits, habits_length);
-    cb_bytes_put_piece(&out, rows.text, rows.length);
-    cb_bytes_put_piece(&out, sums.text, sums.length);
-    cb_str_fini(&rows);
-    cb_str_fini(&sums);
-    return cb_bytes_done(&out, arena, length);
-}
-
-bool cb_taught_unpack(const void *bytes, size_t length, struct cb_taught *taught)
-{
-    struct cb_bytes in = cb_bytes_of(bytes, length);
-    struct cb_bytes learn = cb_bytes_take_piece(&in);
-    struct cb_bytes hours = cb_bytes_take_piece(&in);
-    struct cb_bytes habits = cb_bytes_take_piece(&in);
-    struct cb_bytes rows = cb_bytes_take_piece(&in);
-    struct cb_bytes sums = cb_bytes_take_piece(&in);
-    *taught = (struct cb_taught){0};
-    if (!cb_bytes_end(&in)) {
-        return false;
-    }
-    struct cb_arena *arena = &taught->arena;
-    const size_t row_bytes = cb_bytes_left(&rows);
-    const char *own =
-        cb_bytes_take_list(&rows, row_bytes, 1, arena); /* the rows' texts lie in it */
-    taught->rows = cb_rows_unpack(own, row_bytes, arena, &taught->row_count);
-    taught->sums = cb_review_sum_unpack(sums.at, cb_bytes_left(&sums), arena, &taught->unit_count);
-    taught->learn = cb_learn_unpack(learn.at, cb_bytes_left(&learn));
-    taught->hours = cb_hours_unpack(hours.at, cb_bytes_left(&hours), CB_TECHNIQUE_COUNT);
-    if (taught->rows == NULL || taught->sums == NULL || taught->learn == NULL ||
-        taught->hours == NULL ||
-        !cb_effort_unpack(habits.at, cb_bytes_left(&habits), arena, &taught->habits)) {
-        cb_taught_fini(taught);
-        return false;
-    }
-    return true;
 }

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 #include "shell/history.h"
 
+#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/bytes.h"
+#include "base/digest.h"
 #include "base/index.h"
 #include "base/mem.h"
 #include "base/seal.h"
@@ -12,8 +13,8 @@
 #include "core/rows.h"
 #include "shell/yaml.h"
 
-/* Changes whenever the physics, the making of what is kept or its shape does. */
-#define MODEL_EDITION "8"
+/* What some forty milliseconds are enough for (measured; they only have to be short). */
+#define STEP_LESSONS 30
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
@@ -46,31 +47,18 @@ enum cb_status cb_history_store(const char *path, struct cb_store **store, struc
     return status;
 }
 
-/* What one finished unit says: its films' rows and its effort. */
-struct lesson {
-    const struct cb_row *rows;
-    size_t row_count;
-    struct cb_effort effort;
-    struct cb_review_sum sum;
-};
-
 struct cb_history {
     struct cb_store *store;
     const struct cb_kinds *kinds;
     struct cb_arena arena;
     const struct cb_store_unit *units;
     size_t unit_count;
-    size_t next;                /* the first whose lesson is not there yet */
-    CB_VEC(struct cb_row) rows; /* of all lessons so far */
-    struct cb_effort *efforts;  /* of each, and their sums */
-    struct cb_review_sum *sums;
-    size_t lesson_count;
-    bool teaching; /* all lessons are there: taught is being made of them */
-    size_t taught_done;
+    size_t next; /* the first whose lesson has not been added */
+    bool teaching;
     struct cb_taught taught;
     void (*tell)(void *context, size_t done, size_t count);
     void *tell_context;
-    struct cb_index *recipe_texts; /* units share recipes: each text is read once */
+    struct cb_index *recipe_digests; /* units share recipes: each is read once */
     CB_VEC(const struct cb_recipe *) recipes;
     CB_VEC(struct cb_bench *) benches; /* reviews that can't be kept lean on them */
 };
@@ -81,15 +69,12 @@ enum cb_status cb_history_open(struct cb_store *store, const struct cb_kinds *ki
     struct cb_history *made = cb_mem_new(1, sizeof *made);
     made->store = store;
     made->kinds = kinds;
-    made->recipe_texts = cb_index_new();
+    made->recipe_digests = cb_index_new();
     const enum cb_status status =
         cb_store_units(store, &made->arena, &made->units, &made->unit_count, err);
     if (status != CB_OK) {
         cb_history_close(made);
         made = NULL;
-    } else {
-        made->efforts = cb_arena_alloc(&made->arena, made->unit_count + 1, sizeof *made->efforts);
-        made->sums = cb_arena_alloc(&made->arena, made->unit_count + 1, sizeof *made->sums);
     }
     *history = made;
     return status;
@@ -104,8 +89,7 @@ void cb_history_close(struct cb_history *history)
         cb_bench_free(history->benches.items[i]);
     }
     cb_taught_fini(&history->taught);
-    cb_index_free(history->recipe_texts);
-    cb_vec_free(&history->rows);
+    cb_index_free(history->recipe_digests);
     cb_vec_free(&history->recipes);
     cb_vec_free(&history->benches);
     cb_arena_fini(&history->arena);
@@ -125,302 +109,325 @@ const struct cb_store_unit *cb_history_units(const struct cb_history *history, s
     return history->units;
 }
 
-static const struct cb_recipe *read_recipe(void *context, const char *text)
-{
-    struct cb_history *history = context;
-    size_t at;
-    if (cb_index_get(history->recipe_texts, text, &at)) {
-        return history->recipes.items[at];
-    }
-    struct cb_issues issues = {0};
-    const struct cb_tree *tree = cb_yaml_read(text, strlen(text), &history->arena, &issues);
-    const struct cb_recipe *recipe =
-        tree == NULL ? NULL
-                     : cb_recipe_from_tree(tree, text, history->kinds, &history->arena, &issues);
-    cb_index_set(history->recipe_texts, text, history->recipes.count);
-    cb_vec_push(&history->recipes, recipe);
-    return recipe;
-}
-
-/* What is kept is data of this machine only: the key says how its numbers lie. */
-static char *derived_key(const struct cb_history *history, const char *rests_on,
-                         struct cb_arena *arena)
-{
-    const uint16_t one = 1;
-    unsigned char low;
-    memcpy(&low, &one, 1);
-    return cb_arena_printf(arena, "%s/%zu%c/%s/%s", MODEL_EDITION, sizeof(void *),
-                           low == 1 ? 'l' : 'b', history->kinds->edition, rests_on);
-}
+/* ---- What is kept ---- */
 
 struct bytes {
     const void *at;
     size_t length;
 };
 
+/* Bytes of one kind of machine only: the key says how its numbers lie. */
+static char *derived_key(const struct cb_history *history, uint64_t rests_on,
+                         struct cb_arena *arena)
+{
+    const uint16_t one = 1;
+    unsigned char low;
+    memcpy(&low, &one, 1);
+    return cb_arena_printf(arena, "%s/%zu%c/%s/%016" PRIx64, CB_CODE_SUM, sizeof(void *),
+                           low == 1 ? 'l' : 'b', history->kinds->edition, rests_on);
+}
+
 /* Sealed: a disk that has lost a bit must not show as an hour that was never painted. */
-static bool get(const struct cb_history *history, const char *name, const char *rests_on,
+static bool get(const struct cb_history *history, const char *name, const char *key,
                 struct cb_arena *arena, struct bytes *bytes)
 {
-    const bool there =
-        cb_store_derived_get(history->store, name, derived_key(history, rests_on, arena), arena,
-                             &bytes->at, &bytes->length, NULL) == CB_OK &&
-        cb_seal_holds(bytes->at, bytes->length);
+    const bool there = cb_store_derived_get(history->store, name, key, arena, &bytes->at,
+                                            &bytes->length, NULL) == CB_OK &&
+                       cb_seal_holds(bytes->at, bytes->length);
     bytes->length -= there ? CB_SEAL_SIZE : 0;
     return there;
 }
 
 /* A log that can't be written is read all the same. */
-static void put(const struct cb_history *history, const char *name, const char *rests_on,
-                const struct bytes *bytes)
+static void put(const struct cb_history *history, const char *name, const char *key,
+                const struct cb_str *bytes)
 {
-    struct cb_arena arena = {0};
-    const size_t length = bytes->length + CB_SEAL_SIZE;
-    char *sealed = cb_arena_alloc(&arena, length, 1);
-    memcpy(sealed, bytes->at, bytes->length);
-    cb_seal_put(sealed, length);
-    (void)cb_store_derived_put(history->store, name, derived_key(history, rests_on, &arena), sealed,
-                               length, NULL);
-    cb_arena_fini(&arena);
+    static const char room[CB_SEAL_SIZE];
+    struct cb_str sealed = {0};
+    cb_str_add_n(&sealed, cb_str_text(bytes), bytes->length);
+    cb_str_add_n(&sealed, room, sizeof room);
+    cb_seal_put(sealed.text, sealed.length);
+    (void)cb_store_derived_put(history->store, name, key, sealed.text, sealed.length, NULL);
+    cb_str_fini(&sealed);
 }
 
-/* "lesson" or "review" of one unit. */
 static bool get_of(const struct cb_history *history, const char *what,
                    const struct cb_store_unit *unit, struct cb_arena *arena, struct bytes *bytes)
 {
     return get(history, cb_arena_printf(arena, "%s of %s", what, unit->id),
-               cb_arena_printf(arena, "%lld", unit->last_row), arena, bytes);
+               derived_key(history, unit->rests_on, arena), arena, bytes);
 }
 
 static void put_of(const struct cb_history *history, const char *what,
-                   const struct cb_store_unit *unit, const struct bytes *bytes)
+                   const struct cb_store_unit *unit, const struct cb_str *bytes)
 {
     struct cb_arena arena = {0};
     put(history, cb_arena_printf(&arena, "%s of %s", what, unit->id),
-        cb_arena_printf(&arena, "%lld", unit->last_row), bytes);
+        derived_key(history, unit->rests_on, &arena), bytes);
     cb_arena_fini(&arena);
 }
 
-static struct bytes pack_lesson(const struct lesson *lesson, struct cb_arena *arena)
+/* A recipe's text goes by its digest: many units follow one. */
+static const char *digest_of(const char *text, struct cb_arena *arena)
+{
+    return cb_arena_printf(arena, "recipe %016" PRIx64 " %zu",
+                           cb_digest_bytes(CB_DIGEST_BEGIN, text, strlen(text)), strlen(text));
+}
+
+/* text: NULL where it is to be found under its digest. */
+static const struct cb_recipe *read_recipe(const struct cb_history *history, const char *digest,
+                                           const char *text, struct cb_arena *arena)
 {
     struct bytes bytes;
-    struct bytes effort;
-    struct cb_str sum = {0};
-    struct cb_str out = {0};
-    effort.at = cb_effort_pack(&lesson->effort, arena, &effort.length);
-    cb_review_sum_pack(&lesson->sum, 1, &sum);
-    cb_bytes_put_piece(&out, effort.at, effort.length);
-    cb_bytes_put_piece(&out, sum.text, sum.length);
-    cb_rows_pack(lesson->rows, lesson->row_count, &out);
-    cb_str_fini(&sum);
-    bytes.at = cb_bytes_done(&out, arena, &bytes.length);
-    return bytes;
+    struct cb_issues issues = {0};
+    if (text == NULL && get(history, digest, digest, arena, &bytes)) {
+        text = cb_arena_text_n(arena, bytes.at, bytes.length);
+    }
+    const struct cb_tree *tree =
+        text == NULL ? NULL : cb_yaml_read(text, strlen(text), arena, &issues);
+    return tree == NULL ? NULL
+                        : cb_recipe_from_tree(tree, cb_arena_text(arena, text), history->kinds,
+                                              arena, &issues);
 }
 
-/* The rows' texts are borrowed from bytes. */
-static bool unpack_lesson(const struct bytes *bytes, struct cb_arena *arena, struct lesson *lesson)
+static const struct cb_recipe *shared_recipe(struct cb_history *history, const char *digest,
+                                             const char *text)
 {
-    struct cb_bytes in = cb_bytes_of(bytes->at, bytes->length);
-    struct cb_bytes effort = cb_bytes_take_piece(&in);
-    struct cb_bytes sum = cb_bytes_take_piece(&in);
-    size_t sums;
-    if (!in.good || !cb_effort_unpack(effort.at, cb_bytes_left(&effort), arena, &lesson->effort)) {
-        return false;
-    }
-    const struct cb_review_sum *kept =
-        cb_review_sum_unpack(sum.at, cb_bytes_left(&sum), arena, &sums);
-    if (kept == NULL || sums != 1) {
-        return false;
-    }
-    lesson->sum = *kept;
-    lesson->rows = cb_rows_unpack(in.at, cb_bytes_left(&in), arena, &lesson->row_count);
-    return lesson->rows != NULL;
-}
-
-static struct lesson lesson_of(const struct cb_bench *bench, const struct cb_review *review,
-                               struct cb_arena *arena)
-{
-    size_t count;
-    const struct cb_row *made = cb_bench_rows(bench, &count);
-    struct cb_row *rows = cb_arena_alloc(arena, count + 1, sizeof *rows);
-    struct lesson lesson = {.rows = rows, .sum = cb_review_sum_of(review, arena)};
-    for (size_t i = 0; i < count; i++) {
-        if (made[i].unit != NULL && strcmp(made[i].unit, review->unit) == 0) {
-            rows[lesson.row_count++] = made[i];
+    size_t at;
+    if (!cb_index_get(history->recipe_digests, digest, &at)) {
+        const struct cb_recipe *recipe = read_recipe(history, digest, text, &history->arena);
+        if (recipe == NULL) {
+            return NULL;
         }
+        at = history->recipes.count;
+        cb_vec_push(&history->recipes, recipe);
+        cb_index_set(history->recipe_digests, digest, at);
     }
-    lesson.effort = cb_effort_of(review, cb_bench_kinds(bench), arena);
-    return lesson;
+    return history->recipes.items[at];
 }
 
-/* Folds the unit alone, so that what is kept depends on its events and on nothing else. The lesson
- * and the review as they were kept, in the arena; either may be NULL. */
-static enum cb_status make_unit(struct cb_history *history, const struct cb_store_unit *unit,
-                                struct cb_arena *arena, struct lesson *lesson,
-                                struct cb_review *review, struct cb_err *err)
+/* The review's bytes begin with the digest of its recipe. */
+static bool unpack_review(const struct bytes *bytes, const struct cb_recipe *recipe,
+                          struct cb_arena *arena, struct cb_review *review)
 {
-    struct cb_bench *bench = NULL;
+    const size_t head = strlen(bytes->at) + 1;
+    return recipe != NULL && cb_review_unpack((const char *)bytes->at + head, bytes->length - head,
+                                              recipe, arena, review);
+}
+
+static bool get_review(const struct cb_history *history, const struct cb_store_unit *unit,
+                       struct cb_arena *arena, struct bytes *bytes)
+{
+    return get_of(history, "review", unit, arena, bytes) &&
+           memchr(bytes->at, 0, bytes->length) != NULL;
+}
+
+/* Folds the unit alone, so that what is made depends on its events and on nothing else. */
+struct made {
+    struct cb_bench *bench;
+    struct cb_arena arena;
+    const struct cb_review *review;
+    struct cb_lesson lesson;
+    struct cb_str review_bytes, lesson_bytes; /* of the review: empty where its recipe was refused */
+};
+
+static enum cb_status make(const struct cb_history *history, const struct cb_store_unit *unit,
+                           struct made *made, struct cb_err *err)
+{
     const struct cb_store_filter filter = {.unit = unit->id};
-    enum cb_status status =
-        cb_history_bench(history->store, &filter, history->kinds, &bench, NULL, err);
+    *made = (struct made){0};
+    const enum cb_status status =
+        cb_history_bench(history->store, &filter, history->kinds, &made->bench, NULL, err);
     if (status != CB_OK) {
         return status;
     }
-    const int number = cb_bench_find_unit(bench, unit->id);
+    const int number = cb_bench_find_unit(made->bench, unit->id);
     if (number < 0) {
-        cb_bench_free(bench);
         return cb_err_set(err, CB_FAILED, "unit %s can't be folded", unit->id);
     }
-    struct cb_arena work = {0};
-    const struct cb_review *made = cb_review_unit(bench, (size_t)number, CB_TIME_NONE, &work);
-    const struct lesson taught = lesson_of(bench, made, &work);
-    struct bytes bytes = {NULL, 0};
-    bytes.at = cb_review_pack(made, review != NULL ? arena : &work, &bytes.length);
-    if (bytes.at != NULL) {
-        put_of(history, "review", unit, &bytes);
+    made->review = cb_review_unit(made->bench, (size_t)number, CB_TIME_NONE, &made->arena);
+    made->lesson = cb_lesson_of(made->bench, made->review, &made->arena);
+    cb_lesson_pack(&made->lesson, &made->lesson_bytes);
+    const char *text = made->review->recipe->text;
+    if (text != NULL) {
+        const char *digest = digest_of(text, &made->arena);
+        cb_str_add_n(&made->review_bytes, digest, strlen(digest) + 1);
+        cb_review_pack(made->review, &made->review_bytes);
     }
-    if (review != NULL &&
-        (bytes.at == NULL ||
-         !cb_review_unpack(bytes.at, bytes.length, read_recipe, history, arena, review))) {
-        /* Its recipe can't be read: it stays where the fold put something in its place. */
-        *review = *cb_review_unit(bench, (size_t)number, CB_TIME_NONE, arena);
-        cb_vec_push(&history->benches, bench);
-        bench = NULL;
+    return CB_OK;
+}
+
+static void made_fini(struct made *made)
+{
+    cb_bench_free(made->bench);
+    cb_arena_fini(&made->arena);
+    cb_str_fini(&made->review_bytes);
+    cb_str_fini(&made->lesson_bytes);
+}
+
+static void keep(const struct cb_history *history, const struct cb_store_unit *unit,
+                 struct made *made)
+{
+    const char *text = made->review->recipe->text;
+    if (text != NULL) {
+        const char *digest = digest_of(text, &made->arena);
+        struct bytes there;
+        if (!get(history, digest, digest, &made->arena, &there)) {
+            struct cb_str recipe = {0};
+            cb_str_add(&recipe, text);
+            put(history, digest, digest, &recipe);
+            cb_str_fini(&recipe);
+        }
+        put_of(history, "review", unit, &made->review_bytes);
     }
-    bytes = pack_lesson(&taught, lesson != NULL ? arena : &work);
-    put_of(history, "lesson", unit, &bytes);
-    if (lesson != NULL && !unpack_lesson(&bytes, arena, lesson)) {
-        status = cb_err_set(err, CB_FAILED, "what unit %s taught can't be read", unit->id);
+    put_of(history, "lesson", unit, &made->lesson_bytes);
+}
+
+static bool get_lesson(const struct cb_history *history, const struct cb_store_unit *unit,
+                       struct cb_arena *arena, struct cb_lesson *lesson)
+{
+    struct bytes bytes;
+    return get_of(history, "lesson", unit, arena, &bytes) &&
+           cb_lesson_unpack(bytes.at, bytes.length, arena, lesson);
+}
+
+enum cb_status cb_history_lesson(struct cb_history *history, const struct cb_store_unit *unit,
+                                 struct cb_arena *arena, struct cb_lesson *lesson,
+                                 struct cb_err *err)
+{
+    if (get_lesson(history, unit, arena, lesson)) {
+        return CB_OK;
     }
-    cb_arena_fini(&work);
-    cb_bench_free(bench);
+    if (history->tell != NULL) {
+        history->tell(history->tell_context, (size_t)(unit - history->units), history->unit_count);
+    }
+    struct made made;
+    enum cb_status status = make(history, unit, &made, err);
+    if (status == CB_OK) {
+        keep(history, unit, &made);
+        if (!cb_lesson_unpack(made.lesson_bytes.text, made.lesson_bytes.length, arena, lesson)) {
+            status = cb_err_set(err, CB_FAILED, "what unit %s taught can't be read", unit->id);
+        }
+    }
+    made_fini(&made);
     return status;
 }
 
-static bool read_lesson(struct cb_history *history, const struct cb_store_unit *unit,
-                        struct cb_arena *arena, struct lesson *lesson)
+enum cb_status cb_history_review(struct cb_history *history, const struct cb_store_unit *unit,
+                                 struct cb_arena *arena, const struct cb_review **review,
+                                 struct cb_err *err)
 {
+    struct cb_review *found = cb_arena_alloc(arena, 1, sizeof *found);
     struct bytes bytes;
-    return get_of(history, "lesson", unit, arena, &bytes) && unpack_lesson(&bytes, arena, lesson);
+    struct made made;
+    *review = found;
+    if (get_review(history, unit, arena, &bytes) &&
+        unpack_review(&bytes, shared_recipe(history, bytes.at, NULL), arena, found)) {
+        return CB_OK;
+    }
+    const enum cb_status status = make(history, unit, &made, err);
+    if (status == CB_OK) {
+        keep(history, unit, &made);
+        const char *text = made.review->recipe->text;
+        bytes = (struct bytes){made.review_bytes.text, made.review_bytes.length};
+        if (text == NULL ||
+            !unpack_review(&bytes, shared_recipe(history, bytes.at, text), arena, found)) {
+            /* Its recipe can't be read: it stays where the fold put something in its place. */
+            const int number = cb_bench_find_unit(made.bench, unit->id);
+            *found = *cb_review_unit(made.bench, (size_t)number, CB_TIME_NONE, arena);
+            cb_vec_push(&history->benches, made.bench);
+            made.bench = NULL;
+        }
+    }
+    made_fini(&made);
+    return status;
 }
 
-/* The lesson of the next finished unit, kept or made; it stays here, whether or not the log takes
- * it. */
-static enum cb_status take_lesson(struct cb_history *history, bool *made, struct cb_err *err)
+static bool is_same(const struct bytes *kept, const struct cb_str *made)
 {
-    const struct cb_store_unit *unit = &history->units[history->next];
-    struct lesson lesson = {0};
-    enum cb_status status = CB_OK;
-    *made = false;
-    if (unit->finished) {
-        *made = !read_lesson(history, unit, &history->arena, &lesson);
-        if (*made) {
-            if (history->tell != NULL) {
-                history->tell(history->tell_context, history->next, history->unit_count);
+    return kept->length == made->length && memcmp(kept->at, made->text, made->length) == 0;
+}
+
+enum cb_status cb_history_compare(struct cb_history *history, const struct cb_store_unit *unit,
+                                  bool *kept, bool *same, struct cb_err *err)
+{
+    struct made made;
+    struct bytes lesson, review;
+    const enum cb_status status = make(history, unit, &made, err);
+    *kept = *same = false;
+    if (status == CB_OK) {
+        const bool has_lesson = get_of(history, "lesson", unit, &made.arena, &lesson);
+        const bool has_review = get_of(history, "review", unit, &made.arena, &review);
+        *kept = has_lesson && has_review;
+        *same = (!has_lesson || is_same(&lesson, &made.lesson_bytes)) &&
+                (!has_review || is_same(&review, &made.review_bytes));
+    }
+    made_fini(&made);
+    return status;
+}
+
+/* ---- What all of them taught ---- */
+
+/* Adds the next finished units: those whose lessons are kept until enough were read, or one that has
+ * to be made. */
+static enum cb_status add_lessons(struct cb_history *history, struct cb_err *err)
+{
+    for (size_t read = 0; history->next < history->unit_count && read < STEP_LESSONS; ) {
+        const struct cb_store_unit *unit = &history->units[history->next];
+        struct cb_arena arena = {0};
+        struct cb_lesson lesson;
+        enum cb_status status = CB_OK;
+        if (unit->finished) {
+            const bool kept = get_lesson(history, unit, &arena, &lesson);
+            if (!kept) {
+                status = cb_history_lesson(history, unit, &arena, &lesson, err);
+                read = STEP_LESSONS;
             }
-            status = make_unit(history, unit, &history->arena, &lesson, NULL, err);
+            if (status == CB_OK) {
+                cb_taught_add(&history->taught, &lesson);
+            }
+            read++;
         }
+        cb_arena_fini(&arena);
         if (status != CB_OK) {
             return status;
         }
-        for (size_t i = 0; i < lesson.row_count; i++) {
-            cb_vec_push(&history->rows, lesson.rows[i]);
-        }
-        history->sums[history->lesson_count] = lesson.sum;
-        history->efforts[history->lesson_count++] = lesson.effort;
+        history->next++;
     }
-    history->next++;
-    return status;
+    return CB_OK;
 }
 
-static const char all_name[] = "lessons of all";
-
-/* What all lessons rest on: the sum grows with every event of any of them. */
-static char *all_key(const struct cb_history *history, size_t *finished, struct cb_arena *arena)
+/* The review of the unit that was finished last, where it is kept, with a recipe of its own. */
+static void add_last(struct cb_history *history)
 {
-    long long sum = 0;
-    *finished = 0;
-    for (size_t i = 0; i < history->unit_count; i++) {
-        if (history->units[i].finished) {
-            (*finished)++;
-            sum += history->units[i].last_row;
-        }
-    }
-    return cb_arena_printf(arena, "%lld of %zu", sum, *finished);
-}
-
-/* The review of the unit that was finished last, where it is kept. */
-static void add_last(struct cb_history *history, struct cb_taught *taught)
-{
+    struct cb_taught *taught = &history->taught;
     const struct cb_store_unit *last = NULL;
-    struct bytes bytes;
     for (size_t i = 0; i < history->unit_count; i++) {
         const struct cb_store_unit *unit = &history->units[i];
         last = unit->finished && (last == NULL || unit->last_ms >= last->last_ms) ? unit : last;
     }
-    if (last != NULL && get_of(history, "review", last, &taught->arena, &bytes)) {
-        taught->last = bytes.at;
-        taught->last_length = bytes.length;
-    }
-}
-
-bool cb_history_kept(struct cb_history *history, struct cb_taught *taught)
-{
-    struct cb_arena arena = {0};
+    struct cb_arena *arena = &taught->arena;
+    struct cb_review *review = cb_arena_alloc(arena, 1, sizeof *review);
     struct bytes bytes;
-    size_t finished;
-    const char *key = all_key(history, &finished, &arena);
-    *taught = (struct cb_taught){0};
-    bool kept = finished == 0;
-    if (kept) {
-        cb_taught_make(taught, NULL, 0, NULL, NULL, 0);
-    } else {
-        kept = get(history, all_name, key, &arena, &bytes) &&
-               cb_taught_unpack(bytes.at, bytes.length, taught);
+    if (last != NULL && get_review(history, last, arena, &bytes) &&
+        unpack_review(&bytes, read_recipe(history, bytes.at, NULL, arena), arena, review)) {
+        taught->last = review;
     }
-    if (kept) {
-        add_last(history, taught);
-    }
-    cb_arena_fini(&arena);
-    return kept;
-}
-
-static void keep_taught(struct cb_history *history)
-{
-    struct cb_arena arena = {0};
-    struct bytes bytes;
-    size_t finished;
-    const char *key = all_key(history, &finished, &arena);
-    bytes.at = cb_taught_pack(&history->taught, &arena, &bytes.length);
-    if (bytes.at != NULL) {
-        put(history, all_name, key, &bytes);
-    }
-    cb_arena_fini(&arena);
 }
 
 enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb_err *err)
 {
     *more = true;
-    bool made = false;
-    while (!made && history->next < history->unit_count) {
-        const enum cb_status status = take_lesson(history, &made, err);
-        if (status != CB_OK) {
-            return status;
-        }
-    }
-    if (made) {
-        return CB_OK;
-    }
     if (!history->teaching) {
         history->teaching = true;
-        history->taught_done = 0;
-        cb_taught_begin(&history->taught, history->rows.items, history->rows.count,
-                        history->efforts, history->sums, history->lesson_count);
-        return CB_OK;
+        cb_taught_begin(&history->taught);
     }
-    *more = cb_taught_step(&history->taught, history->efforts, &history->taught_done);
+    if (history->next < history->unit_count) {
+        return add_lessons(history, err);
+    }
+    *more = cb_taught_step(&history->taught);
     if (!*more) {
-        keep_taught(history);
+        add_last(history);
     }
     return CB_OK;
 }
@@ -428,23 +435,14 @@ enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb
 enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *taught,
                                  struct cb_err *err)
 {
-    *taught = (struct cb_taught){0};
-    if (history->next == 0 && cb_history_kept(history, taught)) {
-        return CB_OK;
-    }
-    const size_t all = history->lesson_count + history->rows.count;
-    bool more = !history->teaching || history->taught_done < all;
-    while (more) {
-        const enum cb_status status = cb_history_step(history, &more, err);
-        if (status != CB_OK) {
-            return status;
-        }
+    enum cb_status status = CB_OK;
+    bool more = true;
+    while (status == CB_OK && more) {
+        status = cb_history_step(history, &more, err);
     }
     *taught = history->taught;
     history->taught = (struct cb_taught){0};
-    history->teaching = false;
-    add_last(history, taught);
-    return CB_OK;
+    return status;
 }
 
 enum cb_status cb_history_teach(struct cb_history *history, const struct cb_bench *bench,
@@ -462,18 +460,4 @@ enum cb_status cb_history_teach(struct cb_history *history, const struct cb_benc
         cb_arena_fini(&arena);
     }
     return status;
-}
-
-enum cb_status cb_history_review(struct cb_history *history, const struct cb_store_unit *unit,
-                                 struct cb_arena *arena, const struct cb_review **review,
-                                 struct cb_err *err)
-{
-    struct bytes bytes;
-    struct cb_review *made = cb_arena_alloc(arena, 1, sizeof *made);
-    *review = made;
-    if (get_of(history, "review", unit, arena, &bytes) &&
-        cb_review_unpack(bytes.at, bytes.length, read_recipe, history, arena, made)) {
-        return CB_OK;
-    }
-    return make_unit(history, unit, arena, NULL, made, err);
 }

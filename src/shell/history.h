@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Benches and evidence out of the log without folding all of it: the units that are open, one
- * unit alone, and what was worked out of the finished ones, which is kept beside the events under
- * a key that names the model, the kinds and the last event it rests on.
+ * unit alone, and what is dear to work out of the finished ones, their lessons and reviews. These are kept
+ * beside the events, under a digest of the very rows they were made from, of the code that made
+ * them and of the kinds in force: kept equals fresh, always.
  */
 #ifndef CB_SHELL_HISTORY_H
 #define CB_SHELL_HISTORY_H
@@ -11,6 +12,7 @@
 #include <stddef.h>
 
 #include "core/bench.h"
+#include "core/lesson.h"
 #include "core/review.h"
 #include "core/taught.h"
 #include "shell/store.h"
@@ -38,23 +40,29 @@ void cb_history_tell(struct cb_history *history,
 /* In the order they were begun; as long as the history. */
 const struct cb_store_unit *cb_history_units(const struct cb_history *history, size_t *count);
 
-/* A piece of what cb_history_taught would have to make, short enough for idle time: a unit's review
- * and what it taught, or a part of the teaching. *more: call again; else cb_history_taught has it.
- */
+/* A piece of what cb_history_taught would have to do, short enough for idle time: lessons read, one
+ * made, or a part of the teaching. *more: call again; else cb_history_taught has it. */
 enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb_err *err);
 
-/* What all finished units taught, where all of it is kept; false: something has to be made. */
-bool cb_history_kept(struct cb_history *history, struct cb_taught *taught);
-/* What all finished units taught; cb_taught_fini whatever the status. */
+/* What all finished units taught; cb_taught_fini whatever the status. Once a history. */
 enum cb_status cb_history_taught(struct cb_history *history, struct cb_taught *taught,
                                  struct cb_err *err);
 /* The same with the bench's own films added to the learner: what the bench on the screen knows. */
 enum cb_status cb_history_teach(struct cb_history *history, const struct cb_bench *bench,
                                 struct cb_taught *taught, struct cb_err *err);
 
+/* The lesson of a finished unit, in the arena. */
+enum cb_status cb_history_lesson(struct cb_history *history, const struct cb_store_unit *unit,
+                                 struct cb_arena *arena, struct cb_lesson *lesson,
+                                 struct cb_err *err);
 /* The review of a finished unit, in the arena; its recipe as long as the history. */
 enum cb_status cb_history_review(struct cb_history *history, const struct cb_store_unit *unit,
                                  struct cb_arena *arena, const struct cb_review **review,
                                  struct cb_err *err);
+
+/* Makes a finished unit's lesson and review anew, and compares them with what is kept, to the bit. *kept:
+ * both are there; *same: what is there is what was made. Nothing is written. */
+enum cb_status cb_history_compare(struct cb_history *history, const struct cb_store_unit *unit,
+                                  bool *kept, bool *same, struct cb_err *err);
 
 #endif

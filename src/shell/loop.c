@@ -437,16 +437,15 @@ static void end_history(struct loop *loop, struct cb_taught *taught)
     loop->history_due = false;
 }
 
-/* What finished units taught, after the first screen: at once where it is kept, else in pieces,
- * one a turn, so that no key waits long. */
+/* What finished units taught, after the first screen, in pieces, one a turn, so that no key waits
+ * long. */
 static void read_history(struct loop *loop)
 {
     struct cb_taught taught = {0};
     bool more = false;
     if (loop->history == NULL) {
         if (cb_history_open(loop->setup->store, loop->setup->kinds, &loop->history, NULL) !=
-                CB_OK ||
-            cb_history_kept(loop->history, &taught)) {
+            CB_OK) {
             end_history(loop, &taught);
         }
         return;

@@ -41,7 +41,35 @@ static const char version_1[] =
     "CREATE TABLE derived(name TEXT PRIMARY KEY, key TEXT NOT NULL, bytes BLOB NOT NULL) STRICT;"
     "INSERT INTO meta VALUES('machine', lower(hex(randomblob(8)))), ('seq', '0');";
 
-const struct cb_migrate_step cb_migrate_steps[] = {{version_1}};
+/* Every row carries a sum over all its columns (shell/store_sum.h), the unit's line the sums of its
+ * rows taken together by exclusive or: (a | b) - (a & b), for SQLite has no operator for it. A press
+ * goes by the id of its first event, so that few events need to be found by their press. */
+static const char version_2[] =
+    "ALTER TABLE meta ADD COLUMN sum INTEGER;"
+    "ALTER TABLE origin ADD COLUMN sum INTEGER;"
+    "ALTER TABLE event ADD COLUMN sum INTEGER;"
+    "CREATE INDEX event_press ON event(press) WHERE press IS NOT NULL AND press <> id;"
+    "UPDATE meta SET sum = row_sum(name, value);"
+    "UPDATE origin SET sum = row_sum(origin, machine, boot);"
+    "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, figure,"
+    " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, fields);"
+    "DROP TRIGGER event_sum;"
+    "DROP TABLE unit_sum;"
+    "CREATE TABLE unit_sum(unit TEXT PRIMARY KEY, first_at INTEGER NOT NULL,"
+    " last_at INTEGER NOT NULL, events INTEGER NOT NULL, rows_xor INTEGER NOT NULL)"
+    " STRICT, WITHOUT ROWID;"
+    "INSERT INTO unit_sum SELECT unit, min(at), max(at), count(*), row_xor(sum) FROM event"
+    " WHERE unit IS NOT NULL GROUP BY unit;"
+    "CREATE TRIGGER event_sum AFTER INSERT ON event WHEN NEW.unit IS NOT NULL BEGIN"
+    " INSERT INTO unit_sum VALUES(NEW.unit, NEW.at, NEW.at, 1, NEW.sum)"
+    " ON CONFLICT(unit) DO UPDATE SET first_at = min(first_at, NEW.at),"
+    " last_at = max(last_at, NEW.at), events = events + 1,"
+    " rows_xor = (rows_xor | NEW.sum) - (rows_xor & NEW.sum); END;"
+    "DELETE FROM derived;"
+    "INSERT INTO meta SELECT 'shape', shape, row_sum('shape', shape) FROM ("
+    "SELECT CAST(" CB_MIGRATE_SHAPE " AS TEXT) AS shape);";
+
+const struct cb_migrate_step cb_migrate_steps[] = {{version_1}, {version_2}};
 const size_t cb_migrate_step_count = sizeof cb_migrate_steps / sizeof *cb_migrate_steps;
 
 enum cb_status cb_migrate_fault(sqlite3 *db, const char *shown, struct cb_err *err)

@@ -27,6 +27,13 @@ enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct c
                              struct cb_err *err);
 void cb_store_close(struct cb_store *store);
 
+/* Reads every page, as opening does by itself where the log is small: what is wrong is told by
+ * cb_store_damage. A second or two for a log of years. */
+void cb_store_check_pages(struct cb_store *store);
+/* What was found to be damaged since it was opened, in a line with the way out; NULL: nothing. Events
+ * whose sum is wrong are left out of whatever is read, and stay in the file. */
+const char *cb_store_damage(const struct cb_store *store, struct cb_arena *arena);
+
 /* The writer's lock (OFD lock on LOG.lock): CB_FAILED when another bench has it. */
 enum cb_status cb_store_lock(struct cb_store *store, struct cb_err *err);
 bool cb_store_is_locked(const struct cb_store *store); /* by us */
@@ -77,16 +84,15 @@ enum cb_status cb_store_each(struct cb_store *store, const struct cb_store_filte
                              bool (*each)(void *context, const struct cb_event *event),
                              void *context, struct cb_err *err);
 
-/* The units of the log in the order they were begun. last_row: the greatest row among the unit's
- * events, the bench events within its span and the undoings; what is derived from the unit is
- * stale when it differs. */
+/* The units of the log in the order they were begun. rests_on: a digest of the rows that
+ * cb_store_load reads for the unit; what is derived from them is stale when it differs. */
 struct cb_store_unit {
     const char *id, *name;
     int figures;
     bool finished;
     int64_t begun_ms, last_ms; /* wall */
     size_t event_count;
-    long long last_row;
+    uint64_t rests_on;
 };
 enum cb_status cb_store_units(struct cb_store *store, struct cb_arena *arena,
                               const struct cb_store_unit **units, size_t *count,

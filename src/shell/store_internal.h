@@ -14,27 +14,10 @@
 struct sqlite3;
 struct sqlite3_stmt;
 
-/* Events without a unit: few in a log, and many. */
-#define CB_STORE_RARE                                                                             \
-    "('answered','confidence_set','cue_muted','evidence_forgotten','bottle_new','paint_joined')"
-#define CB_STORE_OFTEN                                                                            \
-    "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"        \
-    "'chore_done','caution_read','pinged','note','undone')"
-
-/* No undoing of the event's press stands. An undoing may be undone in its turn, and so on: followed
- * six deep, three times to and fro (own judgement); what goes further looks undone. */
-#define CB_STORE_UNDOING(of, by, unless)                                                          \
-    "NOT EXISTS (SELECT 1 FROM event AS " by " WHERE " by ".of IS NOT NULL AND " by ".of = " of    \
-    ".press AND " unless ")"
-#define CB_STORE_NOT_UNDONE(alias)                                                                \
-    CB_STORE_UNDOING(alias, "u1", CB_STORE_UNDOING("u1", "u2",                                    \
-    CB_STORE_UNDOING("u2", "u3", CB_STORE_UNDOING("u3", "u4",                                     \
-    CB_STORE_UNDOING("u4", "u5", CB_STORE_UNDOING("u5", "u6", "1"))))))
-
 /* The columns of a row in the order in which both halves name them. */
 #define CB_STORE_COLUMNS                                                                          \
     "row,id,at,event,unit,press,origin,seq,boot_ms,figure,stage,coat,found,on_at,on_pm_s,place,"  \
-    "temp_c,rh_pct,air,climate_from,of,fields"
+    "temp_c,rh_pct,air,climate_from,of,fields,sum"
 enum cb_store_column {
     CB_COL_ROW,
     CB_COL_ID,
@@ -58,15 +41,18 @@ enum cb_store_column {
     CB_COL_CLIMATE_FROM,
     CB_COL_OF,
     CB_COL_FIELDS,
+    CB_COL_SUM, /* of all before */
 };
 
 /* The column of a field; 0: it stands in the JSON. `from` has one in climate_set only. */
 enum cb_store_column cb_store_column_of(enum cb_event_kind kind, enum cb_field field);
 
 struct cb_store_origin { /* item n has the id n + 1 */
-    bool known;
+    bool known, bad; /* bad: its row is damaged or missing */
     const char *machine, *boot;
 };
+
+struct cb_store_map; /* store_rows.c */
 
 struct cb_store {
     struct sqlite3 *db;
@@ -79,9 +65,13 @@ struct cb_store {
     const char *machine;
     int64_t named_seq; /* the greatest given to what still waits for the disk */
     int64_t data_version;
+    int64_t next_row; /* within a transaction that writes: of the next event */
+    struct cb_store_map *map;
+    CB_VEC(int64_t) bad_rows; /* those met so far, each once */
+    char damage[160]; /* what else is wrong with it; empty: nothing */
     CB_VEC(struct cb_store_origin) origins;
     struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_row,
-        *get_id, *get_origin, *find_origin, *add_origin;
+        *get_id, *get_origin, *find_origin, *add_origin, *get_last;
 };
 
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err);
@@ -94,6 +84,26 @@ void cb_store_bind_text(struct sqlite3_stmt *stmt, int at, const char *text);
 int cb_store_ask(struct sqlite3_stmt *stmt, int64_t *value);
 void cb_store_keep_origin(struct cb_store *store, int64_t id, const char *machine,
                           const char *boot);
+/* Row of the log that can't be trusted: its sum is wrong, or an index has it and the table does not. */
+void cb_store_note_bad(struct cb_store *store, int64_t row);
+
+/* All rows of these units and those rows: what a fold of the filter reads, by way of every undoing.
+ * For whoever reads them and for whoever wants to know whether they are still the same. */
+struct cb_store_wanted {
+    CB_VEC(const char *) units; /* live as long as the store's map: until the next want */
+    CB_VEC(int64_t) rows;       /* ascending, each once; may hold rows of the units too */
+};
+/* Within a read transaction. filter: open_units or unit. */
+enum cb_status cb_store_want(struct cb_store *store, const struct cb_store_filter *filter,
+                             struct cb_store_wanted *wanted, struct cb_err *err);
+void cb_store_wanted_fini(struct cb_store_wanted *wanted);
+void cb_store_wanted_sort(struct cb_store_wanted *wanted);
+/* Notes as damage that the rows read of a unit are not all that were ever written of it: an index may
+ * lack one. rows_xor: of their sums. */
+void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t events,
+                         int64_t rows_xor);
+void cb_store_map_free(struct cb_store_map *map);
+
 enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct cb_arena *arena,
                                 const struct cb_event **event, struct cb_err *err);
 

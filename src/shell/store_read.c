@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "shell/jsonl.h"
+#include "shell/store_sum.h"
 
 #define SCRATCH_ROWS 512 /* rows whose JSON is unpacked before the scratch is emptied */
 
@@ -22,29 +23,27 @@ static const char *text_at(sqlite3_stmt *stmt, int column)
     return (const char *)sqlite3_column_text(stmt, column);
 }
 
-static enum cb_status read_origin(struct cb_store *store, int64_t id, struct cb_event *event,
-                                  struct cb_err *err)
+/* false: it can't be told where the event came from. */
+static bool read_origin(struct cb_store *store, int64_t id, struct cb_event *event)
 {
     if (id < 1 || id > 100000000) {
-        return cb_err_set(err, CB_DATA, "%s: the log is damaged (origin)", store->shown);
+        return false;
     }
     if ((int64_t)store->origins.count < id || !store->origins.items[id - 1].known) {
-        sqlite3_stmt *stmt = cb_store_statement(store, &store->get_origin,
-                                       "SELECT machine, boot FROM origin WHERE origin = ?");
-        if (!stmt) {
-            return cb_store_fault(store, err);
-        }
+        sqlite3_stmt *stmt =
+            cb_store_statement(store, &store->get_origin,
+                               "SELECT origin, machine, boot, sum FROM origin WHERE origin = ?");
         sqlite3_bind_int64(stmt, 1, id);
-        if (sqlite3_step(stmt) != SQLITE_ROW) {
-            sqlite3_reset(stmt);
-            return cb_err_set(err, CB_DATA, "%s: the log is damaged (origin)", store->shown);
-        }
-        cb_store_keep_origin(store, id, text_at(stmt, 0), text_at(stmt, 1));
+        const bool good = stmt && sqlite3_step(stmt) == SQLITE_ROW &&
+                          cb_store_sum_of(stmt, 0, 3) == sqlite3_column_int64(stmt, 3);
+        cb_store_keep_origin(store, id, good ? text_at(stmt, 1) : NULL,
+                             good ? text_at(stmt, 2) : NULL);
+        store->origins.items[id - 1].bad = !good;
         sqlite3_reset(stmt);
     }
     event->machine = store->origins.items[id - 1].machine;
     event->boot = store->origins.items[id - 1].boot;
-    return CB_OK;
+    return !store->origins.items[id - 1].bad;
 }
 
 static bool read_column(sqlite3_stmt *stmt, enum cb_event_kind kind,
@@ -76,11 +75,14 @@ static bool read_column(sqlite3_stmt *stmt, enum cb_event_kind kind,
     return false;
 }
 
-/* The event points into the statement and the reader until the next step. */
-static enum cb_status read_row(struct cb_store *store, sqlite3_stmt *stmt,
-                               struct row_reader *reader, struct cb_err *err)
+/* What stands in the columns, whether or not it can be trusted. The event points into the statement
+ * and the reader until the next step. */
+static bool read_columns(struct cb_store *store, sqlite3_stmt *stmt, struct row_reader *reader)
 {
     struct cb_event *event = &reader->event;
+    const bool whole = cb_store_sum_of(stmt, 0, CB_COL_SUM) ==
+                           sqlite3_column_int64(stmt, CB_COL_SUM) &&
+                       sqlite3_column_type(stmt, CB_COL_SUM) == SQLITE_INTEGER;
     *event = (struct cb_event){
         .id = text_at(stmt, CB_COL_ID),
         .at_ms = sqlite3_column_int64(stmt, CB_COL_AT),
@@ -91,11 +93,10 @@ static enum cb_status read_row(struct cb_store *store, sqlite3_stmt *stmt,
         .boot_ms = sqlite3_column_int64(stmt, CB_COL_BOOT_MS),
         .attrs = reader->attrs,
     };
-    if (!event->id || !event->name) {
-        return cb_err_set(err, CB_DATA, "%s: the log is damaged (row)", store->shown);
+    const int64_t origin = sqlite3_column_int64(stmt, CB_COL_ORIGIN);
+    if (!whole || !event->id || !event->name || (origin && !read_origin(store, origin, event))) {
+        return false;
     }
-    int64_t origin = sqlite3_column_int64(stmt, CB_COL_ORIGIN);
-    enum cb_status status = origin ? read_origin(store, origin, event, err) : CB_OK;
     event->kind = cb_event_kind_of(event->name);
     size_t count;
     const struct cb_event_field *schema = cb_event_schema(event->kind, &count);
@@ -105,8 +106,8 @@ static enum cb_status read_row(struct cb_store *store, sqlite3_stmt *stmt,
         }
     }
     const char *json = text_at(stmt, CB_COL_FIELDS);
-    if (status != CB_OK || !json) {
-        return status;
+    if (!json) {
+        return true;
     }
     if (++reader->unpacked > SCRATCH_ROWS) {
         cb_arena_fini(&reader->scratch);
@@ -114,16 +115,25 @@ static enum cb_status read_row(struct cb_store *store, sqlite3_stmt *stmt,
     }
     const struct cb_attr *rest;
     size_t rest_count;
-    status = cb_jsonl_decode_fields(json, (size_t)sqlite3_column_bytes(stmt, CB_COL_FIELDS), event->kind,
-                                    &reader->scratch, &rest, &rest_count, err);
-    if (status != CB_OK || rest_count > CB_EVENT_ATTRS_MAX + 9) {
-        return cb_err_set(err, CB_DATA, "%s: the log is damaged (fields of %s)", store->shown,
-                          cb_event_name(event->kind));
+    if (cb_jsonl_decode_fields(json, (size_t)sqlite3_column_bytes(stmt, CB_COL_FIELDS), event->kind,
+                               &reader->scratch, &rest, &rest_count, NULL) != CB_OK ||
+        rest_count > CB_EVENT_ATTRS_MAX + 9) {
+        return false;
     }
     memcpy(&reader->attrs[event->attr_count], rest, rest_count * sizeof *rest);
     event->attr_count += rest_count;
     cb_event_order_attrs(event->kind, reader->attrs, event->attr_count);
-    return CB_OK;
+    return true;
+}
+
+/* false: the row is damaged, and noted. */
+static bool read_row(struct cb_store *store, sqlite3_stmt *stmt, struct row_reader *reader)
+{
+    const bool good = read_columns(store, stmt, reader);
+    if (!good) {
+        cb_store_note_bad(store, sqlite3_column_int64(stmt, CB_COL_ROW));
+    }
+    return good;
 }
 
 enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct cb_arena *arena,
@@ -139,10 +149,11 @@ enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct c
     cb_store_bind_text(stmt, 1, id);
     if (sqlite3_step(stmt) != SQLITE_ROW) {
         status = cb_store_fault(store, err);
+    } else if (!read_row(store, stmt, &reader)) {
+        status = cb_err_set(err, CB_DATA, "%s: an event of that id is there and damaged",
+                            store->shown);
     } else {
-        status = read_row(store, stmt, &reader, err);
-    }
-    if (status == CB_OK) {
+        status = CB_OK;
         *event = cb_event_copy(arena, &reader.event);
     }
     sqlite3_reset(stmt);
@@ -150,214 +161,71 @@ enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct c
     return status;
 }
 
-struct rows {
-    CB_VEC(int64_t) list;
-};
-
-static int by_number(const void *left, const void *right)
-{
-    int64_t a = *(const int64_t *)left;
-    int64_t b = *(const int64_t *)right;
-    return (a > b) - (a < b);
-}
-
-/* What a filter wants, each a query for row numbers that an index answers by itself.
- * ?1 from, ?2 to (ms), ?3 the unit. */
-/* Word for word what the partial index is on: SQLite takes it only then. */
-#define MARK "event IN ('unit_begun','unit_opened','unit_finished') AND "
-#define OPEN_UNITS                                                                                \
-    "SELECT unit FROM event WHERE " MARK "event = 'unit_begun' EXCEPT SELECT unit FROM event AS f" \
-    " WHERE " MARK "event = 'unit_finished' AND " CB_STORE_NOT_UNDONE("f")
-
-static const char *const span_of_open =
-    "SELECT min(at), max(at) FROM event WHERE " MARK "event = 'unit_begun' AND unit IN (" OPEN_UNITS
-    ")";
-static const char *const span_of_unit =
-    "SELECT min(at), max(at) FROM event WHERE unit = ?3 AND unit IS NOT NULL";
-static const char *const finish_of_unit =
-    "SELECT f.at, f.at FROM event AS f WHERE f." MARK "f.event = 'unit_finished' AND f.unit = ?3"
-    " AND " CB_STORE_NOT_UNDONE("f") " LIMIT 1";
-static const char *const session_before =
-    "SELECT max(at) FROM event WHERE unit IS NULL AND event = 'session_opened' AND at <= ?1";
-static const char *const session_after =
-    "SELECT min(at) FROM event WHERE unit IS NULL AND event = 'session_closed' AND at >= ?2";
-
-/* Settings hold from whenever they were made; the air of every place from its last reading. */
-static const char *const standing[] = {
-    "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_RARE,
-    "SELECT row FROM event WHERE unit IS NULL AND event IN " CB_STORE_OFTEN
-    " AND at BETWEEN ?1 AND ?2",
-    /* told later, of a time within */
-    "SELECT row FROM event WHERE unit IS NULL AND event = 'away' AND at > ?2",
-    /* of every unit: which is in front, and that it is finished, follow from all of them */
-    "SELECT row FROM event WHERE " MARK "at BETWEEN ?1 AND ?2",
-    "SELECT row FROM (SELECT row FROM event WHERE unit IS NULL AND event = 'climate_set'"
-    " AND at < ?1 ORDER BY at DESC LIMIT 16)",
-    "SELECT row FROM (SELECT row, max(at) FROM event WHERE event = 'climate_set'"
-    " AND place IS NOT NULL AND at < ?1 GROUP BY place)",
-};
-static const char *const rows_of_open =
-    "SELECT row FROM event WHERE unit IS NOT NULL AND unit IN (" OPEN_UNITS ")";
-static const char *const rows_of_unit =
-    "SELECT row FROM event WHERE unit IS NOT NULL AND unit = ?3";
-/* Undoings of what was found so far, and of those. */
-static const char *const undoings =
-    "SELECT u.row FROM event AS e JOIN event AS u ON u.of = e.press AND u.of IS NOT NULL"
-    " WHERE e.row = ?1";
-
-struct span {
-    int64_t from, to;
-};
-
-static void bind_span(sqlite3_stmt *stmt, const struct span *span, const char *unit)
-{
-    int last = sqlite3_bind_parameter_count(stmt);
-    if (last >= 1) {
-        sqlite3_bind_int64(stmt, 1, span->from);
-    }
-    if (last >= 2) {
-        sqlite3_bind_int64(stmt, 2, span->to);
-    }
-    if (last >= 3) {
-        cb_store_bind_text(stmt, 3, unit);
-    }
-}
-
-static enum cb_status collect(struct cb_store *store, const char *sql, const struct span *span,
-                              const char *unit, struct rows *rows, struct cb_err *err)
-{
-    sqlite3_stmt *stmt = NULL;
-    int code = sqlite3_prepare_v2(store->db, sql, -1, &stmt, NULL);
-    if (code == SQLITE_OK) {
-        bind_span(stmt, span, unit);
-        while ((code = sqlite3_step(stmt)) == SQLITE_ROW) {
-            cb_vec_push(&rows->list, sqlite3_column_int64(stmt, 0));
-        }
-    }
-    enum cb_status status = code == SQLITE_DONE ? CB_OK : cb_store_fault(store, err);
-    sqlite3_finalize(stmt);
-    return status;
-}
-
-/* Two numbers; false when the first is null. */
-static bool ask_span(struct cb_store *store, const char *sql, const struct span *bound,
-                     const char *unit, struct span *span)
-{
-    sqlite3_stmt *stmt = NULL;
-    bool found = false;
-    if (sqlite3_prepare_v2(store->db, sql, -1, &stmt, NULL) == SQLITE_OK) {
-        bind_span(stmt, bound, unit);
-        found = sqlite3_step(stmt) == SQLITE_ROW && sqlite3_column_type(stmt, 0) != SQLITE_NULL;
-        if (found) {
-            span->from = sqlite3_column_int64(stmt, 0);
-            span->to = sqlite3_column_int64(stmt, 1);
-        }
-    }
-    sqlite3_finalize(stmt);
-    return found;
-}
-
-/* From the opening of the session in which it began to the end of the one in which it ended. */
-static struct span find_span(struct cb_store *store, const struct cb_store_filter *filter)
-{
-    struct span span = {INT64_MAX, INT64_MAX};
-    struct span session;
-    if (!ask_span(store, filter->unit ? span_of_unit : span_of_open, &span, filter->unit, &span)) {
-        /* no unit at all: the last session is enough, if there ever was one */
-        bool found = ask_span(store, session_before, &span, NULL, &session);
-        return (struct span){found ? session.from : INT64_MIN, INT64_MAX};
-    }
-    if (ask_span(store, session_before, &span, NULL, &session)) {
-        span.from = session.from;
-    }
-    /* It may be in front in every evening to come. */
-    const bool open = filter->unit && !ask_span(store, finish_of_unit, &span, filter->unit, &session);
-    span.to = filter->unit && !open && ask_span(store, session_after, &span, NULL, &session) ? session.from
-                                                                                   : INT64_MAX;
-    return span;
-}
-
-static void sort_rows(struct rows *rows)
-{
-    size_t kept = 0;
-    if (rows->list.count > 1) {
-        qsort(rows->list.items, rows->list.count, sizeof *rows->list.items, by_number);
-    }
-    for (size_t i = 0; i < rows->list.count; i++) {
-        if (kept == 0 || rows->list.items[kept - 1] != rows->list.items[i]) {
-            rows->list.items[kept++] = rows->list.items[i];
-        }
-    }
-    rows->list.count = kept;
-}
-
-static enum cb_status add_undoings(struct cb_store *store, struct rows *rows, struct cb_err *err)
-{
-    sqlite3_stmt *stmt = NULL;
-    enum cb_status status = CB_OK;
-    if (sqlite3_prepare_v2(store->db, undoings, -1, &stmt, NULL) != SQLITE_OK) {
-        status = cb_store_fault(store, err);
-    }
-    /* those found are looked at in their turn; a press is older than its undoing, so it ends, and
-     * a ring in a forged log is stopped by the bound */
-    size_t bound = rows->list.count * 2 + 1000;
-    for (size_t i = 0; status == CB_OK && i < rows->list.count && i < bound; i++) {
-        int code;
-        sqlite3_bind_int64(stmt, 1, rows->list.items[i]);
-        while ((code = sqlite3_step(stmt)) == SQLITE_ROW) {
-            cb_vec_push(&rows->list, sqlite3_column_int64(stmt, 0));
-        }
-        status = code == SQLITE_DONE ? CB_OK : cb_store_fault(store, err);
-        sqlite3_reset(stmt);
-    }
-    sqlite3_finalize(stmt);
-    return status;
-}
-
-static enum cb_status find_rows(struct cb_store *store, const struct cb_store_filter *filter,
-                                struct rows *rows, struct cb_err *err)
-{
-    struct span span = find_span(store, filter);
-    enum cb_status status = CB_OK;
-    for (size_t i = 0; i < sizeof standing / sizeof *standing && status == CB_OK; i++) {
-        status = collect(store, standing[i], &span, NULL, rows, err);
-    }
-    if (status == CB_OK) {
-        status = collect(store, filter->unit ? rows_of_unit : rows_of_open, &span, filter->unit,
-                         rows, err);
-    }
-    if (status == CB_OK) {
-        sort_rows(rows);
-        status = add_undoings(store, rows, err);
-        sort_rows(rows);
-    }
-    return status;
-}
-
 typedef bool each_callback(void *context, const struct cb_event *event);
 
-static enum cb_status each_of(struct cb_store *store, const struct rows *rows,
-                              each_callback *each, void *context, struct cb_err *err)
+/* What was read of a unit. */
+struct unit_check {
+    int64_t events, rows_xor;
+};
+
+static void count_row(sqlite3_stmt *stmt, const struct cb_store_wanted *wanted,
+                      struct unit_check *checks)
 {
-    struct row_reader *reader = cb_mem_new(1, sizeof *reader);
+    const char *unit = text_at(stmt, CB_COL_UNIT);
+    for (size_t i = 0; unit && i < wanted->units.count; i++) {
+        if (strcmp(wanted->units.items[i], unit) == 0) {
+            checks[i].events++;
+            checks[i].rows_xor ^= sqlite3_column_int64(stmt, CB_COL_SUM);
+            return;
+        }
+    }
+}
+
+static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted *wanted,
+                                  each_callback *each, void *context, struct cb_err *err)
+{
+    sqlite3_stmt *of_unit = NULL;
     enum cb_status status = CB_OK;
-    sqlite3_stmt *stmt =
-        cb_store_statement(store, &store->get_row, "SELECT " CB_STORE_COLUMNS " FROM event WHERE row = ?");
-    if (!stmt) {
+    if (sqlite3_prepare_v2(store->db, "SELECT row FROM event WHERE unit = ?", -1, &of_unit,
+                           NULL) != SQLITE_OK) {
+        return cb_store_fault(store, err);
+    }
+    for (size_t i = 0; i < wanted->units.count && status == CB_OK; i++) {
+        int code;
+        cb_store_bind_text(of_unit, 1, wanted->units.items[i]);
+        while ((code = sqlite3_step(of_unit)) == SQLITE_ROW) {
+            cb_vec_push(&wanted->rows, sqlite3_column_int64(of_unit, 0));
+        }
+        status = code == SQLITE_DONE ? CB_OK : cb_store_fault(store, err);
+        sqlite3_reset(of_unit);
+    }
+    sqlite3_finalize(of_unit);
+    cb_store_wanted_sort(wanted);
+    struct row_reader *reader = cb_mem_new(1, sizeof *reader);
+    struct unit_check *checks = cb_mem_new(wanted->units.count + 1, sizeof *checks);
+    sqlite3_stmt *stmt = cb_store_statement(
+        store, &store->get_row, "SELECT " CB_STORE_COLUMNS " FROM event WHERE row = ?");
+    if (!stmt && status == CB_OK) {
         status = cb_store_fault(store, err);
     }
     bool go = true;
-    for (size_t i = 0; i < rows->list.count && status == CB_OK && go; i++) {
-        sqlite3_bind_int64(stmt, 1, rows->list.items[i]);
-        int code = sqlite3_step(stmt);
+    for (size_t i = 0; i < wanted->rows.count && status == CB_OK && go; i++) {
+        sqlite3_bind_int64(stmt, 1, wanted->rows.items[i]);
+        const int code = sqlite3_step(stmt);
         if (code == SQLITE_ROW) {
-            status = read_row(store, stmt, reader, err);
-            go = status == CB_OK && each(context, &reader->event);
-        } else if (code != SQLITE_DONE) {
+            count_row(stmt, wanted, checks);
+            go = !read_row(store, stmt, reader) || each(context, &reader->event);
+        } else if (code == SQLITE_DONE) {
+            cb_store_note_bad(store, wanted->rows.items[i]);
+        } else {
             status = cb_store_fault(store, err);
         }
         sqlite3_reset(stmt);
     }
+    for (size_t i = 0; i < wanted->units.count && status == CB_OK && go; i++) {
+        cb_store_check_unit(store, wanted->units.items[i], checks[i].events, checks[i].rows_xor);
+    }
+    free(checks);
     cb_arena_fini(&reader->scratch);
     free(reader);
     return status;
@@ -371,19 +239,16 @@ static enum cb_status each_after(struct cb_store *store, long long after, long l
     int code = sqlite3_prepare_v2(
         store->db, "SELECT " CB_STORE_COLUMNS " FROM event WHERE row > ? AND row <= ? ORDER BY row", -1,
         &stmt, NULL);
-    enum cb_status status = CB_OK;
     if (code == SQLITE_OK) {
         sqlite3_bind_int64(stmt, 1, after);
         sqlite3_bind_int64(stmt, 2, last);
         bool go = true;
-        while (go && status == CB_OK && (code = sqlite3_step(stmt)) == SQLITE_ROW) {
-            status = read_row(store, stmt, reader, err);
-            go = status == CB_OK && each(context, &reader->event);
+        while (go && (code = sqlite3_step(stmt)) == SQLITE_ROW) {
+            go = !read_row(store, stmt, reader) || each(context, &reader->event);
         }
     }
-    if (status == CB_OK && code != SQLITE_DONE && code != SQLITE_ROW) {
-        status = cb_store_fault(store, err);
-    }
+    const enum cb_status status =
+        code == SQLITE_DONE || code == SQLITE_ROW ? CB_OK : cb_store_fault(store, err);
     sqlite3_finalize(stmt);
     cb_arena_fini(&reader->scratch);
     free(reader);
@@ -396,7 +261,8 @@ static enum cb_status each_in(struct cb_store *store, const struct cb_store_filt
                               struct cb_err *err)
 {
     static const struct cb_store_filter everything = {0};
-    struct rows rows = {0};
+    struct cb_store_wanted wanted = {0};
+    const size_t bad = store->bad_rows.count;
     sqlite3_stmt *stmt = NULL;
     int64_t last = 0;
     filter = filter ? filter : &everything;
@@ -407,15 +273,19 @@ static enum cb_status each_in(struct cb_store *store, const struct cb_store_filt
     enum cb_status status = cb_store_ask(stmt, &last) == SQLITE_OK ? CB_OK : cb_store_fault(store, err);
     sqlite3_finalize(stmt);
     if (status == CB_OK && filter->after_row == 0 && (filter->open_units || filter->unit)) {
-        status = find_rows(store, filter, &rows, err);
+        status = cb_store_want(store, filter, &wanted, err);
         if (status == CB_OK) {
-            status = each_of(store, &rows, each, context, err);
+            status = each_wanted(store, &wanted, each, context, err);
         }
     } else if (status == CB_OK) {
         status = each_after(store, filter->after_row, last, each, context, err);
     }
     sqlite3_exec(store->db, "COMMIT", NULL, NULL, NULL);
-    cb_vec_free(&rows.list);
+    if (store->bad_rows.count > bad && store->writable) {
+        /* what was kept may have been made of them while they were whole */
+        sqlite3_exec(store->db, "DELETE FROM derived", NULL, NULL, NULL);
+    }
+    cb_store_wanted_fini(&wanted);
     if (last_row) {
         *last_row = last;
     }

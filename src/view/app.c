@@ -177,24 +177,6 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     }
 }
 
-static const struct cb_recipe *read_recipe(void *context, const char *text)
-{
-    struct cb_app *app = context;
-    struct cb_arena *arena = &app->taught.arena;
-    struct cb_issues issues = {0};
-    const struct cb_tree *tree = app->read(text, strlen(text), arena, &issues);
-    return tree ? cb_recipe_from_tree(tree, text, app->kinds, arena, &issues) : NULL;
-}
-
-static void take_last_review(struct cb_app *app)
-{
-    struct cb_taught *taught = &app->taught;
-    struct cb_review *last = cb_arena_alloc(&taught->arena, 1, sizeof *last);
-    const bool there = taught->last && cb_review_unpack(taught->last, taught->last_length,
-                                                        read_recipe, app, &taught->arena, last);
-    app->last_review = there ? last : NULL;
-}
-
 /* The learner of those units is ours from here on: what the bench adds, it adds to that one. */
 static void take_history(struct cb_app *app, const struct cb_input *input)
 {
@@ -207,7 +189,6 @@ static void take_history(struct cb_app *app, const struct cb_input *input)
         app->taught.learn = NULL;
     }
     app->history_due = false;
-    take_last_review(app);
     learn(app);
 }
 

@@ -122,7 +122,6 @@ struct cb_app {
     struct cb_taught taught; /* by finished units; its learner became ours */
     char bells[64];         /* "my last 40 bells: 33 dry", or "" */
     enum cb_ask_forget ask; /* are pings off, so that forgetting is to be asked about? */
-    const struct cb_review *last_review; /* of the last finished unit, in taught's arena; or NULL */
     int review_sort, review_focus;
     const char *review_unit; /* id of the one just finished, while its review is shown; or NULL */
     CB_VEC(struct cb_effect) effects;

@@ -17,7 +17,7 @@ static bool is_whole(const struct cb_app *app, const struct cb_event *finished)
 {
     const struct cb_moment moment = {finished->at_ms, finished->boot_ms, finished->boot};
     return cb_bench_time(app->bench, &moment) >= app->opened_ms ||
-           (!app->history_due && app->last_review == NULL);
+           (!app->history_due && app->taught.last == NULL);
 }
 
 /* The unit just finished, the one in front, else the last finished of those the bench still knows;
@@ -47,7 +47,7 @@ static const struct cb_review *review_of(const struct cb_app *app, struct cb_are
 {
     const int unit = reviewed(app);
     if (unit < 0) {
-        return app->last_review;
+        return app->taught.last;
     }
     const bool finished = cb_bench_unit(app->bench, (size_t)unit)->finished;
     return cb_review_unit(app->bench, (size_t)unit, finished ? CB_TIME_NONE : cb_app_bench_now(app),
@@ -60,7 +60,7 @@ static int stages_shown(const struct cb_app *app) /* -1: no review */
     if (unit >= 0) {
         return (int)cb_bench_unit(app->bench, (size_t)unit)->recipe->stage_count;
     }
-    return app->last_review ? (int)app->last_review->stage_count : -1;
+    return app->taught.last ? (int)app->taught.last->stage_count : -1;
 }
 
 static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_review *review,

@@ -39,7 +39,12 @@ static const struct {
 static void history(struct stage *stage, const struct cb_row *rows, size_t count)
 {
     struct cb_taught taught;
-    cb_taught_make(&taught, rows, count, NULL, NULL, 0);
+    const struct cb_lesson lesson = {
+        .rows = rows, .row_count = count, .sum = {.unit = "before", .name = "", .recipe = ""}};
+    cb_taught_begin(&taught);
+    cb_taught_add(&taught, &lesson);
+    while (cb_taught_step(&taught)) {
+    }
     cb_rehearse_feed(stage->rehearse,
                      (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
     cb_taught_fini(&taught);

@@ -238,34 +238,6 @@ static double calibration_ms(void)
     return sum > 0 ? cpu_ms() - start : 0;
 }
 
-/* The same learner as bytes and back; rows has one more than it was taught. */
-static void pack_costs(const struct cb_learn *learn, struct cb_row *rows, size_t count)
-{
-    struct cb_arena arena = {0};
-    size_t length;
-    double start = cpu_ms();
-    const void *bytes = cb_learn_pack(learn, &arena, &length);
-    double pack = cpu_ms() - start;
-    start = cpu_ms();
-    struct cb_learn *back = cb_learn_unpack(bytes, length);
-    double unpack = cpu_ms() - start, after[4];
-    if (back == NULL) {
-        abort();
-    }
-    for (int i = 0; i < 4; i++) {
-        rows[count - 2].hi *= i < 2 ? 1 : 1.1;
-        start = cpu_ms();
-        cb_learn_sync(back, rows, i == 0 ? count : count + 1);
-        after[i] = cpu_ms() - start;
-    }
-    printf("  the learner packed, %4.1f MB          %8.1f ms, unpacked %.1f\n",
-           (double)length / 1e6, pack, unpack);
-    printf("  unpacked: the same rows, one new coat %8.3f ms, %.3f\n", after[0], after[1]);
-    printf("  a late row changed, and changed again %8.3f ms, %.3f\n", after[2], after[3]);
-    cb_learn_free(back);
-    cb_arena_fini(&arena);
-}
-
 static void costs(void)
 {
     enum { ROWS = 100000, POTS = 300, EXTRA = 40 };
@@ -308,8 +280,6 @@ static void costs(void)
     printf("  refit of 1e5 rows of 300 paints       %8.1f ms, %.1f loops\n", refit, refit / loop);
     printf("  one new coat beside them              %8.3f ms, worst %.3f\n", sum / EXTRA, worst);
     printf("  first ping asked of a paint after it  %8.3f ms\n", query / EXTRA);
-    cb_learn_sync(learn, rows, ROWS + EXTRA - 1);
-    pack_costs(learn, rows, ROWS + EXTRA - 1);
     cb_learn_free(learn);
     free(keys);
     free(rows);

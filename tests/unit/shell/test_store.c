@@ -568,25 +568,66 @@ static void an_older_log_is_backed_up_first(void **state)
     struct cb_store *store = opened(CB_STORE_APPEND);
     append_one(store, &arena, note(&arena, "a", 1));
     cb_store_close(store);
-    const struct cb_migrate_step steps[] = {
-        cb_migrate_steps[0],
-        {"CREATE TABLE added(x INTEGER) STRICT;"},
-    };
+    struct cb_migrate_step steps[8];
+    size_t count = cb_migrate_step_count;
+    memcpy(steps, cb_migrate_steps, count * sizeof *steps);
+    steps[count++] = (struct cb_migrate_step){"CREATE TABLE added(x INTEGER) STRICT;"};
     sqlite3 *db;
     struct cb_err err = {0};
     assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
-    assert_int_equal(cb_migrate(db, path, path, false, steps, 2, &err), CB_DATA);
+    assert_int_equal(cb_migrate(db, path, path, false, steps, count, &err), CB_DATA);
     assert_non_null(strstr(err.text, "older log"));
-    assert_int_equal(cb_migrate(db, path, path, true, steps, 2, &err), CB_OK);
+    assert_int_equal(cb_migrate(db, path, path, true, steps, count, &err), CB_OK);
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
     char name[300];
-    snprintf(name, sizeof name, "%s.backup-v1", path);
+    snprintf(name, sizeof name, "%s.backup-v%zu", path, count - 1);
     assert_int_equal(mode_of(name), 0600);
-    assert_refused(CB_STORE_READ, CB_DATA, "newer coatbell (log version 2");
+    assert_refused(CB_STORE_READ, CB_DATA, "newer coatbell (log version 3");
     memcpy(path, name, strlen(name) + 1);
     store = opened(CB_STORE_READ);
     assert_int_equal(count_all(store), 1);
     cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
+/* A log of the first version has no sums: it gets them, after a backup, and every event is whole. */
+static void old_events_get_their_sums(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    struct cb_err err = {0};
+    sqlite3 *db;
+    snprintf(path, sizeof path, "%s/log.db", folder);
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(cb_migrate(db, path, path, true, cb_migrate_steps, 1, &err), CB_OK);
+    assert_int_equal(sqlite3_exec(db, "INSERT INTO origin VALUES(1, 'm', 'b');"
+                "INSERT INTO event(id, at, event, unit, fields, press, origin, seq, boot_ms) VALUES"
+                " ('a', 1, 'unit_begun', 'u', '{\"name\":\"U\",\"figures\":1,\"recipe\":\"\"}',"
+                " 'a', 1, 1, 10);"
+                "INSERT INTO event(id, at, event, unit, figure, stage, coat, press, origin, seq,"
+                " boot_ms) VALUES ('b', 2, 'coat_on', 'u', 1, 1, 1, 'b', 1, 2, 20);"
+                "INSERT INTO event(id, at, event, temp_c, rh_pct, press) VALUES"
+                " ('c', 3, 'climate_set', 20.5, 50, 'c');"
+                "UPDATE meta SET value = '2' WHERE name = 'seq';", NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    assert_refused(CB_STORE_READ, CB_DATA, "an older log (version 1 of 2)");
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    const struct cb_store_unit *units;
+    size_t count;
+    assert_int_equal(count_all(store), 3);
+    assert_null(cb_store_damage(store, &arena));
+    assert_int_equal(cb_store_units(store, &arena, &units, &count, &err), CB_OK);
+    assert_int_equal(count, 1);
+    assert_int_equal(units[0].event_count, 2);
+    append_one(store, &arena, note(&arena, "d", 4));
+    const struct cb_store_filter of_unit = {.unit = "u"};
+    const struct cb_event **events;
+    assert_int_equal(cb_store_load(store, &of_unit, &arena, &events, &count, NULL, &err), CB_OK);
+    assert_null(cb_store_damage(store, &arena));
+    cb_store_close(store);
+    char name[300];
+    snprintf(name, sizeof name, "%s.backup-v1", path);
+    assert_int_equal(mode_of(name), 0600);
     cb_arena_fini(&arena);
 }
 
@@ -616,6 +657,7 @@ int main(void)
                                         make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(an_older_log_is_backed_up_first,
                                         make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(old_events_get_their_sums, make_folder, remove_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
