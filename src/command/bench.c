@@ -1,10 +1,60 @@
 /* SPDX-License-Identifier: MIT */
 /* No subcommand: the bench itself. */
+#include <stdio.h>
+
+#include "base/utf8.h"
 #include "command/command.h"
 #include "shell/console.h"
 #include "shell/loop.h"
 #include "shell/paths.h"
 #include "shell/store.h"
+#include "shell/store_salvage.h"
+
+/* A damaged log can't be written to: what can be read of it goes on in a fresh one, if the painter says
+ * so. true: it does. */
+static bool go_on_with_saved(const char *log, const struct cb_args *args, const struct cb_err *fault)
+{
+    struct cb_store *saved = NULL;
+    struct cb_salvage found;
+    struct cb_err err = {0};
+    const char *kept;
+    const enum cb_status status = cb_store_salvage(log, NULL, &saved, &found, NULL);
+    cb_store_close(saved);
+    if (status != CB_OK || found.newer) {
+        return false;
+    }
+    fprintf(stderr, "coatbell: %s\n", cb_utf8_clean(args->arena, fault->text, 0));
+    fprintf(stderr, "%zu of %zu events can be read. Go on with them in a fresh log? The damaged one is "
+                    "kept beside it. y or n: ", found.saved, found.known);
+    const int answer = getchar();
+    for (int c = answer; c != '\n' && c != EOF; c = getchar()) {
+    }
+    if (answer != 'y' && answer != 'Y') {
+        return false;
+    }
+    if (cb_store_replace(log, args->arena, &kept, &found, &err) != CB_OK) {
+        cb_command_fail(&err);
+        return false;
+    }
+    fprintf(stderr, "the damaged log is %s\n", cb_utf8_clean(args->arena, kept, 0));
+    return true;
+}
+
+static enum cb_status open_once(struct cb_loop_setup *setup, struct cb_err *err)
+{
+    enum cb_status status = cb_store_open(setup->log_path, CB_STORE_APPEND, &setup->store, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    /* Another bench may have the lock: then this one looks on, and takes over when it is free. */
+    status = cb_store_lock(setup->store, err);
+    if (status == CB_OK || status == CB_FAILED) {
+        *err = (struct cb_err){0};
+        status = cb_loop_run(setup, err);
+    }
+    cb_store_close(setup->store);
+    return status;
+}
 
 int cb_command_open_bench(const struct cb_args *args, bool begun, const char *begun_path)
 {
@@ -24,27 +74,20 @@ int cb_command_open_bench(const struct cb_args *args, bool begun, const char *be
         return cb_command_failf(CB_IO, "no home folder is known; say where the log is: "
                                        "coatbell --log FILE");
     }
-    struct cb_store *store = NULL;
-    if (cb_store_open(log, CB_STORE_APPEND, &store, &err) != CB_OK) {
-        return cb_command_fail(&err);
-    }
-    /* Another bench may have the lock: then this one looks on, and takes over when it is free. */
-    enum cb_status status = cb_store_lock(store, &err);
-    if (status == CB_OK || status == CB_FAILED) {
+    struct cb_loop_setup setup = {
+        .kinds = kinds,
+        .config = config,
+        .log_path = log,
+        .ascii = args->ascii || config->ascii,
+        .speed = 1,
+        .asks = begun,
+        .recipe_path = begun_path,
+    };
+    enum cb_status status = open_once(&setup, &err);
+    if (status == CB_DATA && go_on_with_saved(log, args, &err)) {
         err = (struct cb_err){0};
-        struct cb_loop_setup setup = {
-            .kinds = kinds,
-            .config = config,
-            .store = store,
-            .log_path = log,
-            .ascii = args->ascii || config->ascii,
-            .speed = 1,
-            .asks = begun,
-            .recipe_path = begun_path,
-        };
-        status = cb_loop_run(&setup, &err);
+        status = open_once(&setup, &err);
     }
-    cb_store_close(store);
     return status == CB_OK ? 0 : cb_command_fail(&err);
 }
 

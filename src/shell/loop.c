@@ -53,6 +53,7 @@ struct loop {
     CB_VEC(struct press) unsaved;
     struct cb_moment start;
     long long last_row;
+    size_t bad_told; /* damaged events that were told of */
     int signals;
     int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
     uint64_t drawn;             /* generation on the screen */
@@ -160,6 +161,19 @@ static void do_store(struct loop *loop, const struct cb_effect *effect)
     save_unsaved(loop, true);
 }
 
+/* A line, when the log was found to hold more damaged events than were told of. */
+static const char *damage_line(struct loop *loop)
+{
+    const size_t bad = cb_store_bad_events(loop->setup->store);
+    if (bad <= loop->bad_told) {
+        return NULL;
+    }
+    loop->bad_told = bad;
+    return cb_arena_printf(&loop->turn, "%zu event%s of the log %s damaged and left out; coatbell log "
+                           "export saves the others", bad, bad == 1 ? "" : "s",
+                           bad == 1 ? "is" : "are");
+}
+
 /* Feeds what others have written since. */
 static void load_rows(struct loop *loop)
 {
@@ -178,10 +192,12 @@ static void load_rows(struct loop *loop)
             events[others++] = events[i];
         }
     }
-    if (others > 0) {
+    const char *damage = damage_line(loop);
+    if (others > 0 || damage != NULL) {
         push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
                                      .events = (const struct cb_event *const *)events,
-                                     .event_count = others});
+                                     .event_count = others,
+                                     .text = damage});
     }
 }
 
@@ -558,7 +574,8 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     loop->app = cb_app_new(&app, moment(loop));
     push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
                                  .events = (const struct cb_event *const *)events,
-                                 .event_count = count});
+                                 .event_count = count,
+                                 .text = damage_line(loop)});
     if (program == NULL) {
         push(loop, (struct cb_input){.kind = CB_INPUT_BELL,
                                      .bell_state =

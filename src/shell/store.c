@@ -245,6 +245,11 @@ void cb_store_note_bad(struct cb_store *store, int64_t row)
     cb_vec_push(&store->bad_rows, row);
 }
 
+size_t cb_store_bad_events(const struct cb_store *store)
+{
+    return store->bad_rows.count;
+}
+
 const char *cb_store_damage(const struct cb_store *store, struct cb_arena *arena)
 {
     const size_t bad = store->bad_rows.count;

@@ -619,6 +619,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         if (!app->loaded) {
             open_session(app);
         }
+        if (input->text) {
+            cb_app_flash(app, "%s", input->text);
+        }
         break;
     case CB_INPUT_ROLE:
         take_role(app, input);

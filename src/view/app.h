@@ -61,7 +61,7 @@ struct cb_input {
     struct cb_moment now; /* always set */
     uint32_t key;         /* enum cb_key or a code point */
     enum cb_action action;
-    const char *text;
+    const char *text; /* EVENTS: a line on what of the log is damaged, or NULL */
     int rows, columns;
     const struct cb_event *const *events; /* STORED, EVENTS */
     size_t event_count;
