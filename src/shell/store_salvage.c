@@ -356,16 +356,19 @@ static enum cb_status save_all(struct saving *saving, struct cb_err *err)
 #undef SUMMED
     static const char origin[] = "INSERT OR IGNORE INTO origin SELECT ?1,?2,?3,?4"
                                  " WHERE ?4 IS row_sum(?1,?2,?3)";
-    /* An event whose origin is lost stands as one from elsewhere. */
     static const char orphans[] =
-        "UPDATE event SET origin = NULL, seq = NULL, boot_ms = NULL, sum = row_sum(row, id, at, event,"
-        " unit, press, NULL, NULL, NULL, figure, stage, coat, found, on_at, on_pm_s, place, temp_c,"
-        " rh_pct, air, climate_from, of, fields)"
+        "UPDATE event SET origin = NULL, seq = NULL, boot_ms = NULL"
         " WHERE origin IS NOT NULL AND origin NOT IN (SELECT origin FROM origin)";
-    /* The trigger saw the sums as they were before that. */
-    static const char resum[] =
+    /* The fresh log is whole: its rows are numbered without a gap, and their sums say so. */
+    static const char renumber[] =
+        "CREATE TEMP TABLE place(old INTEGER PRIMARY KEY, new INTEGER);"
+        "INSERT INTO place SELECT row, row_number() OVER (ORDER BY row) FROM event;"
+        "UPDATE event SET row = (SELECT new FROM place WHERE old = row);"
+        "DROP TABLE place;"
+        "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, figure,"
+        " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, fields);"
         "UPDATE unit_sum SET rows_xor = (SELECT row_xor(sum) FROM event WHERE"
-        " event.unit = unit_sum.unit)";
+        " event.unit = unit_sum.unit);";
     sqlite3 *db = saving->store->db;
     bool good = sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL) == SQLITE_OK &&
                 sqlite3_prepare_v2(db, event, -1, &saving->event, NULL) == SQLITE_OK &&
@@ -375,10 +378,11 @@ static enum cb_status save_all(struct saving *saving, struct cb_err *err)
         look_at_page(saving, i);
         good = !saving->failed;
     }
+    /* an event whose origin is lost stands as one from elsewhere */
     if (good && (good = sqlite3_exec(db, orphans, NULL, NULL, NULL) == SQLITE_OK)) {
         saving->found->nowhere = (size_t)sqlite3_changes(db);
     }
-    good = good && sqlite3_exec(db, resum, NULL, NULL, NULL) == SQLITE_OK &&
+    good = good && sqlite3_exec(db, renumber, NULL, NULL, NULL) == SQLITE_OK &&
            sqlite3_exec(db, "COMMIT", NULL, NULL, NULL) == SQLITE_OK;
     const enum cb_status status = good ? CB_OK : cb_store_fault(saving->store, err);
     sqlite3_finalize(saving->event);
