@@ -5,6 +5,7 @@
 #include <spawn.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -80,6 +81,8 @@ void bench_log_remove(const struct bench_log *log)
     rmdir(log->folder);
 }
 
+static double peak_mb; /* of the program run last */
+
 double bench_run(char *const argv[])
 {
     extern char **environ;
@@ -91,18 +94,24 @@ double bench_run(char *const argv[])
     posix_spawn_file_actions_addopen(&actions, 2, "/dev/null", O_WRONLY, 0);
     const double start = bench_now_ms();
     if (posix_spawnp(&pid, argv[0], &actions, NULL, argv, environ) == 0) {
-        waitpid(pid, &status, 0);
+        struct rusage used;
+        wait4(pid, &status, 0, &used);
+        peak_mb = (double)used.ru_maxrss / 1024; /* getrusage(2): kilobytes */
     }
     posix_spawn_file_actions_destroy(&actions);
     return status == 0 ? bench_now_ms() - start : -1;
 }
 
-void bench_program(const char *what, int rounds, char *const argv[])
+void bench_program(const char *what, const char *aim, int rounds, char *const argv[])
 {
     double times[ROUNDS_MAX];
+    double most_mb = 0;
+    char note[80];
     rounds = rounds < ROUNDS_MAX ? rounds : ROUNDS_MAX;
     for (int i = 0; i < rounds; i++) {
         times[i] = bench_run(argv);
+        most_mb = peak_mb > most_mb ? peak_mb : most_mb;
     }
-    bench_report(what, times, rounds, "");
+    snprintf(note, sizeof note, "%5.1f MB   %s%s", most_mb, aim[0] ? "aim: " : "", aim);
+    bench_report(what, times, rounds, note);
 }

@@ -23,7 +23,7 @@ void bench_log_remove(const struct bench_log *log);
 
 /* Runs a program, its output thrown away: milliseconds, or -1 when it fails or is not there. */
 double bench_run(char *const argv[]);
-/* The same several times, reported. */
-void bench_program(const char *what, int rounds, char *const argv[]);
+/* The same several times, reported with the most memory it held (resident, MB) and what is aimed at ("": nothing). */
+void bench_program(const char *what, const char *aim, int rounds, char *const argv[]);
 
 #endif
