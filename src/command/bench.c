@@ -6,7 +6,7 @@
 #include "shell/paths.h"
 #include "shell/store.h"
 
-int cb_command_open_bench(const struct cb_args *args, bool begun, const char *begun_path)
+int cb_command_open_bench(const struct cb_args *args, const char *begun, const char *begun_path)
 {
     struct cb_err err = {0};
     if (!cb_console_is_terminal()) {
@@ -39,7 +39,7 @@ int cb_command_open_bench(const struct cb_args *args, bool begun, const char *be
             .log_path = log,
             .ascii = args->ascii || config->ascii,
             .speed = 1,
-            .asks = begun,
+            .begun = begun,
             .recipe_path = begun_path,
         };
         status = cb_loop_run(&setup, &err);
@@ -50,7 +50,7 @@ int cb_command_open_bench(const struct cb_args *args, bool begun, const char *be
 
 static int run(const struct cb_args *args)
 {
-    return cb_command_open_bench(args, false, NULL);
+    return cb_command_open_bench(args, NULL, NULL);
 }
 
 const struct cb_command cb_command_bench = {

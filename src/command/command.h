@@ -80,10 +80,10 @@ CB_COMMANDS(X)
 extern const struct cb_command *const cb_commands[]; /* ended by a NULL */
 extern const struct cb_command cb_command_bench;     /* no subcommand; not in the table */
 
-/* Opens the bench on the log of args; the exit code. */
-/* begun: `begin` has just written a unit, by the recipe at begun_path (NULL: from standard input);
- * the bench asks what the call did not say of the room. */
-int cb_command_open_bench(const struct cb_args *args, bool begun, const char *begun_path);
+/* Opens the bench on the log of args; the exit code. begun: the unit that `begin` has just written,
+ * by the recipe at begun_path (NULL: from standard input): the bench asks what the call did not say
+ * of the room; NULL: none. */
+int cb_command_open_bench(const struct cb_args *args, const char *begun, const char *begun_path);
 
 /* argv to exit code. */
 int cb_command_main(int argc, char **argv);

@@ -129,6 +129,7 @@ static enum cb_status load(struct status *status, const char *log, struct cb_err
     result = cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row,
                            err);
     if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
+        cb_bench_own(status->bench, cb_store_machine(store));
         cb_bench_add(status->bench, events, count);
         result = cb_history_open(store, status->kinds, &history, err);
     }

@@ -34,6 +34,7 @@ static bool is_folded(enum cb_event_kind kind)
 {
     return kind == CB_EVENT_UNIT_BEGUN || kind == CB_EVENT_UNIT_OPENED ||
            kind == CB_EVENT_UNIT_FINISHED || kind == CB_EVENT_FIGURE_JOINED ||
+           kind == CB_EVENT_SESSION_OPENED || kind == CB_EVENT_SESSION_CLOSED ||
            kind == CB_EVENT_UNDONE;
 }
 
@@ -136,6 +137,7 @@ static enum cb_status load(struct units *units, const char *log, struct cb_err *
     const struct cb_store_filter everything = {0};
     enum cb_status status = cb_store_open(log, CB_STORE_READ, &store, err);
     if (status == CB_OK) {
+        cb_bench_own(units->bench, cb_store_machine(store));
         status = cb_store_each(store, &everything, take, units, err);
     }
     cb_store_close(store);
@@ -155,10 +157,10 @@ static int run(const struct cb_args *args)
         return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
     }
     units.by_unit = cb_index_new();
+    units.bench = cb_bench_new(kinds, cb_yaml_read);
     enum cb_status status = load(&units, log, &err);
     if (status == CB_OK) {
         cb_clock_zone(cb_clock_now().wall_ms, &units.zone);
-        units.bench = cb_bench_new(kinds, cb_yaml_read);
         cb_bench_add(units.bench, units.events.items, units.events.count);
         if (args->json) {
             print_json(&units);

@@ -243,7 +243,7 @@ static void begin_unit(struct cb_bench *bench, const struct cb_event *event, int
     cb_index_set(bench->unit_ids, event->unit, at);
     cb_vec_push(&bench->units, unit);
     if (strcmp(cb_event_text(event, CB_FIELD_FRONT, ""), CB_FRONT_NONE) != 0) {
-        cb_bench_front_move(bench, at, event);
+        cb_bench_front_move(bench, (int)at, event);
     }
     cb_bench_set_recipe(bench, unit, read);
 }
@@ -361,7 +361,7 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     unit->unit.last_ms = at_ms > unit->unit.last_ms ? at_ms : unit->unit.last_ms;
     switch (event->kind) {
     case CB_EVENT_UNIT_OPENED:
-        cb_bench_front_move(bench, at, event);
+        cb_bench_front_move(bench, (int)at, event);
         break;
     case CB_EVENT_UNIT_FINISHED:
         unit->unit.finished = true;
@@ -521,6 +521,9 @@ void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_
     } else if (event->unit && cb_index_get(bench->unit_ids, event->unit, &unit)) {
         apply_to_unit(bench, unit, event, at_ms);
     } else if (event->unit) {
+        if (event->kind == CB_EVENT_UNIT_OPENED) { /* of a unit whose beginning was not loaded */
+            cb_bench_front_move(bench, -1, event);
+        }
         cb_index_set(bench->orphans, event->unit, 1);
     }
 }

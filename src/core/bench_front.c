@@ -27,10 +27,10 @@ static void put(struct cb_bench *bench, int unit, const char *machine)
     bench->front_by = machine;
 }
 
-void cb_bench_front_move(struct cb_bench *bench, size_t unit, const struct cb_event *event)
+void cb_bench_front_move(struct cb_bench *bench, int unit, const struct cb_event *event)
 {
     if (may_move(bench, event->machine)) {
-        put(bench, (int)unit, event->machine);
+        put(bench, unit, event->machine);
     }
 }
 

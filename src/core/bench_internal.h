@@ -173,8 +173,9 @@ void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_
 /* Any event, in force or not: the clocks. Returns its bench time. */
 int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *event);
 
-/* bench_front.c: a unit was begun or opened, or finished; a session was opened or closed. */
-void cb_bench_front_move(struct cb_bench *bench, size_t unit, const struct cb_event *event);
+/* bench_front.c: a unit was begun or opened (-1: one that this fold does not know), or finished; a
+ * session was opened or closed. */
+void cb_bench_front_move(struct cb_bench *bench, int unit, const struct cb_event *event);
 void cb_bench_front_finish(struct cb_bench *bench, size_t unit, const struct cb_event *event);
 void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event);
 void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event);

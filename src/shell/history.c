@@ -13,7 +13,7 @@
 #include "shell/yaml.h"
 
 /* Changes whenever the physics, the making of what is kept or its shape does. */
-#define MODEL_EDITION "8"
+#define MODEL_EDITION "9"
 
 enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_filter *filter,
                                 const struct cb_kinds *kinds, struct cb_bench **bench,
@@ -26,6 +26,7 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
     const enum cb_status status = cb_store_load(store, filter, &arena, &events, &count, &last, err);
     if (status == CB_OK) {
         *bench = cb_bench_new(kinds, cb_yaml_read);
+        cb_bench_own(*bench, cb_store_machine(store));
         cb_bench_add(*bench, events, count);
         if (last_row != NULL) {
             *last_row = last;

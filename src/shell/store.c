@@ -198,6 +198,17 @@ bool cb_store_is_free(struct cb_store *store)
     return open_lock(store, NULL) == CB_OK && cb_store_file_lock_is_free(store->lock_fd);
 }
 
+bool cb_store_is_held(struct cb_store *store)
+{
+    return store->locked || (store->real && open_lock(store, NULL) == CB_OK &&
+                             !cb_store_file_lock_is_free(store->lock_fd));
+}
+
+const char *cb_store_machine(const struct cb_store *store)
+{
+    return store->machine;
+}
+
 int cb_store_watch_fd(struct cb_store *store)
 {
     if (store->watch_fd < 0 && store->real) {

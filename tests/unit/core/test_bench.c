@@ -459,6 +459,16 @@ static void test_front_of_others(void **state)
     assert_int_equal(cb_bench_front(world->bench), 1);
 }
 
+/* A review folds one unit: another, of which it knows but that it was opened, is in front then. */
+static void test_front_unknown(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "unit_opened other");
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    world_do(world, "unit_opened u");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+}
+
 /* An undo in a later sitting still moves the front: what the bench found there holds against
  * others only. */
 static void test_front_undone_later(void **state)
@@ -697,6 +707,7 @@ int main(void)
         TEST(test_facts),
         TEST(test_begun_behind),
         TEST(test_front_of_others),
+        TEST(test_front_unknown),
         TEST(test_front_undone_later),
         TEST(test_rows),
         TEST(test_rows_back_dated),
