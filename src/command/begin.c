@@ -15,6 +15,7 @@
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/store.h"
+#include "shell/term.h"
 #include "view/keymap.h"
 
 #define BEGIN_EVENTS_MAX (2 + CB_RECIPE_MAX) /* the unit, its swaps, the climate */
@@ -263,11 +264,13 @@ static int run(const struct cb_args *args)
         cb_str_fini(&out);
         return CB_DATA;
     }
-    if (status != CB_OK || make_events(&begin, &err) != CB_OK || append(&begin, &err) != CB_OK) {
+    const bool opens = !args->json && cb_console_is_terminal();
+    if (status != CB_OK || make_events(&begin, &err) != CB_OK ||
+        (opens && cb_term_check(&err) != CB_OK) || append(&begin, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     print_answer(&begin);
-    if (args->json || !cb_console_is_terminal()) {
+    if (!opens) {
         return 0;
     }
     fflush(stdout);
