@@ -112,12 +112,8 @@ static enum cb_status load(struct status *status, const char *log, struct cb_err
     struct cb_store *store = NULL;
     struct cb_history *history = NULL;
     enum cb_status result = cb_history_store(log, &store, err);
-    if (result == CB_IO) { /* nobody has painted yet */
-        FILE *file = fopen(log, "rb");
-        if (!file) {
-            return CB_OK;
-        }
-        fclose(file);
+    if (result == CB_IO && !cb_file_is_there(log)) { /* nobody has painted yet */
+        return CB_OK;
     }
     if (result != CB_OK) {
         return result;
