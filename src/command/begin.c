@@ -197,12 +197,11 @@ static enum cb_status make_events(struct begin *begin, struct cb_err *err)
 
 static enum cb_status append(struct begin *begin, struct cb_err *err)
 {
-    const char *log = begin->args->log;
+    const char *log = cb_args_log(begin->args, err);
     struct cb_store *store = NULL;
     const struct cb_event **stored = NULL;
-    log = log != NULL ? log : cb_paths_log(begin->args->arena);
     if (log == NULL) {
-        return cb_err_set(err, CB_IO, "no home folder is known; say where the log is: --log FILE");
+        return err->status;
     }
     enum cb_status status = cb_store_open(log, CB_STORE_APPEND, &store, err);
     begin->behind = status == CB_OK && cb_store_is_held(store);

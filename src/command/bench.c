@@ -19,10 +19,9 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
         cb_paths_load_config(args->arena, &config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    const char *log = args->log != NULL ? args->log : cb_paths_log(args->arena);
+    const char *log = cb_args_log(args, &err);
     if (log == NULL) {
-        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: "
-                                       "coatbell --log FILE");
+        return cb_command_fail(&err);
     }
     struct cb_store *store = NULL;
     if (cb_store_open(log, CB_STORE_APPEND, &store, &err) != CB_OK) {

@@ -48,6 +48,9 @@ int cb_command_fail(const struct cb_err *err);
 int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
+/* The log that the call means, its own or the usual one; NULL: there is none, and err says why. */
+const char *cb_args_log(const struct cb_args *args, struct cb_err *err);
+
 /* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond it. */
 struct cb_str;
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii);

@@ -144,9 +144,9 @@ static int run(const struct cb_args *args)
     if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    const char *log = args->log ? args->log : cb_paths_log(args->arena);
+    const char *log = cb_args_log(args, &err);
     if (!log) {
-        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
+        return cb_command_fail(&err);
     }
     struct status status = {
         .args = args,

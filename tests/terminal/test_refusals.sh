@@ -56,3 +56,23 @@ exported | cmp -s - "$TMPDIR/before" || die "refused, and yet written"
 "$coatbell" demo --history "$log" --yes || die "--yes"
 events unit_begun | grep -q demo-north || die "--yes wrote nothing"
 refused 2 'goes with --history' "$coatbell" demo --yes
+
+# A home that is empty or no whole path is named, and no other is taken in its place.
+for home in '' relative ./x; do
+    for call in status units pots review 'log export -' "check $TMPDIR/quick.yaml" \
+        "begin $TMPDIR/quick.yaml"; do
+        # shellcheck disable=SC2086 # words of the call
+        refused 74 'HOME: ' env HOME="$home" "$coatbell" $call
+        [ -z "$home" ] || grep -qF "$home" "$TMPDIR/err" || die "the value is not named"
+    done
+    start 80x24 "HOME='$home' $coatbell"
+    wait_for 'HOME: '
+    wait_for 'ended with 74'
+done
+[ ! -e relative ] || die "a log in the current folder"
+# It is looked at only where it is needed; a relative XDG value is ignored as ever.
+env HOME= XDG_DATA_HOME="$HOME/.local/share" XDG_CONFIG_HOME="$HOME/.config" "$coatbell" units |
+    grep -q 'Quick watch' || die "HOME is asked for without need"
+XDG_DATA_HOME=here XDG_CONFIG_HOME=here "$coatbell" units | grep -q 'Quick watch' ||
+    die "a relative XDG value is not ignored"
+env -u HOME "$coatbell" check "$TMPDIR/quick.yaml" || die "not without a HOME"
