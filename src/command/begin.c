@@ -15,6 +15,8 @@
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/store.h"
+#include "shell/term.h"
+#include "view/keymap.h"
 
 #define BEGIN_EVENTS_MAX (2 + CB_RECIPE_MAX) /* the unit, its swaps, the climate */
 
@@ -26,6 +28,7 @@ struct begin {
     struct cb_moment now;
     const char *unit, *name;
     int figures;
+    bool behind; /* a bench is open on the log: what its painter has in front stays there */
     const struct cb_event *events[BEGIN_EVENTS_MAX];
     size_t event_count;
 };
@@ -90,6 +93,9 @@ static void add_unit(struct begin *begin)
     cb_event_add_text(&make, CB_FIELD_NAME, begin->name);
     cb_event_add_int(&make, CB_FIELD_FIGURES, begin->figures);
     cb_event_add_text(&make, CB_FIELD_RECIPE, begin->file.text);
+    if (begin->behind) {
+        cb_event_add_text(&make, CB_FIELD_FRONT, CB_FRONT_NONE);
+    }
     add_event(begin, &make);
 }
 
@@ -171,6 +177,7 @@ static enum cb_status make_events(struct begin *begin, struct cb_err *err)
     if (status != CB_OK) {
         return status;
     }
+    begin->event_count = 0;
     add_unit(begin);
     for (int i = 0; i < begin->args->option_count && status == CB_OK; i++) {
         if (strcmp(begin->args->given[i].name, "--use") == 0) {
@@ -190,14 +197,17 @@ static enum cb_status make_events(struct begin *begin, struct cb_err *err)
 
 static enum cb_status append(struct begin *begin, struct cb_err *err)
 {
-    const char *log = begin->args->log;
+    const char *log = cb_args_log(begin->args, err);
     struct cb_store *store = NULL;
     const struct cb_event **stored = NULL;
-    log = log != NULL ? log : cb_paths_log(begin->args->arena);
     if (log == NULL) {
-        return cb_err_set(err, CB_IO, "no home folder is known; say where the log is: --log FILE");
+        return err->status;
     }
     enum cb_status status = cb_store_open(log, CB_STORE_APPEND, &store, err);
+    begin->behind = status == CB_OK && cb_store_is_held(store);
+    if (begin->behind) {
+        status = make_events(begin, err);
+    }
     if (status == CB_OK) {
         status = cb_store_append(store, begin->events, begin->event_count, begin->args->arena,
                                  &stored, err);
@@ -216,16 +226,25 @@ static void print_answer(const struct begin *begin)
         cb_json_text(json, "name", begin->name);
         cb_json_integer(json, "figures", begin->figures);
         cb_json_integer(json, "stages", (long long)recipe->stage_count);
+        cb_json_bool(json, "in_front", !begin->behind);
         cb_json_take(json, &out);
         fputs(cb_str_text(&out), stdout);
         cb_str_fini(&out);
         cb_json_free(json);
         return;
     }
-    printf("begun: %s, %d figure%s, %zu stage%s\n",
+    printf("begun: %s, %d figure%s, %zu stage%s",
            cb_utf8_clean(begin->args->arena, begin->name, 0), begin->figures,
            begin->figures == 1 ? "" : "s", recipe->stage_count,
            recipe->stage_count == 1 ? "" : "s");
+    if (begin->behind) {
+        struct cb_keymap keymap;
+        char key[16];
+        cb_keymap_init(&keymap, begin->config, NULL);
+        const char *opens = cb_keymap_name(&keymap, CB_ACTION_OPEN, key);
+        printf("; not in front: %s in the bench opens it", opens[0] ? opens : "the chooser");
+    }
+    printf("\n");
 }
 
 static int run(const struct cb_args *args)
@@ -244,16 +263,18 @@ static int run(const struct cb_args *args)
         cb_str_fini(&out);
         return CB_DATA;
     }
-    if (status != CB_OK || make_events(&begin, &err) != CB_OK || append(&begin, &err) != CB_OK) {
+    const bool opens = !args->json && cb_console_is_terminal();
+    if (status != CB_OK || make_events(&begin, &err) != CB_OK ||
+        (opens && cb_term_check(&err) != CB_OK) || append(&begin, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     print_answer(&begin);
-    if (args->json || !cb_console_is_terminal()) {
+    if (!opens) {
         return 0;
     }
     fflush(stdout);
     const bool typed = strcmp(args->operands[0], "-") == 0;
-    return cb_command_open_bench(args, true, typed ? NULL : begin.file.path);
+    return cb_command_open_bench(args, begin.unit, typed ? NULL : begin.file.path);
 }
 
 static const struct cb_option options[] = {

@@ -56,7 +56,7 @@ static enum cb_status open_once(struct cb_loop_setup *setup, struct cb_err *err)
     return status;
 }
 
-int cb_command_open_bench(const struct cb_args *args, bool begun, const char *begun_path)
+int cb_command_open_bench(const struct cb_args *args, const char *begun, const char *begun_path)
 {
     struct cb_err err = {0};
     if (!cb_console_is_terminal()) {
@@ -69,10 +69,9 @@ int cb_command_open_bench(const struct cb_args *args, bool begun, const char *be
         cb_paths_load_config(args->arena, &config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    const char *log = args->log != NULL ? args->log : cb_paths_log(args->arena);
+    const char *log = cb_args_log(args, &err);
     if (log == NULL) {
-        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: "
-                                       "coatbell --log FILE");
+        return cb_command_fail(&err);
     }
     struct cb_loop_setup setup = {
         .kinds = kinds,
@@ -80,7 +79,7 @@ int cb_command_open_bench(const struct cb_args *args, bool begun, const char *be
         .log_path = log,
         .ascii = args->ascii || config->ascii,
         .speed = 1,
-        .asks = begun,
+        .begun = begun,
         .recipe_path = begun_path,
     };
     enum cb_status status = open_once(&setup, &err);
@@ -93,7 +92,7 @@ int cb_command_open_bench(const struct cb_args *args, bool begun, const char *be
 
 static int run(const struct cb_args *args)
 {
-    return cb_command_open_bench(args, false, NULL);
+    return cb_command_open_bench(args, NULL, NULL);
 }
 
 const struct cb_command cb_command_bench = {

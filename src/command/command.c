@@ -10,6 +10,7 @@
 #include "shell/store.h"
 #include "command/wrap.h"
 #include "shell/console.h"
+#include "shell/paths.h"
 #include "view/grid.h"
 
 const struct cb_command *const cb_commands[] = {
@@ -131,6 +132,11 @@ bool cb_args_has(const struct cb_args *args, const char *option)
         }
     }
     return false;
+}
+
+const char *cb_args_log(const struct cb_args *args, struct cb_err *err)
+{
+    return args->log != NULL ? args->log : cb_paths_log(args->arena, err);
 }
 
 static const struct cb_option *find_option(const struct cb_option *options, const char *name,

@@ -53,6 +53,9 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
 struct cb_store;
 int cb_command_close(struct cb_store *store, int code);
 
+/* The log that the call means, its own or the usual one; NULL: there is none, and err says why. */
+const char *cb_args_log(const struct cb_args *args, struct cb_err *err);
+
 /* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond it. */
 struct cb_str;
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii);
@@ -85,10 +88,10 @@ CB_COMMANDS(X)
 extern const struct cb_command *const cb_commands[]; /* ended by a NULL */
 extern const struct cb_command cb_command_bench;     /* no subcommand; not in the table */
 
-/* Opens the bench on the log of args; the exit code. */
-/* begun: `begin` has just written a unit, by the recipe at begun_path (NULL: from standard input);
- * the bench asks what the call did not say of the room. */
-int cb_command_open_bench(const struct cb_args *args, bool begun, const char *begun_path);
+/* Opens the bench on the log of args; the exit code. begun: the unit that `begin` has just written,
+ * by the recipe at begun_path (NULL: from standard input): the bench asks what the call did not say
+ * of the room; NULL: none. */
+int cb_command_open_bench(const struct cb_args *args, const char *begun, const char *begun_path);
 
 /* argv to exit code. */
 int cb_command_main(int argc, char **argv);

@@ -51,18 +51,20 @@ static enum cb_status read_sample(struct demo *demo, struct cb_err *err)
 
 /* Two units that an invented painter finished in the weeks before, so that there is something
  * learned to look at. */
+static const struct {
+    const char *name, *unit;
+    int days_ago;
+    uint64_t seed;
+} units[] = {
+    {"Night watch, north gate", "demo-north", 24, 1707},
+    {"Night watch, ferry stairs", "demo-ferry", 11, 1711},
+};
+#define UNIT_COUNT (sizeof units / sizeof *units)
+
 static enum cb_status add_history(struct demo *demo, int64_t now_ms, struct cb_err *err)
 {
-    static const struct {
-        const char *name, *unit;
-        int days_ago;
-        uint64_t seed;
-    } units[] = {
-        {"Night watch, north gate", "demo-north", 24, 1707},
-        {"Night watch, ferry stairs", "demo-ferry", 11, 1711},
-    };
     enum cb_status status = CB_OK;
-    for (size_t i = 0; status == CB_OK && i < sizeof units / sizeof *units; i++) {
+    for (size_t i = 0; status == CB_OK && i < UNIT_COUNT; i++) {
         const struct cb_painter painter = {
             .kinds = demo->kinds,
             .read = cb_yaml_read,
@@ -83,6 +85,36 @@ static enum cb_status add_history(struct demo *demo, int64_t now_ms, struct cb_e
         cb_arena_fini(&arena);
     }
     return status;
+}
+
+/* Invented hours among real ones can't be taken out again: that is asked about. */
+static enum cb_status check_history(struct demo *demo, struct cb_err *err)
+{
+    const struct cb_store_unit *found;
+    const char *first = NULL;
+    size_t count, others = 0;
+    enum cb_status status = cb_store_units(demo->store, demo->args->arena, &found, &count, err);
+    for (size_t i = 0; status == CB_OK && i < count; i++) {
+        bool sample = false;
+        for (size_t k = 0; k < UNIT_COUNT; k++) {
+            sample = sample || strcmp(found[i].id, units[k].unit) == 0;
+        }
+        others += !sample;
+        first = !first && !sample ? found[i].name : first;
+    }
+    if (others > 0 && !cb_args_has(demo->args, "--yes")) {
+        return cb_err_set(err, CB_USAGE, "--history: the log holds %zu unit%s of its own (%s); with "
+                          "--yes the sample's two are written beside", others,
+                          others == 1 ? "" : "s",
+                          cb_utf8_clean(demo->args->arena, first ? first : "no name", 40));
+    }
+    return status;
+}
+
+static enum cb_status write_history(struct demo *demo, struct cb_err *err)
+{
+    enum cb_status status = check_history(demo, err);
+    return status == CB_OK ? add_history(demo, CB_REHEARSE_START_MS, err) : status;
 }
 
 static void print_text(const struct demo *demo, const char *text)
@@ -274,6 +306,9 @@ static int run(const struct cb_args *args)
     if (said && (!cb_str_number(said, &speed) || !(speed >= 1 && speed <= SPEED_MAX))) {
         return cb_command_failf(CB_USAGE, "--speed %s: a number, 1 to 3600", said);
     }
+    if (cb_args_has(args, "--yes") && !cb_args_has(args, "--history")) {
+        return cb_command_failf(CB_USAGE, "--yes goes with --history FILE");
+    }
     if (cb_paths_kinds(args->arena, &demo.kinds, &err) != CB_OK ||
         cb_paths_load_config(args->arena, &demo.config, &err) != CB_OK ||
         read_sample(&demo, &err) != CB_OK ||
@@ -282,7 +317,7 @@ static int run(const struct cb_args *args)
         return cb_command_fail(&err);
     }
     enum cb_status status = cb_args_has(args, "--history")
-                                ? add_history(&demo, CB_REHEARSE_START_MS, &err)
+                                ? write_history(&demo, &err)
                             : cb_console_is_terminal() ? run_bench(&demo, speed, &err)
                                                      : run_text(&demo, &err);
     cb_store_close(demo.store);
@@ -292,6 +327,7 @@ static int run(const struct cb_args *args)
 static const struct cb_option options[] = {
     {"--speed", "TIMES", "how fast time goes by on a terminal; 60"},
     {"--history", "FILE", "only write the sample's two finished units into the log FILE"},
+    {"--yes", NULL, "with --history: also into a log that holds other units"},
     {NULL, NULL, NULL},
 };
 

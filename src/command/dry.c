@@ -299,7 +299,7 @@ static int unknown_kind(const struct cb_dry *dry, const char *word)
 static void climate_of_log(struct cb_dry *dry)
 {
     struct cb_err err = {0};
-    const char *log = dry->args->log != NULL ? dry->args->log : cb_paths_log(dry->arena);
+    const char *log = cb_args_log(dry->args, &err);
     struct cb_store *store = NULL;
     if (log == NULL || cb_store_open(log, CB_STORE_READ, &store, &err) != CB_OK) {
         return;

@@ -14,11 +14,6 @@
 
 #define IMPORT_BYTES_MAX ((size_t)2 << 30) /* some ten million events */
 
-static const char *log_path(const struct cb_args *args)
-{
-    return args->log != NULL ? args->log : cb_paths_log(args->arena);
-}
-
 static void print_answer(struct cb_json *json)
 {
     struct cb_str out = {0};
@@ -44,7 +39,7 @@ static int export_log(const struct cb_args *args)
     struct cb_out_file *file = NULL;
     struct cb_store *store = NULL;
     size_t count = 0;
-    const char *log = log_path(args);
+    const char *log = cb_args_log(args, &err);
     const char *path = args->operand_count > 1 ? args->operands[1] : "-";
     enum cb_transfer_format format =
         cb_args_has(args, "--csv") ? CB_TRANSFER_CSV : CB_TRANSFER_JSONL;
@@ -136,7 +131,7 @@ static int import_log(const struct cb_args *args)
         return cb_command_failf(CB_DATA, "nothing was imported: mend %s and try again",
                                 strcmp(path, "-") == 0 ? "the lines" : path);
     }
-    status = cb_store_open(log_path(args), CB_STORE_APPEND, &store, &err);
+    status = cb_store_open(cb_args_log(args, &err), CB_STORE_APPEND, &store, &err);
     if (status == CB_OK) {
         status = cb_transfer_in(store, text, length, &added, &err);
     }
@@ -164,8 +159,9 @@ static int run(const struct cb_args *args)
         return cb_command_failf(CB_USAGE, "log: unknown word: %s, it takes export or import",
                                 what);
     }
-    if (log_path(args) == NULL) {
-        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
+    struct cb_err err = {0};
+    if (cb_args_log(args, &err) == NULL) {
+        return cb_command_fail(&err);
     }
     if (!export && cb_args_has(args, "--csv")) {
         return cb_command_failf(CB_USAGE, "log import: --csv goes with export; import reads JSON "

@@ -81,22 +81,12 @@ static enum cb_status raise(struct play *play, const char *log, struct cb_err *e
 static const char *find_file(struct play *play, const char *path)
 {
     const char *slash = strrchr(play->script, '/');
-    FILE *file = fopen(path, "rb");
-    if (file) {
-        fclose(file);
-        return path;
-    }
-    if (path[0] == '/' || !slash) {
+    if (cb_file_is_there(path) || path[0] == '/' || !slash) {
         return path;
     }
     char *beside = cb_arena_printf(play->arena, "%.*s/%s", (int)(slash - play->script),
                                    play->script, path);
-    file = fopen(beside, "rb");
-    if (file) {
-        fclose(file);
-        return beside;
-    }
-    return path;
+    return cb_file_is_there(beside) ? beside : path;
 }
 
 static enum cb_status step_begin(struct play *play, const char *rest, struct cb_err *err)

@@ -137,6 +137,7 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
         .rows = rehearse->setup.rows,
         .columns = rehearse->setup.columns,
         .writer = true,
+        .machine = cb_store_machine(rehearse->setup.store),
         .version = CB_VERSION,
         .ping_seed = rehearse->ping_seed += 1000,
         .history_due = rehearse->setup.history_due,

@@ -288,9 +288,9 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
 static enum cb_status review(struct job *job, struct cb_err *err)
 {
     struct cb_arena *arena = job->args->arena;
-    job->log_path = job->args->log != NULL ? job->args->log : cb_paths_log(arena);
+    job->log_path = cb_args_log(job->args, err);
     if (job->log_path == NULL) {
-        return cb_err_set(err, CB_IO, "no home for the log; name one with --log FILE");
+        return err->status;
     }
     enum cb_status status = cb_paths_kinds(arena, &job->kinds, err);
     if (status == CB_OK) {

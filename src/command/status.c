@@ -113,12 +113,8 @@ static enum cb_status load(struct status *status, const char *log, struct cb_sto
     struct cb_history *history = NULL;
     enum cb_status result = cb_history_store(log, opened, err);
     struct cb_store *store = *opened;
-    if (result == CB_IO) { /* nobody has painted yet */
-        FILE *file = fopen(log, "rb");
-        if (!file) {
-            return CB_OK;
-        }
-        fclose(file);
+    if (result == CB_IO && !cb_file_is_there(log)) { /* nobody has painted yet */
+        return CB_OK;
     }
     if (result != CB_OK) {
         return result;
@@ -130,6 +126,7 @@ static enum cb_status load(struct status *status, const char *log, struct cb_sto
     result = cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row,
                            err);
     if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
+        cb_bench_own(status->bench, cb_store_machine(store));
         cb_bench_add(status->bench, events, count);
         result = cb_history_open(store, status->kinds, &history, err);
     }
@@ -147,9 +144,9 @@ static int run(const struct cb_args *args)
     if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    const char *log = args->log ? args->log : cb_paths_log(args->arena);
+    const char *log = cb_args_log(args, &err);
     if (!log) {
-        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
+        return cb_command_fail(&err);
     }
     struct status status = {
         .args = args,

@@ -142,12 +142,12 @@ static int run(const struct cb_args *args)
     struct cb_store *store = NULL;
     struct cb_history *history = NULL;
     struct units units = {.arena = args->arena};
-    const char *log = args->log != NULL ? args->log : cb_paths_log(args->arena);
+    const char *log = cb_args_log(args, &err);
     if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     if (log == NULL) {
-        return cb_command_failf(CB_IO, "no home folder is known; say where the log is: --log FILE");
+        return cb_command_fail(&err);
     }
     enum cb_status status = cb_history_store(log, &store, &err);
     if (status == CB_OK) {

@@ -71,6 +71,7 @@ static void begin_fold(struct cb_bench *bench)
     bench->muted.count = 0;
     bench->cautions.count = 0;
     bench->front = -1;
+    bench->front_by = bench->sitting = NULL;
     bench->confidence = default_confidence;
     bench->session_open = bench->paused = bench->first_question_answered = false;
     bench->session_opened_ms = bench->pause_begun_ms = bench->last_mark_ms = CB_TIME_NONE;
@@ -93,6 +94,11 @@ struct cb_bench *cb_bench_new(const struct cb_kinds *kinds, cb_tree_reader *read
     bench->cache = cb_bench_cache_new();
     begin_fold(bench);
     return bench;
+}
+
+void cb_bench_own(struct cb_bench *bench, const char *machine)
+{
+    bench->own = cb_bench_intern(bench, machine);
 }
 
 void cb_bench_free(struct cb_bench *bench)

@@ -92,6 +92,10 @@ struct cb_bench;
 struct cb_bench *cb_bench_new(const struct cb_kinds *kinds, cb_tree_reader *read);
 void cb_bench_free(struct cb_bench *bench);
 
+/* For the log of that machine, whose own bench may be open: while it is, nobody else's events say
+ * what is in front. Copied. Before the first add. */
+void cb_bench_own(struct cb_bench *bench, const char *machine);
+
 /* Adds events (copied), in any order; a bad or meaningless one is kept and has no effect. */
 void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, size_t count);
 
@@ -99,7 +103,14 @@ int64_t cb_bench_time(const struct cb_bench *bench, const struct cb_moment *mome
 /* Wall clock of a bench time, as a clock set like `now`'s would show it. */
 int64_t cb_bench_wall(const struct cb_bench *bench, const struct cb_moment *now, int64_t bench_ms);
 
-/* Units that were begun, in order; the one in front, or -1. */
+/* Units that were begun, in order; the one in front, or -1.
+ *
+ * A unit that is begun or opened comes to the front, unless its unit_begun says front: no: then it
+ * stays behind until it is opened, also where nothing is in front. While a machine's session is
+ * open, only its own hand puts a unit in front: what other machines, or none, began or opened
+ * meanwhile stays behind. A session_opened may say what its bench found in front; that holds
+ * against what others are known to have put there before. A unit that is finished leaves the front,
+ * whoever says so. */
 size_t cb_bench_unit_count(const struct cb_bench *bench);
 const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit);
 int cb_bench_front(const struct cb_bench *bench);

@@ -242,7 +242,9 @@ static void begin_unit(struct cb_bench *bench, const struct cb_event *event, int
     at = bench->units.count;
     cb_index_set(bench->unit_ids, event->unit, at);
     cb_vec_push(&bench->units, unit);
-    bench->front = (int)at;
+    if (strcmp(cb_event_text(event, CB_FIELD_FRONT, ""), CB_FRONT_NONE) != 0) {
+        cb_bench_front_move(bench, (int)at, event);
+    }
     cb_bench_set_recipe(bench, unit, read);
 }
 
@@ -359,11 +361,11 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     unit->unit.last_ms = at_ms > unit->unit.last_ms ? at_ms : unit->unit.last_ms;
     switch (event->kind) {
     case CB_EVENT_UNIT_OPENED:
-        bench->front = (int)at;
+        cb_bench_front_move(bench, (int)at, event);
         break;
     case CB_EVENT_UNIT_FINISHED:
         unit->unit.finished = true;
-        bench->front = bench->front == (int)at ? -1 : bench->front;
+        cb_bench_front_finish(bench, at, event);
         break;
     case CB_EVENT_RECIPE_CHANGED:
         change_recipe(bench, unit, event);
@@ -437,9 +439,11 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
         bench->session_opened_ms = at_ms;
         bench->cautions.count = 0;
         bench->paused = false;
+        cb_bench_front_sit(bench, event);
         break;
     case CB_EVENT_SESSION_CLOSED:
         bench->session_open = bench->paused = false;
+        cb_bench_front_rise(bench, event);
         break;
     case CB_EVENT_CLIMATE_SET:
         set_climate(bench, event, at_ms);
@@ -517,6 +521,9 @@ void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_
     } else if (event->unit && cb_index_get(bench->unit_ids, event->unit, &unit)) {
         apply_to_unit(bench, unit, event, at_ms);
     } else if (event->unit) {
+        if (event->kind == CB_EVENT_UNIT_OPENED) { /* of a unit whose beginning was not loaded */
+            cb_bench_front_move(bench, -1, event);
+        }
         cb_index_set(bench->orphans, event->unit, 1);
     }
 }

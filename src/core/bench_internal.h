@@ -135,6 +135,9 @@ struct cb_bench {
     CB_VEC(const char *) muted;
     CB_VEC(const char *) cautions;
     int front;
+    const char *front_by; /* the machine whose event put it there */
+    const char *sitting;  /* whose session is open; NULL: none, or of no machine */
+    const char *own;      /* the log's machine, cb_bench_own; NULL: not said */
     double confidence;
     bool session_open, paused, first_question_answered;
     int64_t session_opened_ms, pause_begun_ms, last_mark_ms;
@@ -169,6 +172,13 @@ const char *cb_bench_pot_of(const struct cb_bench *bench, const char *pot); /* a
 void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);
 /* Any event, in force or not: the clocks. Returns its bench time. */
 int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *event);
+
+/* bench_front.c: a unit was begun or opened (-1: one that this fold does not know), or finished; a
+ * session was opened or closed. */
+void cb_bench_front_move(struct cb_bench *bench, int unit, const struct cb_event *event);
+void cb_bench_front_finish(struct cb_bench *bench, size_t unit, const struct cb_event *event);
+void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event);
+void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event);
 
 /* bench_film.c: events of films; a meaningless one does nothing. */
 struct cb_figure *cb_bench_figure_of(struct cb_bench_unit *unit, const struct cb_event *event);

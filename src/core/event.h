@@ -68,7 +68,7 @@ enum cb_event_kind {
     X(VALUE, "value") X(PCT, "pct") X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint")         \
     X(FILMS, "films") X(DUE_AT, "due_at") X(BY, "by") X(TEXT, "text") X(OF, "of")                 \
     X(FIGURES, "figures") X(RECIPE, "recipe") X(KIND, "kind") X(TONE, "tone")                     \
-    X(SECONDS, "seconds")
+    X(SECONDS, "seconds") X(FRONT, "front")
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
     CB_FIELDS(X)
@@ -130,6 +130,10 @@ struct cb_event {
  * minutes; "unknown" is an answer too, and adds nothing. */
 #define CB_QUESTION_FIRST   "first-dry"
 #define CB_QUESTION_UNKNOWN "unknown"
+
+/* `front` of a unit_begun: it stays behind until it is opened; of a session_opened: no unit was in
+ * front. */
+#define CB_FRONT_NONE "no"
 
 /* A moment as the edge reads it: three clocks at once. */
 struct cb_moment {

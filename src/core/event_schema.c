@@ -21,7 +21,10 @@
 
 #define ROWS(name) static const struct cb_event_field name[]
 
-ROWS(session_opened) = {TEXT(EDITION, false, CB_EVENT_TEXT_MAX)};
+ROWS(session_opened) = {
+    TEXT(EDITION, false, CB_EVENT_TEXT_MAX),
+    TEXT(FRONT, false, CB_EVENT_ID_MAX), /* id of the unit found in front, or CB_FRONT_NONE */
+};
 ROWS(climate_set) = {
     NUMBER(TEMP_C, true, -20, 60), /* the range that the air model computes, core/psychro.h */
     NUMBER(RH_PCT, true, 0, 100),
@@ -58,6 +61,7 @@ ROWS(unit_begun) = {
     TEXT(NAME, true, CB_EVENT_TEXT_MAX),
     INT(FIGURES, true, 1, CB_FIGURES_MAX),
     TEXT(RECIPE, true, CB_RECIPE_BYTES),
+    WORD(FRONT, false, CB_FRONT_NONE),
 };
 ROWS(recipe_changed) = {TEXT(RECIPE, true, CB_RECIPE_BYTES)};
 ROWS(swapped) = {

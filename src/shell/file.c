@@ -39,6 +39,12 @@ static enum cb_status open_file(const char *path, int *fd, struct cb_err *err)
     return CB_OK;
 }
 
+bool cb_file_is_there(const char *path)
+{
+    struct stat info;
+    return lstat(path, &info) == 0 || (errno != ENOENT && errno != ENOTDIR);
+}
+
 enum cb_status cb_file_read_head(const char *path, size_t max, struct cb_arena *arena, char **text,
                                  size_t *length, struct cb_err *err)
 {

@@ -27,6 +27,7 @@ enum cb_status cb_history_bench(struct cb_store *store, const struct cb_store_fi
     const enum cb_status status = cb_store_load(store, filter, &arena, &events, &count, &last, err);
     if (status == CB_OK) {
         *bench = cb_bench_new(kinds, cb_yaml_read);
+        cb_bench_own(*bench, cb_store_machine(store));
         cb_bench_add(*bench, events, count);
         if (last_row != NULL) {
             *last_row = last;
@@ -123,8 +124,9 @@ static char *derived_key(const struct cb_history *history, uint64_t rests_on,
     const uint16_t one = 1;
     unsigned char low;
     memcpy(&low, &one, 1);
-    return cb_arena_printf(arena, "%s/%zu%c/%s/%016" PRIx64, CB_CODE_SUM, sizeof(void *),
-                           low == 1 ? 'l' : 'b', history->kinds->edition, rests_on);
+    return cb_arena_printf(arena, "%s/%zu%c/%s/%s/%016" PRIx64, CB_CODE_SUM, sizeof(void *),
+                           low == 1 ? 'l' : 'b', history->kinds->edition,
+                           cb_store_machine(history->store), rests_on);
 }
 
 /* Sealed: a disk that has lost a bit must not show as an hour that was never painted. */

@@ -109,33 +109,55 @@ const char *cb_paths_bell(struct cb_arena *arena)
     return NULL;
 }
 
-/* XDG base directory specification 0.8: a relative path is invalid and ignored. */
-static const char *xdg(struct cb_arena *arena, const char *variable, const char *below_home)
+/* HOME, else that of the account. A slip in it must not lead to another log than is meant, nor past
+ * the settings. NULL: none, and err says why. */
+static const char *home_folder(struct cb_err *err)
+{
+    const char *home = getenv("HOME");
+    if (home != NULL && home[0] != '/') {
+        cb_err_set(err, CB_IO, "HOME: %s%s; it takes the whole path of your home folder",
+                   home[0] == '\0' ? "empty" : "a relative path: ", home);
+        return NULL;
+    }
+    if (home == NULL) {
+        const struct passwd *entry = getpwuid(getuid());
+        home = entry != NULL && entry->pw_dir != NULL && entry->pw_dir[0] == '/' ? entry->pw_dir
+                                                                               : NULL;
+    }
+    return home;
+}
+
+/* XDG base directory specification 0.8: a relative path is invalid and ignored. NULL: none; err is
+ * set when that is somebody's slip. */
+static const char *xdg(struct cb_arena *arena, const char *variable, const char *below_home,
+                       struct cb_err *err)
 {
     const char *value = getenv(variable);
     if (value != NULL && value[0] == '/') {
         return cb_arena_text(arena, value);
     }
-    const char *home = getenv("HOME");
-    if (home == NULL || home[0] != '/') {
-        const struct passwd *entry = getpwuid(getuid());
-        home = entry != NULL ? entry->pw_dir : NULL;
-    }
-    if (home == NULL || home[0] != '/') {
+    const char *home = home_folder(err);
+    return home != NULL
+               ? cb_arena_printf(arena, "%s/%s", strcmp(home, "/") == 0 ? "" : home, below_home)
+               : NULL;
+}
+
+const char *cb_paths_log(struct cb_arena *arena, struct cb_err *err)
+{
+    struct cb_err slip = {0};
+    const char *data = xdg(arena, "XDG_DATA_HOME", ".local/share", &slip);
+    if (data == NULL) {
+        cb_err_set(err, CB_IO, "%s", slip.status != CB_OK ? slip.text
+                                                          : "no home folder is known; say where "
+                                                            "the log is: --log FILE");
         return NULL;
     }
-    return cb_arena_printf(arena, "%s/%s", strcmp(home, "/") == 0 ? "" : home, below_home);
+    return cb_arena_printf(arena, "%s/coatbell/log.db", data);
 }
 
-const char *cb_paths_log(struct cb_arena *arena)
+const char *cb_paths_config(struct cb_arena *arena, const char *name, struct cb_err *err)
 {
-    const char *data = xdg(arena, "XDG_DATA_HOME", ".local/share");
-    return data != NULL ? cb_arena_printf(arena, "%s/coatbell/log.db", data) : NULL;
-}
-
-const char *cb_paths_config(struct cb_arena *arena, const char *name)
-{
-    const char *config = xdg(arena, "XDG_CONFIG_HOME", ".config");
+    const char *config = xdg(arena, "XDG_CONFIG_HOME", ".config", err);
     return config != NULL ? cb_arena_printf(arena, "%s/coatbell/%s", config, name) : NULL;
 }
 
@@ -146,7 +168,7 @@ size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3])
     if (find_layout(arena, &layout) && exists(layout.recipes, true)) {
         out[count++] = resolved(arena, layout.recipes);
     }
-    const char *data = xdg(arena, "XDG_DATA_HOME", ".local/share");
+    const char *data = xdg(arena, "XDG_DATA_HOME", ".local/share", NULL);
     if (data != NULL) {
         const char *own = cb_arena_printf(arena, "%s/coatbell/recipes", data);
         if (exists(own, true)) {
@@ -194,12 +216,16 @@ enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **ki
                               struct cb_err *err)
 {
     struct source ours = {.path = cb_paths_data(arena, "kinds.yaml")};
-    struct source user = {.path = cb_paths_config(arena, "kinds.yaml")};
+    struct cb_err slip = {0};
+    struct source user = {.path = cb_paths_config(arena, "kinds.yaml", &slip)};
     if (ours.path == NULL) {
         return cb_err_set(err, CB_IO,
                           "kinds.yaml is not found beside the program nor in %s; "
                           "install coatbell again, or run it from its source tree",
                           CB_PREFIX "/share/coatbell");
+    }
+    if (slip.status != CB_OK) {
+        return cb_err_set(err, slip.status, "%s", slip.text);
     }
     enum cb_status status = read_source(arena, &ours, err);
     if (status == CB_OK && user.path != NULL && access(user.path, F_OK) == 0) {
@@ -219,7 +245,11 @@ enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **ki
 enum cb_status cb_paths_load_config(struct cb_arena *arena, const struct cb_config **config,
                                     struct cb_err *err)
 {
-    struct source user = {.path = cb_paths_config(arena, "config.yaml")};
+    struct cb_err slip = {0};
+    struct source user = {.path = cb_paths_config(arena, "config.yaml", &slip)};
+    if (slip.status != CB_OK) {
+        return cb_err_set(err, slip.status, "%s", slip.text);
+    }
     if (user.path != NULL && access(user.path, F_OK) == 0) {
         enum cb_status status = read_source(arena, &user, err);
         if (status != CB_OK) {

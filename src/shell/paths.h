@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Where things are: found relative to /proc/self/exe, links resolved: installed layout, source
- * tree, last the compiled PREFIX. A relative XDG value is ignored. */
+ * tree, last the compiled PREFIX. A relative XDG value is ignored; where HOME is asked for and is
+ * empty or relative, that is a fault, CB_IO; where it is not set, it is the account's. */
 #ifndef CB_SHELL_PATHS_H
 #define CB_SHELL_PATHS_H
 
@@ -14,8 +15,10 @@
 /* "kinds.yaml" in the run-time data; NULL when it is nowhere. */
 const char *cb_paths_data(struct cb_arena *arena, const char *name);
 const char *cb_paths_bell(struct cb_arena *arena);    /* the child program, or NULL */
-const char *cb_paths_log(struct cb_arena *arena);     /* XDG_DATA_HOME/coatbell/log.db; NULL: no home */
-const char *cb_paths_config(struct cb_arena *arena, const char *name); /* XDG_CONFIG_HOME/coatbell/NAME */
+/* XDG_DATA_HOME/coatbell/log.db; NULL: no home, and err says why. */
+const char *cb_paths_log(struct cb_arena *arena, struct cb_err *err);
+/* XDG_CONFIG_HOME/coatbell/NAME; NULL: no home, and err is set when HOME is at fault. */
+const char *cb_paths_config(struct cb_arena *arena, const char *name, struct cb_err *err);
 /* Folders searched for recipes, in order: installed, the user's, the current one. */
 size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3]);
 

@@ -112,6 +112,19 @@ static enum cb_status look_for_damage(struct cb_store *store, struct cb_err *err
     return CB_OK;
 }
 
+const char *cb_store_uri(const struct cb_store *store, const char *tail, struct cb_arena *arena)
+{
+    struct cb_str uri = {0};
+    cb_str_add(&uri, "file:");
+    for (const char *c = store->real; *c; c++) {
+        cb_str_addf(&uri, strchr("?#%", *c) ? "%%%02x" : "%c", (unsigned char)*c);
+    }
+    cb_str_add(&uri, tail);
+    const char *text = cb_arena_text(arena, cb_str_text(&uri));
+    cb_str_fini(&uri);
+    return text;
+}
+
 static int open_file(struct cb_store *store, bool writable)
 {
     const char *name = store->real ? store->real : ":memory:";
@@ -120,16 +133,10 @@ static int open_file(struct cb_store *store, bool writable)
     if (code == SQLITE_OK && store->real && !writable && access(store->real, W_OK) != 0) {
         /* a log on a read-only medium: without its -wal it can be read as it lies */
         sqlite3_close(store->db);
-        struct cb_str uri = {0};
-        cb_str_add(&uri, "file:");
-        for (const char *c = store->real; *c; c++) {
-            cb_str_addf(&uri, strchr("?#%", *c) ? "%%%02x" : "%c", (unsigned char)*c);
-        }
         const char *wal = cb_arena_printf(&store->arena, "%s-wal", store->real);
-        cb_str_add(&uri, access(wal, F_OK) == 0 ? "?mode=ro" : "?immutable=1");
-        code = sqlite3_open_v2(cb_str_text(&uri), &store->db,
+        const char *tail = access(wal, F_OK) == 0 ? "?mode=ro" : "?immutable=1";
+        code = sqlite3_open_v2(cb_store_uri(store, tail, &store->arena), &store->db,
                                flags | SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
-        cb_str_fini(&uri);
     }
     return code;
 }
@@ -185,6 +192,7 @@ enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct c
         return status;
     }
     store->data_version = data_version(store);
+    cb_store_guard_begin(store);
     *out = store;
     return CB_OK;
 }
@@ -202,7 +210,11 @@ void cb_store_close(struct cb_store *store)
     for (size_t i = 0; i < sizeof statements / sizeof *statements; i++) {
         sqlite3_finalize(statements[i]);
     }
+    const bool lost = store->db && cb_store_guard_leave(store);
     sqlite3_close(store->db);
+    if (lost) {
+        cb_store_file_put_aside(store->real);
+    }
     if (store->watch_fd >= 0) {
         close(store->watch_fd);
     }
@@ -303,6 +315,17 @@ bool cb_store_is_free(struct cb_store *store)
         return false;
     }
     return open_lock(store, NULL) == CB_OK && cb_store_file_lock_is_free(store->lock_fd);
+}
+
+bool cb_store_is_held(struct cb_store *store)
+{
+    return store->locked || (store->real && open_lock(store, NULL) == CB_OK &&
+                             !cb_store_file_lock_is_free(store->lock_fd));
+}
+
+const char *cb_store_machine(const struct cb_store *store)
+{
+    return store->machine;
 }
 
 int cb_store_watch_fd(struct cb_store *store)
@@ -537,6 +560,9 @@ static enum cb_status begin(struct cb_store *store, struct cb_err *err)
                            SQLITE_OK && moved) {
         return cb_err_set(err, CB_IO, "%s: the log was moved or deleted while it was open; put it "
                           "back, or leave and start again", store->shown);
+    }
+    if (cb_store_guard_check(store, err) != CB_OK) {
+        return CB_IO;
     }
     sqlite3_stmt *last = cb_store_statement(store, &store->get_last,
                                             "SELECT coalesce(max(row), 0) + 1 FROM event");

@@ -41,6 +41,12 @@ bool cb_store_is_locked(const struct cb_store *store); /* by us */
 /* Nobody holds it: the writer has gone, a viewer may offer to take over. */
 bool cb_store_is_free(struct cb_store *store);
 
+/* A bench holds the lock of this log, ours or another: what sits in front there is its painter's. */
+bool cb_store_is_held(struct cb_store *store);
+
+/* The machine that stands in what is appended here; as long as the store. */
+const char *cb_store_machine(const struct cb_store *store);
+
 /* The events as append will write them, in the arena, nothing written: ids, one press, machine, and
  * the seq that follows. For what waits until the disk takes it again. */
 enum cb_status cb_store_name(struct cb_store *store, const struct cb_event *const *events,

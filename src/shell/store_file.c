@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/inotify.h>
@@ -137,6 +138,19 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
     }
     *real = full;
     return check_companions(full, arena, err);
+}
+
+void cb_store_file_put_aside(const char *real)
+{
+    struct cb_arena arena = {0};
+    const char *aside = cb_arena_printf(&arena, "%s-wal.aside", real);
+    for (int n = 2; access(aside, F_OK) == 0 && n < 1000; n++) {
+        aside = cb_arena_printf(&arena, "%s-wal.aside-%d", real, n);
+    }
+    if (rename(cb_arena_printf(&arena, "%s-wal", real), aside) == 0) {
+        unlink(cb_arena_printf(&arena, "%s-shm", real)); /* tells of that -wal */
+    }
+    cb_arena_fini(&arena);
 }
 
 int cb_store_file_lock_open(const char *real, struct cb_err *err)

@@ -18,6 +18,10 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
 /* A new empty file, 0600; CB_IO when something has that name. */
 enum cb_status cb_store_file_make(const char *path, struct cb_err *err);
 
+/* The -wal of a log over which something else was written: it would be put into that by whoever
+ * opens it next, so it gets another name. */
+void cb_store_file_put_aside(const char *real);
+
 /* LOG.lock, opened or made; -1 and CB_IO when that can't be. */
 int cb_store_file_lock_open(const char *real, struct cb_err *err);
 bool cb_store_file_lock_take(int fd); /* false: somebody else has it */

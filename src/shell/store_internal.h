@@ -53,6 +53,13 @@ struct cb_store_origin { /* item n has the id n + 1 */
 };
 
 struct cb_store_map; /* store_rows.c */
+/* The file as it was last seen to be the log that was opened. */
+struct cb_store_guard {
+    bool settled; /* machine and seq stand in the file itself, not in its -wal alone */
+    bool lost;    /* it was another when last looked at */
+    int64_t size, seq, seen_ns; /* seen_ns: time of its last change; 0: never seen whole */
+    uint32_t changes;           /* SQLite's own count */
+};
 
 struct cb_store {
     struct sqlite3 *db;
@@ -69,10 +76,21 @@ struct cb_store {
     struct cb_store_map *map;
     CB_VEC(int64_t) bad_rows; /* those met so far, each once */
     char damage[160]; /* what else is wrong with it; empty: nothing */
+    struct cb_store_guard guard;
     CB_VEC(struct cb_store_origin) origins;
     struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_row,
         *get_id, *get_origin, *find_origin, *add_origin, *get_last;
 };
+
+/* "file:" and the path as SQLite takes it, and what follows; in the arena. */
+const char *cb_store_uri(const struct cb_store *store, const char *tail, struct cb_arena *arena);
+
+/* store_guard.c. begin: after opening. check: CB_IO when what lies there is not the log that was
+ * opened, and has not grown out of it; before every transaction, a stat(2) where nothing changed.
+ * leave: before SQLite closes; true: lost, its -wal is not put into what lies there. */
+void cb_store_guard_begin(struct cb_store *store);
+enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err);
+bool cb_store_guard_leave(struct cb_store *store);
 
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err);
 /* Made when first wanted and kept; NULL: SQLite refused, see cb_store_fault. */

@@ -101,7 +101,7 @@ static void end_rescue(void)
     }
 }
 
-static enum cb_status check_type(struct cb_err *err)
+enum cb_status cb_term_check(struct cb_err *err)
 {
     const char *type = getenv("TERM");
     if (type == NULL || type[0] == '\0') {
@@ -200,7 +200,7 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
                             struct cb_err *err)
 {
     *out = NULL;
-    enum cb_status status = check_type(err);
+    enum cb_status status = cb_term_check(err);
     if (status != CB_OK) {
         return status;
     }

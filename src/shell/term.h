@@ -14,6 +14,8 @@ struct cb_term_options {
     bool ascii;    /* no character beyond ASCII */
     bool mono;     /* NO_COLOR, or a terminal without colour */
 };
+/* CB_IO when no bench could open on this terminal, such as by an unknown TERM; changes nothing. */
+enum cb_status cb_term_check(struct cb_err *err);
 enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_term **term,
                             struct cb_err *err);
 void cb_term_close(struct cb_term *term); /* restores the screen */

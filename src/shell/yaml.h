@@ -5,6 +5,8 @@
 #ifndef CB_SHELL_YAML_H
 #define CB_SHELL_YAML_H
 
+#include <stdbool.h>
+
 #include "base/err.h"
 #include "base/tree.h"
 
@@ -22,6 +24,9 @@ enum cb_status cb_file_read(const char *path, size_t max, struct cb_arena *arena
 /* As cb_file_read, but the first max bytes of a longer file: for who places the refusal. */
 enum cb_status cb_file_read_head(const char *path, size_t max, struct cb_arena *arena, char **text,
                                  size_t *length, struct cb_err *err);
+
+/* Is there anything of that name? It is not opened: a FIFO would wait for who writes to it. */
+bool cb_file_is_there(const char *path);
 
 /* Writes a new file; CB_FAILED when there is one of that name. */
 enum cb_status cb_file_create(const char *path, const char *text, struct cb_err *err);

@@ -39,7 +39,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     app->writer = setup->writer;
     app->scratch = setup->scratch;
     app->pilot_speed = setup->pilot_speed;
-    app->asks = setup->asks;
+    app->begun = setup->begun;
     app->begun_path = setup->begun_path;
     app->version = setup->version ? setup->version : "";
     app->next_ping = (uint32_t)setup->ping_seed;
@@ -47,6 +47,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     app->history_due = setup->history_due;
     app->now = now;
     app->bench = cb_bench_new(setup->kinds, setup->read);
+    cb_bench_own(app->bench, setup->machine);
     app->learn = cb_learn_new(NULL);
     app->view = app->view_before = &cb_view_bench;
     app->opened_ms = CB_TIME_NONE;
@@ -132,7 +133,9 @@ static void store_one(struct cb_app *app, enum cb_event_kind kind)
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, kind, NULL, &app->now);
     if (kind == CB_EVENT_SESSION_OPENED) {
+        const struct cb_unit *front = cb_app_unit(app);
         cb_event_add_text(&make, CB_FIELD_EDITION, app->kinds->edition);
+        cb_event_add_text(&make, CB_FIELD_FRONT, front ? front->id : CB_FRONT_NONE);
     }
     const struct cb_event *event = cb_event_take(&make);
     cb_app_store(app, &event, 1);
@@ -177,6 +180,15 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     }
 }
 
+/* Others wrote: a command beside this bench, an import, the bench that writes. */
+static void take_others(struct cb_app *app, const struct cb_input *input)
+{
+    const struct cb_app_choice choice = cb_app_hold_choice(app);
+    take_events(app, input);
+    cb_app_find_choice(app, &choice);
+    cb_app_tell_begun(app, input->events, input->event_count);
+}
+
 /* The learner of those units is ours from here on: what the bench adds, it adds to that one. */
 static void take_history(struct cb_app *app, const struct cb_input *input)
 {
@@ -202,8 +214,9 @@ static void open_session(struct cb_app *app)
     }
     if (!cb_app_unit(app)) {
         cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
-    } else if (app->asks) {
-        cb_app_ask_begun(app, app->begun_path);
+    }
+    if (app->begun) {
+        cb_app_ask_begun(app);
     }
 }
 
@@ -455,10 +468,13 @@ static bool scroll(struct cb_app *app, uint32_t key)
     return cb_view_help.act(app, CB_ACTION_STAGE_NEXT); /* which knows the last row */
 }
 
-/* What asks before it acts is sure when it is the same key twice. */
+/* What asks before it acts is sure when it is the same key twice. A line that came while somebody
+ * types has not been seen yet. */
 static void new_key(struct cb_app *app)
 {
-    app->flash[0] = '\0';
+    if (!cb_app_is_typing(app)) {
+        app->flash[0] = '\0';
+    }
     app->banner[0] = '\0';
     app->sure = app->confirm;
     app->confirm = CB_ACTION_NONE;
@@ -615,8 +631,10 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         take_unsaved(app, input);
         break;
     case CB_INPUT_EVENTS:
-        take_events(app, input);
-        if (!app->loaded) {
+        if (app->loaded) {
+            take_others(app, input);
+        } else {
+            take_events(app, input);
             open_session(app);
         }
         if (input->text) {

@@ -113,7 +113,9 @@ struct cb_app_setup {
     bool writer;      /* may write; else a live viewer */
     bool scratch;     /* demo: says so in the title */
     double pilot_speed; /* a demo that paints by itself until SPACE: times as fast; 0: none */
-    bool asks;        /* `begin` has just written the unit in front: what was not given is asked */
+    const char *machine;    /* of the log, as the store writes it: cb_bench_own; NULL: any */
+    const char *begun;      /* id of the unit that `begin` has just written: where it is in front,
+                               what was not given is asked; NULL: none */
     const char *begun_path; /* its recipe, which R reads again; NULL: not from a file */
     const char *version;
     uint64_t ping_seed; /* first ping id */

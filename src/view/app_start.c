@@ -179,16 +179,13 @@ static bool knows_climate(const struct cb_app *app)
            now_ms - reading.at_ms <= CB_APP_STALE_MS;
 }
 
-void cb_app_ask_begun(struct cb_app *app, const char *path)
+void cb_app_ask_begun(struct cb_app *app)
 {
     const struct cb_unit *unit = cb_app_unit(app);
-    if (!unit) {
-        return;
+    if (app->begun_path) {
+        remember_source(app, app->begun, app->begun_path);
     }
-    if (path) {
-        remember_source(app, unit->id, path);
-    }
-    if (app->writer) {
+    if (app->writer && unit && strcmp(unit->id, app->begun) == 0) {
         app->about_begun = true;
         open_form(app, knows_climate(app) ? 0 : 1U << CB_APP_FIELD_CLIMATE);
     }

@@ -75,8 +75,8 @@ struct cb_app {
     int rows, columns;
     bool writer, offer, scratch;
     double pilot_speed;   /* of a demo while it paints by itself; 0: whoever sits here paints */
-    bool asks;            /* of the unit that `begin` wrote, once the log is read */
-    const char *begun_path;
+    const char *begun, *begun_path; /* the unit that `begin` wrote: of it is asked, once the log is
+                                       read */
     bool loaded;          /* the log's events have come */
     bool closing;         /* session_closed is on its way */
     bool quit_anyway;     /* asked once to quit with presses unsaved */
@@ -152,8 +152,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action);
 
 /* app_start.c: the chooser, the form of a new unit and the typed lines. */
 void cb_app_open_chooser(struct cb_app *app);
-/* The unit in front was begun just now, from path (NULL: unknown). */
-void cb_app_ask_begun(struct cb_app *app, const char *path);
+/* The unit `begun` was written just now, from begun_path. */
+void cb_app_ask_begun(struct cb_app *app);
 void cb_app_open_line(struct cb_app *app, enum cb_action line_for);
 void cb_app_reload(struct cb_app *app);
 void cb_app_take_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, size_t count);
@@ -164,6 +164,16 @@ void cb_app_choose_key(struct cb_app *app, uint32_t key);
 size_t cb_app_open_units(const struct cb_app *app); /* units offered before the recipes */
 size_t cb_app_open_unit(const struct cb_app *app, size_t row); /* its index in the bench */
 void cb_app_draw_start(const struct cb_app *app, struct cb_grid *grid);
+
+/* app_others.c: what others wrote while this bench is open. */
+struct cb_app_choice {
+    const char *unit; /* its id; NULL: a recipe */
+    int recipe;
+};
+struct cb_app_choice cb_app_hold_choice(const struct cb_app *app);
+void cb_app_find_choice(struct cb_app *app, const struct cb_app_choice *held);
+/* A line on the units that were begun and did not come to the front. */
+void cb_app_tell_begun(struct cb_app *app, const struct cb_event *const *events, size_t count);
 
 /* app_ping.c: what is due is announced. */
 void cb_app_ping(struct cb_app *app);

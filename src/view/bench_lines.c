@@ -286,6 +286,12 @@ static bool asks_climate(const struct cb_scene *scene, const struct cb_bench_fac
     return false;
 }
 
+/* All is not well while a press is not on disk: the top row says so. */
+static const char *well(const struct cb_app *app)
+{
+    return app->unsaved ? "" : "all well \u00B7 ";
+}
+
 /* Two times, and which of them to go by. */
 static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scene,
                            struct cb_arena *arena)
@@ -299,7 +305,7 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
                                                          : "until%s: %s",
                                clock, cb_lines_bell(app->bell_state));
     }
-    char *text = cb_arena_printf(arena, "all well \u00B7 nothing is ready until%s", clock);
+    char *text = cb_arena_printf(arena, "%snothing is ready until%s", well(app), clock);
     if (!row || row->forecast.due_ms != scene->ready_ms || row->forecast.from == CB_DUE_WAIT ||
         row->forecast.maybe_ms == CB_TIME_NONE || row->forecast.maybe_ms <= scene->now_ms) {
         return text;
@@ -307,8 +313,7 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
     cb_lines_due(app, row->film->drying, row->forecast.maybe_ms, from);
     return app->columns >= 76
                ? cb_arena_printf(arena, "%s (rings); could be dry from%s", text, from)
-               : cb_arena_printf(arena, "all well \u00B7 rings%s; could be dry from%s", clock,
-                                 from);
+               : cb_arena_printf(arena, "%srings%s; could be dry from%s", well(app), clock, from);
 }
 
 /* Between two boots the wall clock went back or leapt: how old the film is nobody knows but who touches
@@ -369,7 +374,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     const char *more = scene->assumed ? " \u00B7 climate assumed, c"
                        : app->bells[0] ? cb_arena_printf(arena, " \u00B7 %s", app->bells)
                                        : "";
-    return cb_arena_printf(arena, "all well \u00B7 %s%s", cb_lines_bell(app->bell_state), more);
+    return cb_arena_printf(arena, "%s%s%s", well(app), cb_lines_bell(app->bell_state), more);
 }
 
 /* The moment and the words of the last press that is in force. */

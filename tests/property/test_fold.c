@@ -128,6 +128,8 @@ static void press_any(struct world *world, struct dice *dice)
         "confidence_set - pct=90",
         "session_closed -",
         "session_opened -",
+        "session_opened - front=u",
+        "session_opened - front=no",
     };
     switch (roll(dice, 14)) {
     case 0:
@@ -200,8 +202,25 @@ static void shake(struct world *world, struct dice *dice)
     case 2: { /* a line from elsewhere */
         const char *own = world->machine;
         world->machine = roll(dice, 2) ? NULL : "z";
-        world_do(world, cb_arena_printf(&world->arena, "coat_on %s %s", units[roll(dice, 3)],
-                                        film_words(world, dice)));
+        const char *unit = units[roll(dice, 3)];
+        static const char *const lines[] = {"session_opened -", "session_closed -"};
+        switch (roll(dice, 5)) {
+        case 0:
+            world_do(world, lines[roll(dice, 2)]);
+            break;
+        case 1:
+            world_do(world, cb_arena_printf(&world->arena, "unit_opened %s", unit));
+            break;
+        case 2:
+            world_do(world, cb_arena_printf(&world->arena, "unit_begun %s name=z figures=2 %s"
+                                            " recipe='%s'", unit,
+                                            roll(dice, 2) ? "front=no" : "", recipes[0]));
+            break;
+        default:
+            world_do(world, cb_arena_printf(&world->arena, "coat_on %s %s", unit,
+                                            film_words(world, dice)));
+            break;
+        }
         world->machine = own;
         break;
     }
@@ -304,6 +323,9 @@ static bool folds_alike(events log, size_t count, uint64_t seed, struct cb_err *
     struct cb_bench *ways[4];
     for (int i = 0; i < 4; i++) {
         ways[i] = cb_bench_new(world_kinds(), world_read);
+        if (seed % 2 == 0) {
+            cb_bench_own(ways[i], "m");
+        }
     }
     const struct cb_event **mixed = cb_mem_new(count + 1, sizeof *mixed);
     for (size_t i = 0; i < count; i++) {
@@ -604,11 +626,130 @@ static void test_merge(void **state)
     }
 }
 
+/* What is in front, by its id; "-": nothing. */
+static const char *front_of(const struct cb_bench *bench)
+{
+    const int front = cb_bench_front(bench);
+    return front < 0 ? "-" : cb_bench_unit(bench, (size_t)front)->id;
+}
+
+/* A bench writes what it found in front. */
+static void sit_down(struct world *world)
+{
+    const char *front = front_of(world->bench);
+    world_do(world, cb_arena_printf(&world->arena, "session_opened - front=%s",
+                                    front[0] == '-' ? CB_FRONT_NONE : front));
+}
+
+/* Somebody moves units to the front and away, sits down and gets up, or is cut off. */
+static void move_units(struct world *world, struct dice *dice, const char *const ids[3], int steps,
+                       bool sits)
+{
+    struct cb_arena *arena = &world->arena;
+    for (int i = 0; i < steps; i++) {
+        const char *unit = ids[roll(dice, 3)];
+        switch (roll(dice, 7)) {
+        case 0:
+            if (sits) {
+                sit_down(world);
+            }
+            break;
+        case 1:
+            if (sits && roll(dice, 2)) {
+                world_do(world, "session_closed -");
+            }
+            break;
+        case 2:
+            world_do(world, cb_arena_printf(arena, "unit_begun %s name=x figures=2%s recipe='%s'",
+                                            unit, roll(dice, 3) ? "" : " front=no", recipes[1]));
+            break;
+        case 3:
+            world_do(world, cb_arena_printf(arena, roll(dice, 3) ? "unit_opened %s"
+                                                                 : "unit_finished %s", unit));
+            break;
+        case 4:
+            world_do(world, cb_arena_printf(arena, "unit_opened %s", unit));
+            world_undo(world);
+            if (roll(dice, 2)) {
+                world_redo(world);
+            }
+            break;
+        default:
+            world_do(world, "note - text=tea");
+            break;
+        }
+        world_wait(world, roll(dice, 40));
+    }
+}
+
+/* While somebody sits at the bench, what others begin and open on machines of their own changes
+ * nothing of what is in front there, however and whenever it comes in. */
+static void test_front_is_own(void **state)
+{
+    static const char *const ours[] = {"u", "v", "w"};
+    static const char *const theirs[] = {"x", "y", "z"};
+    int held = 0, moved = 0;
+    (void)state;
+    for (uint64_t seed = 1; seed <= 400; seed++) {
+        struct dice dice = {seed};
+        struct world a, b;
+        seed_now = seed;
+        world_init(&a);
+        world_init(&b);
+        const bool sits = roll(&dice, 2) == 0;
+        b.machine = roll(&dice, 4) ? "n" : NULL;
+        b.now.boot = "elsewhere";
+        b.events = 1000;
+        world_wait(&b, roll(&dice, 200) - 100);
+        sit_down(&a);
+        move_units(&a, &dice, ours, 12, true);
+        move_units(&b, &dice, theirs, 12, sits);
+        /* The bench of this log; and nobody's in particular, where the others do not sit down. */
+        for (int way = 0; way < (sits ? 1 : 2); way++) {
+            struct cb_bench *merged[3];
+            for (int i = 0; i < 3; i++) {
+                merged[i] = cb_bench_new(world_kinds(), world_read);
+                if (way == 0) {
+                    cb_bench_own(merged[i], "m");
+                }
+                const struct world *first = i == 0 ? &a : &b, *second = i == 0 ? &b : &a;
+                for (size_t k = 0; i == 2 && k < a.log.count; k += 3) {
+                    cb_bench_add(merged[i], &a.log.items[k], 1);
+                }
+                cb_bench_add(merged[i], first->log.items, first->log.count);
+                cb_bench_add(merged[i], second->log.items, second->log.count);
+            }
+            struct cb_err err = {0};
+            if (!cb_bench_equal(merged[0], merged[1], &err) ||
+                !cb_bench_equal(merged[0], merged[2], &err)) {
+                fprintf(stderr, "%s\n", err.text);
+                fail_seed("the order of merging shows");
+            }
+            const bool same = strcmp(front_of(merged[0]), front_of(a.bench)) == 0;
+            const bool open = cb_bench_facts(a.bench).session_open;
+            if (open && !same) {
+                fprintf(stderr, "%s, not %s\n", front_of(merged[0]), front_of(a.bench));
+                fail_seed("somebody else has changed what is in front");
+            }
+            held += open;
+            moved += !same;
+            for (int i = 0; i < 3; i++) {
+                cb_bench_free(merged[i]);
+            }
+        }
+        world_fini(&a);
+        world_fini(&b);
+    }
+    assert_true(held > 100);
+    assert_true(moved > 20); /* where nobody sits, it does change */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_any_log),
         cmocka_unit_test(test_merge),
+        cmocka_unit_test(test_front_is_own),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

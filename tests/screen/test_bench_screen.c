@@ -511,10 +511,95 @@ static void unsaved_takes_the_top_row(void **state)
             assert_int_equal(grid->cells[column].role, CB_ROLE_ALARM);
         }
         assert_true(stage_shows(&stage, "NOT SAVED"));
+        assert_false(stage_shows(&stage, "all well"));
     }
+    stage_size(&stage, 80, 24);
+    stage_key(&stage, "g");
+    assert_true(stage_shows(&stage, "NOT SAVED"));
+    assert_false(stage_shows(&stage, "all well"));
+    stage_key(&stage, "g");
     stage_size(&stage, 80, 24);
     stage_key(&stage, "SPACE"); /* goes through again */
     assert_false(stage_shows(&stage, "NOT SAVED"));
+    assert_true(stage_shows(&stage, "all well"));
+    stage_key(&stage, "a");
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_UNSAVED, .text = "full"});
+    assert_true(stage_shows(&stage, "nothing is ready until"));
+    assert_false(stage_shows(&stage, "all well"));
+    stage_size(&stage, 50, 15);
+    assert_true(stage_shows(&stage, "rings 18:"));
+    assert_false(stage_shows(&stage, "all well"));
+    stage_fini(&stage);
+}
+
+/* What `begin` writes while a bench is open. */
+static void begin_elsewhere(struct stage *stage, const char *name)
+{
+    struct cb_arena arena = {0};
+    struct cb_event_make make;
+    const struct cb_moment now = cb_rehearse_now(stage->rehearse);
+    cb_event_begin(&make, &arena, CB_EVENT_UNIT_BEGUN, name, &now);
+    cb_event_add_text(&make, CB_FIELD_NAME, name);
+    cb_event_add_int(&make, CB_FIELD_FIGURES, 2);
+    cb_event_add_text(&make, CB_FIELD_RECIPE, one_pot);
+    cb_event_add_text(&make, CB_FIELD_FRONT, CB_FRONT_NONE);
+    const struct cb_event *event = cb_event_take(&make);
+    const struct cb_event **stored;
+    struct cb_err err = {0};
+    assert_int_equal(cb_store_append(stage->store, &event, 1, &arena, &stored, &err), CB_OK);
+    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_EVENTS,
+                                                        .events = stored,
+                                                        .event_count = 1});
+    cb_arena_fini(&arena);
+}
+
+static void begun_elsewhere_is_told_and_stays_behind(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+    begin_elsewhere(&stage, "Orchard wardens");
+    assert_true(stage_shows(&stage, "begun elsewhere: Orchard wardens, o opens it"));
+    stage_size(&stage, 50, 15);
+    assert_true(stage_shows(&stage, "begun elsewhere: Orchard wardens, o opens it"));
+    stage_key(&stage, "SPACE");
+    assert_non_null(film(&stage, 1, 1));
+    assert_false(stage_shows(&stage, "begun elsewhere"));
+    stage_key(&stage, "n"); /* while something is typed, the line waits */
+    begin_elsewhere(&stage, "Ferry");
+    stage_type(&stage, "tea");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "begun elsewhere: Ferry, o opens it"));
+    stage_key(&stage, "o");
+    assert_true(stage_shows(&stage, "Orchard wardens"));
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "ENTER");
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 1);
+    stage_fini(&stage);
+}
+
+/* The row that ENTER is about stays that one while the list grows, also under the form. */
+static void the_choice_stays_while_units_come(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 0, 24, 80, CB_PING_NEEDED);
+    begin_elsewhere(&stage, "Orchard wardens");
+    assert_true(stage_shows(&stage, " \u25B8 sample"));
+    stage_key(&stage, "ENTER");
+    begin_elsewhere(&stage, "Ferry");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    stage_key(&stage, "ENTER");
+    stage_key(&stage, "ENTER");
+    assert_int_equal(cb_bench_unit_count(bench_of(&stage)), 3);
+    assert_int_equal(cb_bench_front(bench_of(&stage)), 2);
+    assert_string_equal(cb_bench_unit(bench_of(&stage), 2)->name, "sample");
+    stage_key(&stage, "o");
+    stage_key(&stage, "DOWN");
+    assert_true(stage_shows(&stage, "\u25B8 Ferry"));
+    begin_elsewhere(&stage, "Gate");
+    assert_true(stage_shows(&stage, "\u25B8 Ferry"));
     stage_fini(&stage);
 }
 
@@ -703,6 +788,8 @@ int main(void)
         cmocka_unit_test(keys_rest_where_no_coat_is_seen),
         cmocka_unit_test(undo_asks_before_it_goes_far),
         cmocka_unit_test(unsaved_takes_the_top_row),
+        cmocka_unit_test(begun_elsewhere_is_told_and_stays_behind),
+        cmocka_unit_test(the_choice_stays_while_units_come),
         cmocka_unit_test(a_viewer_writes_nothing),
         cmocka_unit_test(wakes_seldom),
         cmocka_unit_test(draws_every_second),

@@ -404,6 +404,90 @@ static void test_facts(void **state)
     assert_true(unit_of(world)->finished);
 }
 
+static void begin_behind(struct world *world, const char *unit)
+{
+    world_do(world, cb_arena_printf(&world->arena,
+                                    "unit_begun %s name=%s figures=2 front=no recipe='%s'", unit,
+                                    unit, plain));
+}
+
+static void test_begun_behind(void **state)
+{
+    struct world *world = *state;
+    begin_behind(world, "u");
+    assert_int_equal(cb_bench_unit_count(world->bench), 1);
+    assert_int_equal(cb_bench_front(world->bench), -1); /* nor where nothing is in front */
+    world_do(world, "unit_opened u");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    begin_behind(world, "v");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_do(world, "unit_finished u");
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    world_do(world, "unit_opened v");
+    assert_int_equal(cb_bench_front(world->bench), 1);
+    world_undo(world);
+    assert_int_equal(cb_bench_front(world->bench), -1);
+}
+
+/* "m" sits at the bench; "n" and nobody's events come in by an import. */
+static void test_front_of_others(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "session_opened - front=u");
+    world_wait(world, 1);
+    world->machine = "n";
+    world_begin(world, "v", 2, plain);
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_wait(world, 1);
+    world->machine = NULL;
+    world_do(world, "unit_opened v");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_wait(world, 1);
+    world->machine = "m";
+    world_do(world, "unit_opened v"); /* by her own hand */
+    assert_int_equal(cb_bench_front(world->bench), 1);
+    world_do(world, "session_closed -");
+    world_wait(world, 1);
+    world->machine = "n";
+    world_do(world, "unit_opened u"); /* nobody sits there any more */
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_wait(world, 1);
+    world->machine = "m";
+    world_do(world, "session_opened - front=v"); /* of u this bench did not know */
+    assert_int_equal(cb_bench_front(world->bench), 1);
+    world_do(world, "session_opened -"); /* an older bench said nothing: what is there stays */
+    assert_int_equal(cb_bench_front(world->bench), 1);
+}
+
+/* A review folds one unit: another, of which it knows but that it was opened, is in front then. */
+static void test_front_unknown(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "unit_opened other");
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    world_do(world, "unit_opened u");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+}
+
+/* An undo in a later sitting still moves the front: what the bench found there holds against
+ * others only. */
+static void test_front_undone_later(void **state)
+{
+    struct world *world = begin(state);
+    world_begin(world, "v", 2, plain);
+    world_do(world, "unit_opened u");
+    world_do(world, "session_opened - front=u");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_undo(world);
+    assert_int_equal(cb_bench_front(world->bench), 1);
+    world_redo(world);
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    world_do(world, "unit_finished u");
+    world_do(world, "session_opened - front=no");
+    world_undo(world);
+    assert_int_equal(cb_bench_front(world->bench), 0);
+}
+
 static void test_rows(void **state)
 {
     static const struct {
@@ -621,6 +705,10 @@ int main(void)
         TEST(test_places),
         TEST(test_helped),
         TEST(test_facts),
+        TEST(test_begun_behind),
+        TEST(test_front_of_others),
+        TEST(test_front_unknown),
+        TEST(test_front_undone_later),
         TEST(test_rows),
         TEST(test_rows_back_dated),
         TEST(test_rows_without_time),
