@@ -408,6 +408,31 @@ static char *shown_text(char *text)
     return valid;
 }
 
+/* A summary is plain text by the specification, and yet daemons differ: some take it for markup, some
+ * show what was escaped as it came. So none of its characters gets there. */
+static char *plain_title(char *text)
+{
+    GString *plain = g_string_new(NULL);
+    for (const char *p = text; *p != '\0'; p++) {
+        switch (*p) {
+        case '<':
+            g_string_append(plain, "\u2039");
+            break;
+        case '>':
+            g_string_append(plain, "\u203A");
+            break;
+        case '&':
+            g_string_append_c(plain, '+');
+            break;
+        default:
+            g_string_append_c(plain, *p);
+            break;
+        }
+    }
+    g_free(text);
+    return g_string_free(plain, FALSE);
+}
+
 static gboolean take_number(const char **at, guint32 *number)
 {
     char *field = next_field(at);
@@ -440,7 +465,7 @@ static void take_show(const char *at)
     }
     g_free(popup->title);
     g_free(popup->body);
-    popup->title = shown_text(title);
+    popup->title = plain_title(shown_text(title));
     popup->body = shown_text(body);
     popup->sound = sound != 0;
     popup->buttons = buttons != 0;

@@ -196,6 +196,25 @@ static void test_show_replace_button_close(void **state)
     assert_int_equal(desk_bell_of(getpid()), 0);
 }
 
+/* Whatever the daemon says of itself: some take a title for markup. */
+static void test_a_title_is_no_markup(void **state)
+{
+    struct world *world = *state;
+    static const char *const says[] = {"actions body-markup", "actions"};
+    start_bus(world);
+    for (size_t i = 0; i < 2; i++) {
+        start_daemon(world, says[i]);
+        struct cb_bell *bell = cb_bell_new(world->program);
+        cb_bell_show(bell, 1, true, true, "<b>Rope & tar</b> &amp; \"ash\"", "body",
+                     desk_now_ms());
+        wait_news(bell, CB_BELL_NEWS_SHOWN);
+        wait_for_line(world, "title=[\u2039b\u203ARope + tar\u2039/b\u203A +amp; \"ash\"] ");
+        assert_int_equal(desk_count(&world->desk, "title=[<"), 0);
+        cb_bell_free(bell);
+        desk_stop(&world->desk.daemon);
+    }
+}
+
 static void test_daemon_hangs(void **state)
 {
     struct world *world = *state;
@@ -357,6 +376,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_no_daemon_then_one, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_runtime_folder, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_show_replace_button_close, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_a_title_is_no_markup, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_daemon_hangs, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_child_dies_or_hangs, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_child_stopped_socket_full, set_up, tear_down),
