@@ -6,10 +6,8 @@
 #include <string.h>
 
 #include "base/str.h"
-#include "base/time.h"
-#include "base/utf8.h"
 #include "base/vec.h"
-#include "shell/json_write.h"
+#include "shell/csv.h"
 #include "shell/jsonl.h"
 
 #define LINES_A_SCRATCH 256
@@ -111,135 +109,6 @@ struct writing {
     bool failed;
 };
 
-static void csv_text(struct cb_str *out, const char *text)
-{
-    /* A cell that starts so is run as a formula by spreadsheets: an apostrophe makes it text
-     * (OWASP, "CSV Injection"). */
-    bool formula = *text && strchr("=+-@\t\r", *text);
-    bool quoted = formula || strpbrk(text, ",\"\r\n") != NULL;
-    if (quoted) {
-        cb_str_add_n(out, "\"", 1);
-    }
-    if (formula) {
-        cb_str_add_n(out, "'", 1);
-    }
-    while (*text) {
-        const char *from = text;
-        uint32_t cp = cb_utf8_next(&text);
-        if (cp == '"') {
-            cb_str_add_n(out, "\"\"", 2);
-        } else if (cp == '\n' || cb_utf8_is_safe(cp)) {
-            cb_str_add_n(out, from, (size_t)(text - from));
-        } else {
-            cb_str_add_n(out, "?", 1);
-        }
-    }
-    if (quoted) {
-        cb_str_add_n(out, "\"", 1);
-    }
-}
-
-static void csv_cell(struct cb_str *out, const char *text)
-{
-    cb_str_add_n(out, ",", 1);
-    if (text) {
-        csv_text(out, text);
-    }
-}
-
-static void csv_attr(struct cb_str *out, const struct cb_attr *attr)
-{
-    char time[CB_RFC3339_SIZE];
-    cb_str_add_n(out, ",", 1);
-    switch (attr->type) {
-    case CB_TYPE_INT:
-        cb_str_addf(out, "%lld", (long long)attr->i);
-        break;
-    case CB_TYPE_NUMBER:
-        cb_json_write_number(out, attr->d);
-        break;
-    case CB_TYPE_TEXT:
-    case CB_TYPE_RAW:
-        csv_text(out, attr->s);
-        break;
-    case CB_TYPE_TIME:
-        cb_time_format(attr->i, time);
-        cb_str_add(out, time);
-        break;
-    case CB_TYPE_FILMS: /* figure/stage/coat, blanks between */
-        for (size_t i = 0; i < attr->n; i++) {
-            cb_str_addf(out, "%s%d/%d/%d", i ? " " : "", attr->films[i].figure,
-                        attr->films[i].stage, attr->films[i].coat);
-        }
-        break;
-    case CB_TYPE_FIGURES:
-        for (size_t i = 0; i < attr->n; i++) {
-            cb_str_addf(out, "%s%d", i ? " " : "", attr->figures[i]);
-        }
-        break;
-    }
-}
-
-static void csv_head(struct cb_str *out)
-{
-    cb_str_add(out, "id,at,event,unit");
-    for (int field = 0; field < CB_FIELD_COUNT; field++) {
-        cb_str_addf(out, ",%s", cb_field_name((enum cb_field)field));
-    }
-    cb_str_add(out, ",other,press,machine,seq,boot,boot_ms\r\n");
-}
-
-static void csv_other(struct cb_str *out, const struct cb_event *event)
-{
-    struct cb_event rest = *event;
-    struct cb_attr attrs[CB_EVENT_ATTRS_MAX + 24];
-    rest.attrs = attrs;
-    rest.attr_count = 0;
-    for (size_t i = 0; i < event->attr_count; i++) {
-        if (event->attrs[i].field == CB_FIELD_OTHER &&
-            rest.attr_count < sizeof attrs / sizeof *attrs) {
-            attrs[rest.attr_count++] = event->attrs[i];
-        }
-    }
-    struct cb_str json = {0};
-    if (rest.attr_count > 0) {
-        cb_jsonl_encode_fields(&rest, &json);
-    }
-    csv_cell(out, json.text);
-    cb_str_fini(&json);
-}
-
-static void csv_event(const struct cb_event *event, struct cb_str *out)
-{
-    char time[CB_RFC3339_SIZE];
-    cb_time_format(event->at_ms, time);
-    csv_text(out, event->id ? event->id : "");
-    csv_cell(out, time);
-    csv_cell(out, event->name);
-    csv_cell(out, event->unit);
-    for (int field = 0; field < CB_FIELD_COUNT; field++) {
-        const struct cb_attr *attr = cb_event_get(event, (enum cb_field)field);
-        if (attr) {
-            csv_attr(out, attr);
-        } else {
-            cb_str_add_n(out, ",", 1);
-        }
-    }
-    csv_other(out, event);
-    csv_cell(out, event->press);
-    csv_cell(out, event->machine);
-    cb_str_add(out, ",");
-    if (event->machine) {
-        cb_str_addf(out, "%lld", (long long)event->seq);
-    }
-    csv_cell(out, event->boot);
-    cb_str_add(out, ",");
-    if (event->boot) {
-        cb_str_addf(out, "%lld", (long long)event->boot_ms);
-    }
-    cb_str_add(out, "\r\n");
-}
-
 static bool write_event(void *context, const struct cb_event *event)
 {
     struct writing *writing = context;
@@ -250,7 +119,7 @@ static bool write_event(void *context, const struct cb_event *event)
         cb_str_add_n(&writing->line, "\n", 1);
         break;
     case CB_TRANSFER_CSV:
-        csv_event(event, &writing->line);
+        cb_csv_event(&writing->line, event);
         break;
     }
     writing->count++;
@@ -325,7 +194,7 @@ enum cb_status cb_transfer_out(struct cb_store *store, enum cb_transfer_format f
     bool sorted;
     enum cb_status status = is_in_fold_order(store, &sorted, err);
     if (status == CB_OK && format == CB_TRANSFER_CSV) {
-        csv_head(&writing.line);
+        cb_csv_event_head(&writing.line);
         writing.failed = !write(context, writing.line.text, writing.line.length);
     }
     if (status == CB_OK && !writing.failed) {
