@@ -8,7 +8,7 @@
 
 /* One cell of text, quoted where that is needed; NULL: empty. What a terminal should not see is ?,
  * and what a spreadsheet would run as a formula gets an apostrophe before it, which makes it text:
- * whatever starts with = + - or @, ASCII or fullwidth, behind any blanks and marks without width. */
+ * whatever starts with = + - or @, ASCII or fullwidth, behind any blanks or marks of no width. */
 void cb_csv_cell(struct cb_str *out, const char *text);
 
 /* The names of the columns, and an event under them; each with the end of its line. */

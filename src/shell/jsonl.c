@@ -383,6 +383,24 @@ static int column_of_fault(struct line *line, const struct cb_err *err)
     return 1;
 }
 
+/* A byte becomes six at most (\u007f), so few lines are long enough to be tried. */
+static enum cb_status check_written(struct line *line, const struct cb_event *event)
+{
+    if (line->length <= CB_JSONL_LINE_MAX / 6) {
+        return CB_OK;
+    }
+    struct cb_str out = {0};
+    cb_jsonl_encode(event, &out);
+    size_t length = out.length;
+    cb_str_fini(&out);
+    line->column = 1;
+    return length <= CB_JSONL_LINE_MAX
+               ? CB_OK
+               : cb_err_set(line->err, CB_DATA,
+                            "a line of %zu bytes when written out, it takes at most %d", length,
+                            CB_JSONL_LINE_MAX);
+}
+
 enum cb_status cb_jsonl_decode_at(const char *text, size_t length, struct cb_arena *arena,
                                   const struct cb_event **out, int *column, struct cb_err *err)
 {
@@ -408,10 +426,46 @@ enum cb_status cb_jsonl_decode_at(const char *text, size_t length, struct cb_are
             line.column = column_of_fault(&line, line.err);
         }
     }
+    if (status == CB_OK) {
+        status = check_written(&line, event);
+    }
     json_decref(root);
     *column = line.column;
     *out = status == CB_OK ? event : NULL;
     return status;
+}
+
+int cb_jsonl_column(const char *text, size_t length, const char *field)
+{
+    struct cb_arena arena = {0};
+    struct cb_err err = {0};
+    struct line line = {.text = text, .length = length, .arena = &arena, .err = &err};
+    int column = 1;
+    json_t *root = parse(&line);
+    if (root && split(&line, root) == CB_OK) {
+        const struct member *member = find(&line, field);
+        column = member ? column_of(&line, member->text) : 1;
+    }
+    json_decref(root);
+    cb_arena_fini(&arena);
+    return column;
+}
+
+enum cb_status cb_jsonl_encode_sure(const struct cb_event *event, struct cb_arena *scratch,
+                                    struct cb_str *out, struct cb_err *err)
+{
+    const struct cb_event *back;
+    struct cb_err found = {0};
+    int column;
+    size_t before = out->length;
+    cb_jsonl_encode(event, out);
+    if (cb_jsonl_decode_at(out->text + before, out->length - before, scratch, &back, &column,
+                           &found) != CB_OK) {
+        return cb_err_set(err, CB_DATA, "as a line: %.900s", found.text);
+    }
+    return cb_event_equal(event, back)
+               ? CB_OK
+               : cb_err_set(err, CB_DATA, "as a line it would be another event");
 }
 
 enum cb_status cb_jsonl_decode(const char *text, size_t length, struct cb_arena *arena,

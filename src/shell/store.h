@@ -66,8 +66,8 @@ enum cb_status cb_store_import(struct cb_store *store,
                                                       struct cb_err *err),
                                void *context, size_t *added, struct cb_err *err);
 
-/* Would import take it? CB_DATA: it breaks its schema, has no id, or claims to be of this log so far
- * ahead that the log could not count on behind it; text starts with the field's name and a colon. */
+/* Would import take it? CB_DATA: it breaks its schema, has no id, or claims to be of this log so
+ * far ahead that the log could not count on behind it; text starts with the field and a colon. */
 enum cb_status cb_store_takes(struct cb_store *store, const struct cb_event *event,
                               struct cb_err *err);
 
