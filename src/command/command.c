@@ -96,6 +96,16 @@ void cb_command_progress(void *context, size_t done, size_t count)
     }
 }
 
+void cb_command_progress_lines(void *context, size_t lines)
+{
+    if (cb_console_err_is_terminal()) {
+        const int columns =
+            fprintf(stderr, "\r%s: %zu lines", (const char *)context, lines) - 1;
+        progress_columns = columns > progress_columns ? columns : progress_columns;
+        fflush(stderr);
+    }
+}
+
 void cb_command_progress_end(void)
 {
     if (progress_columns > 0) {

@@ -64,6 +64,8 @@ void cb_command_lines(struct cb_str *out, const char *text, bool ascii);
  * context: WHAT, a text. Nothing is said of so few that nobody would wonder, nor to what is no
  * terminal. */
 void cb_command_progress(void *context, size_t done, size_t count);
+/* The same for lines: "WHAT: 120000 lines". */
+void cb_command_progress_lines(void *context, size_t lines);
 void cb_command_progress_end(void);
 
 /* Every command, in the order of --help: a command is added here and in its own file, as

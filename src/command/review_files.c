@@ -5,7 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/utf8.h"
+#include "base/time.h"
+#include "shell/csv.h"
 
 #define X(id, word) [CB_SPENT_##id] = (word),
 static const char *const spent_keys[CB_SPENT_COUNT] = {CB_SPENTS(X)};
@@ -151,24 +152,6 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
     cb_json_integer(json, "next_evenings", page->next_evenings);
     cb_json_list(json, "suggestions");
     cb_json_end(json);
-}
-
-void cb_csv_cell(struct cb_str *out, const char *name)
-{
-    struct cb_arena arena = {0};
-    const char *text = cb_utf8_clean(&arena, name, 0); /* it may well be read on a terminal */
-    cb_str_add(out, "\"");
-    if (strchr("=+-@\t\r", *text) != NULL && *text != '\0') {
-        cb_str_add(out, "'");
-    }
-    for (const char *at = text; *at != '\0'; at++) {
-        cb_str_add_n(out, at, 1);
-        if (*at == '"') {
-            cb_str_add(out, "\"");
-        }
-    }
-    cb_str_add(out, "\"");
-    cb_arena_fini(&arena);
 }
 
 static void csv_row(struct cb_str *out, const struct cb_review_page *page, const char *scope,

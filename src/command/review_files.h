@@ -20,8 +20,4 @@ void cb_review_csv(struct cb_str *out, const struct cb_review_page *page, bool h
 /* A whole page for the reviews, each with its pictures and a table beside each picture. */
 void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count);
 
-/* One CSV cell, quoted as RFC 4180 wants; a text that a spreadsheet would take for a formula gets
- * an apostrophe before it. */
-void cb_csv_cell(struct cb_str *out, const char *text);
-
 #endif

@@ -13,7 +13,6 @@
 
 #define FIRST_MS INT64_C(-62135596800000) /* 0001-01-01, RFC 3339 has no earlier year */
 #define LAST_MS  INT64_C(253402300799999) /* 9999-12-31T23:59:59.999Z */
-#define SEQ_MAX  INT64_C(9007199254740991) /* 2^53 - 1: whole in every JSON reader, RFC 8259 */
 
 const struct cb_attr *cb_event_get(const struct cb_event *event, enum cb_field field)
 {
@@ -392,11 +391,14 @@ static enum cb_status check_head(const struct cb_event *event, struct cb_err *er
     if (event->at_ms < FIRST_MS || event->at_ms > LAST_MS) {
         return cb_err_set(err, CB_DATA, "at: outside the years 1 to 9999");
     }
-    if (event->machine && (event->seq < 0 || event->seq > SEQ_MAX)) {
-        return cb_err_set(err, CB_DATA, "seq: it takes a whole number from 0");
+    if (event->machine && (event->seq < 0 || event->seq > CB_EVENT_SEQ_MAX)) {
+        return cb_err_set(err, CB_DATA, "seq: %lld, it takes 0 to %lld", (long long)event->seq,
+                          (long long)CB_EVENT_SEQ_MAX);
     }
-    if (event->boot && (event->boot_ms < 0 || event->boot_ms > SEQ_MAX)) {
-        return cb_err_set(err, CB_DATA, "boot_ms: it takes milliseconds since the start, from 0");
+    if (event->boot && (event->boot_ms < 0 || event->boot_ms > CB_EVENT_WHOLE_MAX)) {
+        return cb_err_set(err, CB_DATA,
+                          "boot_ms: %lld, it takes milliseconds since the start, 0 to %lld",
+                          (long long)event->boot_ms, (long long)CB_EVENT_WHOLE_MAX);
     }
     if (event->kind != CB_EVENT_UNKNOWN && !cb_event_is_bench(event->kind) && !event->unit) {
         return cb_err_set(err, CB_DATA, "unit: missing, %s belongs to a unit", event->name);

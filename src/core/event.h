@@ -113,9 +113,9 @@ struct cb_event {
     int64_t at_ms;
     const char *press;   /* NULL: foreign or not yet stored */
     const char *machine; /* NULL: foreign */
-    int64_t seq;         /* with machine */
+    int64_t seq;         /* with machine: 0 to CB_EVENT_SEQ_MAX */
     const char *boot;    /* NULL: at_ms is taken as it is */
-    int64_t boot_ms;     /* with boot: CLOCK_BOOTTIME */
+    int64_t boot_ms;     /* with boot: CLOCK_BOOTTIME, 0 to CB_EVENT_WHOLE_MAX */
     size_t attr_count;
     const struct cb_attr *attrs;
 };
@@ -125,6 +125,10 @@ struct cb_event {
 #define CB_EVENT_COATS_MAX 99    /* the recipe's and those added at the bench */
 #define CB_EVENT_LIST_MAX  10000 /* films of one ping */
 #define CB_EVENT_ATTRS_MAX 64    /* known and unknown fields of one event */
+/* Whole numbers that every reader of JSON keeps end at 2^53 - 1 (RFC 7493, section 2.2). seq stays
+ * well below (own judgement): a thousand events a second for 8900 years. */
+#define CB_EVENT_WHOLE_MAX INT64_C(9007199254740991)
+#define CB_EVENT_SEQ_MAX   (INT64_C(1) << 48)
 
 /* The question of `answered` at the first opening: a thin basecoat here is usually dry after VALUE
  * minutes; "unknown" is an answer too, and adds nothing. */

@@ -14,13 +14,14 @@
 #define LINE_COLUMNS  76
 #define CARET_COLUMNS 60
 
-static enum cb_status open_file(const char *path, int *fd, struct cb_err *err)
+enum cb_status cb_file_open(const char *path, struct cb_file *file, struct cb_err *err)
 {
     struct stat info;
+    *file = (struct cb_file){STDIN_FILENO, path};
     if (strcmp(path, "-") == 0) {
-        *fd = STDIN_FILENO;
         return CB_OK;
     }
+    int *fd = &file->fd;
     /* O_NONBLOCK: a FIFO nobody writes to must not hold the program before it is refused. */
     *fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
     if (*fd < 0) {
@@ -45,11 +46,31 @@ bool cb_file_is_there(const char *path)
     return lstat(path, &info) == 0 || (errno != ENOENT && errno != ENOTDIR);
 }
 
+long cb_file_part(void *context, char *bytes, size_t size, struct cb_err *err)
+{
+    const struct cb_file *file = context;
+    ssize_t got;
+    do {
+        got = read(file->fd, bytes, size);
+    } while (got < 0 && errno == EINTR);
+    if (got < 0) {
+        cb_err_set(err, CB_IO, "%s: %s", file->path, strerror(errno));
+    }
+    return (long)got;
+}
+
+void cb_file_close(struct cb_file *file)
+{
+    if (file->fd != STDIN_FILENO) {
+        close(file->fd);
+    }
+}
+
 enum cb_status cb_file_read_head(const char *path, size_t max, struct cb_arena *arena, char **text,
                                  size_t *length, struct cb_err *err)
 {
-    int fd;
-    enum cb_status status = open_file(path, &fd, err);
+    struct cb_file file;
+    enum cb_status status = cb_file_open(path, &file, err);
     if (status != CB_OK) {
         return status;
     }
@@ -57,22 +78,14 @@ enum cb_status cb_file_read_head(const char *path, size_t max, struct cb_arena *
     char part[16384];
     while (bytes.length < max) {
         size_t want = max - bytes.length < sizeof part ? max - bytes.length : sizeof part;
-        ssize_t got = read(fd, part, want);
-        if (got < 0 && errno == EINTR) {
-            continue;
-        }
-        if (got < 0) {
-            status = cb_err_set(err, CB_IO, "%s: %s", path, strerror(errno));
-            break;
-        }
-        if (got == 0) {
+        long got = cb_file_part(&file, part, want, err);
+        if (got <= 0) {
+            status = got < 0 ? CB_IO : CB_OK;
             break;
         }
         cb_str_add_n(&bytes, part, (size_t)got);
     }
-    if (fd != STDIN_FILENO) {
-        close(fd);
-    }
+    cb_file_close(&file);
     *length = bytes.length;
     *text = cb_arena_text_n(arena, cb_str_text(&bytes), bytes.length);
     cb_str_fini(&bytes);

@@ -10,7 +10,7 @@
 #include "base/utf8.h"
 #include "shell/json_write.h"
 
-#define WHOLE_MAX 9007199254740991.0 /* 2^53 - 1: the greatest that every JSON reader keeps */
+#define WHOLE_MAX ((double)CB_EVENT_WHOLE_MAX)
 
 /* One member of the outer object: what jansson made of it and where it stands in the line, so
  * that faults have a column and unknown values keep their own digits. */
@@ -163,7 +163,7 @@ static enum cb_status take_time(struct line *line, const struct member *member, 
 
 /* A text and its number belong together; either one alone is an unknown field like any other. */
 static enum cb_status take_pair(struct line *line, const char *key, const char **text,
-                                const char *number_key, int64_t *number)
+                                const char *number_key, int64_t most, int64_t *number)
 {
     struct member *first = find(line, key);
     struct member *second = find(line, number_key);
@@ -173,8 +173,9 @@ static enum cb_status take_pair(struct line *line, const char *key, const char *
     if (!json_is_string(first->value)) {
         return fault(line, first, "a text");
     }
-    if (!whole(second->value, 0, WHOLE_MAX, number)) {
-        return fault(line, second, "a whole number from 0");
+    if (!whole(second->value, 0, (double)most, number)) {
+        return fault(line, second,
+                     cb_arena_printf(line->arena, "a whole number, 0 to %lld", (long long)most));
     }
     *text = cb_arena_text(line->arena, json_string_value(first->value));
     first->used = second->used = true;
@@ -202,10 +203,11 @@ static enum cb_status take_head(struct line *line, struct cb_event *event)
         status = take_text(line, "press", false, &event->press);
     }
     if (status == CB_OK) {
-        status = take_pair(line, "machine", &event->machine, "seq", &event->seq);
+        status = take_pair(line, "machine", &event->machine, "seq", CB_EVENT_SEQ_MAX, &event->seq);
     }
     if (status == CB_OK) {
-        status = take_pair(line, "boot", &event->boot, "boot_ms", &event->boot_ms);
+        status = take_pair(line, "boot", &event->boot, "boot_ms", CB_EVENT_WHOLE_MAX,
+                           &event->boot_ms);
     }
     if (status == CB_OK) {
         event->kind = cb_event_kind_of(event->name);
@@ -381,12 +383,30 @@ static int column_of_fault(struct line *line, const struct cb_err *err)
     return 1;
 }
 
+/* A byte becomes six at most (\u007f), so few lines are long enough to be tried. */
+static enum cb_status check_written(struct line *line, const struct cb_event *event)
+{
+    if (line->length <= CB_JSONL_LINE_MAX / 6) {
+        return CB_OK;
+    }
+    struct cb_str out = {0};
+    cb_jsonl_encode(event, &out);
+    size_t length = out.length;
+    cb_str_fini(&out);
+    line->column = 1;
+    return length <= CB_JSONL_LINE_MAX
+               ? CB_OK
+               : cb_err_set(line->err, CB_DATA,
+                            "a line of %zu bytes when written out, it takes at most %d", length,
+                            CB_JSONL_LINE_MAX);
+}
+
 enum cb_status cb_jsonl_decode_at(const char *text, size_t length, struct cb_arena *arena,
                                   const struct cb_event **out, int *column, struct cb_err *err)
 {
     struct cb_err own = {0};
     struct line line = {.text = text, .length = length, .arena = arena, .err = err ? err : &own};
-        *out = NULL;
+    *out = NULL;
     json_t *root = parse(&line);
     if (!root) {
         *column = line.column;
@@ -406,10 +426,46 @@ enum cb_status cb_jsonl_decode_at(const char *text, size_t length, struct cb_are
             line.column = column_of_fault(&line, line.err);
         }
     }
+    if (status == CB_OK) {
+        status = check_written(&line, event);
+    }
     json_decref(root);
     *column = line.column;
     *out = status == CB_OK ? event : NULL;
     return status;
+}
+
+int cb_jsonl_column(const char *text, size_t length, const char *field)
+{
+    struct cb_arena arena = {0};
+    struct cb_err err = {0};
+    struct line line = {.text = text, .length = length, .arena = &arena, .err = &err};
+    int column = 1;
+    json_t *root = parse(&line);
+    if (root && split(&line, root) == CB_OK) {
+        const struct member *member = find(&line, field);
+        column = member ? column_of(&line, member->text) : 1;
+    }
+    json_decref(root);
+    cb_arena_fini(&arena);
+    return column;
+}
+
+enum cb_status cb_jsonl_encode_sure(const struct cb_event *event, struct cb_arena *scratch,
+                                    struct cb_str *out, struct cb_err *err)
+{
+    const struct cb_event *back;
+    struct cb_err found = {0};
+    int column;
+    size_t before = out->length;
+    cb_jsonl_encode(event, out);
+    if (cb_jsonl_decode_at(out->text + before, out->length - before, scratch, &back, &column,
+                           &found) != CB_OK) {
+        return cb_err_set(err, CB_DATA, "as a line: %.900s", found.text);
+    }
+    return cb_event_equal(event, back)
+               ? CB_OK
+               : cb_err_set(err, CB_DATA, "as a line it would be another event");
 }
 
 enum cb_status cb_jsonl_decode(const char *text, size_t length, struct cb_arena *arena,

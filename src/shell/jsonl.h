@@ -21,8 +21,13 @@ enum cb_status cb_jsonl_decode(const char *line, size_t length, struct cb_arena 
 enum cb_status cb_jsonl_decode_at(const char *line, size_t length, struct cb_arena *arena,
                                   const struct cb_event **event, int *column,
                                   struct cb_err *err);
+/* The column of a field in a line that decodes; 1 when it has none of that name. */
+int cb_jsonl_column(const char *line, size_t length, const char *field);
 /* The other way, one line without its newline; keys in a fixed order; decode(encode(e)) = e. */
 void cb_jsonl_encode(const struct cb_event *event, struct cb_str *out);
+/* The same, and proven: CB_DATA when decode would refuse the line or make another event of it. */
+enum cb_status cb_jsonl_encode_sure(const struct cb_event *event, struct cb_arena *scratch,
+                                    struct cb_str *out, struct cb_err *err);
 
 /* Only the fields (not id, at, event, unit, press, ...) as one JSON object, for the store. */
 void cb_jsonl_encode_fields(const struct cb_event *event, struct cb_str *out);

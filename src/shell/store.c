@@ -23,6 +23,9 @@
 #define ID_LETTERS   16   /* 80 random bits: a million ids collide once in 10^12 logs */
 #define ORIGINS_NEAR 32   /* latest boots looked through before the index is asked */
 #define SMALL_PAGES  256  /* of 4 KiB: some 3000 events, read through in a few ms (measured) */
+/* How far our own count may go when a log is opened or a line comes in; what is left of the range
+ * is for the events of the one session that goes on behind it. */
+#define OWN_SEQ_MAX  (CB_EVENT_SEQ_MAX - (INT64_C(1) << 40))
 
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err)
 {
@@ -152,6 +155,36 @@ static int set_up(struct cb_store *store, bool writable)
                         NULL, NULL, NULL);
 }
 
+static enum cb_status begin(struct cb_store *store, struct cb_err *err);
+static enum cb_status end(struct cb_store *store, enum cb_status status, struct cb_err *err);
+static enum cb_status read_seq(struct cb_store *store, int64_t *seq, struct cb_err *err);
+
+/* A count at its end, or that never was one, would name events that no log takes: it goes on from 1
+ * under another name, as if the log had moved to another machine. */
+static enum cb_status renew_machine(struct cb_store *store, struct cb_err *err)
+{
+    int64_t seq = 0;
+    enum cb_status status = read_seq(store, &seq, err);
+    if (status != CB_OK || (seq >= 0 && seq <= OWN_SEQ_MAX)) {
+        return status;
+    }
+    status = begin(store, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    status = read_seq(store, &seq, err); /* another one may have been quicker */
+    if (status == CB_OK && (seq < 0 || seq > OWN_SEQ_MAX) &&
+        sqlite3_exec(store->db,
+                     "UPDATE meta SET value = lower(hex(randomblob(8))) WHERE name = 'machine';"
+                     "UPDATE meta SET value = '0' WHERE name = 'seq';"
+                     "UPDATE meta SET sum = row_sum(name, value)",
+                     NULL, NULL, NULL) != SQLITE_OK) {
+        status = cb_store_fault(store, err);
+    }
+    status = end(store, status, err);
+    return status == CB_OK ? read_machine(store, err) : status;
+}
+
 enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct cb_store **out,
                              struct cb_err *err)
 {
@@ -186,6 +219,9 @@ enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct c
                             "%s: the log is damaged (%s), so nothing is written to it; "
                             "`coatbell log export` saves what can be read",
                             store->shown, store->damage);
+    }
+    if (status == CB_OK && writable) {
+        status = renew_machine(store, err);
     }
     if (status != CB_OK) {
         cb_store_close(store);
@@ -724,6 +760,36 @@ enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *co
     return status;
 }
 
+static bool is_there(struct cb_store *store, const char *id)
+{
+    sqlite3_stmt *stmt = NULL;
+    int64_t found = 0;
+    if (sqlite3_prepare_v2(store->db, "SELECT 1 FROM event WHERE id = ?", -1, &stmt, NULL) ==
+        SQLITE_OK) {
+        cb_store_bind_text(stmt, 1, id);
+        cb_store_ask(stmt, &found);
+    }
+    sqlite3_finalize(stmt);
+    return found != 0;
+}
+
+enum cb_status cb_store_takes(struct cb_store *store, const struct cb_event *event,
+                              struct cb_err *err)
+{
+    if (!event->id) {
+        return cb_err_set(err, CB_DATA, "id: missing, every event has it");
+    }
+    enum cb_status status = cb_event_validate(event, err);
+    if (status == CB_OK && event->seq > OWN_SEQ_MAX && same(event->machine, store->machine) &&
+        !is_there(store, event->id)) {
+        status = cb_err_set(err, CB_DATA,
+                            "seq: %lld in the name of this very log, which takes at most %lld: it "
+                            "counts on from there",
+                            (long long)event->seq, (long long)OWN_SEQ_MAX);
+    }
+    return status;
+}
+
 enum cb_status cb_store_import(struct cb_store *store,
                                enum cb_status (*next)(void *context,
                                                       const struct cb_event **event,
@@ -744,8 +810,7 @@ enum cb_status cb_store_import(struct cb_store *store,
     int64_t first = seq;
     while (status == CB_OK && (status = next(context, &event, err)) == CB_OK && event) {
         bool fresh = false;
-        status = event->id ? cb_event_validate(event, err)
-                           : cb_err_set(err, CB_DATA, "id: missing, every event has it");
+        status = cb_store_takes(store, event, err);
         if (status == CB_OK) {
             status = insert_event(store, event, &json, &fresh, err);
         }

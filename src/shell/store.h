@@ -72,13 +72,18 @@ struct cb_store_filter {
     long long after_row; /* only rows appended after this one, whatever their unit; 0: all */
 };
 /* For import: every event that next gives until NULL, in one transaction, all or none
- * (none too when next fails); those whose
+ * (none too when next fails, or the store does not take one: cb_store_takes); those whose
  * id is there already are skipped. The event is read before next is called again. */
 enum cb_status cb_store_import(struct cb_store *store,
                                enum cb_status (*next)(void *context,
                                                       const struct cb_event **event,
                                                       struct cb_err *err),
                                void *context, size_t *added, struct cb_err *err);
+
+/* Would import take it? CB_DATA: it breaks its schema, has no id, or claims to be of this log so
+ * far ahead that the log could not count on behind it; text starts with the field and a colon. */
+enum cb_status cb_store_takes(struct cb_store *store, const struct cb_event *event,
+                              struct cb_err *err);
 
 /* Row order. *last_row: the greatest row of the log now, for the next after_row. */
 enum cb_status cb_store_load(struct cb_store *store, const struct cb_store_filter *filter,

@@ -11,7 +11,6 @@
 #include "shell/store_sum.h"
 
 #define SCRATCH_ROWS 512 /* rows whose JSON is unpacked before the scratch is emptied */
-#define SEQ_COUNTED  INT64_C(1000000000) /* no hand presses more keys than that */
 
 struct row_reader {
     struct cb_arena scratch;
@@ -233,44 +232,29 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
     return status;
 }
 
-/* What a log that is read whole must hold: every row up to the last, and every number that this
- * machine ever gave. A write that was rolled back gave none. */
+/* A log that is read whole holds every row up to the last, for rows are only ever added; and the last
+ * number that this machine gave. */
 struct whole_check {
-    int64_t rows, seq_last, seqs;
-    CB_VEC(unsigned char) seen; /* a bit a number */
+    int64_t rows, seq;
 };
-
-static void count_whole(struct cb_store *store, const struct cb_event *event, bool good,
-                        struct whole_check *check)
-{
-    check->rows++;
-    if (!good || !event->machine || strcmp(event->machine, store->machine) != 0 ||
-        event->seq < 1 || event->seq > SEQ_COUNTED) {
-        return;
-    }
-    const size_t byte = (size_t)event->seq / 8;
-    const unsigned char bit = (unsigned char)(1U << event->seq % 8);
-    while (check->seen.count <= byte) {
-        cb_vec_push(&check->seen, 0);
-    }
-    check->seqs += !(check->seen.items[byte] & bit);
-    check->seen.items[byte] |= bit;
-    check->seq_last = event->seq > check->seq_last ? event->seq : check->seq_last;
-}
 
 static void judge_whole(struct cb_store *store, int64_t last, const struct whole_check *check)
 {
-    const int64_t bad = (int64_t)store->bad_rows.count;
+    sqlite3_stmt *stmt = NULL;
+    int64_t seq = 0;
+    sqlite3_prepare_v2(store->db, "SELECT CAST(value AS INTEGER) FROM meta WHERE name = 'seq'", -1,
+                       &stmt, NULL);
+    const bool asked = cb_store_ask(stmt, &seq) == SQLITE_OK;
+    sqlite3_finalize(stmt);
     if (store->damage[0]) {
         return;
     }
     if (check->rows < last) {
         snprintf(store->damage, sizeof store->damage, "%lld of %lld events are missing",
                  (long long)(last - check->rows), (long long)last);
-    } else if (check->seq_last - check->seqs > bad) {
-        snprintf(store->damage, sizeof store->damage,
-                 "%lld events that this machine wrote are missing",
-                 (long long)(check->seq_last - check->seqs - bad));
+    } else if (asked && check->seq < seq && store->bad_rows.count == 0) {
+        snprintf(store->damage, sizeof store->damage, "the last %lld events are missing",
+                 (long long)(seq - check->seq));
     }
 }
 
@@ -289,7 +273,11 @@ static enum cb_status each_after(struct cb_store *store, long long after, long l
         bool go = true;
         while (go && (code = sqlite3_step(stmt)) == SQLITE_ROW) {
             const bool good = read_row(store, stmt, reader);
-            count_whole(store, &reader->event, good, &check);
+            const struct cb_event *event = &reader->event;
+            check.rows++;
+            if (good && event->machine && strcmp(event->machine, store->machine) == 0) {
+                check.seq = event->seq > check.seq ? event->seq : check.seq;
+            }
             go = !good || each(context, &reader->event);
         }
     }
@@ -298,7 +286,6 @@ static enum cb_status each_after(struct cb_store *store, long long after, long l
     }
     const enum cb_status status =
         code == SQLITE_DONE || code == SQLITE_ROW ? CB_OK : cb_store_fault(store, err);
-    cb_vec_free(&check.seen);
     sqlite3_finalize(stmt);
     cb_arena_fini(&reader->scratch);
     free(reader);

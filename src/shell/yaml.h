@@ -17,6 +17,16 @@
 const struct cb_tree *cb_yaml_read(const char *text, size_t length, struct cb_arena *arena,
                                    struct cb_issues *issues);
 
+/* A regular file, or "-" for standard input, part by part. CB_IO when it is neither. */
+struct cb_file {
+    int fd;
+    const char *path; /* the caller's */
+};
+enum cb_status cb_file_open(const char *path, struct cb_file *file, struct cb_err *err);
+/* context: the file. Bytes read, 0 at the end, -1 with err set. */
+long cb_file_part(void *context, char *bytes, size_t size, struct cb_err *err);
+void cb_file_close(struct cb_file *file);
+
 /* Reads a regular file of at most max bytes ("-": standard input), no FIFO, no device. CB_IO. */
 enum cb_status cb_file_read(const char *path, size_t max, struct cb_arena *arena, char **text,
                             size_t *length, struct cb_err *err);

@@ -19,7 +19,9 @@
 #include <cmocka.h>
 
 #include "base/arena.h"
+#include "base/str.h"
 #include "shell/store.h"
+#include "shell/transfer.h"
 #include "support/events.h"
 
 enum { ROUNDS = 25, SEED = 20260105 };
@@ -154,10 +156,92 @@ static void no_acknowledged_press_is_lost(void **state)
     print_message("%d kills, %lld events kept\n", ROUNDS, (long long)acknowledged);
 }
 
+struct halfway {
+    int pipe_fd;
+    size_t at; /* lines: there it stands still and waits for the kill */
+};
+
+static void stand_still(void *context, size_t lines)
+{
+    const struct halfway *halfway = context;
+    if (lines >= halfway->at) {
+        char said = 'x';
+        if (write(halfway->pipe_fd, &said, 1) == 1) {
+            pause();
+        }
+        _exit(3);
+    }
+}
+
+static enum cb_status import_text(struct cb_store *store, const struct cb_str *text,
+                                  struct halfway *halfway, size_t *added)
+{
+    struct cb_arena arena = {0};
+    struct cb_transfer_text source = {text->text, text->length};
+    struct cb_transfer_in in = {.read = cb_transfer_read_text,
+                                .context = &source,
+                                .tell = halfway ? stand_still : NULL,
+                                .told = halfway};
+    struct cb_transfer_taken taken;
+    enum cb_status status = cb_transfer_in(store, &in, &arena, &taken, NULL);
+    *added = taken.added;
+    cb_arena_fini(&arena);
+    return status;
+}
+
+/* Killed in the middle of an import, the log is as it was; the next import takes all of it. */
+static void an_import_is_whole_or_nothing(void **state)
+{
+    (void)state;
+    enum { LINES = 30500 };
+    struct cb_str text = {0};
+    for (int i = 0; i < LINES; i++) {
+        cb_str_addf(&text,
+                    "{\"id\":\"%d\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"pause_begun\"}\n", i);
+    }
+    struct cb_store *store = NULL;
+    size_t added, count;
+    for (size_t at = 10000; at <= 30000; at += 10000) {
+        int ends[2];
+        assert_int_equal(pipe(ends), 0);
+        pid_t child = fork();
+        assert_true(child >= 0);
+        if (child == 0) {
+            struct halfway halfway = {ends[1], at};
+            if (cb_store_open(path, CB_STORE_APPEND, &store, NULL) == CB_OK) {
+                import_text(store, &text, &halfway, &added);
+            }
+            _exit(2);
+        }
+        close(ends[1]);
+        char said;
+        assert_int_equal(read(ends[0], &said, 1), 1);
+        assert_int_equal(kill(child, SIGKILL), 0);
+        int status;
+        assert_int_equal(waitpid(child, &status, 0), child);
+        assert_true(WIFSIGNALED(status));
+        close(ends[0]);
+        struct cb_arena arena = {0};
+        const struct cb_event **events;
+        assert_int_equal(cb_store_open(path, CB_STORE_READ, &store, NULL), CB_OK);
+        assert_int_equal(cb_store_load(store, NULL, &arena, &events, &count, NULL, NULL), CB_OK);
+        assert_int_equal(count, 0);
+        cb_store_close(store);
+        cb_arena_fini(&arena);
+    }
+    assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &store, NULL), CB_OK);
+    assert_int_equal(import_text(store, &text, NULL, &added), CB_OK);
+    assert_int_equal(added, LINES);
+    cb_store_close(store);
+    cb_str_fini(&text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(no_acknowledged_press_is_lost, make_folder,
+                                        remove_folder),
+        cmocka_unit_test_setup_teardown(an_import_is_whole_or_nothing, make_folder,
                                         remove_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

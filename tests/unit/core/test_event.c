@@ -156,6 +156,39 @@ static void bad_events_are_named(void **state)
     }
 }
 
+static void clocks_and_counts_have_bounds(void **state)
+{
+    (void)state;
+    static const struct {
+        int64_t seq, boot_ms;
+        const char *expected;
+    } rows[] = {
+        {0, 0, ""},
+        {CB_EVENT_SEQ_MAX, CB_EVENT_WHOLE_MAX, ""},
+        {-1, 0, "seq: -1, it takes 0 to 281474976710656"},
+        {CB_EVENT_SEQ_MAX + 1, 0, "seq: 281474976710657, it takes 0 to 281474976710656"},
+        {INT64_MAX, 0, "seq: 9223372036854775807, it takes 0 to 281474976710656"},
+        {1, -1,
+         "boot_ms: -1, it takes milliseconds since the start, 0 to 9007199254740991"},
+        {1, INT64_MAX,
+         "boot_ms: 9223372036854775807, it takes milliseconds since the start, 0 to "
+         "9007199254740991"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct cb_event event = {.kind = CB_EVENT_SESSION_CLOSED,
+                                 .name = "session_closed",
+                                 .machine = "m",
+                                 .seq = rows[i].seq,
+                                 .boot = "b",
+                                 .boot_ms = rows[i].boot_ms};
+        struct cb_err err = {0};
+        assert_int_equal(cb_event_validate(&event, &err), rows[i].expected[0] ? CB_DATA : CB_OK);
+        assert_string_equal(err.text, rows[i].expected);
+        event.machine = event.boot = NULL; /* alone they are nobody's */
+        assert_int_equal(cb_event_validate(&event, NULL), CB_OK);
+    }
+}
+
 static void closed_words_are_closed(void **state)
 {
     (void)state;
@@ -220,6 +253,7 @@ int main(void)
         cmocka_unit_test(made_events_hold_what_was_added),
         cmocka_unit_test(copies_are_deep_and_equal),
         cmocka_unit_test(bad_events_are_named),
+        cmocka_unit_test(clocks_and_counts_have_bounds),
         cmocka_unit_test(closed_words_are_closed),
         cmocka_unit_test(fold_order_follows_the_machine_not_its_clock),
     };

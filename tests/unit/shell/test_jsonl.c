@@ -110,7 +110,11 @@ static void bad_lines_name_column_and_cure(void **state)
         {HEAD "\"brought_in\",\"unit\":\"u\",\"figures\":[1,\"2\"]}",
          "column 81: figures: it takes a list of whole numbers"},
         {HEAD "\"undone\",\"of\":\"p\",\"machine\":\"m\",\"seq\":-1}",
-         "column 85: seq: it takes a whole number from 0"},
+         "column 85: seq: it takes a whole number, 0 to 281474976710656"},
+        {HEAD "\"undone\",\"of\":\"p\",\"machine\":\"m\",\"seq\":281474976710657}",
+         "column 85: seq: it takes a whole number, 0 to 281474976710656"},
+        {HEAD "\"undone\",\"of\":\"p\",\"boot\":\"b\",\"boot_ms\":9007199254740992}",
+         "column 86: boot_ms: it takes a whole number, 0 to 9007199254740991"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct cb_arena arena = {0};

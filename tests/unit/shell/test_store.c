@@ -24,6 +24,7 @@
 #include "shell/jsonl.h"
 #include "shell/migrate.h"
 #include "shell/store.h"
+#include "shell/store_sum.h"
 #include "support/events.h"
 
 static char folder[64];
@@ -631,6 +632,133 @@ static void old_events_get_their_sums(void **state)
     cb_arena_fini(&arena);
 }
 
+/* One more of our own; and all that stands in the log is a line that is read back the same. */
+static const struct cb_event *append_and_look(struct cb_store *store, struct cb_arena *arena)
+{
+    const struct cb_event *own = append_one(store, arena, note(arena, "mine", 50));
+    const struct cb_event **events;
+    size_t count;
+    assert_int_equal(cb_store_load(store, NULL, arena, &events, &count, NULL, NULL), CB_OK);
+    for (size_t i = 0; i < count; i++) {
+        struct cb_str line = {0};
+        struct cb_err err = {0};
+        const struct cb_event *back;
+        cb_jsonl_encode(events[i], &line);
+        if (cb_jsonl_decode(line.text, line.length, arena, &back, &err) != CB_OK) {
+            fail_msg("%s: %s", line.text, err.text);
+        }
+        assert_true(cb_event_equal(back, events[i]));
+        cb_str_fini(&line);
+    }
+    return own;
+}
+
+static enum cb_status give_one(void *context, const struct cb_event **event, struct cb_err *err)
+{
+    const struct cb_event **next = context;
+    (void)err;
+    *event = *next;
+    *next = NULL;
+    return CB_OK;
+}
+
+static enum cb_status import_one(struct cb_store *store, const struct cb_event *event,
+                                 struct cb_err *err)
+{
+    size_t added;
+    return cb_store_import(store, give_one, &event, &added, err);
+}
+
+/* A line that says it is of this very log moves the count; however far ahead it claims to be, what is
+ * pressed afterwards is still a line that import takes, and comes after it. */
+static void a_line_far_ahead_in_our_name_spoils_nothing(void **state)
+{
+    (void)state;
+    static const struct {
+        int64_t seq;
+        bool taken;
+    } claims[] = {
+        {INT64_MIN, false},
+        {-1, false},
+        {0, true},
+        {7, true},
+        {1000, true},
+        {INT64_C(281474976710656) - (INT64_C(1) << 40), true},
+        {INT64_C(281474976710656) - (INT64_C(1) << 40) + 1, false},
+        {INT64_C(281474976710656), false},
+        {INT64_C(281474976710657), false},
+        {INT64_C(9007199254740991), false},
+        {INT64_MAX - 1, false},
+        {INT64_MAX, false},
+    };
+    struct cb_arena arena = {0};
+    for (size_t i = 0; i < sizeof claims / sizeof *claims; i++) {
+        struct cb_store *store = NULL;
+        struct cb_err err = {0};
+        assert_int_equal(cb_store_open(NULL, CB_STORE_APPEND, &store, &err), CB_OK);
+        const struct cb_event *first = append_and_look(store, &arena);
+        struct cb_event claim = *first;
+        claim.id = "claim";
+        claim.seq = claims[i].seq;
+        enum cb_status status = import_one(store, &claim, &err);
+        assert_int_equal(status, claims[i].taken ? CB_OK : CB_DATA);
+        if (!claims[i].taken && !strstr(err.text, "seq: ")) {
+            fail_msg("\"%s\" does not say what is wrong", err.text);
+        }
+        const struct cb_event *last = append_and_look(store, &arena);
+        assert_string_equal(last->machine, first->machine);
+        assert_int_equal(last->seq, 1 + (claims[i].taken && claim.seq > 1 ? claim.seq : 1));
+        /* said once more it is there already, whatever it claims */
+        if (claims[i].taken) {
+            assert_int_equal(import_one(store, &claim, &err), CB_OK);
+        }
+        /* of another log it claims nothing of ours */
+        claim.id = "foreign";
+        claim.machine = "elsewhere";
+        status = import_one(store, &claim, &err);
+        assert_int_equal(status, claim.seq < 0 || claim.seq > INT64_C(281474976710656) ? CB_DATA
+                                                                                       : CB_OK);
+        assert_int_equal(append_and_look(store, &arena)->seq, last->seq + 1);
+        cb_store_close(store);
+    }
+    cb_arena_fini(&arena);
+}
+
+/* A count that is at its end, or was never one: the log goes on under another name, from 1. */
+static void a_count_at_its_end_begins_again_under_another_name(void **state)
+{
+    (void)state;
+    static const char *const counts[] = {
+        "9223372036854775807", "99999999999999999999999", "9007199254740991", "281474976710655",
+        "280375465082881", "-1", "-9223372036854775808",
+    };
+    struct cb_arena arena = {0};
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+        struct cb_store *store = opened(CB_STORE_APPEND);
+        const struct cb_event *before = append_and_look(store, &arena);
+        cb_store_close(store);
+        sqlite3 *db;
+        char sql[160];
+        snprintf(sql, sizeof sql,
+                 "UPDATE meta SET value='%s', sum=row_sum(name, '%s') WHERE name='seq'", counts[i],
+                 counts[i]);
+        assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+        assert_int_equal(cb_store_sum_functions(db), SQLITE_OK);
+        assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+        assert_int_equal(sqlite3_close(db), SQLITE_OK);
+        store = opened(CB_STORE_APPEND);
+        const struct cb_event *after = append_and_look(store, &arena);
+        assert_string_not_equal(after->machine, before->machine);
+        assert_int_equal(strlen(after->machine), strlen(before->machine));
+        assert_int_equal(after->seq, 1);
+        cb_store_close(store);
+        store = opened(CB_STORE_APPEND); /* and stays at that */
+        assert_string_equal(append_and_look(store, &arena)->machine, after->machine);
+        cb_store_close(store);
+    }
+    cb_arena_fini(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -654,6 +782,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(filters_give_what_the_bench_needs,
                                         make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(derived_data_wants_its_very_key,
+                                        make_folder, remove_folder),
+        cmocka_unit_test(a_line_far_ahead_in_our_name_spoils_nothing),
+        cmocka_unit_test_setup_teardown(a_count_at_its_end_begins_again_under_another_name,
                                         make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(an_older_log_is_backed_up_first,
                                         make_folder, remove_folder),
