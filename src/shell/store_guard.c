@@ -115,7 +115,8 @@ static enum whole look(struct cb_store *store)
     const bool ours = machine ? strcmp(machine, store->machine) == 0 && seq >= guard->seq
                               : is_bare(guard, &head);
     if (whole == WHOLE && ours) {
-        *guard = (struct cb_store_guard){.settled = machine != NULL,
+        *guard = (struct cb_store_guard){.begun = true,
+                                         .settled = machine != NULL,
                                          .size = head.size,
                                          .seq = seq,
                                          .changes = head.changes,
@@ -137,7 +138,7 @@ static enum whole look_again(struct cb_store *store)
 
 void cb_store_guard_begin(struct cb_store *store)
 {
-    store->guard = (struct cb_store_guard){0};
+    store->guard = (struct cb_store_guard){.begun = true};
     if (store->real && store->writable) {
         (void)look(store);
     }
@@ -147,7 +148,7 @@ enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err)
 {
     struct cb_store_guard *guard = &store->guard;
     struct stat status;
-    if (!store->real || (guard->seen_ns != 0 && stat(store->real, &status) == 0 &&
+    if (!store->real || !guard->begun || (guard->seen_ns != 0 && stat(store->real, &status) == 0 &&
                          status.st_size == guard->size && changed_ns(&status) == guard->seen_ns)) {
         guard->lost = false;
         return CB_OK;

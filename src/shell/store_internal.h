@@ -55,6 +55,7 @@ struct cb_store_origin { /* item n has the id n + 1 */
 struct cb_store_map; /* store_rows.c */
 /* The file as it was last seen to be the log that was opened. */
 struct cb_store_guard {
+    bool begun;   /* the log is open */
     bool settled; /* machine and seq stand in the file itself, not in its -wal alone */
     bool lost;    /* it was another when last looked at */
     int64_t size, seq, seen_ns; /* seen_ns: time of its last change; 0: never seen whole */

@@ -609,7 +609,7 @@ static void old_events_get_their_sums(void **state)
                 " boot_ms) VALUES ('b', 2, 'coat_on', 'u', 1, 1, 1, 'b', 1, 2, 20);"
                 "INSERT INTO event(id, at, event, temp_c, rh_pct, press) VALUES"
                 " ('c', 3, 'climate_set', 20.5, 50, 'c');"
-                "UPDATE meta SET value = '2' WHERE name = 'seq';", NULL, NULL, NULL), SQLITE_OK);
+                "UPDATE origin SET machine = 'elsewhere';", NULL, NULL, NULL), SQLITE_OK);
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
     assert_refused(CB_STORE_READ, CB_DATA, "an older log (version 1 of 2)");
     struct cb_store *store = opened(CB_STORE_APPEND);
