@@ -98,8 +98,9 @@ static enum cb_status open_to_export(const char *log, struct cb_store **store,
         struct cb_err fault = {0};
         cb_store_check_pages(*store);
         const bool read = cb_store_each(*store, NULL, pass_over, NULL, &fault) == CB_OK;
-        why = read ? cb_store_damage(*store, &arena)
-                   : cb_arena_text(&arena, fault.text);
+        why = !read                          ? cb_arena_text(&arena, fault.text)
+              : cb_store_is_damaged(*store) ? cb_store_damage(*store, &arena)
+                                            : NULL;
     }
     if (why != NULL) {
         struct cb_store *saved = NULL;

@@ -295,6 +295,17 @@ void cb_store_note_bad(struct cb_store *store, int64_t row)
     cb_vec_push(&store->bad_rows, row);
 }
 
+void cb_store_note_lost(struct cb_store *store, int64_t row)
+{
+    store->lost = true;
+    cb_store_note_bad(store, row);
+}
+
+bool cb_store_is_damaged(const struct cb_store *store)
+{
+    return store->lost || store->damage[0];
+}
+
 size_t cb_store_bad_events(const struct cb_store *store)
 {
     return store->bad_rows.count;

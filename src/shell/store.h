@@ -33,6 +33,8 @@ void cb_store_check_pages(struct cb_store *store);
 /* What was found to be damaged since it was opened, in a line with the way out; NULL: nothing. Events
  * whose sum is wrong are left out of whatever is read, and stay in the file. */
 const char *cb_store_damage(const struct cb_store *store, struct cb_arena *arena);
+/* By the disk: not only that somebody wrote into it what is no event. */
+bool cb_store_is_damaged(const struct cb_store *store);
 size_t cb_store_bad_events(const struct cb_store *store); /* how many were left out so far */
 
 /* The writer's lock (OFD lock on LOG.lock): CB_FAILED when another bench has it. */

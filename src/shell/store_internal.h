@@ -76,6 +76,7 @@ struct cb_store {
     int64_t next_row; /* within a transaction that writes: of the next event */
     struct cb_store_map *map;
     CB_VEC(int64_t) bad_rows; /* those met so far, each once */
+    bool lost; /* a sum was wrong, or a row was gone: the disk's doing, not a writer's */
     char damage[160]; /* what else is wrong with it; empty: nothing */
     struct cb_store_guard guard;
     CB_VEC(struct cb_store_origin) origins;
@@ -104,7 +105,8 @@ int cb_store_ask(struct sqlite3_stmt *stmt, int64_t *value);
 void cb_store_keep_origin(struct cb_store *store, int64_t id, const char *machine,
                           const char *boot);
 /* Row of the log that can't be trusted: its sum is wrong, or an index has it and the table does not. */
-void cb_store_note_bad(struct cb_store *store, int64_t row);
+void cb_store_note_bad(struct cb_store *store, int64_t row); /* what it says is no event */
+void cb_store_note_lost(struct cb_store *store, int64_t row);
 
 /* All rows of these units and those rows: what a fold of the filter reads, by way of every undoing.
  * For whoever reads them and for whoever wants to know whether they are still the same. */

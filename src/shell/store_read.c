@@ -95,7 +95,11 @@ static bool read_columns(struct cb_store *store, sqlite3_stmt *stmt, struct row_
         .attrs = reader->attrs,
     };
     const int64_t origin = sqlite3_column_int64(stmt, CB_COL_ORIGIN);
-    if (!whole || !event->id || !event->name || (origin && !read_origin(store, origin, event))) {
+    if (!whole || (origin && !read_origin(store, origin, event))) {
+        store->lost = true;
+        return false;
+    }
+    if (!event->id || !event->name) {
         return false;
     }
     event->kind = cb_event_kind_of(event->name);
@@ -217,7 +221,7 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
             count_row(stmt, wanted, checks);
             go = !read_row(store, stmt, reader) || each(context, &reader->event);
         } else if (code == SQLITE_DONE) {
-            cb_store_note_bad(store, wanted->rows.items[i]);
+            cb_store_note_lost(store, wanted->rows.items[i]);
         } else {
             status = cb_store_fault(store, err);
         }

@@ -246,7 +246,7 @@ static const struct cb_scan_row *read_row(struct cb_scan *scan, sqlite3_stmt *st
     scan->event = (struct cb_event){.attrs = scan->attrs};
     enum cb_status status = CB_OK;
     if (cb_store_sum_of(stmt, 0, CB_COL_SUM) != sqlite3_column_int64(stmt, CB_COL_SUM)) {
-        cb_store_note_bad(scan->store, scan->row.row);
+        cb_store_note_lost(scan->store, scan->row.row);
         status = cb_err_set(&scan->why, CB_DATA, "sum: the row is damaged");
     }
     if (status == CB_OK) {

@@ -20,6 +20,13 @@ cp "$log" "$TMPDIR/whole.db"
 printf 'XXXXXXXXXXXXXXXX' | dd of="$log" conv=notrunc status=none
 "$coatbell" status >"$TMPDIR/out" 2>"$TMPDIR/err" && die "status says nothing of it"
 grep -q 'coatbell: ' "$TMPDIR/err" || die "status says nothing of it"
+"$coatbell" log export "$TMPDIR/saved.jsonl" 2>"$TMPDIR/err"
+[ $? -eq 1 ] || die "the export of a damaged log does not end with 1"
+events=$(wc -l <"$TMPDIR/before.jsonl")
+grep -q "$events of $events events saved" "$TMPDIR/err" || die "export: $(cat "$TMPDIR/err")"
+cmp -s "$TMPDIR/saved.jsonl" "$TMPDIR/before.jsonl" || die "other events were saved than there were"
+"$coatbell" log import "$TMPDIR/saved.jsonl" --strict --log "$TMPDIR/new.db" >/dev/null ||
+    die "what was saved does not come in again"
 start 80x24 "$coatbell"
 wait_for 'events can be read. Go on with them in a fresh log'
 keys n Enter

@@ -16,6 +16,7 @@
 #include <sqlite3.h>
 
 #include "command/command.h"
+#include "shell/store_sum.h"
 
 static char folder[64];
 static char said[8192], grumbled[8192]; /* standard output and error of the last call */
@@ -144,6 +145,21 @@ static void a_bad_row_is_said_and_the_rest_is_exported(void **state)
     assert_int_equal(sqlite3_exec(db,
                                   "UPDATE event SET place = CAST(x'61ff' AS TEXT) WHERE id = 'b';"
                                   "UPDATE event SET fields = '{\"text\":' WHERE id = 'c'",
+                                  NULL, NULL, NULL),
+                     SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    /* their sums say that they have changed: the disk has lost them */
+    assert_int_equal(call("log.db", "export", NULL, NULL, NULL), 1);
+    assert_string_equal(said, NOTE("a", "one") NOTE("d", "four"));
+    assert_holds(grumbled, "2 events are damaged");
+    assert_holds(grumbled, "2 of 4 events saved");
+    /* and with sums that fit, somebody has put them there */
+    assert_int_equal(sqlite3_open(in_folder("log.db"), &db), SQLITE_OK);
+    assert_int_equal(cb_store_sum_functions(db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db,
+        "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, figure,"
+        " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, fields);"
+        "UPDATE origin SET sum = row_sum(origin, machine, boot)",
                                   NULL, NULL, NULL),
                      SQLITE_OK);
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
