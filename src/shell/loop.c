@@ -8,7 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/signalfd.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/index.h"
@@ -60,14 +59,12 @@ struct loop {
     struct cb_history *history; /* while it is being read */
     int64_t key_ms;             /* monotonic; when the last key came */
     bool history_due; /* the finished units' evidence is still to be read, in idle time */
-    bool autopilot, draw_anew, beep, suspend, quit, closed, viewer, offered;
+    bool autopilot, beep, suspend, quit, closed, viewer, offered;
 };
 
 static int64_t monotonic_ms(void)
 {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+    return cb_clock_monotonic_ms();
 }
 
 static int64_t faster(int64_t from_ms, int64_t to_ms, double speed)
@@ -270,7 +267,6 @@ static void push_size(struct loop *loop)
     struct cb_input input = {.kind = CB_INPUT_SIZE};
     cb_term_size(loop->term, &input.rows, &input.columns);
     push(loop, input);
-    loop->draw_anew = true;
 }
 
 static void take_signals(struct loop *loop)
@@ -379,25 +375,30 @@ static int wait_ms(const struct loop *loop)
     return (int)wait;
 }
 
+/* A terminal that has not taken the last picture gets no other one: the newest, when it has. */
+static bool takes_more(const struct loop *loop)
+{
+    return !loop->closed && cb_term_out_fd(loop->term) < 0;
+}
+
 static void draw(struct loop *loop)
 {
     uint64_t generation = cb_app_generation(loop->app);
-    if (loop->closed || (!loop->draw_anew && generation == loop->drawn)) {
+    if (!takes_more(loop) || (generation == loop->drawn && !cb_term_is_stale(loop->term))) {
         return;
     }
     cb_app_draw(loop->app, &loop->grid);
     cb_term_draw(loop->term, &loop->grid);
     loop->drawn = generation;
-    loop->draw_anew = false;
 }
 
 static void end_turn(struct loop *loop)
 {
     draw(loop);
-    if (loop->beep && !loop->closed) {
+    if (loop->beep && takes_more(loop)) {
         cb_term_beep(loop->term);
+        loop->beep = false;
     }
-    loop->beep = false;
     if (loop->suspend && !loop->quit) {
         cb_term_suspend(loop->term);
         push_size(loop);
@@ -466,6 +467,7 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         {.fd = loop->signals, .events = POLLIN},
         {.fd = cb_bell_fd(loop->bell), .events = cb_bell_events(loop->bell)},
         {.fd = cb_store_watch_fd(loop->setup->store), .events = POLLIN},
+        {.fd = cb_term_out_fd(loop->term), .events = POLLOUT},
     };
     int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
     if (loop->history_due) {
@@ -483,6 +485,9 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     if (fds[0].revents != 0 && !loop->closed) {
         step_all(loop);
         take_keys(loop);
+    }
+    if (fds[4].revents != 0 && !loop->closed) {
+        cb_term_send(loop->term);
     }
     take_bell(loop);
     int64_t now = monotonic_ms();
@@ -567,7 +572,6 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     }
     push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
     loop->history_due = true;
-    loop->draw_anew = true;
     step_all(loop);
     end_turn(loop);
     return CB_OK;
