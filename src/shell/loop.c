@@ -31,7 +31,7 @@
 #define LONGEST_MS    60000 /* so that a clock that was set is noticed */
 #define AUTOPILOT_MS  1000  /* of the demo's time: asks again after a press */
 #define HAND_MS       500   /* after a key the next one may come at once: no idle time; estimate */
-#define KEYS_PER_TURN 64    /* a paste must not keep the screen from being drawn */
+#define KEYS_PER_TURN 64    /* a key held down must not keep the screen from being drawn */
 
 /* A press that is not on disk yet. */
 struct press {
@@ -307,7 +307,12 @@ static void take_keys(struct loop *loop)
             loop->autopilot = false; /* the painter takes over */
         }
         loop->key_ms = monotonic_ms();
-        push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
+        if (key == CB_KEY_PASTE) {
+            push(loop, (struct cb_input){.kind = CB_INPUT_TEXT,
+                                         .text = cb_term_pasted(loop->term)});
+        } else {
+            push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
+        }
         step_all(loop); /* one press is on disk before the next is looked at */
     }
     if (closed && !loop->closed) {

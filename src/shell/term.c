@@ -17,7 +17,9 @@
 #undef lines
 
 #include "base/mem.h"
+#include "base/str.h"
 #include "base/utf8.h"
+#include "shell/clock.h"
 #include "shell/tty.h"
 #include "view/key.h"
 #include "view/theme.h"
@@ -28,6 +30,19 @@
 
 /* A terminal that reads has taken a whole screen long before; estimate. */
 #define LEAVING_MS 150
+/* A paste of which nothing came for so long has lost its end: keys are keys again. Own judgement:
+ * longer than most halts of a connection, no longer than one waits for a key that does nothing. */
+#define PASTE_MS 5000
+/* Of a paste, more than any line holds (CB_APP_TEXT_MAX); the rest is read and dropped. */
+#define PASTE_BYTES_MAX 4096
+#define PASTE_PIECE     4096 /* bytes of one that are read before others have their turn */
+
+/* What terminals put around pasted text when asked to. */
+#define PASTE_ON    "\033[?2004h"
+#define PASTE_OFF   "\033[?2004l"
+#define PASTE_BEGIN "\033[200~"
+#define PASTE_END   "\033[201~"
+#define KEY_PASTE   (KEY_MAX + 1)
 
 /* Bytes that ncurses writes at most for each cell drawn: the way there, colour and attributes off
  * and on, the character. Five times what was measured (23, each cell in another role, ten kinds of
@@ -37,12 +52,17 @@
 struct cb_term {
     struct cb_tty *tty;
     SCREEN *screen;
-    WINDOW *keys; /* never drawn: getch on one that is drawn draws it */
+    WINDOW *keys, *bytes; /* never drawn: getch on one that is drawn draws it */
     struct cb_term_options options;
     attr_t attrs[CB_ROLE_COUNT];
     short pairs[CB_ROLE_COUNT];
     unsigned char partial[4]; /* an UTF-8 character of which some bytes are still to come */
     size_t partial_count;
+    bool brackets;      /* pasted text was asked to come between its marks */
+    bool pasting;       /* the end of one has not come */
+    int64_t pasted_ms;  /* monotonic; when its last byte came */
+    struct cb_str paste;
+    size_t paste_ended; /* bytes of PASTE_END that came last */
     size_t piece;       /* cells drawn before they are gathered */
     bool stale;         /* what the terminal shows is not known: the next picture is drawn whole */
 };
@@ -70,6 +90,9 @@ static void prepare_rescue(struct cb_term *term)
 {
     static const char *const capabilities[] = {"sgr0", "rmkx", "cnorm", "rmcup"};
     rescue.length = 0;
+    for (const char *c = term->brackets ? PASTE_OFF : ""; *c; c++) {
+        rescue_byte(*c);
+    }
     for (size_t i = 0; i < sizeof capabilities / sizeof capabilities[0]; i++) {
         const char *text = capability(capabilities[i]);
         if (text != NULL) {
@@ -171,6 +194,7 @@ static void prepare_keys(void)
             define_key(more[i].bytes, more[i].key);
         }
     }
+    define_key(PASTE_BEGIN, KEY_PASTE);
 }
 
 static void free_term(struct cb_term *term)
@@ -178,10 +202,14 @@ static void free_term(struct cb_term *term)
     if (term->keys != NULL) {
         delwin(term->keys);
     }
+    if (term->bytes != NULL) {
+        delwin(term->bytes);
+    }
     if (term->screen != NULL) {
         delscreen(term->screen);
     }
     cb_tty_close(term->tty);
+    cb_str_fini(&term->paste);
     free(term);
 }
 
@@ -210,14 +238,18 @@ static bool open_screen(struct cb_term *term)
     nonl();
     typeahead(-1);
     term->keys = open_keys();
-    return term->keys != NULL;
+    term->bytes = open_keys();
+    return term->keys != NULL && term->bytes != NULL;
 }
 
-/* The keypad is the terminal's state, which others may have changed meanwhile. */
+/* Keypad and brackets are the terminal's state, which others may have changed meanwhile. */
 static void begin_keys(struct cb_term *term)
 {
     cb_tty_raw(term->tty);
     keypad(term->keys, TRUE);
+    if (term->brackets) {
+        cb_tty_add(term->tty, PASTE_ON);
+    }
 }
 
 enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_term **out,
@@ -238,6 +270,9 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
         free_term(term);
         return status;
     }
+    /* Who is told of such marks in the way of ECMA-48 knows them or passes over them. */
+    const char *move = capability("cup");
+    term->brackets = move != NULL && move[0] == '\033' && move[1] == '[';
     prepare_rescue(term);
     begin_keys(term);
     prepare_keys();
@@ -253,6 +288,9 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
 /* The terminal as it was found, as far as it takes it in time. */
 static void leave(struct cb_term *term)
 {
+    if (term->brackets) {
+        cb_tty_add(term->tty, PASTE_OFF);
+    }
     curs_set(1);
     endwin();
     cb_tty_drain(term->tty, LEAVING_MS);
@@ -362,10 +400,57 @@ static bool is_closed(void)
            ioctl(STDIN_FILENO, FIONREAD, &waiting) != 0 || waiting == 0;
 }
 
+/* One byte of a paste; true: it was the last. */
+static bool add_pasted(struct cb_term *term, char byte)
+{
+    static const char end[] = PASTE_END;
+    /* ESC stands only at its beginning, so that what does not go on can but begin again. */
+    term->paste_ended = byte == end[term->paste_ended] ? term->paste_ended + 1 : byte == end[0];
+    if (byte != '\0' && term->paste.length < PASTE_BYTES_MAX) {
+        cb_str_add_n(&term->paste, &byte, 1);
+    }
+    bool ended = term->paste_ended == sizeof end - 1;
+    if (ended && term->paste.length < PASTE_BYTES_MAX) {
+        term->paste.length -= sizeof end - 1;
+        term->paste.text[term->paste.length] = '\0';
+    }
+    return ended;
+}
+
+static uint32_t end_paste(struct cb_term *term)
+{
+    term->pasting = false;
+    return CB_KEY_PASTE;
+}
+
+/* Pasted bytes are no keys: CB_KEY_PASTE when all have come, CB_KEY_NONE when more are to come. */
+static uint32_t read_paste(struct cb_term *term, bool *closed)
+{
+    int64_t now_ms = cb_clock_monotonic_ms();
+    if (now_ms - term->pasted_ms > PASTE_MS) {
+        return end_paste(term);
+    }
+    term->pasted_ms = now_ms;
+    for (int i = 0; i < PASTE_PIECE; i++) {
+        int code = wgetch(term->bytes);
+        if (code == ERR) {
+            *closed = is_closed();
+            return CB_KEY_NONE;
+        }
+        if (code <= 255 && add_pasted(term, (char)code)) {
+            return end_paste(term);
+        }
+    }
+    return CB_KEY_NONE;
+}
+
 uint32_t cb_term_key(struct cb_term *term, bool *closed)
 {
     *closed = false;
     for (;;) {
+        if (term->pasting) {
+            return read_paste(term, closed);
+        }
         int code = wgetch(term->keys);
         if (code == ERR) {
             *closed = is_closed();
@@ -375,11 +460,23 @@ uint32_t cb_term_key(struct cb_term *term, bool *closed)
             term->stale = true;
             continue;
         }
+        if (code == KEY_PASTE) {
+            term->pasting = true;
+            term->pasted_ms = cb_clock_monotonic_ms();
+            term->paste_ended = 0;
+            cb_str_clear(&term->paste);
+            continue;
+        }
         uint32_t key = key_of(term, code);
         if (key != CB_KEY_NONE) {
             return key;
         }
     }
+}
+
+const char *cb_term_pasted(const struct cb_term *term)
+{
+    return cb_str_text(&term->paste);
 }
 
 static void put_cell(const struct cb_term *term, int row, int column, const struct cb_cell *cell)

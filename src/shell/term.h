@@ -24,8 +24,11 @@ int cb_term_out_fd(const struct cb_term *term);
 /* As much of what waits as the terminal takes now. Nothing here but the end ever waits for it. */
 void cb_term_send(struct cb_term *term);
 void cb_term_size(struct cb_term *term, int *rows, int *columns); /* re-read after SIGWINCH */
-/* The next key waiting, CB_KEY_NONE when there is none; *closed at end of file or hang-up. */
+/* The next key waiting, CB_KEY_NONE when there is none; *closed at end of file or hang-up.
+ * CB_KEY_PASTE: no key, a text was pasted. */
 uint32_t cb_term_key(struct cb_term *term, bool *closed);
+/* As it came, its beginning; until the next. */
+const char *cb_term_pasted(const struct cb_term *term);
 /* What the terminal shows is not known: it is to be drawn to though nothing has changed. */
 bool cb_term_is_stale(const struct cb_term *term);
 /* One update, and a beep: only while nothing waits for the terminal, or what waits grows. */
