@@ -19,6 +19,11 @@ static int64_t read_ms(clockid_t clock)
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
+int64_t cb_clock_monotonic_ms(void)
+{
+    return read_ms(CLOCK_MONOTONIC);
+}
+
 /* random(4), "boot_id": made once at each start of the kernel. */
 static const char *boot_id(void)
 {

@@ -8,6 +8,7 @@
 
 /* boot: the kernel's boot id, static text; NULL where there is none. */
 struct cb_moment cb_clock_now(void);
+int64_t cb_clock_monotonic_ms(void); /* CLOCK_MONOTONIC: for spans of this run alone */
 /* The offsets around the moment: 20 years back, one forward. */
 void cb_clock_zone(int64_t wall_ms, struct cb_zone *zone);
 

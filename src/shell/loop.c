@@ -8,7 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/signalfd.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/index.h"
@@ -32,7 +31,7 @@
 #define LONGEST_MS    60000 /* so that a clock that was set is noticed */
 #define AUTOPILOT_MS  1000  /* of the demo's time: asks again after a press */
 #define HAND_MS       500   /* after a key the next one may come at once: no idle time; estimate */
-#define KEYS_PER_TURN 64    /* a paste must not keep the screen from being drawn */
+#define KEYS_PER_TURN 64    /* a key held down must not keep the screen from being drawn */
 
 /* A press that is not on disk yet. */
 struct press {
@@ -61,14 +60,12 @@ struct loop {
     struct cb_history *history; /* while it is being read */
     int64_t key_ms;             /* monotonic; when the last key came */
     bool history_due; /* the finished units' evidence is still to be read, in idle time */
-    bool autopilot, draw_anew, beep, suspend, quit, closed, viewer, offered;
+    bool autopilot, beep, suspend, quit, closed, viewer, offered;
 };
 
 static int64_t monotonic_ms(void)
 {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+    return cb_clock_monotonic_ms();
 }
 
 static int64_t faster(int64_t from_ms, int64_t to_ms, double speed)
@@ -286,7 +283,6 @@ static void push_size(struct loop *loop)
     struct cb_input input = {.kind = CB_INPUT_SIZE};
     cb_term_size(loop->term, &input.rows, &input.columns);
     push(loop, input);
-    loop->draw_anew = true;
 }
 
 static void take_signals(struct loop *loop)
@@ -327,7 +323,12 @@ static void take_keys(struct loop *loop)
             loop->autopilot = false; /* the painter takes over */
         }
         loop->key_ms = monotonic_ms();
-        push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
+        if (key == CB_KEY_PASTE) {
+            push(loop, (struct cb_input){.kind = CB_INPUT_TEXT,
+                                         .text = cb_term_pasted(loop->term)});
+        } else {
+            push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
+        }
         step_all(loop); /* one press is on disk before the next is looked at */
     }
     if (closed && !loop->closed) {
@@ -395,25 +396,30 @@ static int wait_ms(const struct loop *loop)
     return (int)wait;
 }
 
+/* A terminal that has not taken the last picture gets no other one: the newest, when it has. */
+static bool takes_more(const struct loop *loop)
+{
+    return !loop->closed && cb_term_out_fd(loop->term) < 0;
+}
+
 static void draw(struct loop *loop)
 {
     uint64_t generation = cb_app_generation(loop->app);
-    if (loop->closed || (!loop->draw_anew && generation == loop->drawn)) {
+    if (!takes_more(loop) || (generation == loop->drawn && !cb_term_is_stale(loop->term))) {
         return;
     }
     cb_app_draw(loop->app, &loop->grid);
     cb_term_draw(loop->term, &loop->grid);
     loop->drawn = generation;
-    loop->draw_anew = false;
 }
 
 static void end_turn(struct loop *loop)
 {
     draw(loop);
-    if (loop->beep && !loop->closed) {
+    if (loop->beep && takes_more(loop)) {
         cb_term_beep(loop->term);
+        loop->beep = false;
     }
-    loop->beep = false;
     if (loop->suspend && !loop->quit) {
         cb_term_suspend(loop->term);
         push_size(loop);
@@ -481,6 +487,7 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         {.fd = loop->signals, .events = POLLIN},
         {.fd = cb_bell_fd(loop->bell), .events = cb_bell_events(loop->bell)},
         {.fd = cb_store_watch_fd(loop->setup->store), .events = POLLIN},
+        {.fd = cb_term_out_fd(loop->term), .events = POLLOUT},
     };
     int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
     if (loop->history_due) {
@@ -498,6 +505,9 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     if (fds[0].revents != 0 && !loop->closed) {
         step_all(loop);
         take_keys(loop);
+    }
+    if (fds[4].revents != 0 && !loop->closed) {
+        cb_term_send(loop->term);
     }
     take_bell(loop);
     int64_t now = monotonic_ms();
@@ -584,7 +594,6 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     }
     push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
     loop->history_due = true;
-    loop->draw_anew = true;
     step_all(loop);
     end_turn(loop);
     return CB_OK;

@@ -9,55 +9,74 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <term.h>
-#include <termios.h>
 #include <unistd.h>
 #include <wchar.h>
-
-#include "base/mem.h"
-#include "base/utf8.h"
-#include "view/key.h"
-#include "view/theme.h"
 
 /* term.h makes macros of these everyday words. */
 #undef columns
 #undef lines
 
+#include "base/mem.h"
+#include "base/str.h"
+#include "base/utf8.h"
+#include "shell/clock.h"
+#include "shell/tty.h"
+#include "view/key.h"
+#include "view/theme.h"
+
 /* How long an ESC may be the beginning of a function key. Estimate: over a local terminal the
  * bytes of a key arrive together; 25 ms also covers most remote ones and is not felt. */
 #define ESC_DELAY_MS 25
 
+/* A terminal that reads has taken a whole screen long before; estimate. */
+#define LEAVING_MS 150
+/* A paste of which nothing came for so long has lost its end: keys are keys again. Own judgement:
+ * longer than most halts of a connection, no longer than one waits for a key that does nothing. */
+#define PASTE_MS 5000
+/* Of a paste, more than any line holds (CB_APP_TEXT_MAX); the rest is read and dropped. */
+#define PASTE_BYTES_MAX 4096
+#define PASTE_PIECE     4096 /* bytes of one that are read before others have their turn */
+
+/* What terminals put around pasted text when asked to. */
+#define PASTE_ON    "\033[?2004h"
+#define PASTE_OFF   "\033[?2004l"
+#define PASTE_BEGIN "\033[200~"
+#define PASTE_END   "\033[201~"
+#define KEY_PASTE   (KEY_MAX + 1)
+
+/* Bytes that ncurses writes at most for each cell drawn: the way there, colour and attributes off
+ * and on, the character. Five times what was measured (23, each cell in another role, ten kinds of
+ * terminal). */
+#define CELL_BYTES 128
+
 struct cb_term {
+    struct cb_tty *tty;
     SCREEN *screen;
+    WINDOW *keys, *bytes; /* never drawn: getch on one that is drawn draws it */
     struct cb_term_options options;
     attr_t attrs[CB_ROLE_COUNT];
     short pairs[CB_ROLE_COUNT];
     unsigned char partial[4]; /* an UTF-8 character of which some bytes are still to come */
     size_t partial_count;
+    bool brackets;      /* pasted text was asked to come between its marks */
+    bool pasting;       /* the end of one has not come */
+    int64_t pasted_ms;  /* monotonic; when its last byte came */
+    struct cb_str paste;
+    size_t paste_ended; /* bytes of PASTE_END that came last */
+    size_t piece;       /* cells drawn before they are gathered */
+    bool stale;         /* what the terminal shows is not known: the next picture is drawn whole */
 };
 
-/* What a crash needs, prepared beforehand: only write(2) and tcsetattr(3) are safe then. */
+static char *capability(const char *name)
+{
+    char *text = tigetstr(name);
+    return text == (char *)-1 ? NULL : text;
+}
+
 static struct {
-    struct termios modes;
-    bool has_modes;
     char bytes[256];
     size_t length;
-    volatile sig_atomic_t active;
 } rescue;
-
-static const int crash_signals[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT};
-#define CRASH_SIGNAL_COUNT (sizeof crash_signals / sizeof crash_signals[0])
-
-static void on_crash(int number)
-{
-    if (rescue.active) {
-        ssize_t written = write(STDOUT_FILENO, rescue.bytes, rescue.length);
-        (void)written;
-        if (rescue.has_modes) {
-            tcsetattr(STDIN_FILENO, TCSANOW, &rescue.modes);
-        }
-    }
-    raise(number); /* SA_RESETHAND: now the default, with its core file */
-}
 
 static int rescue_byte(int byte)
 {
@@ -67,38 +86,20 @@ static int rescue_byte(int byte)
     return byte;
 }
 
-static void prepare_rescue(void)
+static void prepare_rescue(struct cb_term *term)
 {
     static const char *const capabilities[] = {"sgr0", "rmkx", "cnorm", "rmcup"};
     rescue.length = 0;
+    for (const char *c = term->brackets ? PASTE_OFF : ""; *c; c++) {
+        rescue_byte(*c);
+    }
     for (size_t i = 0; i < sizeof capabilities / sizeof capabilities[0]; i++) {
-        const char *text = tigetstr(capabilities[i]);
-        if (text != NULL && text != (const char *)-1) {
+        const char *text = capability(capabilities[i]);
+        if (text != NULL) {
             tputs(text, 1, rescue_byte);
         }
     }
-    for (size_t i = 0; i < CRASH_SIGNAL_COUNT; i++) {
-        struct sigaction old;
-        /* A sanitizer's own handler says more than ours could. */
-        if (sigaction(crash_signals[i], NULL, &old) == 0 && old.sa_handler == SIG_DFL) {
-            struct sigaction action = {.sa_handler = on_crash};
-            action.sa_flags = (int)SA_RESETHAND | SA_NODEFER;
-            sigemptyset(&action.sa_mask);
-            sigaction(crash_signals[i], &action, NULL);
-        }
-    }
-    rescue.active = 1;
-}
-
-static void end_rescue(void)
-{
-    rescue.active = 0;
-    for (size_t i = 0; i < CRASH_SIGNAL_COUNT; i++) {
-        struct sigaction old;
-        if (sigaction(crash_signals[i], NULL, &old) == 0 && old.sa_handler == on_crash) {
-            signal(crash_signals[i], SIG_DFL);
-        }
-    }
+    cb_tty_guard(term->tty, rescue.bytes, rescue.length);
 }
 
 enum cb_status cb_term_check(struct cb_err *err)
@@ -117,8 +118,7 @@ enum cb_status cb_term_check(struct cb_err *err)
                                                   "TERM=xterm-256color",
                           type);
     }
-    const char *move = tigetstr("cup");
-    bool moves = move != NULL && move != (const char *)-1;
+    bool moves = capability("cup") != NULL;
     del_curterm(cur_term); /* newterm reads its own */
     if (!moves) {
         return cb_err_set(err, CB_IO,
@@ -194,6 +194,62 @@ static void prepare_keys(void)
             define_key(more[i].bytes, more[i].key);
         }
     }
+    define_key(PASTE_BEGIN, KEY_PASTE);
+}
+
+static void free_term(struct cb_term *term)
+{
+    if (term->keys != NULL) {
+        delwin(term->keys);
+    }
+    if (term->bytes != NULL) {
+        delwin(term->bytes);
+    }
+    if (term->screen != NULL) {
+        delscreen(term->screen);
+    }
+    cb_tty_close(term->tty);
+    cb_str_fini(&term->paste);
+    free(term);
+}
+
+static WINDOW *open_keys(void)
+{
+    WINDOW *pad = newpad(1, 1);
+    if (pad != NULL) {
+        nodelay(pad, TRUE);
+    }
+    return pad;
+}
+
+/* What ncurses has to know of the terminal's modes, speed and size it asks at its opening. Later it
+ * finds a pipe where the terminal was, and its own changes of modes fail: they are made in tty. */
+static bool open_screen(struct cb_term *term)
+{
+    set_escdelay(ESC_DELAY_MS);
+    term->screen = newterm(NULL, cb_tty_stream(term->tty), stdin);
+    cb_tty_catch(term->tty);
+    if (term->screen == NULL) {
+        return false;
+    }
+    set_escdelay(ESC_DELAY_MS);
+    raw();
+    noecho();
+    nonl();
+    typeahead(-1);
+    term->keys = open_keys();
+    term->bytes = open_keys();
+    return term->keys != NULL && term->bytes != NULL;
+}
+
+/* Keypad and brackets are the terminal's state, which others may have changed meanwhile. */
+static void begin_keys(struct cb_term *term)
+{
+    cb_tty_raw(term->tty);
+    keypad(term->keys, TRUE);
+    if (term->brackets) {
+        cb_tty_add(term->tty, PASTE_ON);
+    }
 }
 
 enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_term **out,
@@ -204,43 +260,49 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
     if (status != CB_OK) {
         return status;
     }
-    rescue.has_modes = tcgetattr(STDIN_FILENO, &rescue.modes) == 0;
-    set_escdelay(ESC_DELAY_MS);
     struct cb_term *term = cb_mem_new(1, sizeof *term);
     term->options = *options;
-    term->screen = newterm(NULL, stdout, stdin);
-    if (term->screen == NULL) {
-        free(term);
-        return cb_err_set(err, CB_IO, "the terminal can't be opened: TERM=%s", getenv("TERM"));
+    status = cb_tty_open(&term->tty, err);
+    if (status == CB_OK && !open_screen(term)) {
+        status = cb_err_set(err, CB_IO, "the terminal can't be opened: TERM=%s", getenv("TERM"));
     }
-    prepare_rescue();
-    set_escdelay(ESC_DELAY_MS);
-    raw();
-    noecho();
-    nonl();
-    typeahead(-1);
-    keypad(stdscr, TRUE);
-    nodelay(stdscr, TRUE);
+    if (status != CB_OK) {
+        free_term(term);
+        return status;
+    }
+    /* Who is told of such marks in the way of ECMA-48 knows them or passes over them. */
+    const char *move = capability("cup");
+    term->brackets = move != NULL && move[0] == '\033' && move[1] == '[';
+    prepare_rescue(term);
+    begin_keys(term);
     prepare_keys();
     prepare_styles(term);
     curs_set(0);
+    cb_term_send(term);
+    term->piece = cb_tty_room(term->tty) / CELL_BYTES;
+    term->stale = true;
     *out = term;
     return CB_OK;
 }
 
-void cb_term_close(struct cb_term *term)
+/* The terminal as it was found, as far as it takes it in time. */
+static void leave(struct cb_term *term)
 {
-    if (term == NULL) {
-        return;
+    if (term->brackets) {
+        cb_tty_add(term->tty, PASTE_OFF);
     }
     curs_set(1);
     endwin();
-    end_rescue();
-    if (rescue.has_modes) {
-        tcsetattr(STDIN_FILENO, TCSADRAIN, &rescue.modes);
+    cb_tty_drain(term->tty, LEAVING_MS);
+    cb_tty_back(term->tty);
+}
+
+void cb_term_close(struct cb_term *term)
+{
+    if (term != NULL) {
+        leave(term);
+        free_term(term);
     }
-    delscreen(term->screen);
-    free(term);
 }
 
 int cb_term_fd(const struct cb_term *term)
@@ -249,15 +311,30 @@ int cb_term_fd(const struct cb_term *term)
     return STDIN_FILENO;
 }
 
+int cb_term_out_fd(const struct cb_term *term)
+{
+    return cb_tty_out_fd(term->tty);
+}
+
+void cb_term_send(struct cb_term *term)
+{
+    if (!cb_tty_send(term->tty)) {
+        term->stale = true;
+    }
+}
+
+bool cb_term_is_stale(const struct cb_term *term)
+{
+    return term->stale;
+}
+
 void cb_term_size(struct cb_term *term, int *rows, int *columns)
 {
-    (void)term;
-    struct winsize size;
-    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0 &&
-        (size.ws_row != LINES || size.ws_col != COLS)) {
-        resizeterm(size.ws_row, size.ws_col);
-        clearok(curscr, TRUE); /* what the terminal made of the old picture is unknown */
+    int told_rows = LINES, told_columns = COLS;
+    if (cb_tty_size(term->tty, &told_rows, &told_columns)) {
+        resizeterm(told_rows, told_columns);
     }
+    term->stale = true;
     *rows = LINES;
     *columns = COLS;
 }
@@ -323,18 +400,71 @@ static bool is_closed(void)
            ioctl(STDIN_FILENO, FIONREAD, &waiting) != 0 || waiting == 0;
 }
 
+/* One byte of a paste; true: it was the last. */
+static bool add_pasted(struct cb_term *term, char byte)
+{
+    static const char end[] = PASTE_END;
+    /* ESC stands only at its beginning, so that what does not go on can but begin again. */
+    term->paste_ended = byte == end[term->paste_ended] ? term->paste_ended + 1 : byte == end[0];
+    if (byte != '\0' && term->paste.length < PASTE_BYTES_MAX) {
+        cb_str_add_n(&term->paste, &byte, 1);
+    }
+    bool ended = term->paste_ended == sizeof end - 1;
+    if (ended && term->paste.length < PASTE_BYTES_MAX) {
+        term->paste.length -= sizeof end - 1;
+        term->paste.text[term->paste.length] = '\0';
+    }
+    return ended;
+}
+
+static uint32_t end_paste(struct cb_term *term)
+{
+    term->pasting = false;
+    return CB_KEY_PASTE;
+}
+
+/* Pasted bytes are no keys: CB_KEY_PASTE when all have come, CB_KEY_NONE when more are to come. */
+static uint32_t read_paste(struct cb_term *term, bool *closed)
+{
+    int64_t now_ms = cb_clock_monotonic_ms();
+    if (now_ms - term->pasted_ms > PASTE_MS) {
+        return end_paste(term);
+    }
+    term->pasted_ms = now_ms;
+    for (int i = 0; i < PASTE_PIECE; i++) {
+        int code = wgetch(term->bytes);
+        if (code == ERR) {
+            *closed = is_closed();
+            return CB_KEY_NONE;
+        }
+        if (code <= 255 && add_pasted(term, (char)code)) {
+            return end_paste(term);
+        }
+    }
+    return CB_KEY_NONE;
+}
+
 uint32_t cb_term_key(struct cb_term *term, bool *closed)
 {
     *closed = false;
     for (;;) {
-        int code = getch();
+        if (term->pasting) {
+            return read_paste(term, closed);
+        }
+        int code = wgetch(term->keys);
         if (code == ERR) {
             *closed = is_closed();
             return CB_KEY_NONE;
         }
         if (code == 12) { /* Ctrl-L: somebody wrote over the screen */
-            clearok(curscr, TRUE);
-            doupdate();
+            term->stale = true;
+            continue;
+        }
+        if (code == KEY_PASTE) {
+            term->pasting = true;
+            term->pasted_ms = cb_clock_monotonic_ms();
+            term->paste_ended = 0;
+            cb_str_clear(&term->paste);
             continue;
         }
         uint32_t key = key_of(term, code);
@@ -342,6 +472,11 @@ uint32_t cb_term_key(struct cb_term *term, bool *closed)
             return key;
         }
     }
+}
+
+const char *cb_term_pasted(const struct cb_term *term)
+{
+    return cb_str_text(&term->paste);
 }
 
 static void put_cell(const struct cb_term *term, int row, int column, const struct cb_cell *cell)
@@ -363,18 +498,34 @@ static void put_cell(const struct cb_term *term, int row, int column, const stru
     }
 }
 
+static void show(struct cb_term *term)
+{
+    wnoutrefresh(stdscr);
+    doupdate();
+    cb_tty_gather(term->tty);
+}
+
+/* In pieces that the pipe holds. Nothing else is sent with them: a screen that ncurses is to clear
+ * is blank at that time. */
 void cb_term_draw(struct cb_term *term, const struct cb_grid *grid)
 {
     int rows = grid->rows < LINES ? grid->rows : LINES;
     int columns = grid->columns < COLS ? grid->columns : COLS;
-    if (rows < LINES || columns < COLS) {
+    if (term->stale || rows < LINES || columns < COLS) {
+        term->stale = false;
         erase();
+        clearok(curscr, TRUE);
+        show(term);
     }
+    size_t drawn = 0;
     for (int row = 0; row < rows; row++) {
         for (int column = 0; column < columns; column++) {
             const struct cb_cell *cell = &grid->cells[row * grid->columns + column];
             if (cell->cp != 0) {
                 put_cell(term, row, column, cell);
+                if (++drawn % term->piece == 0) {
+                    show(term);
+                }
             }
         }
     }
@@ -382,22 +533,19 @@ void cb_term_draw(struct cb_term *term, const struct cb_grid *grid)
                  grid->cursor_column < columns;
     move(shown ? grid->cursor_row : rows - 1, shown ? grid->cursor_column : columns - 1);
     curs_set(shown ? 1 : 0);
-    wnoutrefresh(stdscr);
-    doupdate();
+    show(term);
+    cb_term_send(term);
 }
 
 void cb_term_beep(struct cb_term *term)
 {
-    (void)term;
     beep();
+    cb_term_send(term);
 }
 
 void cb_term_suspend(struct cb_term *term)
 {
-    (void)term;
-    def_prog_mode();
-    curs_set(1);
-    endwin();
+    leave(term);
     /* The whole group stops, as the shell expects of Ctrl-Z; a group that nobody could wake
      * again (orphaned) is left running by the kernel. */
     struct sigaction stop = {.sa_handler = SIG_DFL}, old;
@@ -415,9 +563,8 @@ void cb_term_suspend(struct cb_term *term)
 
 void cb_term_resume(struct cb_term *term)
 {
-    (void)term;
-    reset_prog_mode();
-    curs_set(0);
-    clearok(curscr, TRUE);
-    doupdate();
+    begin_keys(term);
+    curs_set(1); /* so that the next picture hides it, whoever showed it meanwhile */
+    term->stale = true;
+    cb_term_send(term);
 }

@@ -535,15 +535,26 @@ static void take_key(struct cb_app *app, uint32_t key)
     }
 }
 
+/* Pasted into the bench, a text would be a row of presses. */
 static void take_text(struct cb_app *app, const char *text)
 {
-    app->flash[0] = '\0';
+    new_key(app);
     if (!cb_app_is_typing(app)) {
-        return; /* pasted into the bench, it would be a row of presses */
+        app->count = 0;
+        app->minus = false;
+        cb_app_flash(app, "pasted text left out; keys are typed here");
+        return;
     }
+    bool apart = false; /* a line or cell ended: one blank, if anything follows */
     for (uint32_t cp = cb_utf8_next(&text); cp; cp = cb_utf8_next(&text)) {
         if (cb_utf8_is_safe(cp)) {
+            if (apart) {
+                cb_app_type(app, ' ');
+            }
             cb_app_type(app, cp);
+            apart = false;
+        } else {
+            apart = apart || cp == '\n' || cp == '\r' || cp == '\t';
         }
     }
 }

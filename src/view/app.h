@@ -42,7 +42,7 @@ enum cb_input_kind {
     CB_INPUT_TIME,    /* nothing but the moment: a timer ran out */
     CB_INPUT_KEY,     /* key */
     CB_INPUT_ACTION,  /* action, as `do` in a script names it */
-    CB_INPUT_TEXT,    /* text: pasted or typed whole */
+    CB_INPUT_TEXT,    /* text: pasted. Into a line that is typed; else left out, and said so */
     CB_INPUT_SIZE,    /* rows, columns */
     CB_INPUT_STORED,  /* the events of the STORE effect are on disk, now with ids */
     CB_INPUT_UNSAVED, /* they could not be written: text says why. Kept pending, NOT SAVED. The

@@ -28,6 +28,7 @@ enum cb_key {
     CB_KEY_CTRL_C,
     CB_KEY_CTRL_U,
     CB_KEY_CTRL_Z,
+    CB_KEY_PASTE, /* no key but a text that was pasted, CB_INPUT_TEXT of the app */
 };
 /* "SPACE", "pagedown", "F3", "a", "_": false when it is no key. Names without regard to case. */
 bool cb_key_from_name(const char *name, uint32_t *key);

@@ -226,6 +226,51 @@ static void pulling_the_plug_changes_nothing(void **state)
     stage_fini(&stage);
 }
 
+static void paste(struct stage *stage, const char *text)
+{
+    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_TEXT, .text = text});
+}
+
+/* In no view is pasted text a row of keys, whatever was pressed before it. */
+static void pasted_text_writes_nothing(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {"    ", "a quick wax\ndflux q", "4 ", "\r\r", "u"};
+    struct stage stage;
+    stage_init(&stage, "night-watch.yaml", 8, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 40);
+    const int stores = stage.stores;
+    for (int wide = 0; wide < 2; wide++) {
+        stage_size(&stage, wide ? 80 : 50, wide ? 24 : 15);
+        for (size_t v = 0; v < sizeof views / sizeof *views; v++) {
+            cb_rehearse_show(stage.rehearse, views[v]);
+            for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
+                stage_key(&stage, "4");
+                paste(&stage, texts[i]);
+                assert_int_equal(stage.stores, stores);
+                if (!stage_shows(&stage, "pasted text left out; keys are typed here")) {
+                    fail_msg("%s does not say so:\n%s", views[v], stage_text(&stage));
+                }
+            }
+        }
+    }
+    cb_rehearse_show(stage.rehearse, "bench");
+    stage_key(&stage, "o"); /* the chooser */
+    paste(&stage, "\r\n");
+    assert_true(stage_shows(&stage, "pasted text left out"));
+    stage_key(&stage, "ESC");
+    stage_key(&stage, "n");
+    paste(&stage, "\nrope\r\n\tand \033[31mwax\n\n");
+    assert_true(stage_shows(&stage, "Note rope and [31mwax"));
+    assert_int_equal(stage.stores, stores);
+    stage_type(&stage, "!");
+    assert_true(stage_shows(&stage, "Note rope and [31mwax!"));
+    stage_key(&stage, "ENTER");
+    assert_int_equal(stage.stores, stores + 1);
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -233,6 +278,7 @@ int main(void)
         cmocka_unit_test(every_size),
         cmocka_unit_test(undo_to_the_empty_bench_and_redo),
         cmocka_unit_test(pulling_the_plug_changes_nothing),
+        cmocka_unit_test(pasted_text_writes_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

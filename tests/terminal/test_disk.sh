@@ -18,11 +18,14 @@ written() { tail -n +"$lines" "$TMPDIR/trace" | grep -q 'read(0, " "'; }
 until_true written || die "strace saw no key"
 keys q
 wait_for 'ended with 0'
+# The terminal is opened a second time, to be written to without a wait.
+terminal=$(sed -n 's|.*openat(.*"/proc/self/fd/1", O_WRONLY.* = \([0-9]*\)$|\1|p' "$TMPDIR/trace")
+[ -n "$terminal" ] || die "strace saw no terminal opened"
 # awk: after the key, was a sync of the log seen before the first write to the terminal?
-tail -n +"$lines" "$TMPDIR/trace" | awk '
+tail -n +"$lines" "$TMPDIR/trace" | awk -v terminal="write(v)?\\\\((1|$terminal)," '
     /read\(0, " "/ { key = 1; synced = 0; next }
     key && /f(data)?sync\(/ { synced = 1 }
-    key && /write(v)?\(1,/ { print synced ? "synced" : "early"; exit }' >"$TMPDIR/order"
+    key && $0 ~ terminal { print synced ? "synced" : "early"; exit }' >"$TMPDIR/order"
 [ "$(cat "$TMPDIR/order")" = synced ] ||
     die "the screen was written before the log was on the disk: $(cat "$TMPDIR/order")"
 

@@ -7,15 +7,12 @@
  * stopped twice (SIGSTOP), the first time just before the first ping.
  * Argument: seconds of each stop (12).
  */
-#include <errno.h>
-#include <fcntl.h>
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <time.h>
@@ -26,7 +23,7 @@
 #include "base/vec.h"
 #include "shell/store.h"
 #include "support/desk.h"
-#include "support/vt52.h"
+#include "support/seat.h"
 
 #define STAGGER_MS  2700   /* between two coats, and so between two pings; no whole seconds */
 #define COATS_MAX   95     /* in one run */
@@ -52,15 +49,14 @@ struct run {
     enum who who;
     double stop_ms; /* of each of the two stops */
     struct desk desk;
-    struct vt52 screen;
-    int pty;
-    pid_t bench, stopped; /* stopped 0: nobody */
+    struct seat seat;
+    pid_t stopped; /* 0: nobody */
     double begin_ms;      /* what is measured begins, CLOCK_REALTIME */
     CB_VEC(struct seen) seen;
     CB_VEC(double) dues; /* of the pings, in order, CLOCK_REALTIME */
     double own_worst_ms; /* by which this program was woken late */
     double leaving_ms;
-    bool was_ready, said_silent, closed, left_behind;
+    bool was_ready, said_silent, left_behind;
 };
 
 struct tick_stats {
@@ -88,27 +84,23 @@ static double wall_ahead_ms(void)
 
 static void take(struct run *run, double at_ms)
 {
-    char bytes[8192];
-    ssize_t got = read(run->pty, bytes, sizeof bytes);
-    if (got <= 0) {
-        run->closed = got == 0 || (errno != EAGAIN && errno != EINTR);
+    if (seat_read(&run->seat, SIZE_MAX) == 0) {
         return;
     }
-    vt52_feed(&run->screen, bytes, (size_t)got);
     struct seen seen = {.at_ms = at_ms + wall_ahead_ms(),
-                        .left_s = vt52_big(&run->screen, "NEXT DRY")};
+                        .left_s = vt52_big(&run->seat.screen, "NEXT DRY")};
     cb_vec_push(&run->seen, seen);
     run->said_silent = run->said_silent ||
-                       (run->stopped != 0 && vt52_has(&run->screen, "bell silent"));
+                       (run->stopped != 0 && vt52_has(&run->seat.screen, "bell silent"));
 }
 
 /* Reads what the bench writes until that moment, CLOCK_MONOTONIC. */
 static void pump(struct run *run, double until_ms)
 {
-    for (double now; !run->closed && (now = now_ms()) < until_ms;) {
+    for (double now; !run->seat.closed && (now = now_ms()) < until_ms;) {
         double left_ms = until_ms - now < BEAT_MS ? until_ms - now : BEAT_MS;
         struct timespec wait = {.tv_nsec = (long)(left_ms * 1e6)};
-        struct pollfd fd = {.fd = run->pty, .events = POLLIN};
+        struct pollfd fd = {.fd = run->seat.pty, .events = POLLIN};
         int ready = ppoll(&fd, 1, &wait, NULL);
         double at_ms = now_ms();
         if (ready > 0) {
@@ -122,16 +114,10 @@ static void pump(struct run *run, double until_ms)
 static bool wait_text(struct run *run, const char *text)
 {
     double end_ms = now_ms() + PATIENCE_MS;
-    while (!vt52_has(&run->screen, text) && !run->closed && now_ms() < end_ms) {
+    while (!vt52_has(&run->seat.screen, text) && !run->seat.closed && now_ms() < end_ms) {
         pump(run, now_ms() + 10);
     }
-    return vt52_has(&run->screen, text);
-}
-
-static void press(const struct run *run, char key)
-{
-    ssize_t written = write(run->pty, &key, 1);
-    (void)written;
+    return vt52_has(&run->seat.screen, text);
 }
 
 static bool write_file(const struct run *run, const char *name, const char *text)
@@ -146,11 +132,6 @@ static bool make_home(const struct run *run)
     for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
         mkdir(desk_path(&run->desk, folders[i]), 0700);
     }
-    setenv("HOME", desk_path(&run->desk, "home"), 1);
-    setenv("TERM", "vt52", 1);
-    setenv("LC_ALL", "C.UTF-8", 1);
-    unsetenv("XDG_DATA_HOME");
-    unsetenv("XDG_CONFIG_HOME");
     return write_file(run, "home/.config/coatbell/config.yaml",
                       "ping: every\nconfidence: 50 %\n") &&
            write_file(run, "quick.yaml",
@@ -160,55 +141,22 @@ static bool make_home(const struct run *run)
                       "    paint: rope\n    dry: 6 s\n");
 }
 
-static void be_the_bench(const char *terminal, const char *recipe)
-{
-    char program[512];
-    ssize_t length = readlink("/proc/self/exe", program, sizeof program - 1);
-    program[length > 0 ? length : 0] = '\0';
-    for (int up = 0; up < 3 && strrchr(program, '/') != NULL; up++) {
-        *strrchr(program, '/') = '\0'; /* tests/tools/bench_stall */
-    }
-    char path[600];
-    snprintf(path, sizeof path, "%s/coatbell", program);
-    setsid();
-    int fd = open(terminal, O_RDWR);
-    ioctl(fd, TIOCSCTTY, 0);
-    dup2(fd, 0);
-    dup2(fd, 1);
-    dup2(fd, 2);
-    execl(path, path, "begin", recipe, "--temp", "23", "--rh", "50", (char *)NULL);
-    _exit(127);
-}
-
 static bool start_bench(struct run *run)
 {
-    char terminal[128];
-    struct winsize size = {.ws_row = VT52_ROWS, .ws_col = VT52_COLUMNS};
-    run->pty = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
-    if (run->pty < 0 || grantpt(run->pty) != 0 || unlockpt(run->pty) != 0 ||
-        ptsname_r(run->pty, terminal, sizeof terminal) != 0 ||
-        ioctl(run->pty, TIOCSWINSZ, &size) != 0 ||
-        fcntl(run->pty, F_SETFL, O_RDWR | O_NONBLOCK) != 0) {
+    const char *const arguments[] = {"begin", desk_path(&run->desk, "quick.yaml"), "--temp", "23",
+                                     "--rh", "50", NULL};
+    if (!seat_start(&run->seat, desk_path(&run->desk, "home"), "vt52", arguments) ||
+        !wait_text(run, "A thin basecoat here")) {
         return false;
     }
-    vt52_init(&run->screen);
-    const char *recipe = desk_path(&run->desk, "quick.yaml");
-    fflush(stdout);
-    run->bench = fork();
-    if (run->bench == 0) {
-        be_the_bench(terminal, recipe);
-    }
-    if (run->bench < 0 || !wait_text(run, "A thin basecoat here")) {
-        return false;
-    }
-    press(run, '\r');
+    seat_press(&run->seat, "\r");
     return wait_text(run, "SPACE =");
 }
 
 static void stop_it(struct run *run)
 {
     const pid_t who[] = {0, run->desk.daemon, run->desk.bus,
-                         run->who == BELL ? desk_bell_of(run->bench) : 0};
+                         run->who == BELL ? desk_bell_of(run->seat.program) : 0};
     run->stopped = who[run->who];
     if (run->stopped > 0) {
         kill(run->stopped, SIGSTOP);
@@ -226,12 +174,12 @@ static void resume_it(struct run *run)
 /* The first coat goes on; when will it be due? CLOCK_MONOTONIC, to the second. 0: it never said. */
 static double first_due_ms(struct run *run)
 {
-    press(run, ' ');
+    seat_press(&run->seat, " ");
     if (!wait_text(run, "NEXT DRY") || !wait_text(run, "bell ready")) {
         return 0;
     }
     run->was_ready = true;
-    int left_s = vt52_big(&run->screen, "NEXT DRY");
+    int left_s = vt52_big(&run->seat.screen, "NEXT DRY");
     return left_s > 2 ? now_ms() + left_s * 1e3 : 0;
 }
 
@@ -248,12 +196,12 @@ static bool paint(struct run *run)
     stagger_ms = stagger_ms > STAGGER_MS ? stagger_ms : STAGGER_MS;
     double next_press_ms = now_ms() + stagger_ms;
     int turn = 0;
-    while (due_ms > 0 && !run->closed && now_ms() < end_ms) {
+    while (due_ms > 0 && !run->seat.closed && now_ms() < end_ms) {
         double next_ms = turn < TURNS && turns_ms[turn] < next_press_ms ? turns_ms[turn]
                                                                         : next_press_ms;
         pump(run, next_ms < now_ms() + BEAT_MS ? next_ms : now_ms() + BEAT_MS);
         if (now_ms() >= next_press_ms) {
-            press(run, ' ');
+            seat_press(&run->seat, " ");
             next_press_ms += stagger_ms;
         }
         if (turn < TURNS && now_ms() >= turns_ms[turn]) {
@@ -270,14 +218,14 @@ static bool paint(struct run *run)
 
 static void leave(struct run *run)
 {
-    pid_t bell = desk_bell_of(run->bench);
+    pid_t bell = desk_bell_of(run->seat.program);
     double asked_ms = now_ms();
-    press(run, 'q');
-    while (!run->closed && now_ms() < asked_ms + PATIENCE_MS) {
+    seat_press(&run->seat, "q");
+    while (!run->seat.closed && now_ms() < asked_ms + PATIENCE_MS) {
         pump(run, now_ms() + 10);
     }
-    waitpid(run->bench, NULL, 0);
-    run->bench = 0;
+    waitpid(run->seat.program, NULL, 0);
+    run->seat.program = 0;
     run->leaving_ms = now_ms() - asked_ms;
     double end_ms = now_ms() + 2000;
     while (bell > 0 && !desk_is_gone(bell) && now_ms() < end_ms) {
@@ -425,10 +373,7 @@ static enum cb_status measure(struct run *run, struct tick_stats *stats, struct 
 static void clean_up(struct run *run)
 {
     resume_it(run);
-    desk_stop(&run->bench);
-    if (run->pty > 0) {
-        close(run->pty);
-    }
+    seat_close(&run->seat);
     desk_close(&run->desk);
     cb_vec_free(&run->seen);
     cb_vec_free(&run->dues);
