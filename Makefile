@@ -94,10 +94,11 @@ $(OUT)/base/utf8.o: EXTRA = $(call pkg,--cflags,libutf8proc)
 $(OUT)/shell/term.o: EXTRA = -D_GNU_SOURCE $(filter-out -D%,$(call pkg,--cflags,ncursesw))
 $(OUT)/shell/yaml.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,yaml-0.1)
 $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
-$(OUT)/shell/store.o $(OUT)/shell/store_read.o $(OUT)/shell/store_rows.o $(OUT)/shell/store_scan.o $(OUT)/shell/store_sum.o $(OUT)/shell/store_salvage.o $(OUT)/shell/store_guard.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
+$(OUT)/shell/store.o $(OUT)/shell/store_%.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
 $(OUT)/shell/paths.o: EXTRA = -D_GNU_SOURCE -DCB_PREFIX='"$(PREFIX)"'
 $(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
 $(OUT)/shell/paths.o: $(OUT)/prefix
+
 # What is kept beside the log is made by these files, and is worth nothing once they are others.
 CODE_SUM := $(shell find src/core src/base src/shell/history.c src/shell/yaml.c src/shell/jsonl.c \
   -name '*.[ch]' | LC_ALL=C sort | xargs cat | cksum | tr ' ' -)

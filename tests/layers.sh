@@ -43,7 +43,7 @@ while IFS=: read -r file line text; do
     header=${header%>*}
     case $header in
     *curses*.h | term.h | panel.h) home="src/shell/term.c" ;;
-    sqlite3.h) home="src/shell/store.c src/shell/store_read.c src/shell/store_rows.c src/shell/store_scan.c src/shell/store_sum.c src/shell/store_salvage.c src/shell/store_guard.c src/shell/migrate.c" ;;
+    sqlite3.h) home=$(echo src/shell/migrate.c src/shell/store*.c) ;;
     yaml.h) home="src/shell/yaml.c" ;;
     jansson.h) home="src/shell/jsonl.c" ;;
     utf8proc.h) home="src/base/utf8.c" ;;

@@ -95,6 +95,15 @@ enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err);
 bool cb_store_guard_leave(struct cb_store *store);
 
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err);
+/* A transaction that writes; end commits it when all went well, else takes everything back. */
+enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err);
+enum cb_status cb_store_end(struct cb_store *store, enum cb_status status, struct cb_err *err);
+/* How far our own count may go when a log is opened or a line comes in; what is left of the range
+ * is for the events of the one session that goes on behind it. */
+#define CB_STORE_SEQ_MAX (CB_EVENT_SEQ_MAX - (INT64_C(1) << 40))
+enum cb_status cb_store_read_seq(struct cb_store *store, int64_t *seq, struct cb_err *err);
+/* store_damage.c: what is wrong with the file beside single events, into damage. */
+enum cb_status cb_store_look_for_damage(struct cb_store *store, struct cb_err *err);
 /* Made when first wanted and kept; NULL: SQLite refused, see cb_store_fault. */
 struct sqlite3_stmt *cb_store_statement(struct cb_store *store, struct sqlite3_stmt **kept,
                                         const char *sql);
