@@ -457,8 +457,8 @@ static void test_front_of_others(void **state)
     assert_int_equal(cb_bench_front(world->bench), 1);
 }
 
-/* An evening of another machine that came in and began after ours: its presses are not ours to undo,
- * and while we sit here it puts nothing in front. */
+/* An evening of another machine that came in and began after ours: its presses are not ours to
+ * undo, and while we sit here it puts nothing in front. */
 static void test_own_bench(void **state)
 {
     struct world *world = *state;
