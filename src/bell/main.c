@@ -408,8 +408,8 @@ static char *shown_text(char *text)
     return valid;
 }
 
-/* A summary is plain text by the specification, and yet daemons differ: some take it for markup, some
- * show what was escaped as it came. So none of its characters gets there. */
+/* A summary is plain text by the specification, and yet daemons differ: some take it for markup,
+ * some show what was escaped as it came. So none of its characters gets there. */
 static char *plain_title(char *text)
 {
     GString *plain = g_string_new(NULL);

@@ -103,8 +103,8 @@ static enum cb_status check_history(struct demo *demo, struct cb_err *err)
         first = !first && !sample ? found[i].name : first;
     }
     if (others > 0 && !cb_args_has(demo->args, "--yes")) {
-        return cb_err_set(err, CB_USAGE, "--history: the log holds %zu unit%s of its own (%s); with "
-                          "--yes the sample's two are written beside", others,
+        return cb_err_set(err, CB_USAGE, "--history: the log holds %zu unit%s of its own (%s); "
+                          "with --yes the sample's two are written beside", others,
                           others == 1 ? "" : "s",
                           cb_utf8_clean(demo->args->arena, first ? first : "no name", 40));
     }

@@ -70,8 +70,8 @@ static void begin_fold(struct cb_bench *bench)
     bench->sources.count = 0;
     bench->muted.count = 0;
     bench->cautions.count = 0;
-    bench->front = -1;
-    bench->front_by = bench->sitting = NULL;
+    bench->front = bench->last_moved = (struct cb_bench_front){-1, NULL};
+    bench->sitting = NULL;
     bench->confidence = default_confidence;
     bench->session_open = bench->paused = bench->first_question_answered = false;
     bench->session_opened_ms = bench->pause_begun_ms = bench->last_mark_ms = CB_TIME_NONE;
@@ -351,7 +351,7 @@ const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit)
 
 int cb_bench_front(const struct cb_bench *bench)
 {
-    return bench->front;
+    return bench->front.unit;
 }
 
 int cb_bench_find_unit(const struct cb_bench *bench, const char *id)

@@ -93,7 +93,7 @@ struct cb_bench *cb_bench_new(const struct cb_kinds *kinds, cb_tree_reader *read
 void cb_bench_free(struct cb_bench *bench);
 
 /* For the log of that machine, whose own bench may be open: while it is, nobody else's events say
- * what is in front. Copied. Before the first add. */
+ * what is in front, and its presses alone are undone. Copied. Before the first add. */
 void cb_bench_own(struct cb_bench *bench, const char *machine);
 
 /* Adds events (copied), in any order; a bad or meaningless one is kept and has no effect. */
@@ -108,8 +108,9 @@ int64_t cb_bench_wall(const struct cb_bench *bench, const struct cb_moment *now,
  * A unit that is begun or opened comes to the front, unless its unit_begun says front: no: then it
  * stays behind until it is opened, also where nothing is in front. While a machine's session is
  * open, only its own hand puts a unit in front: what other machines, or none, began or opened
- * meanwhile stays behind. A session_opened may say what its bench found in front; that holds
- * against what others are known to have put there before. A unit that is finished leaves the front,
+ * meanwhile stays behind. A session_opened says what its bench found in front; that holds
+ * against what others are known to have put there before. (In logs of before it does not say:
+ * there it was what came to the front last.) A unit that is finished leaves the front,
  * whoever says so. */
 size_t cb_bench_unit_count(const struct cb_bench *bench);
 const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit);

@@ -365,7 +365,7 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
         break;
     case CB_EVENT_UNIT_FINISHED:
         unit->unit.finished = true;
-        cb_bench_front_finish(bench, at, event);
+        cb_bench_front_finish(bench, (int)at, event);
         break;
     case CB_EVENT_RECIPE_CHANGED:
         change_recipe(bench, unit, event);

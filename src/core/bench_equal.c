@@ -163,6 +163,11 @@ static bool same_words(const char *const *a, size_t count_a, const char *const *
     return same;
 }
 
+static bool same_front(const struct cb_bench_front *a, const struct cb_bench_front *b)
+{
+    return a->unit == b->unit && same_text(a->by, b->by);
+}
+
 static bool same_facts(const struct cb_bench *a, const struct cb_bench *b,
                        struct cb_err *difference)
 {
@@ -185,8 +190,8 @@ static bool same_facts(const struct cb_bench *a, const struct cb_bench *b,
         x.last_mark_ms != y.last_mark_ms || x.last_unit != y.last_unit ||
         x.last_figure != y.last_figure || x.last_stage != y.last_stage ||
         x.last_coat != y.last_coat || x.event_count != y.event_count ||
-        x.undone_count != y.undone_count || a->front != b->front ||
-        !same_text(a->front_by, b->front_by) || !same_text(a->sitting, b->sitting)) {
+        x.undone_count != y.undone_count || !same_front(&a->front, &b->front) ||
+        !same_front(&a->last_moved, &b->last_moved) || !same_text(a->sitting, b->sitting)) {
         return differ(difference, "facts", 0);
     }
     if (!same_words(a->muted.items, a->muted.count, b->muted.items, b->muted.count) ||

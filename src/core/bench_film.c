@@ -192,7 +192,7 @@ void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit, const str
 
 void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
 {
-    const int at = event->unit ? cb_bench_find_unit(bench, event->unit) : bench->front;
+    const int at = event->unit ? cb_bench_find_unit(bench, event->unit) : bench->front.unit;
     const struct cb_attr *list = cb_event_get(event, CB_FIELD_FILMS);
     if (at < 0 || !list || list->type != CB_TYPE_FILMS) {
         return;

@@ -23,26 +23,30 @@ static bool may_move(const struct cb_bench *bench, const char *machine)
 
 static void put(struct cb_bench *bench, int unit, const char *machine)
 {
-    bench->front = unit;
-    bench->front_by = machine;
+    bench->front = (struct cb_bench_front){unit, machine};
 }
 
 void cb_bench_front_move(struct cb_bench *bench, int unit, const struct cb_event *event)
 {
+    bench->last_moved = (struct cb_bench_front){unit, event->machine};
     if (may_move(bench, event->machine)) {
-        put(bench, unit, event->machine);
+        bench->front = bench->last_moved;
     }
 }
 
-void cb_bench_front_finish(struct cb_bench *bench, size_t unit, const struct cb_event *event)
+void cb_bench_front_finish(struct cb_bench *bench, int unit, const struct cb_event *event)
 {
-    if (bench->front == (int)unit) {
+    if (bench->front.unit == unit) {
         put(bench, -1, event->machine);
+    }
+    if (bench->last_moved.unit == unit) {
+        bench->last_moved = (struct cb_bench_front){-1, event->machine};
     }
 }
 
 /* What the bench found in front is pinned only where another hand than its own would have it
- * otherwise: a press of its own may still be undone. */
+ * otherwise: a press of its own may still be undone. A bench of before that did not say had in
+ * front what was moved there last, by whomever. */
 void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event)
 {
     if (is_others(bench, event->machine)) {
@@ -50,11 +54,13 @@ void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event)
     }
     bench->sitting = event->machine;
     const char *found = cb_event_text(event, CB_FIELD_FRONT, NULL);
-    if (!found || same_text(bench->front_by, event->machine)) {
-        return;
+    if (!found) {
+        bench->front = bench->last_moved;
+    } else if (!same_text(bench->front.by, event->machine)) {
+        const int unit = cb_bench_find_unit(bench, found);
+        const bool there = unit >= 0 && !bench->units.items[unit]->unit.finished;
+        put(bench, there ? unit : -1, event->machine);
     }
-    const int unit = cb_bench_find_unit(bench, found);
-    put(bench, unit >= 0 && !bench->units.items[unit]->unit.finished ? unit : -1, event->machine);
 }
 
 void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event)

@@ -103,6 +103,11 @@ struct cb_bench_order {
     int64_t seq, at_ms;
 };
 
+struct cb_bench_front {
+    int unit;       /* -1: none */
+    const char *by; /* the machine whose event says so; NULL: foreign */
+};
+
 struct cb_bench_alias {
     const char *from, *to;
 };
@@ -134,8 +139,7 @@ struct cb_bench {
     CB_VEC(struct cb_bench_source) sources;
     CB_VEC(const char *) muted;
     CB_VEC(const char *) cautions;
-    int front;
-    const char *front_by; /* the machine whose event put it there */
+    struct cb_bench_front front, last_moved; /* last_moved: whoever sat where meanwhile */
     const char *sitting;  /* whose session is open; NULL: none, or of no machine */
     const char *own;      /* the log's machine, cb_bench_own; NULL: not said */
     double confidence;
@@ -176,7 +180,7 @@ int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *even
 /* bench_front.c: a unit was begun or opened (-1: one that this fold does not know), or finished; a
  * session was opened or closed. */
 void cb_bench_front_move(struct cb_bench *bench, int unit, const struct cb_event *event);
-void cb_bench_front_finish(struct cb_bench *bench, size_t unit, const struct cb_event *event);
+void cb_bench_front_finish(struct cb_bench *bench, int unit, const struct cb_event *event);
 void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event);
 void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event);
 

@@ -100,9 +100,12 @@ void cb_bench_undo_cache_free(struct cb_bench_undo_cache *cache)
     free(cache);
 }
 
-/* The machine whose bench this is: the one that last opened a session. */
+/* The machine whose bench this is; not said, the one that last opened a session. */
 static const char *own_machine(const struct cb_bench *bench)
 {
+    if (bench->own) {
+        return bench->own;
+    }
     for (size_t i = bench->events.count; i-- > 0;) {
         const struct cb_event *event = bench->events.items[i];
         if (event->kind == CB_EVENT_SESSION_OPENED && event->machine) {

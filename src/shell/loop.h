@@ -20,7 +20,7 @@ struct cb_loop_setup {
     double speed;         /* 1; demo: 60 */
     bool autopilot;       /* demo: paints by itself until the first coat-on key */
     bool scratch;
-    const char *begun;    /* id of the unit begun just now: asks what is not known of the room; NULL */
+    const char *begun;    /* the unit begun just now: asks what is not known of the room; NULL */
 };
 enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err);
 

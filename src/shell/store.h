@@ -43,7 +43,7 @@ bool cb_store_is_locked(const struct cb_store *store); /* by us */
 /* Nobody holds it: the writer has gone, a viewer may offer to take over. */
 bool cb_store_is_free(struct cb_store *store);
 
-/* A bench holds the lock of this log, ours or another: what sits in front there is its painter's. */
+/* A bench holds the lock of this log, ours or another: what is in front there is its painter's. */
 bool cb_store_is_held(struct cb_store *store);
 
 /* The machine that stands in what is appended here; as long as the store. */

@@ -5,9 +5,9 @@
  * goes on writing to what is gone.
  *
  * Only a checkpoint writes to the file while it is open, so as long as size and time are those last
- * seen there is nothing to look at. When they differ, the file is read as it lies, without its -wal:
- * a checkpoint only ever takes it forward, the machine stays and neither the count of events nor
- * SQLite's own of changes goes back, as it does in an older copy.
+ * seen there is nothing to look at. When they differ, the file is read as it lies, without its
+ * -wal: a checkpoint only ever takes it forward, the machine stays and neither the count of events
+ * nor SQLite's own of changes goes back, as it does in an older copy.
  */
 #include <sqlite3.h>
 #include <string.h>
@@ -98,7 +98,7 @@ static enum whole look(struct cb_store *store)
 {
     struct cb_store_guard *guard = &store->guard;
     struct stat status;
-    if (stat(store->real, &status) != 0) { /* before the rest: what comes later is looked at again */
+    if (stat(store->real, &status) != 0) { /* first: what changes meanwhile is looked at again */
         return UNREAD;
     }
     const struct head head = read_head(store);

@@ -91,7 +91,8 @@ struct cb_effect {
     enum cb_effect_kind kind;
     const struct cb_event *const *events; /* STORE; without id, press, machine, seq */
     size_t event_count;
-    /* PING: plain text, not escaped: the bell does what a daemon needs. sound: with sound, else quietly. */
+    /* PING: plain text, not escaped: the bell does what a daemon needs. sound: with sound, else
+     * quietly. */
     uint32_t ping_id;
     const char *title, *body;
     bool sound, buttons;

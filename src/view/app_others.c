@@ -60,7 +60,8 @@ void cb_app_tell_begun(struct cb_app *app, const struct cb_event *const *events,
     }
     const char *opens = cb_keymap_name(&app->keymap, CB_ACTION_OPEN, key);
     if (app->writer && opens[0]) {
-        cb_app_flash(app, "begun elsewhere: %s, %s opens %s", name, opens, more > 0 ? "them" : "it");
+        cb_app_flash(app, "begun elsewhere: %s, %s opens %s", name, opens,
+                     more > 0 ? "them" : "it");
     } else {
         cb_app_flash(app, "begun elsewhere: %s", name);
     }

@@ -203,15 +203,11 @@ static void shake(struct world *world, struct dice *dice)
         const char *own = world->machine;
         world->machine = roll(dice, 2) ? NULL : "z";
         const char *unit = units[roll(dice, 3)];
-        static const char *const lines[] = {"session_opened -", "session_closed -"};
         switch (roll(dice, 5)) {
         case 0:
-            world_do(world, lines[roll(dice, 2)]);
-            break;
-        case 1:
             world_do(world, cb_arena_printf(&world->arena, "unit_opened %s", unit));
             break;
-        case 2:
+        case 1:
             world_do(world, cb_arena_printf(&world->arena, "unit_begun %s name=z figures=2 %s"
                                             " recipe='%s'", unit,
                                             roll(dice, 2) ? "front=no" : "", recipes[0]));

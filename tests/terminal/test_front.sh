@@ -9,7 +9,7 @@ sed 's/^name: .*/name: Second watch/' "$TMPDIR/quick.yaml" >"$TMPDIR/second.yaml
 sed 's/^name: .*/name: Third watch/' "$TMPDIR/quick.yaml" >"$TMPDIR/third.yaml"
 
 in_front() {
-    "$coatbell" units "$@" --json | grep -o '"name":"[^"]*"[^}]*"in_front":true' | field name
+    "$coatbell" units --json | grep -o '"name":"[^"]*"[^}]*"in_front":true' | field name
 }
 front_is() { [ "$(in_front)" = "$1" ] || die "in front is not $1 but $(in_front)"; }
 on() { [ "$(events coat_on | wc -l)" -eq "$1" ]; }

@@ -455,7 +455,43 @@ static void test_front_of_others(void **state)
     world->machine = "m";
     world_do(world, "session_opened - front=v"); /* of u this bench did not know */
     assert_int_equal(cb_bench_front(world->bench), 1);
-    world_do(world, "session_opened -"); /* an older bench said nothing: what is there stays */
+}
+
+/* An evening of another machine that came in and began after ours: its presses are not ours to
+ * undo, and while we sit here it puts nothing in front. */
+static void test_own_bench(void **state)
+{
+    struct world *world = *state;
+    cb_bench_own(world->bench, "m");
+    world_begin(world, "u", 2, plain);
+    world_do(world, "session_opened - front=u");
+    const char *press = world_do(world, "note - text=tea");
+    world_wait(world, 1);
+    world->machine = "n";
+    world_do(world, "session_opened - front=no");
+    world_begin(world, "v", 2, plain);
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    assert_string_equal(cb_bench_undoable(world->bench, &world->arena, NULL), press);
+    world_do(world, "session_closed -");
+    world_do(world, "unit_opened v");
+    assert_int_equal(cb_bench_front(world->bench), 0);
+}
+
+/* Logs in which no session_opened says what is in front keep their meaning: who came last, also
+ * where a session of another machine was cut off before and never closed. */
+static void test_front_of_before(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "session_opened -");
+    world_wait(world, 1);
+    world->machine = "n";
+    world_begin(world, "v", 2, plain);
+    world_do(world, "session_opened -");
+    assert_int_equal(cb_bench_front(world->bench), 1);
+    world_do(world, "session_closed -");
+    world_wait(world, 1);
+    world->machine = "m";
+    world_do(world, "session_opened -");
     assert_int_equal(cb_bench_front(world->bench), 1);
 }
 
@@ -707,6 +743,8 @@ int main(void)
         TEST(test_facts),
         TEST(test_begun_behind),
         TEST(test_front_of_others),
+        TEST(test_own_bench),
+        TEST(test_front_of_before),
         TEST(test_front_unknown),
         TEST(test_front_undone_later),
         TEST(test_rows),

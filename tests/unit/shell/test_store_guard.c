@@ -71,7 +71,7 @@ static enum cb_status append(struct cb_store *store, struct cb_err *err)
     struct cb_event_make make;
     const struct cb_event **stored;
     cb_event_begin(&make, &arena, CB_EVENT_NOTE, NULL, &(struct cb_moment){1, 1, "boot"});
-    cb_event_add_text(&make, CB_FIELD_TEXT, "a coat, and a word on it that takes some room on disk");
+    cb_event_add_text(&make, CB_FIELD_TEXT, "a coat, and a word on it that takes some room");
     const struct cb_event *event = cb_event_take(&make);
     const enum cb_status status = cb_store_append(store, &event, 1, &arena, &stored, err);
     cb_arena_fini(&arena);
@@ -119,8 +119,8 @@ static void make_others(void)
     run("cp log.db older.db");
     sqlite3 *db;
     assert_int_equal(sqlite3_open(path_of("foreign.db"), &db), SQLITE_OK);
-    assert_int_equal(sqlite3_exec(db, "PRAGMA journal_mode=WAL; CREATE TABLE recipes(a)", NULL, NULL,
-                                  NULL), SQLITE_OK);
+    static const char text[] = "PRAGMA journal_mode=WAL; CREATE TABLE recipes(a)";
+    assert_int_equal(sqlite3_exec(db, text, NULL, NULL, NULL), SQLITE_OK);
     sqlite3_close(db);
 }
 
@@ -152,7 +152,8 @@ static void written_over_is_noticed_at_the_next_press(void **state)
     struct cb_store *bench = opened("log.db");
     append_good(bench, 20);
     char into[160];
-    snprintf(into, sizeof into, "PRAGMA wal_checkpoint(FULL); VACUUM INTO '%s'", path_of("copy.db"));
+    snprintf(into, sizeof into, "PRAGMA wal_checkpoint(FULL); VACUUM INTO '%s'",
+             path_of("copy.db"));
     sql(into);
     run("echo a letter >letter");
     for (size_t i = 0; i < sizeof wounds / sizeof *wounds; i++) {
