@@ -193,6 +193,9 @@ void cb_store_close(struct cb_store *store)
     for (size_t i = 0; i < sizeof statements / sizeof *statements; i++) {
         sqlite3_finalize(statements[i]);
     }
+    for (size_t i = 0; i < store->asked.count; i++) {
+        sqlite3_finalize(store->asked.items[i].stmt);
+    }
     const bool lost = store->db && cb_store_guard_leave(store);
     sqlite3_close(store->db);
     if (lost) {
@@ -205,6 +208,7 @@ void cb_store_close(struct cb_store *store)
         close(store->lock_fd);
     }
     cb_store_map_free(store->map);
+    cb_vec_free(&store->asked);
     cb_vec_free(&store->origins);
     cb_vec_free(&store->bad_rows);
     cb_arena_fini(&store->arena);

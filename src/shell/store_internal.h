@@ -53,6 +53,11 @@ struct cb_store_origin { /* item n has the id n + 1 */
 };
 
 struct cb_store_map; /* store_rows.c */
+
+struct cb_store_asked { /* the text itself is the key: a literal has one place */
+    const char *sql;
+    struct sqlite3_stmt *stmt;
+};
 /* The file as it was last seen to be the log that was opened. */
 struct cb_store_guard {
     bool begun;   /* the log is open */
@@ -75,6 +80,7 @@ struct cb_store {
     int64_t data_version;
     int64_t next_row; /* within a transaction that writes: of the next event */
     struct cb_store_map *map;
+    CB_VEC(struct cb_store_asked) asked;
     CB_VEC(int64_t) bad_rows; /* those met so far, each once */
     bool lost; /* a sum was wrong, or a row was gone: the disk's doing, not a writer's */
     char damage[160]; /* what else is wrong with it; empty: nothing */

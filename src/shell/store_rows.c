@@ -74,13 +74,20 @@ struct span {
     int64_t from, to;
 };
 
-/* Prepared and bound: ?1 from, ?2 to (ms), ?3 a unit; NULL: SQLite refused. */
+/* Bound: ?1 from, ?2 to (ms), ?3 a unit; NULL: SQLite refused. Prepared once a text, for the list of
+ * units asks hundreds of times. */
 static sqlite3_stmt *ask(struct cb_store *store, const char *sql, const struct span *span,
                          const char *unit)
 {
     sqlite3_stmt *stmt = NULL;
-    if (sqlite3_prepare_v2(store->db, sql, -1, &stmt, NULL) != SQLITE_OK) {
-        return NULL;
+    for (size_t i = 0; i < store->asked.count && !stmt; i++) {
+        stmt = store->asked.items[i].sql == sql ? store->asked.items[i].stmt : NULL;
+    }
+    if (!stmt) {
+        if (sqlite3_prepare_v2(store->db, sql, -1, &stmt, NULL) != SQLITE_OK) {
+            return NULL;
+        }
+        cb_vec_push(&store->asked, ((struct cb_store_asked){sql, stmt}));
     }
     const int last = sqlite3_bind_parameter_count(stmt);
     if (last >= 1) {
@@ -105,7 +112,7 @@ static enum cb_status ended(struct cb_store *store, sqlite3_stmt *stmt, int code
                             struct cb_err *err)
 {
     const enum cb_status status = code == SQLITE_DONE ? CB_OK : cb_store_fault(store, err);
-    sqlite3_finalize(stmt);
+    sqlite3_reset(stmt);
     return status;
 }
 
@@ -129,7 +136,7 @@ static void look_up(struct cb_store *store, const char *sql, const struct span *
     if (next(stmt, &code) && sqlite3_column_type(stmt, 0) != SQLITE_NULL) {
         *value = sqlite3_column_int64(stmt, 0);
     }
-    sqlite3_finalize(stmt);
+    sqlite3_reset(stmt);
 }
 
 /* ---- The map ---- */
@@ -235,6 +242,8 @@ static bool stands(struct cb_store_map *map, int64_t row)
 static enum cb_status read_units(struct cb_store *store, struct cb_store_map *map,
                                  struct cb_err *err)
 {
+    static const char marks[] =
+        "SELECT row, unit, at, event FROM event WHERE " MARK " ORDER BY at, row";
     int code;
     sqlite3_stmt *stmt =
         ask(store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL, NULL);
@@ -247,9 +256,7 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         unit->rows_xor = sqlite3_column_int64(stmt, 4);
     }
     enum cb_status status = ended(store, stmt, code, err);
-    stmt = status == CB_OK ? ask(store, "SELECT row, unit, at, event FROM event WHERE " MARK
-                                 " ORDER BY at, row", NULL, NULL)
-                           : NULL;
+    stmt = status == CB_OK ? ask(store, marks, NULL, NULL) : NULL;
     while (status == CB_OK && next(stmt, &code)) {
         const int64_t row = sqlite3_column_int64(stmt, 0);
         const size_t number = unit_number(map, (const char *)sqlite3_column_text(stmt, 1));

@@ -18,6 +18,7 @@
 #include "base/utf8.h"
 #include "base/vec.h"
 #include "shell/jsonl.h"
+#include "shell/store_sum.h"
 #include "shell/transfer.h"
 #include "support/events.h"
 
