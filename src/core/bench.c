@@ -67,6 +67,7 @@ static void begin_fold(struct cb_bench *bench)
     bench->places.count = 0;
     bench->pots.count = 0;
     bench->aliases.count = 0;
+    bench->answered.count = 0;
     bench->sources.count = 0;
     bench->muted.count = 0;
     bench->cautions.count = 0;
@@ -124,6 +125,7 @@ void cb_bench_free(struct cb_bench *bench)
     cb_vec_free(&bench->places);
     cb_vec_free(&bench->pots);
     cb_vec_free(&bench->aliases);
+    cb_vec_free(&bench->answered);
     cb_vec_free(&bench->sources);
     cb_vec_free(&bench->muted);
     cb_vec_free(&bench->cautions);
@@ -400,11 +402,10 @@ int cb_bench_coats(const struct cb_unit *unit, int figure, int stage)
 
 int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage)
 {
-    int coats = 0;
-    while (coats < CB_EVENT_COATS_MAX && cb_bench_film(unit, figure, stage, coats + 1)) {
-        coats++;
-    }
-    return coats;
+    return is_slot(unit, figure, stage)
+               ? cb_bench_inside(unit)
+                     ->coats_on[(size_t)figure * unit->recipe->stage_count + (size_t)stage - 1]
+               : 0;
 }
 
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage)
