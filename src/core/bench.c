@@ -179,8 +179,14 @@ static bool sorts_last(struct cb_bench *bench, const struct cb_event *event)
     }
     const int64_t mine = sort_time(bench, event);
     const int64_t before = sort_time(bench, last);
-    return mine > before || (mine == before && event->machine && last->machine &&
-                             strcmp(event->machine, last->machine) == 0);
+    if (mine != before) {
+        return mine > before;
+    }
+    if (event->machine || last->machine) {
+        return same_text(event->machine, last->machine);
+    }
+    /* A together go of a log from elsewhere: its ids tell. */
+    return event->seq == last->seq && event->id && last->id && strcmp(event->id, last->id) > 0;
 }
 
 static bool is_step(struct cb_bench *bench, const struct cb_event *event)

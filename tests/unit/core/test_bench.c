@@ -636,6 +636,32 @@ static void test_foreign_log(void **state)
     cb_bench_free(other);
 }
 
+static void test_foreign_go(void **state)
+{
+    /* A together go from elsewhere: one time, ids as they were given, or as a merge brings them. */
+    struct world *world = *state;
+    world->machine = NULL;
+    world_begin(world, "u", 3, plain);
+    world_wait(world, 1);
+    for (int figure = 1; figure <= 3; figure++) {
+        world_also(world, cb_arena_printf(&world->arena, "coat_on u figure=%d stage=1 coat=1",
+                                          figure));
+        world_also(world, cb_arena_printf(&world->arena,
+                                          "checked u figure=%d stage=1 coat=1 found=wet", figure));
+    }
+    const size_t count = world->log.count;
+    assert_int_equal(count, 7);
+    for (size_t step = 1; step < count; step++) { /* every step goes round through all seven */
+        struct cb_bench *other = cb_bench_new(world_kinds(), world_read);
+        for (size_t i = 0; i < count; i++) {
+            cb_bench_add(other, &world->log.items[i * step % count], 1);
+        }
+        struct cb_err err = {0};
+        assert_true(cb_bench_equal(world->bench, other, &err));
+        cb_bench_free(other);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -662,6 +688,7 @@ int main(void)
         TEST(test_clocks),
         TEST(test_boots),
         TEST(test_foreign_log),
+        TEST(test_foreign_go),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
