@@ -55,12 +55,14 @@ int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *even
         bench->latest_ms = event->at_ms > bench->latest_ms ? event->at_ms : bench->latest_ms;
         return event->at_ms;
     }
-    size_t boot;
-    if (!cb_index_get(bench->boots, event->boot, &boot)) {
+    size_t boot = bench->last_anchor;
+    if (event->boot != bench->last_boot && !cb_index_get(bench->boots, event->boot, &boot)) {
         boot = bench->anchors.count;
         cb_index_set(bench->boots, event->boot, boot);
         cb_vec_push(&bench->anchors, event->at_ms - event->boot_ms);
     }
+    bench->last_boot = event->boot;
+    bench->last_anchor = boot;
     const int64_t at_ms = bench->anchors.items[boot] + event->boot_ms;
     bench->latest_ms = at_ms > bench->latest_ms ? at_ms : bench->latest_ms;
     struct cb_bench_machine *machine = machine_of(bench, event->machine);

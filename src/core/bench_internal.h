@@ -123,6 +123,7 @@ struct cb_bench_cache;
 struct cb_bench {
     const struct cb_kinds *kinds;
     cb_tree_reader *read;
+    const struct cb_bench *whole; /* whose events these are again; NULL: it has its own */
 
     struct cb_arena keep;
     struct cb_index *ids, *interned, *recipe_texts, *undone_presses;
@@ -137,6 +138,8 @@ struct cb_bench {
     struct cb_arena fold;
     struct cb_index *boots, *unit_ids, *orphans;
     CB_VEC(int64_t) anchors; /* bench time of boot_ms 0, by boot */
+    const char *last_boot;   /* of the event before; texts are interned */
+    size_t last_anchor;
     CB_VEC(struct cb_bench_machine) machines;
     CB_VEC(struct cb_bench_unit *) units;
     CB_VEC(struct cb_bench_place) places;

@@ -37,6 +37,9 @@ static const char *pot_key(struct cb_bench *bench, const char *paint, size_t kin
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text)
 {
     size_t at;
+    if (bench->whole && cb_index_get(bench->whole->recipe_texts, text, &at)) {
+        return bench->whole->recipes.items[at];
+    }
     if (cb_index_get(bench->recipe_texts, text, &at)) {
         return bench->recipes.items[at];
     }
