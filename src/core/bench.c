@@ -21,6 +21,9 @@ const char *cb_bench_intern(struct cb_bench *bench, const char *text)
         return NULL;
     }
     size_t at;
+    if (bench->whole && cb_index_get(bench->whole->interned, text, &at)) {
+        return bench->whole->names.items[at];
+    }
     if (!cb_index_get(bench->interned, text, &at)) {
         at = bench->names.count;
         cb_vec_push(&bench->names, cb_arena_text(&bench->keep, text));
@@ -62,11 +65,13 @@ static void begin_fold(struct cb_bench *bench)
     bench->unit_ids = cb_index_new();
     bench->orphans = cb_index_new();
     bench->anchors.count = 0;
+    bench->last_boot = NULL;
     bench->machines.count = 0;
     bench->units.count = 0;
     bench->places.count = 0;
     bench->pots.count = 0;
     bench->aliases.count = 0;
+    bench->answered.count = 0;
     bench->sources.count = 0;
     bench->muted.count = 0;
     bench->cautions.count = 0;
@@ -101,6 +106,14 @@ void cb_bench_own(struct cb_bench *bench, const char *machine)
     bench->own = cb_bench_intern(bench, machine);
 }
 
+struct cb_bench *cb_bench_again(const struct cb_bench *whole)
+{
+    struct cb_bench *again = cb_bench_new(whole->kinds, whole->read);
+    again->whole = whole;
+    again->own = whole->own;
+    return again;
+}
+
 void cb_bench_free(struct cb_bench *bench)
 {
     if (!bench) {
@@ -130,6 +143,7 @@ void cb_bench_free(struct cb_bench *bench)
     cb_vec_free(&bench->places);
     cb_vec_free(&bench->pots);
     cb_vec_free(&bench->aliases);
+    cb_vec_free(&bench->answered);
     cb_vec_free(&bench->sources);
     cb_vec_free(&bench->muted);
     cb_vec_free(&bench->cautions);
@@ -183,8 +197,14 @@ static bool sorts_last(struct cb_bench *bench, const struct cb_event *event)
     }
     const int64_t mine = sort_time(bench, event);
     const int64_t before = sort_time(bench, last);
-    return mine > before || (mine == before && event->machine && last->machine &&
-                             strcmp(event->machine, last->machine) == 0);
+    if (mine != before) {
+        return mine > before;
+    }
+    if (event->machine || last->machine) {
+        return same_text(event->machine, last->machine);
+    }
+    /* A together go of a log from elsewhere: its ids tell. */
+    return event->seq == last->seq && event->id && last->id && strcmp(event->id, last->id) > 0;
 }
 
 static bool is_step(struct cb_bench *bench, const struct cb_event *event)
@@ -290,6 +310,33 @@ static const struct cb_event *keep_event(struct cb_bench *bench, const struct cb
     return kept;
 }
 
+/* Events that stay, and were not there yet. */
+static void take_in(struct cb_bench *bench, const struct cb_event **added, size_t count)
+{
+    cb_event_sort(added, count);
+    const bool stepwise = !has_undone(added, count);
+    size_t done = 0;
+    while (stepwise && done < count && is_step(bench, added[done])) {
+        step(bench, added[done++]);
+    }
+    if (done < count) {
+        for (size_t i = done; i < count; i++) {
+            cb_vec_push(&bench->events, added[i]);
+        }
+        cb_event_sort(bench->events.items, bench->events.count);
+        fold(bench);
+    }
+    if (count > 0) {
+        cb_bench_cache_stale(bench, done < count);
+    }
+}
+
+void cb_bench_repeat(struct cb_bench *again, size_t event)
+{
+    const struct cb_event *added = again->whole->events.items[event];
+    take_in(again, &added, 1);
+}
+
 void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, size_t count)
 {
     const struct cb_event **added = cb_mem_new(count ? count : 1, sizeof *added);
@@ -305,23 +352,8 @@ void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, 
         added[kept] = keep_event(bench, events[i], kept > 0 ? added[kept - 1] : NULL);
         kept++;
     }
-    cb_event_sort(added, kept);
-    const bool stepwise = !has_undone(added, kept);
-    size_t done = 0;
-    while (stepwise && done < kept && is_step(bench, added[done])) {
-        step(bench, added[done++]);
-    }
-    if (done < kept) {
-        for (size_t i = done; i < kept; i++) {
-            cb_vec_push(&bench->events, added[i]);
-        }
-        cb_event_sort(bench->events.items, bench->events.count);
-        fold(bench);
-    }
+    take_in(bench, added, kept);
     free(added);
-    if (kept > 0) {
-        cb_bench_cache_stale(bench, done < kept);
-    }
 }
 
 int64_t cb_bench_time(const struct cb_bench *bench, const struct cb_moment *moment)
@@ -406,11 +438,10 @@ int cb_bench_coats(const struct cb_unit *unit, int figure, int stage)
 
 int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage)
 {
-    int coats = 0;
-    while (coats < CB_EVENT_COATS_MAX && cb_bench_film(unit, figure, stage, coats + 1)) {
-        coats++;
-    }
-    return coats;
+    return is_slot(unit, figure, stage)
+               ? cb_bench_inside(unit)
+                     ->coats_on[(size_t)figure * unit->recipe->stage_count + (size_t)stage - 1]
+               : 0;
 }
 
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage)
@@ -471,6 +502,11 @@ const struct cb_event *const *cb_bench_events(const struct cb_bench *bench, size
 {
     *count = bench->events.count;
     return bench->events.items;
+}
+
+int64_t cb_bench_event_ms(const struct cb_bench *bench, size_t event)
+{
+    return bench->times.items[event];
 }
 
 bool cb_bench_in_force(const struct cb_bench *bench, size_t event)

@@ -99,6 +99,12 @@ void cb_bench_own(struct cb_bench *bench, const char *machine);
 /* Adds events (copied), in any order; a bad or meaningless one is kept and has no effect. */
 void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, size_t count);
 
+/* An empty bench that is given the events of whole again, by their place in cb_bench_events, each
+ * once, in any order. It borrows them, and what was read of recipes: whole outlives it and is given
+ * no more meanwhile. */
+struct cb_bench *cb_bench_again(const struct cb_bench *whole);
+void cb_bench_repeat(struct cb_bench *again, size_t event);
+
 int64_t cb_bench_time(const struct cb_bench *bench, const struct cb_moment *moment);
 /* Wall clock of a bench time, as a clock set like `now`'s would show it. */
 int64_t cb_bench_wall(const struct cb_bench *bench, const struct cb_moment *now, int64_t bench_ms);
@@ -166,8 +172,9 @@ bool cb_bench_muted(const struct cb_bench *bench, const char *cue);
 const char *cb_bench_undoable(const struct cb_bench *bench, struct cb_arena *arena, char **what);
 const char *cb_bench_redoable(const struct cb_bench *bench, struct cb_arena *arena, char **what);
 
-/* All events in fold order, and whether each is in force (not undone). */
+/* All events in fold order, the bench time of each, and whether it is in force (not undone). */
 const struct cb_event *const *cb_bench_events(const struct cb_bench *bench, size_t *count);
+int64_t cb_bench_event_ms(const struct cb_bench *bench, size_t event);
 bool cb_bench_in_force(const struct cb_bench *bench, size_t event);
 
 /* Same state? For tests: compares what the queries above can see. Writes the first difference. */

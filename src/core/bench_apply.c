@@ -55,12 +55,14 @@ int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *even
         bench->latest_ms = event->at_ms > bench->latest_ms ? event->at_ms : bench->latest_ms;
         return event->at_ms;
     }
-    size_t boot;
-    if (!cb_index_get(bench->boots, event->boot, &boot)) {
+    size_t boot = bench->last_anchor;
+    if (event->boot != bench->last_boot && !cb_index_get(bench->boots, event->boot, &boot)) {
         boot = bench->anchors.count;
         cb_index_set(bench->boots, event->boot, boot);
         cb_vec_push(&bench->anchors, event->at_ms - event->boot_ms);
     }
+    bench->last_boot = event->boot;
+    bench->last_anchor = boot;
     const int64_t at_ms = bench->anchors.items[boot] + event->boot_ms;
     bench->latest_ms = at_ms > bench->latest_ms ? at_ms : bench->latest_ms;
     struct cb_bench_machine *machine = machine_of(bench, event->machine);
@@ -193,10 +195,15 @@ static void join_paints(struct cb_bench *bench, const struct cb_event *event)
         return;
     }
     cb_vec_push(&bench->aliases, alias);
+    bench->answered.count = 0;
     for (size_t u = 0; u < bench->units.count; u++) {
         struct cb_bench_unit *unit = bench->units.items[u];
         for (size_t i = 0; i < unit->films.count; i++) {
-            unit->films.items[i].pot = cb_bench_pot_of(bench, unit->films.items[i].pot);
+            struct cb_film *film = &unit->films.items[i];
+            film->pot = cb_bench_pot_of(bench, film->pot);
+            if (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE) {
+                cb_bench_count_answered(bench, film);
+            }
         }
         for (size_t i = 0; i < unit->unit.recipe->stage_count; i++) {
             unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
@@ -335,6 +342,7 @@ static void count_coats(struct cb_bench_unit *unit, const struct cb_event *event
         const int extra = figure->extra[stage] + more;
         if (extra >= -CB_EVENT_COATS_MAX && extra <= CB_EVENT_COATS_MAX) {
             figure->extra[stage] = (int8_t)extra;
+            cb_bench_set_wants(unit, (int)(figure - unit->unit.figure), (size_t)stage);
         }
     }
 }
@@ -351,6 +359,9 @@ static void leave_out(struct cb_bench_unit *unit, const struct cb_event *event)
         unit->unit.left_out |= bit;
     } else if (figure) {
         figure->left_out |= bit;
+    }
+    for (int f = 1; f <= unit->unit.figures; f++) {
+        cb_bench_set_wants(unit, f, (size_t)stage);
     }
 }
 

@@ -35,6 +35,31 @@ static struct cb_film *event_film(struct cb_bench_unit *unit, const struct cb_ev
                    cb_event_int(event, CB_FIELD_STAGE, 0), cb_event_int(event, CB_FIELD_COAT, 0));
 }
 
+void cb_bench_count_answered(struct cb_bench *bench, const struct cb_film *film)
+{
+    for (size_t i = 0; film->pot && i < bench->answered.count; i++) {
+        struct cb_bench_tally *tally = &bench->answered.items[i];
+        if (tally->pot == film->pot && tally->technique == film->technique) {
+            tally->count++;
+            return;
+        }
+    }
+    if (film->pot) {
+        cb_vec_push(&bench->answered, ((struct cb_bench_tally){film->pot, film->technique, 1}));
+    }
+}
+
+size_t cb_bench_answered(const struct cb_bench *bench, const char *pot, enum cb_technique technique)
+{
+    for (size_t i = 0; pot && i < bench->answered.count; i++) {
+        const struct cb_bench_tally *tally = &bench->answered.items[i];
+        if (tally->pot == pot && tally->technique == technique) {
+            return tally->count;
+        }
+    }
+    return 0;
+}
+
 /* The film goes over what lies on its areas: whoever paints on takes that for dry. */
 static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_film *above)
 {
@@ -107,9 +132,13 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
     cb_vec_push(&bench->sources, ((struct cb_bench_source){.film = more, .dirty = true}));
     unit->unit.films = unit->films.items;
     unit->unit.film_count = unit->films.count;
-    int *at = &unit->first_same[(size_t)figure * unit->unit.recipe->stage_count + (size_t)index];
-    more->next_same = *at;
-    *at = (int)more->film;
+    const size_t slot = (size_t)figure * unit->unit.recipe->stage_count + (size_t)index;
+    more->next_same = unit->first_same[slot];
+    unit->first_same[slot] = (int)more->film;
+    while (cb_bench_film(&unit->unit, (int)figure, index + 1, unit->coats_on[slot] + 1)) {
+        unit->coats_on[slot]++;
+    }
+    cb_bench_set_wants(unit, (int)figure, (size_t)index);
     cover(bench, unit, &unit->films.items[more->film]);
     bench->last = more;
     bench->last_mark_ms = at_ms;
@@ -123,6 +152,7 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
     if (!film || (film->next_ms != CB_TIME_NONE && at_ms > film->next_ms)) {
         return; /* nobody can touch what lies under another coat */
     }
+    const bool first = film->check == CB_CHECK_NONE;
     if (strcmp(found, "dry") == 0) {
         film->check = CB_CHECK_DRY;
         film->dry_ms = film->dry_ms == CB_TIME_NONE ? at_ms : film->dry_ms;
@@ -138,6 +168,9 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
             }
         }
     }
+    if (first && film->check != CB_CHECK_NONE) {
+        cb_bench_count_answered(bench, film);
+    }
     cb_bench_film_changed(bench, film);
 }
 
@@ -147,6 +180,9 @@ void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit, const str
     struct cb_film *film = event_film(unit, event);
     if (film) {
         film->lifted_ms = at_ms;
+        if (film->check == CB_CHECK_NONE) {
+            cb_bench_count_answered(bench, film);
+        }
         cb_bench_film_changed(bench, film);
         cb_bench_set_standing(bench, unit);
     }

@@ -71,7 +71,11 @@ struct cb_bench_unit {
     CB_VEC(struct cb_film) films;
     CB_VEC(struct cb_bench_stash) stash;
     size_t newest[CB_FIGURES_MAX + 1]; /* last film of each figure, from 1; 0: none */
-    int *first_same; /* (figures + 1) x stages: first standing film of figure and stage, or -1 */
+    /* (figures + 1) x stages: first standing film of figure and stage, or -1; coats standing without
+     * a gap from 1 */
+    int *first_same, *coats_on;
+    /* by figure, masks of stages that want more coats, and those of them that hold up others */
+    uint64_t wants[CB_FIGURES_MAX + 1], holds[CB_FIGURES_MAX + 1];
 };
 
 struct cb_bench_place {
@@ -112,11 +116,19 @@ struct cb_bench_alias {
     const char *from, *to;
 };
 
+/* Films that were found dry or wet or came up. */
+struct cb_bench_tally {
+    const char *pot; /* interned, so that the same pot is the same pointer */
+    enum cb_technique technique;
+    size_t count;
+};
+
 struct cb_bench_cache;
 
 struct cb_bench {
     const struct cb_kinds *kinds;
     cb_tree_reader *read;
+    const struct cb_bench *whole; /* whose events these are again; NULL: it has its own */
 
     struct cb_arena keep;
     struct cb_index *ids, *interned, *recipe_texts, *undone_presses;
@@ -131,11 +143,14 @@ struct cb_bench {
     struct cb_arena fold;
     struct cb_index *boots, *unit_ids, *orphans;
     CB_VEC(int64_t) anchors; /* bench time of boot_ms 0, by boot */
+    const char *last_boot;   /* of the event before; texts are interned */
+    size_t last_anchor;
     CB_VEC(struct cb_bench_machine) machines;
     CB_VEC(struct cb_bench_unit *) units;
     CB_VEC(struct cb_bench_place) places;
     CB_VEC(struct cb_bench_pot) pots;
     CB_VEC(struct cb_bench_alias) aliases;
+    CB_VEC(struct cb_bench_tally) answered;
     CB_VEC(struct cb_bench_source) sources;
     CB_VEC(const char *) muted;
     CB_VEC(const char *) cautions;
@@ -170,6 +185,8 @@ void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After films, figures or stages changed: which films stand where. */
 void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit);
+/* After coats on or wanted changed at that stage (from 0) of the figure. */
+void cb_bench_set_wants(struct cb_bench_unit *unit, int figure, size_t stage);
 const char *cb_bench_pot_of(const struct cb_bench *bench, const char *pot); /* after joins */
 
 /* bench_apply.c: one event in force, at its bench time. */
@@ -185,6 +202,8 @@ void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event);
 void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event);
 
 /* bench_film.c: events of films; a meaningless one does nothing. */
+/* Of one more film it is known how it was found, under the pot that it has now. */
+void cb_bench_count_answered(struct cb_bench *bench, const struct cb_film *film);
 struct cb_figure *cb_bench_figure_of(struct cb_bench_unit *unit, const struct cb_event *event);
 /* Index of the stage, -1: none. */
 int cb_bench_stage_of(const struct cb_bench_unit *unit, const struct cb_event *event);
@@ -199,6 +218,9 @@ void cb_bench_tidy(struct cb_bench *bench, struct cb_bench_unit *unit,
 void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit,
                    const struct cb_event *event, int64_t at_ms);
 void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);
+/* Answered films of a pot and technique. */
+size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,
+                         enum cb_technique technique);
 
 /* bench_undo.c */
 bool cb_bench_may_be_undone(const struct cb_event *event);
@@ -217,12 +239,10 @@ void cb_bench_cache_stale(struct cb_bench *bench, bool air);
 double cb_bench_gain(const struct cb_bench *bench, const struct cb_film *film, int64_t from_ms,
                      int64_t to_ms);
 
-/* bench_rows.c: rows of the cache; answered films of a pot and technique. */
+/* bench_rows.c: rows of the cache. */
 struct cb_bench_row_cache;
 struct cb_bench_row_cache *cb_bench_row_cache_new(void);
 void cb_bench_row_cache_free(struct cb_bench_row_cache *cache);
-size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,
-                         enum cb_technique technique);
 void cb_bench_film_changed(struct cb_bench *bench, const struct cb_film *film);
 
 /* next.c: the films of a unit that were thought wet when last asked. */

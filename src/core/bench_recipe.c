@@ -37,6 +37,9 @@ static const char *pot_key(struct cb_bench *bench, const char *paint, size_t kin
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text)
 {
     size_t at;
+    if (bench->whole && cb_index_get(bench->whole->recipe_texts, text, &at)) {
+        return bench->whole->recipes.items[at];
+    }
     if (cb_index_get(bench->recipe_texts, text, &at)) {
         return bench->recipes.items[at];
     }
@@ -145,11 +148,22 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
     }
 }
 
+void cb_bench_set_wants(struct cb_bench_unit *unit, int figure, size_t stage)
+{
+    const uint64_t bit = UINT64_C(1) << stage;
+    const bool wants = cb_bench_coats(&unit->unit, figure, (int)stage + 1) >
+                       cb_bench_coats_on(&unit->unit, figure, (int)stage + 1);
+    const bool holds = wants && !unit->unit.recipe->stages[stage].optional;
+    unit->wants[figure] = (unit->wants[figure] & ~bit) | (wants ? bit : 0);
+    unit->holds[figure] = (unit->holds[figure] & ~bit) | (holds ? bit : 0);
+}
+
 void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit)
 {
     const size_t stages = unit->unit.recipe->stage_count;
     const size_t count = ((size_t)unit->unit.figures + 1) * stages;
     unit->first_same = cb_arena_alloc(&bench->fold, count + 1, sizeof *unit->first_same);
+    unit->coats_on = cb_arena_alloc(&bench->fold, count + 1, sizeof *unit->coats_on);
     for (size_t i = 0; i < count; i++) {
         unit->first_same[i] = -1;
     }
@@ -162,6 +176,15 @@ void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit)
             more->next_same = *first;
             *first = (int)i;
         }
+    }
+    memset(unit->wants, 0, sizeof unit->wants);
+    memset(unit->holds, 0, sizeof unit->holds);
+    for (size_t i = stages; i < count; i++) {
+        const int figure = (int)(i / stages);
+        while (cb_bench_film(&unit->unit, figure, (int)(i % stages) + 1, unit->coats_on[i] + 1)) {
+            unit->coats_on[i]++;
+        }
+        cb_bench_set_wants(unit, figure, i % stages);
     }
 }
 

@@ -4,20 +4,12 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/mem.h"
 #include "base/time.h"
 
-struct answered {
-    const char *pot;
-    enum cb_technique technique;
-    size_t count;
-};
-
 struct cb_bench_row_cache {
     CB_VEC(struct cb_row) rows;
-    CB_VEC(struct answered) answered;
 };
 
 struct cb_bench_row_cache *cb_bench_row_cache_new(void)
@@ -28,7 +20,6 @@ struct cb_bench_row_cache *cb_bench_row_cache_new(void)
 void cb_bench_row_cache_free(struct cb_bench_row_cache *cache)
 {
     cb_vec_free(&cache->rows);
-    cb_vec_free(&cache->answered);
     free(cache);
 }
 
@@ -98,62 +89,27 @@ static bool film_row(const struct cb_bench *bench, const struct cb_film *film, s
     return true;
 }
 
-static void count_answered(struct cb_bench_row_cache *cache, const struct cb_film *film)
-{
-    if (!film->pot || (film->check == CB_CHECK_NONE && film->lifted_ms == CB_TIME_NONE)) {
-        return;
-    }
-    for (size_t i = 0; i < cache->answered.count; i++) {
-        struct answered *answered = &cache->answered.items[i];
-        if (answered->technique == film->technique && strcmp(answered->pot, film->pot) == 0) {
-            answered->count++;
-            return;
-        }
-    }
-    cb_vec_push(&cache->answered, ((struct answered){film->pot, film->technique, 1}));
-}
-
-static const struct cb_bench_row_cache *refresh(const struct cb_bench *bench)
+const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count)
 {
     struct cb_bench_row_cache *cache = bench->cache->rows;
     if (!bench->cache->rows_stale) {
-        return cache;
+        *count = cache->rows.count;
+        return cache->rows.items;
     }
     bench->cache->rows_stale = false;
-    cache->rows.count = cache->answered.count = 0;
+    cache->rows.count = 0;
     for (size_t i = 0; i < bench->sources.count; i++) {
         struct cb_bench_source *source = &bench->sources.items[i];
-        if (source->film) {
+        if (source->film && source->dirty) {
             const struct cb_film *film =
                 &bench->units.items[source->film->unit]->films.items[source->film->film];
-            if (source->dirty) {
-                source->gives = film_row(bench, film, &source->row);
-                source->dirty = false;
-            }
-            count_answered(cache, film);
+            source->gives = film_row(bench, film, &source->row);
+            source->dirty = false;
         }
         if (source->gives) {
             cb_vec_push(&cache->rows, source->row);
         }
     }
-    return cache;
-}
-
-const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count)
-{
-    const struct cb_bench_row_cache *cache = refresh(bench);
     *count = cache->rows.count;
     return cache->rows.items;
-}
-
-size_t cb_bench_answered(const struct cb_bench *bench, const char *pot, enum cb_technique technique)
-{
-    const struct cb_bench_row_cache *cache = refresh(bench);
-    for (size_t i = 0; pot && i < cache->answered.count; i++) {
-        const struct answered *answered = &cache->answered.items[i];
-        if (answered->technique == technique && strcmp(answered->pot, pot) == 0) {
-            return answered->count;
-        }
-    }
-    return 0;
 }

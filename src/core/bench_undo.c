@@ -38,6 +38,7 @@ void cb_bench_settle_undone(struct cb_bench *bench)
     const size_t count = bench->events.count;
     struct cb_arena arena = {0};
     struct cb_index *cancelled = cb_index_new();
+    struct cb_index *named = cb_index_new(); /* the same whatever the machine: most are in neither */
     bench->in_force.count = 0;
     for (size_t i = 0; i < count; i++) {
         cb_vec_push(&bench->in_force, true);
@@ -51,6 +52,7 @@ void cb_bench_settle_undone(struct cb_bench *bench)
             continue;
         }
         char *key = cb_bench_press_key(event, of, &arena);
+        cb_index_set(named, of, 1);
         cb_index_set(bench->undone_presses, key, 1);
         if (event->press &&
             cb_index_get(cancelled, cb_bench_press_key(event, event->press, &arena), &ignored)) {
@@ -62,13 +64,15 @@ void cb_bench_settle_undone(struct cb_bench *bench)
     bench->undone_count = 0;
     for (size_t i = 0; i < count; i++) {
         const struct cb_event *event = bench->events.items[i];
-        if (event->kind != CB_EVENT_UNDONE && !is_immune(event) && cb_index_count(cancelled) > 0 &&
+        if (event->kind != CB_EVENT_UNDONE && !is_immune(event) &&
+            cb_index_get(named, event->press, &ignored) &&
             cb_index_get(cancelled, cb_bench_press_key(event, event->press, &arena), &ignored)) {
             bench->in_force.items[i] = false;
         }
         bench->undone_count += !bench->in_force.items[i];
     }
     cb_index_free(cancelled);
+    cb_index_free(named);
     cb_arena_fini(&arena);
 }
 

@@ -3,6 +3,8 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <stdint.h>
+#include <string.h>
 
 #include "core/psychro.h"
 
@@ -104,9 +106,30 @@ static struct cb_flux flux_on_figure(double temp_c, double rh_pct)
     return cb_drying_flux_over(temp_c, rh_pct, airs[CB_AIR_STILL].speed_m_s, BODY_M);
 }
 
+#define FLUXES 4096 /* what twelve bits of a hash reach: a room has some thousand climates */
+
+/* The bisection is the dear part of all drying, and a log asks for the same climates again and
+ * again. What was found is kept under both of its arguments, to the bit: nothing can make it stale.
+ */
 double cb_drying_flux(double temp_c, double rh_pct)
 {
-    return flux_on_figure(temp_c, rh_pct).g_m2_min;
+    static struct {
+        double temp_c, rh_pct, g_m2_min;
+        bool known;
+    } found[FLUXES];
+    uint64_t bits[2];
+    memcpy(&bits[0], &temp_c, sizeof bits[0]);
+    memcpy(&bits[1], &rh_pct, sizeof bits[1]);
+    /* Multiplicative hashing, Knuth, The Art of Computer Programming, vol. 3, 6.4. */
+    const size_t at = (size_t)(((bits[0] ^ (bits[1] << 1)) * UINT64_C(11400714819323198485)) >> 52);
+    if (!found[at].known || memcmp(&found[at].temp_c, &temp_c, sizeof temp_c) != 0 ||
+        memcmp(&found[at].rh_pct, &rh_pct, sizeof rh_pct) != 0) {
+        found[at].temp_c = temp_c;
+        found[at].rh_pct = rh_pct;
+        found[at].g_m2_min = flux_on_figure(temp_c, rh_pct).g_m2_min;
+        found[at].known = true;
+    }
+    return found[at].g_m2_min;
 }
 
 double cb_drying_film_temp_c(double temp_c, double rh_pct)
@@ -116,7 +139,11 @@ double cb_drying_film_temp_c(double temp_c, double rh_pct)
 
 static struct cb_flux standard_flux(void)
 {
-    return flux_on_figure(cb_climate_standard.temp_c, cb_climate_standard.rh_pct);
+    static struct cb_flux flux; /* of constants alone */
+    if (!(flux.g_m2_min > 0)) {
+        flux = flux_on_figure(cb_climate_standard.temp_c, cb_climate_standard.rh_pct);
+    }
+    return flux;
 }
 
 static double arrhenius(double energy_j_mol, double temp_c)

@@ -11,7 +11,8 @@
 struct cb_hours {
     size_t size; /* technique_count + 1 */
     double *mean;
-    double *cov; /* size x size */
+    double *cov;  /* size x size, symmetric to the bit */
+    double *seen; /* room for what one mark sees of each */
 };
 
 #define COV(hours, i, j) ((hours)->cov[(i) * (hours)->size + (j)])
@@ -27,6 +28,7 @@ struct cb_hours *cb_hours_new(size_t technique_count)
     hours->size = technique_count + 1;
     hours->mean = cb_mem_new(hours->size, sizeof *hours->mean);
     hours->cov = cb_mem_new(hours->size * hours->size, sizeof *hours->cov);
+    hours->seen = cb_mem_new(hours->size, sizeof *hours->seen);
     for (size_t i = 0; i < technique_count; i++) {
         for (size_t j = 0; j < technique_count; j++) {
             COV(hours, i, j) =
@@ -42,6 +44,7 @@ void cb_hours_free(struct cb_hours *hours)
     if (hours != NULL) {
         free(hours->mean);
         free(hours->cov);
+        free(hours->seen);
         free(hours);
     }
 }
@@ -52,6 +55,7 @@ struct cb_hours *cb_hours_copy(const struct cb_hours *hours)
     copy->size = hours->size;
     copy->mean = cb_mem_new(hours->size, sizeof *copy->mean);
     copy->cov = cb_mem_new(hours->size * hours->size, sizeof *copy->cov);
+    copy->seen = cb_mem_new(hours->size, sizeof *copy->seen);
     memcpy(copy->mean, hours->mean, hours->size * sizeof *copy->mean);
     memcpy(copy->cov, hours->cov, hours->size * hours->size * sizeof *copy->cov);
     return copy;
@@ -81,7 +85,7 @@ void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_lo
         return;
     }
     /* A mark sees effect + unit; its gain on entry i is (cov(i, technique) + cov(i, unit)) / var. */
-    double *seen = cb_mem_new(n, sizeof *seen);
+    double *seen = hours->seen;
     for (size_t i = 0; i < n; i++) {
         seen[i] = COV(hours, i, technique) + COV(hours, i, unit);
     }
@@ -89,11 +93,11 @@ void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_lo
     double off = mean_log - hours->mean[technique] - hours->mean[unit];
     for (size_t i = 0; i < n; i++) {
         hours->mean[i] += seen[i] / var * off;
-        for (size_t j = 0; j < n; j++) {
+        for (size_t j = 0; j <= i; j++) {
             COV(hours, i, j) -= seen[i] * seen[j] / var;
+            COV(hours, j, i) = COV(hours, i, j);
         }
     }
-    free(seen);
 }
 
 void cb_hours_effect(const struct cb_hours *hours, size_t technique, double *mean, double *sd)

@@ -33,7 +33,7 @@ struct learn_view {
     double pot_sd; /* views without a pot: which */
     int technique;
     struct grid_table law;
-    double tail[GRID_TAIL_N];
+    struct grid_tail tail;
     struct answer { /* quantiles found: a film asks for the same ones every second */
         double tail, low, x;
         bool known;
@@ -150,7 +150,6 @@ struct cb_learn *cb_learn_new(const struct cb_learn_settings *settings)
     learn->settings = settings != NULL ? *settings : cb_learn_default;
     learn->kernels = cb_mem_new(1, sizeof *learn->kernels);
     learn->nobody = pot_new("");
-    cb_learn_grid_phi(&learn->phi);
     cb_learn_total_anew(learn);
     return learn;
 }
@@ -387,7 +386,7 @@ static void leaf_replay(const struct cb_learn *learn, struct learn_leaf *leaf)
             cb_learn_grid_up(&leaf->table, &old, kernel_of(learn, LEARN_BOTTLE_SD));
         } else {
             struct grid_row row = {op->a, op->c, op->kind == CB_ROW_WEAK};
-            cb_learn_grid_add(&leaf->table, &learn->phi, &row, &learn->settings);
+            cb_learn_grid_add(&leaf->table, &row, &learn->settings);
         }
         if (leaf->applied % CHECKPOINT == 0 && count - leaf->applied < 2 * CHECKPOINT) {
             int slot = leaf->applied / CHECKPOINT % 2;
@@ -555,13 +554,12 @@ static struct learn_view *view_of(const struct cb_learn *learn, const char *key,
     view->pot_sd = sd;
     view->technique = technique;
     view->law = law;
-    cb_learn_grid_tail(view->tail, &law, &learn->phi);
     pot->views[(*pot->view_count)++] = view;
     return view;
 }
 
 /* log P(log ratio > x). */
-static double tail_at(const struct learn_view *view, double x)
+static double tail_at(struct learn_view *view, double x)
 {
     if (x < GRID_TAIL_LOW + .05) {
         return 0;
@@ -569,7 +567,7 @@ static double tail_at(const struct learn_view *view, double x)
     if (x > -GRID_TAIL_LOW - .05) {
         return cb_learn_grid_tail_at(&view->law, x);
     }
-    return cb_learn_grid_tail_read(view->tail, x);
+    return cb_learn_grid_tail_read(&view->tail, &view->law, x);
 }
 
 double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int technique, double pot_sd,
@@ -589,14 +587,15 @@ double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int techni
 }
 
 /* Where the tail of the view, from low on, falls to goal. */
-static double solve(const struct learn_view *view, double low, double goal)
+static double solve(struct learn_view *view, double low, double goal)
 {
-    double high = fmax(low, -3) + 1;
-    while (high < 60 && tail_at(view, high) > goal) {
+    double high = fmax(low, -3) + 1, at_high = tail_at(view, high) - goal;
+    while (high < 60 && at_high > 0) {
         high += 1;
+        at_high = tail_at(view, high) - goal;
     }
     /* Where the law is smooth regula falsi is there in a few steps; halving keeps it honest. */
-    double at_low = tail_at(view, low) - goal, at_high = tail_at(view, high) - goal;
+    double at_low = tail_at(view, low) - goal;
     for (int i = 0; i < 200 && high - low > 1e-12; i++) {
         double x = 0.5 * (low + high);
         if (i % 3 != 2 && at_low > at_high) {

@@ -29,7 +29,8 @@ struct grid_table {
 struct grid_phi {
     double v[CB_LEARN_S_COUNT][GRID_PHASES][2 * GRID_REACH + 1];
 };
-void cb_learn_grid_phi(struct grid_phi *phi);
+/* Made of constants alone, once: nothing can make it stale. */
+const struct grid_phi *cb_learn_grid_phi(void);
 
 static inline double grid_theta(int k)
 {
@@ -42,8 +43,8 @@ struct grid_row {
     bool weak;
 };
 /* table = fade table + log q. */
-void cb_learn_grid_add(struct grid_table *table, const struct grid_phi *phi,
-                       const struct grid_row *row, const struct cb_learn_settings *settings);
+void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,
+                       const struct cb_learn_settings *settings);
 /* The mis-key floor eps (Phi(c) - Phi(a)) of a row. */
 double cb_learn_grid_floor(const struct grid_row *row, double mis_key);
 /* q of the row in one cell: the chance of what was seen. */
@@ -67,15 +68,20 @@ void cb_learn_grid_down(struct grid_table *out, const struct grid_table *table,
 /* exp, scaled to a sum of 1. */
 void cb_learn_grid_normal(struct grid_table *table);
 
-/* Predictive: log P(log T / median > x) at steps of half a cell. */
+/* Predictive: log P(log T / median > x) at steps of half a cell, worked out part by part as it is
+ * read. Zeroed it knows nothing yet; it belongs to one law. */
 #define GRID_TAIL_N    961
 #define GRID_TAIL_LOW  (-4.8)
 #define GRID_TAIL_STEP 0.01
-void cb_learn_grid_tail(double tail[GRID_TAIL_N], const struct grid_table *law,
-                        const struct grid_phi *phi);
+#define GRID_TAIL_PART 16
+#define GRID_TAIL_PARTS ((GRID_TAIL_N + GRID_TAIL_PART - 1) / GRID_TAIL_PART)
+struct grid_tail {
+    double v[GRID_TAIL_PARTS * GRID_TAIL_PART];
+    bool known[GRID_TAIL_PARTS];
+};
+/* Between the steps. */
+double cb_learn_grid_tail_read(struct grid_tail *tail, const struct grid_table *law, double x);
 /* The same at one x, from the law itself: slow, right everywhere. */
 double cb_learn_grid_tail_at(const struct grid_table *law, double x);
-/* Between the steps. */
-double cb_learn_grid_tail_read(const double tail[GRID_TAIL_N], double x);
 
 #endif

@@ -61,7 +61,6 @@ struct learn_kept {
 
 struct cb_learn {
     struct cb_learn_settings settings;
-    struct grid_phi phi;
     CB_VEC(struct learn_kept) rows;
     CB_VEC(struct learn_pot *) pots; /* by key: the order of every sum */
     CB_VEC(double) answers;

@@ -116,15 +116,20 @@ static enum meeting meet(const struct scene *scene, const struct cb_film *film, 
  * nothing. */
 static int unfinished_before(const struct scene *scene, int figure, int stage)
 {
-    const struct cb_unit *unit = &scene->unit->unit;
-    const uint64_t waits = scene->unit->read->waits[stage - 1];
-    for (int before = 1; before <= (int)unit->recipe->stage_count; before++) {
-        if (((waits >> (before - 1)) & 1) && !unit->recipe->stages[before - 1].optional &&
-            cb_bench_coats(unit, figure, before) > cb_bench_coats_on(unit, figure, before)) {
-            return before;
-        }
+    const uint64_t holds = scene->unit->read->waits[stage - 1] & scene->unit->holds[figure];
+    int before = holds ? 1 : 0;
+    while (before > 0 && !((holds >> (before - 1)) & 1)) {
+        before++;
     }
-    return 0;
+    return before;
+}
+
+/* Nothing but drying holds it up, its own or that of its go. */
+static bool is_startable(const struct scene *scene, int figure, int stage)
+{
+    return ((scene->unit->wants[figure] >> (stage - 1)) & 1) &&
+           !(scene->unit->read->waits[stage - 1] & scene->unit->holds[figure]) &&
+           !scene->unit->unit.figure[figure].parked;
 }
 
 /* The slot as if the figure stood alone. */
@@ -133,16 +138,11 @@ static struct cb_slot slot_alone(const struct scene *scene, int figure, int stag
     const struct cb_unit *unit = &scene->unit->unit;
     struct cb_slot slot = {
         .state = CB_SLOT_NONE, .figure = figure, .stage = stage, .until_ms = CB_TIME_NONE};
-    const int wanted = cb_bench_coats(unit, figure, stage);
-    if (wanted == 0) {
+    if (!((scene->unit->wants[figure] >> (stage - 1)) & 1)) {
+        slot.state = cb_bench_coats(unit, figure, stage) > 0 ? CB_SLOT_DONE : CB_SLOT_NONE;
         return slot;
     }
     slot.coat = cb_bench_coats_on(unit, figure, stage) + 1;
-    if (slot.coat > wanted) {
-        slot.state = CB_SLOT_DONE;
-        slot.coat = 0;
-        return slot;
-    }
     if (unit->figure[figure].parked) {
         slot.state = CB_SLOT_PARKED;
         return slot;
@@ -390,7 +390,8 @@ static bool best_slot(const struct scene *scene, const struct hand *hand, int at
     struct rank best_rank = {{0}};
     for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
         for (int figure = 1; figure <= unit->figures; figure++) {
-            if ((at_figure > 0 && figure != at_figure) || (at_stage > 0 && stage != at_stage)) {
+            if ((at_figure > 0 && figure != at_figure) || (at_stage > 0 && stage != at_stage) ||
+                (!by_hand && !is_startable(scene, figure, stage))) {
                 continue;
             }
             const struct cb_slot slot = slot_in(scene, figure, stage);
@@ -465,6 +466,9 @@ static int64_t first_ms(const struct scene *scene, struct cb_slot *by)
         int looked_at = 0; /* coat of a together go: the answer is the same for all who want it */
         for (int figure = 1; figure <= unit->figures && first > scene->now_ms; figure++) {
             struct cb_slot own_by;
+            if (!is_startable(scene, figure, stage)) {
+                continue;
+            }
             const struct cb_slot slot = slot_alone(scene, figure, stage);
             if (together && slot.coat > 0 && slot.coat == looked_at) {
                 continue;
@@ -514,13 +518,13 @@ static const struct cb_film *later_film(const struct cb_unit *later, const struc
                : NULL;
 }
 
-/* Was it dry, as the bench showed it? *due_ms when not. What was going to be announced was wet
- * until then, whatever is known by now. */
+/* Was an open film dry, as the bench showed it? *due_ms when not. What was going to be announced
+ * was wet until then, whatever is known by now. */
 static bool was_dry(const struct scene *scene, const struct cb_unit *later, size_t at,
                     int64_t *due_ms)
 {
     const struct cb_film *film = &scene->unit->unit.films[at];
-    if (!cb_bench_film_open(film) || was_told(film)) {
+    if (was_told(film)) {
         return true;
     }
     const struct cb_film *whole = later_film(later, film, at);
@@ -531,6 +535,21 @@ static bool was_dry(const struct scene *scene, const struct cb_unit *later, size
     return cb_forecast_dry(scene->bench, scene->learn, film, scene->now_ms, due_ms);
 }
 
+/* An open film, if it was wet. */
+static void add_past(const struct scene *scene, const struct cb_unit *later, size_t at,
+                     int64_t until_ms)
+{
+    wet_films *past = &scene->bench->cache->wet->past;
+    struct wet wet = {.film = &scene->unit->unit.films[at]};
+    if (was_dry(scene, later, at, &wet.due_ms)) {
+        return;
+    }
+    if (wet.due_ms != CB_TIME_NONE && wet.due_ms > until_ms) {
+        wet.due_ms = CB_TIME_NONE;
+    }
+    cb_vec_push(past, wet);
+}
+
 /* figure 0: all of them. What is due after until_ms is wet for good. */
 static struct scene scene_past(const struct cb_bench *bench, const struct cb_look_back *back,
                                const struct cb_unit *unit, int figure, int64_t now_ms,
@@ -539,16 +558,18 @@ static struct scene scene_past(const struct cb_bench *bench, const struct cb_loo
     wet_films *past = &bench->cache->wet->past;
     const struct scene scene = {bench, back->learn, cb_bench_inside(unit), now_ms, past};
     past->count = 0;
-    for (size_t i = 0; i < unit->film_count; i++) {
-        struct wet wet = {.film = &unit->films[i]};
-        if ((figure > 0 && wet.film->figure != figure) ||
-            was_dry(&scene, back->later, i, &wet.due_ms)) {
-            continue;
+    if (figure > 0) {
+        for (size_t at = scene.unit->newest[figure]; at > 0; at = unit->films[at - 1].more->older) {
+            if (cb_bench_film_open(&unit->films[at - 1])) {
+                add_past(&scene, back->later, at - 1, until_ms);
+            }
         }
-        if (wet.due_ms != CB_TIME_NONE && wet.due_ms > until_ms) {
-            wet.due_ms = CB_TIME_NONE;
+    } else {
+        for (size_t i = 0; i < unit->film_count; i++) {
+            if (cb_bench_film_open(&unit->films[i])) {
+                add_past(&scene, back->later, i, until_ms);
+            }
         }
-        cb_vec_push(past, wet);
     }
     return scene;
 }

@@ -97,6 +97,15 @@ void cb_review_question(int64_t from_ms, char out[CB_REVIEW_QUESTION_SIZE]);
 const struct cb_review *cb_review_unit(const struct cb_bench *bench, size_t unit, int64_t until_ms,
                                        struct cb_arena *arena);
 
+/* The same in pieces of some hundredths of a second, for who may not be kept waiting: begin, step
+ * until it returns false, end, which releases the work and returns the review, or NULL before its
+ * last step. The bench is given nothing meanwhile. */
+struct cb_review_work;
+struct cb_review_work *cb_review_begin(const struct cb_bench *bench, size_t unit, int64_t until_ms,
+                                       struct cb_arena *arena);
+bool cb_review_step(struct cb_review_work *work);
+const struct cb_review *cb_review_end(struct cb_review_work *work);
+
 /* What of that drying lies in the span, maybe nothing; and of all of them together. */
 struct cb_review_drying cb_review_drying_in(const struct cb_review *review, size_t drying,
                                             int64_t from_ms, int64_t to_ms);

@@ -24,8 +24,8 @@
 
 static const char *const recipes[] = {
     "{coatbell: 1, name: Watch, figures: 4, groups: {serjeant: [1]},"
-    " paints: {green: {name: Oilskin green, kind: acrylic, dry: 20},"
-    "          rope: {name: Tarred rope, kind: acrylic}, grey: {name: Grey, kind: oil},"
+    " paints: {green: {name: Oilskin green, kind: acrylic, dry: 20, label: 60},"
+    "          rope: {name: Tarred rope, kind: acrylic, label: 60}, grey: {name: Grey, kind: oil},"
     "          ebb: {name: Ebb wash, kind: wash, label: 50},"
     "          prime: {name: Prime, kind: spray undercoat}},"
     " areas: {oilskin: {}, rope: {beside: [oilskin]}, lantern: {near: [rope]}, base: {}},"
@@ -226,6 +226,8 @@ static void shake(struct world *world, struct dice *dice)
 }
 
 static void check_offer(struct world *world);
+static void check_slots(const struct world *world);
+static void check_labels(const struct world *world);
 
 static void paint(struct world *world, struct dice *dice, int steps)
 {
@@ -256,6 +258,8 @@ static void paint(struct world *world, struct dice *dice, int steps)
         if (i % 8 == 0) {
             world_learn(world);
             check_offer(world);
+            check_slots(world);
+            check_labels(world);
         }
     }
     world_learn(world);
@@ -312,11 +316,11 @@ static void tell(const struct world *world, const struct cb_bench *bench, struct
 
 typedef const struct cb_event *const *events;
 
-/* Four ways to the same bench: one by one, all at once, shuffled with repeats, in lumps. */
+/* Five ways to the same bench: one by one, all at once, shuffled with repeats, in lumps, again. */
 static bool folds_alike(events log, size_t count, uint64_t seed, struct cb_err *err)
 {
     struct dice dice = {seed ^ 99};
-    struct cb_bench *ways[4];
+    struct cb_bench *ways[5];
     for (int i = 0; i < 4; i++) {
         ways[i] = cb_bench_new(world_kinds(), world_read);
         if (seed % 2 == 0) {
@@ -346,11 +350,15 @@ static bool folds_alike(events log, size_t count, uint64_t seed, struct cb_err *
         cb_bench_rows(ways[3], &rows); /* what was worked out on the way must not stick */
         i += n;
     }
+    ways[4] = cb_bench_again(ways[0]);
+    for (size_t i = 0; i < count; i++) {
+        cb_bench_repeat(ways[4], i);
+    }
     bool alike = true;
-    for (int i = 1; i < 4 && alike; i++) {
+    for (int i = 1; i < 5 && alike; i++) {
         alike = cb_bench_equal(ways[0], ways[i], err);
     }
-    for (int i = 0; i < 4; i++) {
+    for (int i = 4; i >= 0; i--) {
         cb_bench_free(ways[i]);
     }
     free(mixed);
@@ -404,6 +412,88 @@ static void fail_seed(const char *what)
 }
 
 /* Judged from the recipe alone: no film thought wet on or beside the areas of what is offered. */
+/* Coats of the figure's stage, film by film. */
+static int count_coats(const struct cb_unit *unit, int figure, int stage)
+{
+    int coats = 0;
+    while (cb_bench_film(unit, figure, stage, coats + 1)) {
+        coats++;
+    }
+    return coats;
+}
+
+/* The stage that the figure has to have done before, by the recipe and the films alone; 0: none. */
+static int first_before(const struct cb_unit *unit, int figure, int stage)
+{
+    const uint64_t waits = cb_recipe_waits_for(unit->recipe, (size_t)stage - 1);
+    for (int before = 1; before <= (int)unit->recipe->stage_count; before++) {
+        if (before != stage && ((waits >> (before - 1)) & 1) &&
+            !unit->recipe->stages[before - 1].optional &&
+            cb_bench_coats(unit, figure, before) > count_coats(unit, figure, before)) {
+            return before;
+        }
+    }
+    return 0;
+}
+
+static void check_slots(const struct world *world)
+{
+    for (size_t u = 0; u < cb_bench_unit_count(world->bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(world->bench, u);
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+                const struct cb_slot slot = cb_next_slot(world->bench, world->learn, unit, figure,
+                                                         stage, world_ms(world));
+                const int wanted = cb_bench_coats(unit, figure, stage);
+                const int on = count_coats(unit, figure, stage);
+                const int before = first_before(unit, figure, stage);
+                const bool waits = slot.state == CB_SLOT_WAITS;
+                if (cb_bench_coats_on(unit, figure, stage) != on) {
+                    fail_seed("coats are counted that are not on");
+                }
+                if (wanted <= on ? slot.state != (wanted == 0 ? CB_SLOT_NONE : CB_SLOT_DONE)
+                                 : slot.coat != on + 1) {
+                    fail_seed("a slot is done that is not, or not done that is");
+                }
+                if (wanted > on && !unit->figure[figure].parked &&
+                    (waits != (before > 0) || (waits && slot.by_stage != before))) {
+                    fail_seed("a slot waits for another stage than the recipe says");
+                }
+            }
+        }
+    }
+}
+
+/* The label's floor holds until five films of the pot and technique were answered. */
+static void check_labels(const struct world *world)
+{
+    for (size_t u = 0; u < cb_bench_unit_count(world->bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(world->bench, u);
+        for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+            const struct cb_drying *drying = &unit->drying[stage - 1];
+            const char *pot = cb_bench_stage_pot(unit, stage);
+            int answered = 0;
+            for (size_t v = 0; v < cb_bench_unit_count(world->bench); v++) {
+                const struct cb_unit *other = cb_bench_unit(world->bench, v);
+                for (size_t i = 0; i < other->film_count; i++) {
+                    const struct cb_film *film = &other->films[i];
+                    answered += pot && film->pot && strcmp(film->pot, pot) == 0 &&
+                                film->technique == unit->recipe->stages[stage - 1].technique &&
+                                (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE);
+                }
+            }
+            const double min = cb_forecast_stage_min(world->bench, world->learn, unit, stage, .5);
+            if (drying->label_min > 0 && pot) {
+                const double learned = cb_learn_quantile(world->learn, pot, drying->pot_sd,
+                                                         drying->standard_min, .5, 0);
+                if (fabs(min - (answered < 5 ? fmax(learned, drying->label_min) : learned)) > 0) {
+                    fail_seed("a label holds too long or not long enough");
+                }
+            }
+        }
+    }
+}
+
 static void check_offer(struct world *world)
 {
     const int64_t now_ms = world_ms(world);

@@ -12,6 +12,7 @@
 #include "core/bench.h"
 #include "core/effort.h"
 #include "core/review.h"
+#include "core/review_walk.h"
 #include "shell/yaml.h"
 
 #define EVENTS_MAX 400
@@ -315,6 +316,102 @@ static void test_merging_changes_nothing(void **state)
     }
 }
 
+static void add(struct random_log *log, struct cb_event_make *make)
+{
+    log->events[log->count++] = cb_event_take(make);
+}
+
+/* The first figure's first coat, some minutes on. */
+static void coat_after(struct random_log *log, int minutes, enum cb_event_kind kind)
+{
+    struct cb_event_make make;
+    log->at_ms += minutes * CB_MS_PER_MIN;
+    begin(log, &make, kind, "first");
+    cb_event_add_int(&make, CB_FIELD_FIGURE, 1);
+    cb_event_add_int(&make, CB_FIELD_STAGE, 1);
+    cb_event_add_int(&make, CB_FIELD_COAT, 1);
+    add(log, &make);
+}
+
+static void test_told(void **state)
+{
+    (void)state;
+    struct random_log log = {.at_ms = INT64_C(1767636000000)};
+    struct cb_event_make make;
+    struct cb_arena arena = {0};
+    begin(&log, &make, CB_EVENT_SESSION_OPENED, NULL);
+    add(&log, &make);
+    begin(&log, &make, CB_EVENT_UNIT_BEGUN, "first");
+    cb_event_add_int(&make, CB_FIELD_FIGURES, 3);
+    cb_event_add_text(&make, CB_FIELD_RECIPE, recipe_text);
+    add(&log, &make);
+    coat_after(&log, 5, CB_EVENT_COAT_ON);
+    coat_after(&log, 60, CB_EVENT_LIFTED);
+    coat_after(&log, 60, CB_EVENT_COAT_ON); /* it came up: that is no new coat */
+    struct cb_bench *bench = fold(&log, false);
+    const struct cb_review *review = cb_review_unit(bench, 0, CB_TIME_NONE, &arena);
+    assert_true(review->spent_ms[CB_SPENT_TIDY] > 0);
+    assert_true(review->spent_ms[CB_SPENT_HANDS_ON] <= 5 * CB_MS_PER_MIN);
+    assert_int_equal(review->question_count, 1);
+    char question[CB_REVIEW_QUESTION_SIZE];
+    cb_review_question(review->questions[0].from_ms, question);
+    begin(&log, &make, CB_EVENT_ANSWERED, NULL);
+    cb_event_add_text(&make, CB_FIELD_QUESTION, question);
+    cb_event_add_text(&make, CB_FIELD_VALUE, "0");
+    add(&log, &make);
+    cb_bench_add(bench, &log.events[log.count - 1], 1);
+    assert_int_equal(cb_review_unit(bench, 0, CB_TIME_NONE, &arena)->question_count, 0);
+    cb_arena_fini(&arena);
+    cb_bench_free(bench);
+    cb_arena_fini(&log.arena);
+}
+
+/* Walks on by so many events at a time. */
+static void walk_by(struct cb_review_walk *walk, const struct cb_bench *bench, size_t unit,
+                    const struct cb_learn *learn, size_t events)
+{
+    cb_review_walk_begin(walk, bench, cb_bench_unit(bench, unit), learn, CB_TIME_NONE);
+    while (cb_review_walk_on(walk, events)) {
+    }
+}
+
+/* Who looks away after every event sees the same. */
+static void test_cut_in_pieces(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= LOGS / 4; seed++) {
+        struct random_log log = {.at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0};
+        seed_state = seed + 3000;
+        grow(&log, 20 + (size_t)draw(120));
+        struct cb_bench *bench = fold(&log, false);
+        struct cb_learn *learn = cb_learn_new(NULL);
+        struct cb_arena arena = {0};
+        for (size_t unit = 0; unit < cb_bench_unit_count(bench); unit++) {
+            struct cb_review_walk whole, cut;
+            walk_by(&whole, bench, unit, learn, SIZE_MAX);
+            walk_by(&cut, bench, unit, learn, 1);
+            assert_int_equal(whole.spans.count, cut.spans.count);
+            assert_int_equal(whole.questions.count, cut.questions.count);
+            for (size_t i = 0; i < cut.spans.count; i++) {
+                const struct cb_span *a = &whole.spans.items[i];
+                const struct cb_span *b = &cut.spans.items[i];
+                assert_true(a->from_ms == b->from_ms && a->to_ms == b->to_ms);
+                assert_true(a->spent == b->spent && a->session == b->session);
+                assert_true(a->figure == b->figure && a->stage == b->stage && a->coat == b->coat);
+            }
+            cb_review_walk_fini(&whole);
+            cb_review_walk_fini(&cut);
+            struct cb_review_work *left = cb_review_begin(bench, unit, CB_TIME_NONE, &arena);
+            assert_true(cb_review_step(left));
+            assert_null(cb_review_end(left));
+        }
+        cb_arena_fini(&arena);
+        cb_learn_free(learn);
+        cb_bench_free(bench);
+        cb_arena_fini(&log.arena);
+    }
+}
+
 static void check_same(const struct cb_review *a, const struct cb_review *b)
 {
     assert_string_equal(a->unit, b->unit);
@@ -410,6 +507,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sums_are_exact),
         cmocka_unit_test(test_merging_changes_nothing),
+        cmocka_unit_test(test_told),
+        cmocka_unit_test(test_cut_in_pieces),
         cmocka_unit_test(test_packed_and_back),
     };
     return cmocka_run_group_tests_name("review sums", tests, load_kinds, drop_kinds);

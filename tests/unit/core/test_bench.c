@@ -313,6 +313,39 @@ static void test_joined_paints(void **state)
     }
 }
 
+static void test_joined_label(void **state)
+{
+    /* What is printed on a pot holds until five of its films were answered, joined ones too. */
+    static const char *const labelled =
+        "{coatbell: 1, name: Labels, figures: 3,"
+        " paints: {green: {name: Oilskin green, kind: acrylic, dry: 20, label: 600},"
+        "          rope: {name: Tarred rope, kind: acrylic, dry: 20, label: 600}},"
+        " areas: {oilskin: {}, rope: {}},"
+        " stages: [{name: Oilskins, technique: basecoat, paint: green, on: oilskin},"
+        "          {name: Rope, technique: basecoat, paint: rope, on: rope, after: []}]}";
+    struct world *world = *state;
+    world_begin(world, "u", 3, labelled);
+    for (int film = 0; film < 5; film++) {
+        if (film == 4) {
+            world_do(world, "paint_joined - from='Tarred rope' to='Oilskin green'");
+        }
+        const double min =
+            cb_forecast_stage_min(world->bench, world->learn, unit_of(world), 1, .8);
+        assert_near(min, 600, 1e-9);
+        world_do(world, cb_arena_printf(&world->arena, "coat_on u figure=%d stage=%d coat=1",
+                                        1 + film / 2, 1 + film % 2));
+        world_wait(world, 20);
+        world_do(world, cb_arena_printf(&world->arena,
+                                        "checked u figure=%d stage=%d coat=1 found=wet",
+                                        1 + film / 2, 1 + film % 2));
+        world_do(world, cb_arena_printf(&world->arena,
+                                        film == 3 ? "lifted u figure=%d stage=%d coat=1"
+                                                  : "checked u figure=%d stage=%d coat=1 found=dry",
+                                        1 + film / 2, 1 + film % 2));
+    }
+    assert_true(cb_forecast_stage_min(world->bench, world->learn, unit_of(world), 1, .8) < 600);
+}
+
 static void test_two_climates(void **state)
 {
     /* checks of the physics: 20 standard minutes, ten at 23/50, then 23/80: 36.4 min, .4 */
@@ -723,6 +756,32 @@ static void test_foreign_log(void **state)
     cb_bench_free(other);
 }
 
+static void test_foreign_go(void **state)
+{
+    /* A together go from elsewhere: one time, ids as they were given, or as a merge brings them. */
+    struct world *world = *state;
+    world->machine = NULL;
+    world_begin(world, "u", 3, plain);
+    world_wait(world, 1);
+    for (int figure = 1; figure <= 3; figure++) {
+        world_also(world, cb_arena_printf(&world->arena, "coat_on u figure=%d stage=1 coat=1",
+                                          figure));
+        world_also(world, cb_arena_printf(&world->arena,
+                                          "checked u figure=%d stage=1 coat=1 found=wet", figure));
+    }
+    const size_t count = world->log.count;
+    assert_int_equal(count, 7);
+    for (size_t step = 1; step < count; step++) { /* every step goes round through all seven */
+        struct cb_bench *other = cb_bench_new(world_kinds(), world_read);
+        for (size_t i = 0; i < count; i++) {
+            cb_bench_add(other, &world->log.items[i * step % count], 1);
+        }
+        struct cb_err err = {0};
+        assert_true(cb_bench_equal(world->bench, other, &err));
+        cb_bench_free(other);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -737,6 +796,7 @@ int main(void)
         TEST(test_recipe_change),
         TEST(test_swap),
         TEST(test_joined_paints),
+        TEST(test_joined_label),
         TEST(test_two_climates),
         TEST(test_places),
         TEST(test_helped),
@@ -754,6 +814,7 @@ int main(void)
         TEST(test_clocks),
         TEST(test_boots),
         TEST(test_foreign_log),
+        TEST(test_foreign_go),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
