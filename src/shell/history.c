@@ -48,6 +48,29 @@ enum cb_status cb_history_store(const char *path, struct cb_store **store, struc
     return status;
 }
 
+/* What is made of a unit that is folded alone, so that it depends on its events and on nothing else. Begun,
+ * gone on with, ended: in pieces that keep no key waiting. */
+struct made {
+    struct cb_bench *bench;
+    struct cb_arena arena;
+    struct cb_review_work *work; /* until it is ended */
+    const struct cb_review *review;
+    struct cb_lesson lesson;
+    struct cb_str review_bytes, lesson_bytes; /* of the review: empty where its recipe was refused */
+};
+
+static void made_fini(struct made *made)
+{
+    if (made->work != NULL) {
+        (void)cb_review_end(made->work);
+    }
+    cb_bench_free(made->bench);
+    cb_arena_fini(&made->arena);
+    cb_str_fini(&made->review_bytes);
+    cb_str_fini(&made->lesson_bytes);
+    *made = (struct made){0};
+}
+
 struct cb_history {
     struct cb_store *store;
     const struct cb_kinds *kinds;
@@ -55,7 +78,8 @@ struct cb_history {
     const struct cb_store_unit *units;
     size_t unit_count;
     size_t next; /* the first whose lesson has not been added */
-    bool teaching;
+    bool teaching, making;
+    struct made made; /* of the next one, while it is being made */
     struct cb_taught taught;
     void (*tell)(void *context, size_t done, size_t count);
     void *tell_context;
@@ -89,6 +113,7 @@ void cb_history_close(struct cb_history *history)
     for (size_t i = 0; i < history->benches.count; i++) {
         cb_bench_free(history->benches.items[i]);
     }
+    made_fini(&history->made);
     cb_taught_fini(&history->taught);
     cb_index_free(history->recipe_digests);
     cb_vec_free(&history->recipes);
@@ -224,17 +249,9 @@ static bool get_review(const struct cb_history *history, const struct cb_store_u
            memchr(bytes->at, 0, bytes->length) != NULL;
 }
 
-/* Folds the unit alone, so that what is made depends on its events and on nothing else. */
-struct made {
-    struct cb_bench *bench;
-    struct cb_arena arena;
-    const struct cb_review *review;
-    struct cb_lesson lesson;
-    struct cb_str review_bytes, lesson_bytes; /* of the review: empty where its recipe was refused */
-};
-
-static enum cb_status make(const struct cb_history *history, const struct cb_store_unit *unit,
-                           struct made *made, struct cb_err *err)
+static enum cb_status make_begin(const struct cb_history *history,
+                                 const struct cb_store_unit *unit, struct made *made,
+                                 struct cb_err *err)
 {
     const struct cb_store_filter filter = {.unit = unit->id};
     *made = (struct made){0};
@@ -247,7 +264,14 @@ static enum cb_status make(const struct cb_history *history, const struct cb_sto
     if (number < 0) {
         return cb_err_set(err, CB_FAILED, "unit %s can't be folded", unit->id);
     }
-    made->review = cb_review_unit(made->bench, (size_t)number, CB_TIME_NONE, &made->arena);
+    made->work = cb_review_begin(made->bench, (size_t)number, CB_TIME_NONE, &made->arena);
+    return CB_OK;
+}
+
+static void make_end(struct made *made)
+{
+    made->review = cb_review_end(made->work);
+    made->work = NULL;
     made->lesson = cb_lesson_of(made->bench, made->review, &made->arena);
     cb_lesson_pack(&made->lesson, &made->lesson_bytes);
     const char *text = made->review->recipe->text;
@@ -256,15 +280,18 @@ static enum cb_status make(const struct cb_history *history, const struct cb_sto
         cb_str_add_n(&made->review_bytes, digest, strlen(digest) + 1);
         cb_review_pack(made->review, &made->review_bytes);
     }
-    return CB_OK;
 }
 
-static void made_fini(struct made *made)
+static enum cb_status make(const struct cb_history *history, const struct cb_store_unit *unit,
+                           struct made *made, struct cb_err *err)
 {
-    cb_bench_free(made->bench);
-    cb_arena_fini(&made->arena);
-    cb_str_fini(&made->review_bytes);
-    cb_str_fini(&made->lesson_bytes);
+    const enum cb_status status = make_begin(history, unit, made, err);
+    if (status == CB_OK) {
+        while (cb_review_step(made->work)) {
+        }
+        make_end(made);
+    }
+    return status;
 }
 
 static void keep(const struct cb_history *history, const struct cb_store_unit *unit,
@@ -285,6 +312,13 @@ static void keep(const struct cb_history *history, const struct cb_store_unit *u
     put_of(history, "lesson", unit, &made->lesson_bytes);
 }
 
+static void tell(const struct cb_history *history, const struct cb_store_unit *unit)
+{
+    if (history->tell != NULL) {
+        history->tell(history->tell_context, (size_t)(unit - history->units), history->unit_count);
+    }
+}
+
 static bool get_lesson(const struct cb_history *history, const struct cb_store_unit *unit,
                        struct cb_arena *arena, struct cb_lesson *lesson)
 {
@@ -300,9 +334,7 @@ enum cb_status cb_history_lesson(struct cb_history *history, const struct cb_sto
     if (get_lesson(history, unit, arena, lesson)) {
         return CB_OK;
     }
-    if (history->tell != NULL) {
-        history->tell(history->tell_context, (size_t)(unit - history->units), history->unit_count);
-    }
+    tell(history, unit);
     struct made made;
     enum cb_status status = make(history, unit, &made, err);
     if (status == CB_OK) {
@@ -370,28 +402,41 @@ enum cb_status cb_history_compare(struct cb_history *history, const struct cb_st
 
 /* ---- What all of them taught ---- */
 
+/* Goes on with the unit that is being made. */
+static void make_on(struct cb_history *history)
+{
+    struct made *made = &history->made;
+    if (cb_review_step(made->work)) {
+        return;
+    }
+    make_end(made);
+    keep(history, &history->units[history->next], made);
+    cb_taught_add(&history->taught, &made->lesson);
+    made_fini(made);
+    history->making = false;
+    history->next++;
+}
+
 /* Adds the next finished units: those whose lessons are kept until enough were read, or one that has
  * to be made. */
 static enum cb_status add_lessons(struct cb_history *history, struct cb_err *err)
 {
-    for (size_t read = 0; history->next < history->unit_count && read < STEP_LESSONS; ) {
+    for (size_t read = 0; history->next < history->unit_count && read < STEP_LESSONS; read++) {
         const struct cb_store_unit *unit = &history->units[history->next];
         struct cb_arena arena = {0};
         struct cb_lesson lesson;
-        enum cb_status status = CB_OK;
-        if (unit->finished) {
-            const bool kept = get_lesson(history, unit, &arena, &lesson);
-            if (!kept) {
-                status = cb_history_lesson(history, unit, &arena, &lesson, err);
-                read = STEP_LESSONS;
-            }
-            if (status == CB_OK) {
-                cb_taught_add(&history->taught, &lesson);
-            }
-            read++;
+        const bool kept = unit->finished && get_lesson(history, unit, &arena, &lesson);
+        if (kept) {
+            cb_taught_add(&history->taught, &lesson);
         }
         cb_arena_fini(&arena);
-        if (status != CB_OK) {
+        if (unit->finished && !kept) {
+            tell(history, unit);
+            const enum cb_status status = make_begin(history, unit, &history->made, err);
+            history->making = status == CB_OK;
+            if (status != CB_OK) {
+                made_fini(&history->made);
+            }
             return status;
         }
         history->next++;
@@ -423,6 +468,10 @@ enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb
     if (!history->teaching) {
         history->teaching = true;
         cb_taught_begin(&history->taught);
+    }
+    if (history->making) {
+        make_on(history);
+        return CB_OK;
     }
     if (history->next < history->unit_count) {
         return add_lessons(history, err);
