@@ -4,6 +4,7 @@
 
 #include "base/utf8.h"
 #include "command/command.h"
+#include "core/drying_stage.h"
 #include "core/gate.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"

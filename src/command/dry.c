@@ -8,6 +8,7 @@
 #include "base/utf8.h"
 #include "command/dry_internal.h"
 #include "core/bench.h"
+#include "core/drying_stage.h"
 #include "core/psychro.h"
 #include "shell/clock.h"
 #include "shell/paths.h"
@@ -119,10 +120,10 @@ static int read_film(const struct cb_dry *dry, size_t kind, struct cb_dry_film *
     if (given != NULL && !(cb_str_number(given, &solids) && solids > 0 && solids <= 0.9)) {
         return usage("not a share of solids", given, "0.01 to 0.9 of the neat paint");
     }
-    film->drying = cb_drying_of(dry->kinds, kind, film->technique, film->by, parts.paint,
-                                parts.medium, parts.retarder, parts.water, film_um, solids);
+    film->drying = cb_drying_of(dry->kinds, kind, film->technique, film->by, &parts, film_um,
+                                solids);
     if (parts.paint <= 0) {
-        parts = cb_drying_usual_parts(dry->kinds, kind, film->technique, film->by);
+        parts = cb_drying_usual(dry->kinds, kind, film->technique, film->by).parts;
     }
     film->mix = cb_kinds_parts_text(&parts, dry->arena);
     given = cb_args_get(args, "--dry");

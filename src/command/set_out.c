@@ -8,6 +8,7 @@
 #include "command/recipe_args.h"
 #include "command/wrap.h"
 #include "core/amount.h"
+#include "core/drying_stage.h"
 #include "core/gate.h"
 #include "shell/jsonl.h"
 

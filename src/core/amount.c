@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/amount.h"
+#include "core/drying_stage.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Recipes of units: read once, changed in the middle, paints swapped and joined. */
 #include "core/bench_internal.h"
+#include "core/drying_stage.h"
 
 #include <math.h>
 #include <string.h>

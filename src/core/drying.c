@@ -30,7 +30,6 @@
 #define HELD_RH_PCT     97.0
 #define BENCH_SD        0.35
 #define MODEL_M         1.25  /* where there is no row (estimate) */
-#define TRANSFER_MIN    20.0  /* own judgement */
 
 static const struct {
     double speed_m_s; /* own estimates */
@@ -386,114 +385,21 @@ static void time_of(const struct cb_kinds *kinds, const struct basis *basis,
                   out);
 }
 
-struct cb_parts cb_drying_usual_parts(const struct cb_kinds *kinds, size_t kind,
-                                      enum cb_technique technique, enum cb_by by)
+struct cb_drying_usual cb_drying_usual(const struct cb_kinds *kinds, size_t kind,
+                                       enum cb_technique technique, enum cb_by by)
 {
-    return basis_of(kinds, kind, technique, by).usual;
+    const struct basis basis = basis_of(kinds, kind, technique, by);
+    return (struct cb_drying_usual){
+        basis.usual, isnan(basis.median_min) ? basis.film_um : (double)NAN, basis.solids_neat};
 }
 
 struct cb_drying cb_drying_of(const struct cb_kinds *kinds, size_t kind,
-                              enum cb_technique technique, enum cb_by by, double paint,
-                              double medium, double retarder, double water, double film_um,
-                              double solids)
+                              enum cb_technique technique, enum cb_by by,
+                              const struct cb_parts *mix, double film_um, double solids)
 {
-    struct basis basis = basis_of(kinds, kind, technique, by);
-    struct cb_parts parts = {paint, medium, retarder, water};
+    const struct basis basis = basis_of(kinds, kind, technique, by);
+    const struct cb_parts *parts = parts_sum(mix) > 0 ? mix : &basis.usual;
     struct cb_drying out = of_kind(kinds, kind);
-    if (parts_sum(&parts) <= 0) {
-        parts = basis.usual;
-    }
-    time_of(kinds, &basis, &parts, film_um, isnan(solids) ? basis.solids_neat : solids, &out);
-    return out;
-}
-
-static struct cb_parts parts_said(const struct cb_mix *mix)
-{
-    return (struct cb_parts){cb_mix_sum(mix, CB_MIX_PAINT), cb_mix_sum(mix, CB_MIX_MEDIUM),
-                             cb_mix_sum(mix, CB_MIX_RETARDER), cb_mix_sum(mix, CB_MIX_WATER)};
-}
-
-struct cb_parts cb_drying_parts_of_stage(const struct cb_kinds *kinds,
-                                         const struct cb_recipe *recipe, size_t stage)
-{
-    const struct cb_stage *s = &recipe->stages[stage];
-    int paint = cb_mix_paint(&s->mix);
-    if (s->mix_said || paint < 0) {
-        return parts_said(&s->mix);
-    }
-    return cb_drying_usual_parts(kinds, recipe->paints[paint].kind, s->technique, s->by);
-}
-
-double cb_drying_film_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                               size_t stage)
-{
-    const struct cb_stage *s = &recipe->stages[stage];
-    int paint = cb_mix_paint(&s->mix);
-    if (paint < 0) {
-        return NAN;
-    }
-    const struct cb_paint *p = &recipe->paints[paint];
-    if (!isnan(p->film_um)) {
-        return p->film_um;
-    }
-    struct basis basis = basis_of(kinds, p->kind, s->technique, s->by);
-    return isnan(basis.median_min) ? basis.film_um : (double)NAN;
-}
-
-/* Neat solids of the paints of a blend, by their parts; under this technique. */
-static double blend_solids(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                           const struct cb_stage *stage)
-{
-    double solid = 0;
-    double parts = 0;
-    for (size_t i = 0; i < stage->mix.count; i++) {
-        const struct cb_mix_part *part = &stage->mix.parts[i];
-        if (part->what != CB_MIX_PAINT) {
-            continue;
-        }
-        const struct cb_paint *paint = &recipe->paints[part->paint];
-        double own = paint->solids;
-        if (isnan(own)) {
-            own = basis_of(kinds, paint->kind, stage->technique, stage->by).solids_neat;
-        }
-        if (!isnan(own)) {
-            solid += part->parts * own;
-            parts += part->parts;
-        }
-    }
-    return solid / parts;
-}
-
-struct cb_drying cb_drying_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                                    size_t stage)
-{
-    const struct cb_stage *s = &recipe->stages[stage];
-    int index = cb_mix_paint(&s->mix);
-    const struct cb_paint *paint = index >= 0 ? &recipe->paints[index] : NULL;
-    struct cb_drying out = {.law = CB_LAW_WATER,
-                            .from = CB_TIME_ZERO,
-                            .min_film_c = NAN,
-                            .pot_sd = 0.30,
-                            .label_min = NAN};
-    if (paint != NULL) {
-        out = of_kind(kinds, paint->kind);
-        out.label_min = paint->label_min;
-        struct basis basis = basis_of(kinds, paint->kind, s->technique, s->by);
-        struct cb_parts parts = cb_drying_parts_of_stage(kinds, recipe, stage);
-        time_of(kinds, &basis, &parts, paint->film_um, blend_solids(kinds, recipe, s), &out);
-    }
-    double dry = !isnan(s->dry_min) ? s->dry_min : paint != NULL ? paint->dry_min : (double)NAN;
-    if (!isnan(s->wait_min) || (isnan(dry) && s->technique == CB_TECHNIQUE_TRANSFER)) {
-        out.from = CB_TIME_WAIT;
-        out.standard_min = !isnan(s->wait_min) ? s->wait_min : TRANSFER_MIN;
-        out.inner_share = 0;
-        out.label_min = NAN;
-    } else if (!isnan(dry)) {
-        out.from = CB_TIME_DRY;
-        out.standard_min = dry;
-    } else if (paint == NULL) {
-        out.from = CB_TIME_ZERO;
-        out.standard_min = 0;
-    }
+    time_of(kinds, &basis, parts, film_um, isnan(solids) ? basis.solids_neat : solids, &out);
     return out;
 }

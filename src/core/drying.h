@@ -16,7 +16,6 @@
 
 #include "core/climate.h"
 #include "core/kinds.h"
-#include "core/recipe.h"
 
 enum cb_time_from {
     CB_TIME_MODEL, /* the prior row through the model */
@@ -75,27 +74,20 @@ bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *cli
 /* Standard minutes gained a minute; 0 while held; 1 for WAIT. */
 double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *climate);
 
-/* From the recipe: stage x its paint (largest part) x mix; dry, label, wait, film and solids act
- * as coatbell-recipe(5) says. */
-struct cb_drying cb_drying_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                                    size_t stage);
-/* The parts in force: as the stage says, else the usual mix of its row or technique. All zero
- * where no paint is used. */
-struct cb_parts cb_drying_parts_of_stage(const struct cb_kinds *kinds,
-                                         const struct cb_recipe *recipe, size_t stage);
-/* Wet film as applied at the usual mix, um; the paint's own `film` wins. NAN without paint, and
- * for laws that have none. */
-double cb_drying_film_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                               size_t stage);
-struct cb_parts cb_drying_usual_parts(const struct cb_kinds *kinds, size_t kind,
-                                      enum cb_technique technique, enum cb_by by);
+/* What is usual for a kind under a technique: the parts of its mix, the wet film as applied (um; NAN for
+ * laws that have none) and the volume share of solids of the paint as it is in the pot. */
+struct cb_drying_usual {
+    struct cb_parts parts;
+    double film_um, solids;
+};
+struct cb_drying_usual cb_drying_usual(const struct cb_kinds *kinds, size_t kind,
+                                       enum cb_technique technique, enum cb_by by);
 
-/* Without one (coatbell dry): parts may be all zero for the usual mix; film_um and solids NAN for
- * the row's own. */
+/* mix all zero: the usual one; film_um and solids (of the paints as they are in the pot) NAN: the
+ * usual ones. */
 struct cb_drying cb_drying_of(const struct cb_kinds *kinds, size_t kind,
-                              enum cb_technique technique, enum cb_by by, double paint,
-                              double medium, double retarder, double water, double film_um,
-                              double solids);
+                              enum cb_technique technique, enum cb_by by,
+                              const struct cb_parts *mix, double film_um, double solids);
 
 /* Quantile of the dry time in standard minutes before anything was learned: log-normal with
  * sd^2 = .35^2 + pot_sd^2 + s^2, over the prior of s. At .80 about 1.55 x the median. */

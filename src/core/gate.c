@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/gate.h"
+#include "core/drying_stage.h"
 
 #include <math.h>
 #include <string.h>

@@ -8,6 +8,7 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "core/drying.h"
+#include "core/drying_stage.h"
 
 const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
     [CB_STATE_READY] = {"\u25B8", "ready", "go", CB_ROLE_READY},

@@ -7,6 +7,7 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "core/drying.h"
+#include "core/drying_stage.h"
 #include "core/recipe.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"

@@ -286,7 +286,7 @@ static struct cb_drying usual(const char *kind, enum cb_technique technique, enu
 {
     size_t index;
     assert_true(cb_kinds_find(kinds, kind, &index));
-    return cb_drying_of(kinds, index, technique, by, 0, 0, 0, 0, film_um, NAN);
+    return cb_drying_of(kinds, index, technique, by, &(struct cb_parts){0}, film_um, NAN);
 }
 
 static void priors(void **state)
@@ -399,8 +399,7 @@ static void better_air_never_lengthens(void **state)
     (void)state;
     for (size_t kind = 0; kind < kinds->kind_count; kind++) {
         for (int technique = 0; technique <= CB_TECHNIQUE_VARNISH; technique++) {
-            struct cb_drying d = cb_drying_of(kinds, kind, (enum cb_technique)technique,
-                                              CB_BY_BRUSH, 0, 0, 0, 0, NAN, NAN);
+            struct cb_drying d = cb_drying_of(kinds, kind, (enum cb_technique)technique, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
             assert_true(d.standard_min > 0 && isfinite(d.standard_min));
             between("inner share", d.inner_share, 0, 1);
             for (double t = 0; t <= 45; t += 2.5) {
@@ -427,21 +426,18 @@ static void more_water_never_lengthens(void **state)
     for (size_t kind = 0; kind < kinds->kind_count; kind++) {
         for (int t = 0; t <= CB_TECHNIQUE_VARNISH; t++) {
             enum cb_technique technique = (enum cb_technique)t;
-            struct cb_parts u = cb_drying_usual_parts(kinds, kind, technique, CB_BY_BRUSH);
-            double at_usual = cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, 0, 0, 0, 0, NAN,
-                                           NAN)
+            struct cb_parts u = cb_drying_usual(kinds, kind, technique, CB_BY_BRUSH).parts;
+            double at_usual = cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN)
                                   .standard_min;
             double before = at_usual;
             for (double more = 0; more <= 20; more += .25) {
-                double now = cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, u.paint, u.medium,
-                                          0, u.water + more, NAN, NAN)
+                double now = cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){u.paint, u.medium, 0, u.water + more}, NAN, NAN)
                                  .standard_min;
                 between("more water", now, 0, before + 1e-9);
                 before = now;
             }
             near("the usual mix said aloud",
-                 cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, 2 * u.paint, 2 * u.medium, 0,
-                              2 * u.water, NAN, NAN)
+                 cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){2 * u.paint, 2 * u.medium, 0, 2 * u.water}, NAN, NAN)
                      .standard_min,
                  at_usual, 1e-9);
         }
@@ -456,8 +452,7 @@ static void medium_and_retarder(void **state)
     assert_true(cb_kinds_find(kinds, "wash", &wash));
     struct cb_flux still = cb_drying_flux_over(23, 50, .10, .015);
     struct cb_film_times cut = cb_drying_film_times(35, .05, .9, &still);
-    struct cb_drying d = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, 1, 1, 0,
-                                      0, NAN, NAN);
+    struct cb_drying d = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, &(struct cb_parts){1, 1, 0, 0}, NAN, NAN);
     near("1 paint + 1 medium", d.standard_min, 1.2 * (cut.outer_min + cut.inner_min), 1e-9);
     struct cb_drying neat = usual("wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, NAN);
     assert_true(fabs(d.standard_min - neat.standard_min) > .1);
@@ -465,8 +460,7 @@ static void medium_and_retarder(void **state)
     fan.air = CB_AIR_FAN;
     between("fan on a recess shade", cb_drying_rate(&d, &fan), 2.5, 2.8);
     /* the retarder's own constant (estimate): a fifth of the mix lengthens by 4/5 */
-    struct cb_drying slow = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, 4, 0,
-                                         1, 0, NAN, NAN);
+    struct cb_drying slow = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, &(struct cb_parts){4, 0, 1, 0}, NAN, NAN);
     near("retarder", slow.standard_min / neat.standard_min, 1.8, .03);
 }
 

@@ -14,6 +14,7 @@
 
 #include "core/amount.h"
 #include "core/drying.h"
+#include "core/drying_stage.h"
 #include "core/gate.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"
@@ -85,8 +86,7 @@ static double kind_time(const char *kind, enum cb_technique technique, double pa
 {
     size_t index;
     assert_true(cb_kinds_find(kinds, kind, &index));
-    return cb_drying_of(kinds, index, technique, CB_BY_BRUSH, paint, medium, 0, water, film,
-                        solids)
+    return cb_drying_of(kinds, index, technique, CB_BY_BRUSH, &(struct cb_parts){paint, medium, 0, water}, film, solids)
         .standard_min;
 }
 
@@ -306,8 +306,7 @@ static void room(void **state)
     /* an oil film gains nothing from moving air */
     size_t oil;
     assert_true(cb_kinds_find(kinds, "oil", &oil));
-    struct cb_drying slow = cb_drying_of(kinds, oil, CB_TECHNIQUE_WASH, CB_BY_BRUSH, 0, 0, 0, 0,
-                                         NAN, NAN);
+    struct cb_drying slow = cb_drying_of(kinds, oil, CB_TECHNIQUE_WASH, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
     assert_true(cb_gate_air_gain_min(&slow, 2000, &c, CB_AIR_FAN) == 0);
     /* warmer air holding the same vapour */
     struct cb_climate warm = cb_gate_warmer(&c, 5);
@@ -368,7 +367,7 @@ static void own_kinds(void **state)
     assert_true(cb_kinds_find(own, "acrylic", &acrylic));
     near(own->kinds[acrylic].min_film_c, 4, 0);
     assert_int_equal(own->prior_count, 2);
-    near(cb_drying_of(own, oil, CB_TECHNIQUE_GLAZE, CB_BY_BRUSH, 0, 0, 0, 0, NAN, NAN)
+    near(cb_drying_of(own, oil, CB_TECHNIQUE_GLAZE, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN)
              .standard_min,
          77, 0);
     assert_string_not_equal(plain->edition, own->edition);
