@@ -49,7 +49,8 @@ endif
 
 pkg = $(shell pkg-config $(1) $(2) 2>/dev/null)
 LIBS = $(call pkg,--libs,ncursesw sqlite3 yaml-0.1 jansson libutf8proc) -lm
-BELL_LIBS = $(call pkg,--libs,gio-2.0)
+BELL_LIBS = $(call pkg,--libs,libnotify gio-2.0) -pthread
+GIO_LIBS = $(call pkg,--libs,gio-2.0)
 
 objects = $(patsubst src/%.c,$(OUT)/%.o,$(wildcard src/$(1)/*.c))
 BASE_O := $(call objects,base)
@@ -96,7 +97,7 @@ $(OUT)/shell/yaml.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,yaml-0.1)
 $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
 $(OUT)/shell/store.o $(OUT)/shell/store_%.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
 $(OUT)/shell/paths.o: EXTRA = -D_GNU_SOURCE -DCB_PREFIX='"$(PREFIX)"'
-$(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
+$(OUT)/bell/%.o: EXTRA = -D_GNU_SOURCE $(patsubst -I%,-isystem %,$(call pkg,--cflags,libnotify gio-2.0)) -pthread
 $(OUT)/shell/paths.o: $(OUT)/prefix
 
 # What is kept beside the log is made by these files, and is worth nothing once they are others.
@@ -149,7 +150,7 @@ $(TESTS_VIEW): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(ARCHIVES)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
 # The stand-in for a notification daemon is the one test program that speaks D-Bus itself.
 $(OUT)/tests/tools/mock_notify.o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
-$(OUT)/tests/tools/mock_notify: LIBS += $(BELL_LIBS)
+$(OUT)/tests/tools/mock_notify: LIBS += $(GIO_LIBS)
 $(TESTS_ALL) $(TEST_TOOLS): $(OUT)/%: $(OUT)/%.o $(EVERYTHING)
 	$(link_test)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(EVERYTHING) -lcmocka $(LIBS)

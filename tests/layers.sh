@@ -20,7 +20,7 @@ declare -A below=(
     [view]="base core view"
     [shell]="base core view shell"
     [command]="base core view shell command"
-    [bell]="bell shell base"
+    [bell]="bell"
     [main.c]="command"
 )
 while IFS=: read -r file line text; do
@@ -47,7 +47,8 @@ while IFS=: read -r file line text; do
     yaml.h) home="src/shell/yaml.c" ;;
     jansson.h) home="src/shell/jsonl.c" ;;
     utf8proc.h) home="src/base/utf8.c" ;;
-    glib*.h | gio/* | gdk* | libnotify/*) home=$(echo src/bell/*.c) ;;
+    libnotify/*) home="src/bell/popup.c" ;;
+    glib*.h | gio/* | gdk* | gobject/*) home=$(echo src/bell/*.c) ;;
     *) home= ;;
     esac
     if [ -n "$home" ]; then
@@ -129,6 +130,10 @@ for object in $objects; do
 done
 
 # 6. The screen's program is free of GLib; the bell has its own main and links it alone.
+if [ -e $build/coatbell-bell ]; then
+    ldd $build/coatbell-bell 2>/dev/null | grep -q libnotify ||
+        fault "$build/coatbell-bell does not link libnotify"
+fi
 if [ -e $build/coatbell ]; then
     ldd $build/coatbell 2>/dev/null | grep -E 'glib|gobject|libnotify' &&
         fault "$build/coatbell links GLib: only the bell may"

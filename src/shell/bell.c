@@ -355,6 +355,9 @@ static void take_line(struct cb_bell *bell, char *line)
         struct cb_bell_news news = {.kind = CB_BELL_NEWS_SHOWN, .id = number};
         cb_vec_push(&bell->news, news);
         set_state(bell, CB_BELL_OK);
+    } else if (strcmp(words[0], "refused") == 0) {
+        drop_wish(bell, number); /* no longer owed: what is shown after it is news again */
+        set_state(bell, CB_BELL_SILENT);
     } else if (strcmp(words[0], "button") == 0 && words[2] != NULL) {
         struct cb_bell_news news = {.kind = CB_BELL_NEWS_BUTTON,
                                     .id = number,

@@ -4,7 +4,9 @@
  * notifications. Nothing here blocks; a child that is silent for 2 s is ended and replaced.
  * Protocol (one line a message, tab between fields, \t \n \\ escaped):
  *   to child:   show ID SOUND(0|1) BUTTONS(0|1) TITLE BODY · close ID · are-you-there N
- *   from child: state ok|no-bus|no-daemon · shown ID · button ID dry|wet · closed ID · here N
+ *   from child: state ok|no-bus|no-daemon · shown ID · refused ID · button ID dry|wet · closed ID ·
+ *               here N
+ * The child answers are-you-there also while the notification daemon hangs.
  */
 #ifndef CB_SHELL_BELL_H
 #define CB_SHELL_BELL_H

@@ -150,6 +150,9 @@ bool desk_start_daemon(struct desk *desk, const char *capabilities)
     desk->daemon = spawn_to(desk_path(desk, "daemon.out"), ends[0], false, argv);
     close(ends[0]);
     free(words);
+    if (desk->daemon_in != NULL) {
+        fclose(desk->daemon_in);
+    }
     desk->daemon_in = fdopen(ends[1], "w");
     return desk->daemon != 0 && wait_for(desk_path(desk, "daemon.out"), "ready");
 }
@@ -177,6 +180,36 @@ int desk_count(const struct desk *desk, const char *part)
         at++;
     }
     return count;
+}
+
+const char *desk_stands(const struct desk *desk)
+{
+    static char text[4096];
+    const char *last = NULL;
+    for (const char *at = desk_said(desk); (at = strstr(at, " stands")) != NULL;) {
+        at += strlen(" stands");
+        last = at;
+    }
+    size_t length = last != NULL ? strcspn(last, "\n") : 0;
+    snprintf(text, sizeof text, "%.*s", (int)length, last != NULL ? last : "");
+    return text[0] == ' ' ? text + 1 : text;
+}
+
+bool desk_tell(struct desk *desk, const char *command)
+{
+    char heard[300];
+    snprintf(heard, sizeof heard, "heard: %s\n", command);
+    int before = desk_count(desk, heard);
+    fprintf(desk->daemon_in, "%s\n", command);
+    fflush(desk->daemon_in);
+    int64_t end = desk_now_ms() + PATIENCE_MS;
+    while (desk_count(desk, heard) == before) {
+        if (desk_now_ms() >= end) {
+            return false;
+        }
+        poll(NULL, 0, 5);
+    }
+    return true;
 }
 
 pid_t desk_bell_of(pid_t parent)

@@ -28,6 +28,10 @@ void desk_stop(pid_t *pid);          /* SIGKILL, waited for; *pid is 0 then */
 const char *desk_path(const struct desk *desk, const char *name);
 const char *desk_said(const struct desk *desk); /* all lines of the daemon, until the next call */
 int desk_count(const struct desk *desk, const char *part); /* how often that stands in them */
+/* What the daemon has on its screen now, "1=[BODY] 3=[BODY]"; "" is an empty screen. */
+const char *desk_stands(const struct desk *desk);
+/* A command to the daemon, see mock_notify.c; true once it has heard it. */
+bool desk_tell(struct desk *desk, const char *command);
 
 int64_t desk_now_ms(void);           /* CLOCK_MONOTONIC */
 pid_t desk_bell_of(pid_t parent);    /* a child of that process by its name; 0: none */

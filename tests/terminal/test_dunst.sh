@@ -1,7 +1,7 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
 # Smoke test against a real notification daemon, dunst under Xvfb; its menu of buttons is a
-# stand-in that presses one.
+# stand-in that presses one. What a bell that was killed left standing is taken over by the next.
 set -u
 . tests/terminal/lib.sh
 for program in dunst dunstctl Xvfb dbus-daemon; do
@@ -16,8 +16,10 @@ read -r -t 20 number <"$TMPDIR/display" || skip "Xvfb does not start here"
 export DISPLAY=:$number
 cat >"$TMPDIR/chooser" <<'END'
 #!/bin/sh
-# dunst hands in lines such as "Still wet [coatbell]" and takes one back
-grep -m1 -i 'wet'
+# dunst hands in lines such as "Still wet [coatbell]" of all that it shows and takes one back
+cat >"$TMPDIR/menu"
+grep -c -i 'wet' "$TMPDIR/menu" >>"$TMPDIR/counts"
+grep -m1 -i 'wet' "$TMPDIR/menu"
 END
 chmod +x "$TMPDIR/chooser"
 cat >"$TMPDIR/dunstrc" <<END
@@ -25,6 +27,8 @@ cat >"$TMPDIR/dunstrc" <<END
     dmenu = $TMPDIR/chooser
     font = Monospace 8
     follow = none
+[urgency_normal]
+    timeout = 0
 END
 dunst -conf "$TMPDIR/dunstrc" >"$TMPDIR/dunst.out" 2>&1 &
 started+=($!)
@@ -39,11 +43,21 @@ wait_for 'SPACE ='
 keys Space
 shown() { [ "$(dunstctl count displayed)" -ge 1 ]; }
 until_true shown || die "dunst shows no pop-up"
+bench=$(bench_pid)
+bell=$(bell_pid "$bench")
+kill -9 "$bell"
+replaced() { [ -n "$(bell_pid "$bench")" ] && [ "$(bell_pid "$bench")" != "$bell" ]; }
+until_true replaced || die "a bell that was killed is not replaced"
+wait_for 'bell ready'
+keys Space
+pinged_twice() { [ "$(events pinged | wc -l)" -ge 2 ]; }
+until_true pinged_twice || die "no second ping"
 press_wet() {
     dunstctl context
     events checked | grep -q '"found":"wet"'
 }
 until_true press_wet || die "the button does not reach the log"
+grep -q '^[2-9]' "$TMPDIR/counts" && die "what the killed bell left still stands beside the new one"
 keys q
 wait_for 'ended with 0'
 nothing_shown() { [ "$(dunstctl count displayed)" -eq 0 ]; }

@@ -4,9 +4,13 @@
  * a pseudo-terminal, coats fall due every few seconds, and every write is stamped; each second
  * that had to appear is compared with the moment it was due, which the log knows to the
  * millisecond. First everything runs; then the notification daemon, the bus, or the bell is
- * stopped twice (SIGSTOP), the first time just before the first ping.
+ * stopped twice (SIGSTOP), the first time just before the first ping. A line below says how long
+ * keys took: from the press of SPACE, which stores a coat, until the screen says that it is on.
+ * Keys and pings wait for the disk, and nothing else: so what the disk takes for a page of our own
+ * is measured beside it. With TMPDIR=/dev/shm there is no disk.
  * Argument: seconds of each stop (12).
  */
+#include <fcntl.h>
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
@@ -29,6 +33,7 @@
 #define COATS_MAX   95     /* in one run */
 #define RUNNING_MS  6000   /* between the two stops */
 #define TAIL_MS     4000   /* after the second */
+#define DISK_MS     500    /* between two tries of the disk */
 #define BEAT_MS     100    /* of this program, to see how late it is woken itself */
 #define EARLY_MS    3      /* two clocks are compared, one of them in whole ms */
 #define STALL_MS    50     /* what no tick may be late by */
@@ -54,6 +59,12 @@ struct run {
     double begin_ms;      /* what is measured begins, CLOCK_REALTIME */
     CB_VEC(struct seen) seen;
     CB_VEC(double) dues; /* of the pings, in order, CLOCK_REALTIME */
+    int coats;           /* put on so far */
+    double pressed_ms;   /* the last of them, while the screen does not say it; else 0 */
+    CB_VEC(double) keys_ms;
+    pid_t disk;  /* the process that tries the disk; 0: none */
+    int disk_fd; /* what it found comes here, a double each time */
+    CB_VEC(double) disk_ms;
     double own_worst_ms; /* by which this program was woken late */
     double leaving_ms;
     bool was_ready, said_silent, left_behind;
@@ -90,6 +101,12 @@ static void take(struct run *run, double at_ms)
     struct seen seen = {.at_ms = at_ms + wall_ahead_ms(),
                         .left_s = vt52_big(&run->seat.screen, "NEXT DRY")};
     cb_vec_push(&run->seen, seen);
+    char on[32];
+    snprintf(on, sizeof on, "rope on %d at", run->coats);
+    if (run->pressed_ms > 0 && vt52_has(&run->seat.screen, on)) {
+        cb_vec_push(&run->keys_ms, at_ms - run->pressed_ms);
+        run->pressed_ms = 0;
+    }
     run->said_silent = run->said_silent ||
                        (run->stopped != 0 && vt52_has(&run->seat.screen, "bell silent"));
 }
@@ -118,6 +135,17 @@ static bool wait_text(struct run *run, const char *text)
         pump(run, now_ms() + 10);
     }
     return vt52_has(&run->seat.screen, text);
+}
+
+/* A key that never comes to the screen before the next counts as what it took until then. */
+static void put_on(struct run *run)
+{
+    if (run->pressed_ms > 0) {
+        cb_vec_push(&run->keys_ms, now_ms() - run->pressed_ms);
+    }
+    run->coats++;
+    run->pressed_ms = now_ms();
+    seat_press(&run->seat, " ");
 }
 
 static bool write_file(const struct run *run, const char *name, const char *text)
@@ -153,6 +181,49 @@ static bool start_bench(struct run *run)
     return wait_text(run, "SPACE =");
 }
 
+static void be_the_disk(const char *path, int out)
+{
+    static const char page[4096]; /* what SQLite writes at a time */
+    int fd = open(path, O_WRONLY | O_CREAT | O_APPEND, 0600);
+    for (;;) {
+        double from_ms = now_ms();
+        if (write(fd, page, sizeof page) != (ssize_t)sizeof page || fdatasync(fd) != 0) {
+            _exit(1);
+        }
+        double took_ms = now_ms() - from_ms;
+        if (write(out, &took_ms, sizeof took_ms) != (ssize_t)sizeof took_ms) {
+            _exit(1);
+        }
+        poll(NULL, 0, DISK_MS);
+    }
+}
+
+static void start_disk(struct run *run)
+{
+    int ends[2];
+    if (pipe2(ends, O_CLOEXEC | O_NONBLOCK) != 0) {
+        return;
+    }
+    run->disk_fd = ends[0];
+    run->disk = fork();
+    if (run->disk == 0) {
+        be_the_disk(desk_path(&run->desk, "page"), ends[1]);
+    }
+    close(ends[1]);
+}
+
+static void end_disk(struct run *run)
+{
+    if (run->disk > 0) {
+        desk_stop(&run->disk);
+        double took_ms;
+        while (read(run->disk_fd, &took_ms, sizeof took_ms) == (ssize_t)sizeof took_ms) {
+            cb_vec_push(&run->disk_ms, took_ms);
+        }
+        close(run->disk_fd);
+    }
+}
+
 static void stop_it(struct run *run)
 {
     const pid_t who[] = {0, run->desk.daemon, run->desk.bus,
@@ -174,7 +245,7 @@ static void resume_it(struct run *run)
 /* The first coat goes on; when will it be due? CLOCK_MONOTONIC, to the second. 0: it never said. */
 static double first_due_ms(struct run *run)
 {
-    seat_press(&run->seat, " ");
+    put_on(run);
     if (!wait_text(run, "NEXT DRY") || !wait_text(run, "bell ready")) {
         return 0;
     }
@@ -201,7 +272,7 @@ static bool paint(struct run *run)
                                                                         : next_press_ms;
         pump(run, next_ms < now_ms() + BEAT_MS ? next_ms : now_ms() + BEAT_MS);
         if (now_ms() >= next_press_ms) {
-            seat_press(&run->seat, " ");
+            put_on(run);
             next_press_ms += stagger_ms;
         }
         if (turn < TURNS && now_ms() >= turns_ms[turn]) {
@@ -331,6 +402,17 @@ static struct tick_stats ticks(const struct run *run)
     return stats;
 }
 
+static void report_waits(const char *what, double *waits_ms, size_t count)
+{
+    int stalls = 0;
+    qsort(waits_ms, count, sizeof *waits_ms, by_size);
+    for (size_t i = 0; i < count; i++) {
+        stalls += waits_ms[i] > STALL_MS;
+    }
+    printf("%s %zu, median %.1f, worst %.1f ms, over 50: %d", what, count,
+           count > 0 ? waits_ms[count / 2] : NAN, count > 0 ? waits_ms[count - 1] : NAN, stalls);
+}
+
 static void report(const struct run *run, const struct tick_stats *stats,
                    const struct tick_stats *running)
 {
@@ -350,7 +432,6 @@ static void report(const struct run *run, const struct tick_stats *stats,
            : run->said_silent ? "said \"bell silent\"; "
                               : "never said that the bell is silent; ",
            run->leaving_ms, run->left_behind ? "; A BELL IS LEFT" : "");
-    fflush(stdout);
 }
 
 static enum cb_status measure(struct run *run, struct tick_stats *stats, struct cb_err *err)
@@ -359,10 +440,12 @@ static enum cb_status measure(struct run *run, struct tick_stats *stats, struct 
         !desk_start_daemon(&run->desk, "actions body-markup")) {
         return cb_err_set(err, CB_FAILED, "no dbus-daemon, or it does not start: not measured");
     }
+    start_disk(run);
     if (!start_bench(run) || !paint(run)) {
         return cb_err_set(err, CB_FAILED, "the bench does not do what it is to do: not measured");
     }
     leave(run);
+    end_disk(run);
     enum cb_status status = read_dues(run, err);
     if (status == CB_OK) {
         *stats = ticks(run);
@@ -373,10 +456,13 @@ static enum cb_status measure(struct run *run, struct tick_stats *stats, struct 
 static void clean_up(struct run *run)
 {
     resume_it(run);
+    end_disk(run);
     seat_close(&run->seat);
     desk_close(&run->desk);
     cb_vec_free(&run->seen);
     cb_vec_free(&run->dues);
+    cb_vec_free(&run->keys_ms);
+    cb_vec_free(&run->disk_ms);
 }
 
 int main(int argc, char **argv)
@@ -401,6 +487,11 @@ int main(int argc, char **argv)
         if (status == CB_OK) {
             running = who == NOBODY ? stats : running;
             report(&run, &stats, &running);
+            printf("%16s ", "");
+            report_waits("keys", run.keys_ms.items, run.keys_ms.count);
+            report_waits("; the disk itself", run.disk_ms.items, run.disk_ms.count);
+            printf("\n");
+            fflush(stdout);
         } else {
             printf("%s: %s\n", names[who], err.text);
         }
