@@ -191,10 +191,12 @@ fuzz:
 tests-fuzz: $(FUZZ_TARGETS)
 .PHONY: tests-fuzz
 
-# Property tests over many more logs than make check has time for.
+# The same tests over many more logs, and flips, than make check has time for.
 sweep:
-	@$(MAKE) FLAVOUR=release all build/release/tests/property/test_kept
-	@CB_ROOT='$(CURDIR)' tests/seal.sh build/release/tests/property/test_kept 100
+	@$(MAKE) FLAVOUR=release all build/release/tests/property/test_kept \
+	  build/release/tests/fault/test_flips
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_kept 100
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
 .PHONY: sweep
 
 # Measurements, printed and never judged.
