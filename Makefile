@@ -217,6 +217,11 @@ coverage:
 lint:
 	@tests/lint.sh
 
+# As .clang-format says; Debian 12's clang-format is the one that counts.
+format:
+	@git ls-files 'src/*.[ch]' 'tests/*.[ch]' | xargs clang-format -i
+.PHONY: format
+
 check-html:
 	@if [ -x tests/html/check.sh ]; then \
 	  $(MAKE) FLAVOUR=release all && tests/html/check.sh; \
@@ -259,7 +264,8 @@ help:
 	@echo "make bench       measurements"
 	@echo "make reference   makes the reference data again (R, JAGS, node where they are there)"
 	@echo "make coverage    which lines the tests run"
-	@echo "make lint        analyzers and proof-reading"
+	@echo "make lint        the format, analyzers and proof-reading"
+	@echo "make format      lays out the code as .clang-format says"
 	@echo "make check-html  the review's page in a browser"
 	@echo "make clean       takes build away"
 

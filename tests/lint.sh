@@ -1,6 +1,6 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# The analyzers that are there: gcc -fanalyzer, clang-tidy, cppcheck, shellcheck, codespell. None
+# The format check and the analyzers that are there: gcc -fanalyzer, clang-tidy, cppcheck, shellcheck, codespell. None
 # is needed for `make check`. Exit 1 when one of them has found something.
 set -u
 cd "$(dirname "$0")/.." || exit 1
@@ -18,12 +18,14 @@ run() {
 }
 
 mapfile -t scripts < <(find .ci tests -type f \( -name '*.sh' -o -path '.ci/run' -o -path '.ci/install' \) | sort)
+mapfile -t code < <(git ls-files 'src/*.[ch]' 'tests/*.[ch]')
+run format clang-format --dry-run -Werror "${code[@]}"
 run shellcheck shellcheck "${scripts[@]}"
 run codespell codespell -q 3 -L aci,ttests,nd,froms README.md DEVELOPERS.md man shared recipes src tests/*.sh
 run analyzer make -s -k -j"$(nproc)" FLAVOUR=analyze WERROR=1 programs
 run cppcheck cppcheck --quiet --std=c11 --enable=warning,portability,performance --inline-suppr \
     --suppress=missingIncludeSystem --suppress=normalCheckLevelMaxBranches --error-exitcode=1 \
-    -j "$(nproc)" -Isrc -DCB_PREFIX='""' src
+    -j "$(nproc)" -Isrc -DCB_PREFIX='""' -DCB_CODE_SUM='""' src
 if command -v clang-tidy >/dev/null 2>&1; then
     checks='-*,bugprone-*,clang-analyzer-*,-bugprone-easily-swappable-parameters'
     checks+=',-bugprone-narrowing-conversions,-bugprone-reserved-identifier'
@@ -35,7 +37,7 @@ if command -v clang-tidy >/dev/null 2>&1; then
     mapfile -t sources < <(find src -name '*.c' ! -path 'src/bell/*' | sort)
     # shellcheck disable=SC2046
     run clang-tidy clang-tidy --quiet --warnings-as-errors='*' --checks="$checks" "${sources[@]}" -- \
-        -std=c17 -Isrc -D_GNU_SOURCE '-DCB_PREFIX=""' $(pkg-config --cflags-only-I ncursesw jansson)
+        -std=c17 -Isrc -D_GNU_SOURCE '-DCB_PREFIX=""' '-DCB_CODE_SUM=""' $(pkg-config --cflags-only-I ncursesw jansson)
 fi
 [ -z "$failed" ] || {
     echo "found something:$failed"

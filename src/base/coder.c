@@ -11,7 +11,8 @@ struct cb_coder cb_coder_writer(struct cb_str *out)
 struct cb_coder cb_coder_reader(const void *bytes, size_t length, struct cb_arena *arena)
 {
     const char *at = bytes;
-    return (struct cb_coder){.at = at, .end = at == NULL ? at : at + length, .good = true, .arena = arena};
+    return (struct cb_coder){
+        .at = at, .end = at == NULL ? at : at + length, .good = true, .arena = arena};
 }
 
 static size_t left(const struct cb_coder *coder)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * Things as bytes, to be kept and read again. One function describes a thing, and writes or reads it
- * as the coder says, so that the two can't part. Reading trusts nothing. Whole numbers take
+ * Things as bytes, to be kept and read again. One function describes a thing, and writes or reads
+ * it as the coder says, so that the two can't part. Reading trusts nothing. Whole numbers take
  * seven bits a byte, the lowest first, and no more bytes than they need.
  */
 #ifndef CB_BASE_CODER_H
@@ -30,12 +30,12 @@ void cb_code_count(struct cb_coder *coder, uint64_t *number, uint64_t most);
 void cb_code_signed(struct cb_coder *coder, int64_t *number);
 void cb_code_int(struct cb_coder *coder, int *number, int low, int high);
 void cb_code_bool(struct cb_coder *coder, bool *value);
-void cb_code_double(struct cb_coder *coder, double *number); /* to the bit, on this machine */
+void cb_code_double(struct cb_coder *coder, double *number);  /* to the bit, on this machine */
 void cb_code_text(struct cb_coder *coder, const char **text); /* NULL as "" */
 /* Of a list whose things take a byte each or more; most: of what may follow. */
 void cb_code_length(struct cb_coder *coder, size_t *count, size_t most);
-/* So many things of size bytes: reading, a zeroed list in the arena; writing, a copy of this one in the arena
- * given, for describing wants things that may be changed. */
+/* So many things of size bytes: reading, a zeroed list in the arena; writing, a copy of this one in
+ * the arena given, for describing wants things that may be changed. */
 void *cb_code_list(struct cb_coder *coder, const void *items, size_t count, size_t size,
                    struct cb_arena *arena);
 

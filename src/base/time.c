@@ -5,8 +5,8 @@
 
 #define MS_PER_DAY INT64_C(86400000)
 /* 0001-01-01T00:00:00.000Z and 9999-12-31T23:59:59.999Z */
-#define FIRST_MS   INT64_C(-62135596800000)
-#define LAST_MS    INT64_C(253402300799999)
+#define FIRST_MS INT64_C(-62135596800000)
+#define LAST_MS  INT64_C(253402300799999)
 
 /* Both calendar functions after H. Hinnant, "chrono-Compatible Low-Level Date Algorithms". */
 static int64_t days_from_civil(int year, int month, int day)

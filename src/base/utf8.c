@@ -87,8 +87,8 @@ static bool is_ignorable(uint32_t cp)
     static const struct {
         uint32_t from, to;
     } ranges[] = {
-        {0x034F, 0x034F}, {0x115F, 0x1160}, {0x17B4, 0x17B5},   {0x180B, 0x180F},
-        {0x3164, 0x3164}, {0xFE00, 0xFE0F}, {0xFFA0, 0xFFA0},   {0xE0100, 0xE01EF},
+        {0x034F, 0x034F}, {0x115F, 0x1160}, {0x17B4, 0x17B5}, {0x180B, 0x180F},
+        {0x3164, 0x3164}, {0xFE00, 0xFE0F}, {0xFFA0, 0xFFA0}, {0xE0100, 0xE01EF},
     };
     for (size_t i = 0; i < sizeof ranges / sizeof *ranges; i++) {
         if (cp >= ranges[i].from && cp <= ranges[i].to) {
@@ -190,12 +190,11 @@ char *cb_utf8_fold(struct cb_arena *arena, const char *text)
     struct cb_str work = {0};
     mend(&work, text);
     /* NFKC_Casefold of Unicode, which also drops what cannot be seen. */
-    const utf8proc_option_t options = UTF8PROC_STABLE | UTF8PROC_COMPOSE | UTF8PROC_COMPAT |
-                                      UTF8PROC_CASEFOLD | UTF8PROC_IGNORE;
+    const utf8proc_option_t options =
+        UTF8PROC_STABLE | UTF8PROC_COMPOSE | UTF8PROC_COMPAT | UTF8PROC_CASEFOLD | UTF8PROC_IGNORE;
     utf8proc_uint8_t *mapped = NULL;
-    utf8proc_ssize_t length =
-        utf8proc_map((const utf8proc_uint8_t *)cb_str_text(&work), (utf8proc_ssize_t)work.length,
-                     &mapped, options);
+    utf8proc_ssize_t length = utf8proc_map((const utf8proc_uint8_t *)cb_str_text(&work),
+                                           (utf8proc_ssize_t)work.length, &mapped, options);
     if (length < 0) {
         abort(); /* valid UTF-8 went in, so memory is out */
     }

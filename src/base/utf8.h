@@ -20,7 +20,7 @@ uint32_t cb_utf8_next(const char **text);
 /* Writes cp as UTF-8 with a NUL, returns the number of bytes before it. */
 size_t cb_utf8_write(uint32_t cp, char out[5]);
 
-int cb_utf8_width(uint32_t cp);          /* columns: 0, 1 or 2 */
+int cb_utf8_width(uint32_t cp);           /* columns: 0, 1 or 2 */
 int cb_utf8_text_width(const char *text); /* columns of the whole */
 
 /* May stand on a screen: no control (C0, C1, DEL), no bidi control, no zero-width or other

@@ -78,8 +78,8 @@ static gboolean take_number(const char **at, guint32 *number)
 {
     char *field = next_field(at);
     guint64 value = 0;
-    gboolean good = field != NULL &&
-                    g_ascii_string_to_unsigned(field, 10, 0, G_MAXUINT32, &value, NULL);
+    gboolean good =
+        field != NULL && g_ascii_string_to_unsigned(field, 10, 0, G_MAXUINT32, &value, NULL);
     g_free(field);
     *number = (guint32)value;
     return good;

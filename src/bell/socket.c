@@ -25,8 +25,7 @@ static struct {
 static gboolean flush_out(void)
 {
     while (line.out->len > 0) {
-        ssize_t sent =
-            send(SOCKET_FD, line.out->str, line.out->len, MSG_DONTWAIT | MSG_NOSIGNAL);
+        ssize_t sent = send(SOCKET_FD, line.out->str, line.out->len, MSG_DONTWAIT | MSG_NOSIGNAL);
         if (sent < 0 && errno == EINTR) {
             continue;
         }

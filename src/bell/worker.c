@@ -181,8 +181,7 @@ static void on_bus_closed(GDBusConnection *bus, gboolean remote, GError *error, 
 /* Waits where a bus hangs. */
 static bool connect_bus(void)
 {
-    GDBusConnection *bus =
-        work.has_address ? g_bus_get_sync(G_BUS_TYPE_SESSION, NULL, NULL) : NULL;
+    GDBusConnection *bus = work.has_address ? g_bus_get_sync(G_BUS_TYPE_SESSION, NULL, NULL) : NULL;
     if (bus == NULL || g_dbus_connection_is_closed(bus)) {
         g_clear_object(&bus);
         return false;
@@ -192,9 +191,8 @@ static bool connect_bus(void)
     g_signal_connect(bus, "closed", G_CALLBACK(on_bus_closed), &work);
     cb_popup_open();
     /* AUTO_START: many desktops start their daemon with the first notification. */
-    work.watch =
-        g_bus_watch_name_on_connection(bus, BUS_NAME, G_BUS_NAME_WATCHER_FLAGS_AUTO_START,
-                                       on_appeared, on_vanished, NULL, NULL);
+    work.watch = g_bus_watch_name_on_connection(bus, BUS_NAME, G_BUS_NAME_WATCHER_FLAGS_AUTO_START,
+                                                on_appeared, on_vanished, NULL, NULL);
     return true;
 }
 
@@ -328,8 +326,7 @@ static bool settle_address(void)
 {
     const char *address = g_getenv(ADDRESS);
     if (address != NULL && address[0] != '\0') {
-        return strstr(address, "autolaunch:") == NULL &&
-               g_dbus_is_supported_address(address, NULL);
+        return strstr(address, "autolaunch:") == NULL && g_dbus_is_supported_address(address, NULL);
     }
     const char *folder = g_getenv("XDG_RUNTIME_DIR");
     if (folder == NULL || folder[0] != '/') {

@@ -233,9 +233,8 @@ static void print_answer(const struct begin *begin)
         cb_json_free(json);
         return;
     }
-    printf("begun: %s, %d figure%s, %zu stage%s",
-           cb_utf8_clean(begin->args->arena, begin->name, 0), begin->figures,
-           begin->figures == 1 ? "" : "s", recipe->stage_count,
+    printf("begun: %s, %d figure%s, %zu stage%s", cb_utf8_clean(begin->args->arena, begin->name, 0),
+           begin->figures, begin->figures == 1 ? "" : "s", recipe->stage_count,
            recipe->stage_count == 1 ? "" : "s");
     if (begin->behind) {
         struct cb_keymap keymap;

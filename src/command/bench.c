@@ -10,9 +10,10 @@
 #include "shell/store.h"
 #include "shell/store_salvage.h"
 
-/* A damaged log can't be written to: what can be read of it goes on in a fresh one, if the painter says
- * so. true: it does. */
-static bool go_on_with_saved(const char *log, const struct cb_args *args, const struct cb_err *fault)
+/* A damaged log can't be written to: what can be read of it goes on in a fresh one, if the painter
+ * says so. true: it does. */
+static bool go_on_with_saved(const char *log, const struct cb_args *args,
+                             const struct cb_err *fault)
 {
     struct cb_store *saved = NULL;
     struct cb_salvage found;
@@ -24,8 +25,10 @@ static bool go_on_with_saved(const char *log, const struct cb_args *args, const 
         return false;
     }
     fprintf(stderr, "coatbell: %s\n", cb_utf8_clean(args->arena, fault->text, 0));
-    fprintf(stderr, "%zu of %zu events can be read. Go on with them in a fresh log? The damaged one is "
-                    "kept beside it. y or n: ", found.saved, found.known);
+    fprintf(stderr,
+            "%zu of %zu events can be read. Go on with them in a fresh log? The damaged one is "
+            "kept beside it. y or n: ",
+            found.saved, found.known);
     const int answer = getchar();
     for (int c = answer; c != '\n' && c != EOF; c = getchar()) {
     }

@@ -99,8 +99,7 @@ void cb_command_progress(void *context, size_t done, size_t count)
 void cb_command_progress_lines(void *context, size_t lines)
 {
     if (cb_console_err_is_terminal()) {
-        const int columns =
-            fprintf(stderr, "\r%s: %zu lines", (const char *)context, lines) - 1;
+        const int columns = fprintf(stderr, "\r%s: %zu lines", (const char *)context, lines) - 1;
         progress_columns = columns > progress_columns ? columns : progress_columns;
         fflush(stderr);
     }
@@ -170,9 +169,8 @@ static void nearer(struct nearest *best, const char *name, const char *word)
 {
     /* The beginning of a name is as near as can be. */
     size_t length = strlen(word);
-    int distance = length > 3 && strncmp(name, word, length) == 0
-                       ? 0
-                       : cb_utf8_distance(name, word, 2);
+    int distance =
+        length > 3 && strncmp(name, word, length) == 0 ? 0 : cb_utf8_distance(name, word, 2);
     if (distance <= 2 && distance < (int)strlen(name) - 1 &&
         (best->name == NULL || distance < best->distance)) {
         best->name = name;
@@ -205,8 +203,7 @@ static int unknown_command(const char *word)
         nearer(&best, cb_commands[i]->name, word);
     }
     if (best.name != NULL) {
-        return cb_command_failf(CB_USAGE, "unknown command: %s, did you mean %s?", word,
-                                best.name);
+        return cb_command_failf(CB_USAGE, "unknown command: %s, did you mean %s?", word, best.name);
     }
     if (strchr(word, '/') != NULL || strstr(word, ".yaml") != NULL) {
         return cb_command_failf(CB_USAGE,
@@ -240,24 +237,22 @@ static int take_option(struct parse *parse, int argc, char **argv, int *at)
         const char *close = nearest_option(command, name);
         const char *help = help_of(command, parse->args.arena);
         return close != NULL
-                   ? cb_command_failf(CB_USAGE, "unknown option: %s, did you mean %s?", name,
-                                      close)
-                   : cb_command_failf(CB_USAGE, "unknown option: %s; `%s` lists them", name,
-                                      help);
+                   ? cb_command_failf(CB_USAGE, "unknown option: %s, did you mean %s?", name, close)
+                   : cb_command_failf(CB_USAGE, "unknown option: %s; `%s` lists them", name, help);
     }
     if (option->takes == NULL && value != NULL) {
         return cb_command_failf(CB_USAGE, "%s takes no value: %s", option->name, word);
     }
     if (option->takes != NULL && value == NULL) {
         if (*at + 1 >= argc) {
-            return cb_command_failf(CB_USAGE, "%s wants a value: %s %s", option->name,
-                                    option->name, option->takes);
+            return cb_command_failf(CB_USAGE, "%s wants a value: %s %s", option->name, option->name,
+                                    option->takes);
         }
         value = argv[++*at];
     }
     if (option->takes != NULL && value[0] == '\0') {
-        return cb_command_failf(CB_USAGE, "%s wants a value that is not empty: %s %s",
-                                option->name, option->name, option->takes);
+        return cb_command_failf(CB_USAGE, "%s wants a value that is not empty: %s %s", option->name,
+                                option->name, option->takes);
     }
     if (!common) {
         parse->given[parse->args.option_count++] =
@@ -344,9 +339,8 @@ static void print_help(const struct cb_command *command, struct cb_arena *arena)
     printf("\n");
     const char *common = "for every command:";
     for (const struct cb_option *o = common_options; o->name != NULL; o++) {
-        common = cb_arena_printf(arena, "%s %s%s%s%s", common, o->name,
-                                 o->takes != NULL ? " " : "", o->takes != NULL ? o->takes : "",
-                                 o[1].name != NULL ? "," : "");
+        common = cb_arena_printf(arena, "%s %s%s%s%s", common, o->name, o->takes != NULL ? " " : "",
+                                 o->takes != NULL ? o->takes : "", o[1].name != NULL ? "," : "");
     }
     cb_command_wrap(common, 0);
 }

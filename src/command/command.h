@@ -19,9 +19,9 @@ struct cb_option {
 struct cb_args; /* parsed: see below */
 
 struct cb_command {
-    const char *name;      /* "check"; "log export" stands as "log" with its own words */
-    const char *operands;  /* "RECIPE..." for help */
-    const char *summary;   /* one line */
+    const char *name;                /* "check"; "log export" stands as "log" with its own words */
+    const char *operands;            /* "RECIPE..." for help */
+    const char *summary;             /* one line */
     const struct cb_option *options; /* ends with a zeroed one; common ones come by themselves */
     int min_operands, max_operands;  /* max -1: any */
     int (*run)(const struct cb_args *args); /* exit code */
@@ -37,7 +37,9 @@ struct cb_args {
     int operand_count;
     const char *const *operands;
     int option_count;
-    const struct cb_given { const char *name, *value; } *given;
+    const struct cb_given {
+        const char *name, *value;
+    } * given;
     struct cb_arena *arena;
 };
 
@@ -48,20 +50,21 @@ int cb_command_fail(const struct cb_err *err);
 int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
-/* Closes a log that was read (NULL: none) and says on standard error what of it was found to be damaged:
- * then the exit code is CB_DATA, where it was 0. */
+/* Closes a log that was read (NULL: none) and says on standard error what of it was found to be
+ * damaged: then the exit code is CB_DATA, where it was 0. */
 struct cb_store;
 int cb_command_close(struct cb_store *store, int code);
 
 /* The log that the call means, its own or the usual one; NULL: there is none, and err says why. */
 const char *cb_args_log(const struct cb_args *args, struct cb_err *err);
 
-/* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond it. */
+/* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond
+ * it. */
 struct cb_str;
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii);
 
-/* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the end.
- * context: WHAT, a text. Nothing is said of so few that nobody would wonder, nor to what is no
+/* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the
+ * end. context: WHAT, a text. Nothing is said of so few that nobody would wonder, nor to what is no
  * terminal. */
 void cb_command_progress(void *context, size_t done, size_t count);
 /* The same for lines: "WHAT: 120000 lines". */
@@ -70,19 +73,19 @@ void cb_command_progress_end(void);
 
 /* Every command, in the order of --help: a command is added here and in its own file, as
  * `const struct cb_command cb_command_NAME`. */
-#define CB_COMMANDS(X)                                                                            \
-    X(begin)                                                                                      \
-    X(new)                                                                                        \
-    X(check)                                                                                      \
-    X(dry)                                                                                        \
-    X(mix)                                                                                        \
-    X(set_out)                                                                                    \
-    X(status)                                                                                     \
-    X(pots)                                                                                       \
-    X(review)                                                                                     \
-    X(units)                                                                                      \
-    X(log)                                                                                        \
-    X(demo)                                                                                       \
+#define CB_COMMANDS(X)                                                                             \
+    X(begin)                                                                                       \
+    X(new)                                                                                         \
+    X(check)                                                                                       \
+    X(dry)                                                                                         \
+    X(mix)                                                                                         \
+    X(set_out)                                                                                     \
+    X(status)                                                                                      \
+    X(pots)                                                                                        \
+    X(review)                                                                                      \
+    X(units)                                                                                       \
+    X(log)                                                                                         \
+    X(demo)                                                                                        \
     X(play)
 #define X(id) extern const struct cb_command cb_command_##id;
 CB_COMMANDS(X)

@@ -19,12 +19,12 @@
 #include "shell/yaml.h"
 #include "view/scene.h"
 
-#define SAMPLE        "night-watch.yaml"
-#define SPEED_MAX     3600.0
-#define TEXT_COLUMNS  80
-#define TEXT_ROWS     24
-#define EVENING_MS    (INT64_C(240) * CB_MS_PER_MIN) /* the evening that goes by as text */
-#define PRESSES_MAX   2000
+#define SAMPLE       "night-watch.yaml"
+#define SPEED_MAX    3600.0
+#define TEXT_COLUMNS 80
+#define TEXT_ROWS    24
+#define EVENING_MS   (INT64_C(240) * CB_MS_PER_MIN) /* the evening that goes by as text */
+#define PRESSES_MAX  2000
 
 struct demo {
     const struct cb_args *args;
@@ -103,9 +103,10 @@ static enum cb_status check_history(struct demo *demo, struct cb_err *err)
         first = !first && !sample ? found[i].name : first;
     }
     if (others > 0 && !cb_args_has(demo->args, "--yes")) {
-        return cb_err_set(err, CB_USAGE, "--history: the log holds %zu unit%s of its own (%s); "
-                          "with --yes the sample's two are written beside", others,
-                          others == 1 ? "" : "s",
+        return cb_err_set(err, CB_USAGE,
+                          "--history: the log holds %zu unit%s of its own (%s); "
+                          "with --yes the sample's two are written beside",
+                          others, others == 1 ? "" : "s",
                           cb_utf8_clean(demo->args->arena, first ? first : "no name", 40));
     }
     return status;
@@ -243,8 +244,8 @@ static enum cb_status run_text(struct demo *demo, struct cb_err *err)
     }
     int figures = demo->file.recipe->figures > 0 ? demo->file.recipe->figures : 1;
     if (status == CB_OK) {
-        status = cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text,
-                                   err);
+        status =
+            cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text, err);
     }
     if (status == CB_OK) {
         feed_history(demo);
@@ -276,8 +277,8 @@ static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *
         status = cb_rehearse_new(&setup, start, &demo->stage, err);
     }
     if (status == CB_OK) {
-        status = cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text,
-                                   err);
+        status =
+            cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text, err);
     }
     cb_rehearse_free(demo->stage);
     if (status == CB_OK) {
@@ -316,10 +317,9 @@ static int run(const struct cb_args *args)
             CB_OK) {
         return cb_command_fail(&err);
     }
-    enum cb_status status = cb_args_has(args, "--history")
-                                ? write_history(&demo, &err)
-                            : cb_console_is_terminal() ? run_bench(&demo, speed, &err)
-                                                     : run_text(&demo, &err);
+    enum cb_status status = cb_args_has(args, "--history") ? write_history(&demo, &err)
+                            : cb_console_is_terminal()     ? run_bench(&demo, speed, &err)
+                                                           : run_text(&demo, &err);
     cb_store_close(demo.store);
     return status == CB_OK ? 0 : cb_command_fail(&err);
 }

@@ -120,8 +120,8 @@ static int read_film(const struct cb_dry *dry, size_t kind, struct cb_dry_film *
     if (given != NULL && !(cb_str_number(given, &solids) && solids > 0 && solids <= 0.9)) {
         return usage("not a share of solids", given, "0.01 to 0.9 of the neat paint");
     }
-    film->drying = cb_drying_of(dry->kinds, kind, film->technique, film->by, &parts, film_um,
-                                solids);
+    film->drying =
+        cb_drying_of(dry->kinds, kind, film->technique, film->by, &parts, film_um, solids);
     if (parts.paint <= 0) {
         parts = cb_drying_usual(dry->kinds, kind, film->technique, film->by).parts;
     }
@@ -141,11 +141,11 @@ static int read_film(const struct cb_dry *dry, size_t kind, struct cb_dry_film *
 static void gates_and_cautions(const struct cb_dry *dry, struct cb_dry_film *film)
 {
     bool spraying = film->by == CB_BY_CAN || film->by == CB_BY_AIRBRUSH;
-    cb_gate_check(&film->drying, film->technique, spraying && film->kind_row != NULL,
-                  &dry->climate, dry->arena, &film->gates);
-    film->caution_count = cb_gate_cautions_of(
-        film->kind_row, film->technique, film->by, dry->climate.air, film->cautions,
-        sizeof film->cautions / sizeof *film->cautions);
+    cb_gate_check(&film->drying, film->technique, spraying && film->kind_row != NULL, &dry->climate,
+                  dry->arena, &film->gates);
+    film->caution_count =
+        cb_gate_cautions_of(film->kind_row, film->technique, film->by, dry->climate.air,
+                            film->cautions, sizeof film->cautions / sizeof *film->cautions);
 }
 
 static void film_of_stage(const struct cb_dry *dry, const struct cb_recipe *recipe, size_t stage,
@@ -227,8 +227,8 @@ static int run_recipe(const struct cb_dry *dry)
     }
     struct cb_recipe_file file;
     struct cb_err err = {0};
-    enum cb_status status = cb_recipe_file_read(dry->args->operands[0], dry->kinds, dry->arena,
-                                                &file, &err);
+    enum cb_status status =
+        cb_recipe_file_read(dry->args->operands[0], dry->kinds, dry->arena, &file, &err);
     if (status == CB_DATA) {
         struct cb_str out = {0};
         cb_recipe_file_print(&file, dry->args->ascii, &out);
@@ -342,9 +342,8 @@ static int read_climate(struct cb_dry *dry)
         return cb_command_failf(CB_USAGE, "%s is missing: give both, --temp 21 --rh 55",
                                 temp == NULL ? "--temp" : "--rh");
     }
-    if (temp != NULL &&
-        (cb_climate_parse_temp(temp, &dry->climate.temp_c, &err) != CB_OK ||
-         cb_climate_parse_rh(rh, &dry->climate.rh_pct, &err) != CB_OK)) {
+    if (temp != NULL && (cb_climate_parse_temp(temp, &dry->climate.temp_c, &err) != CB_OK ||
+                         cb_climate_parse_rh(rh, &dry->climate.rh_pct, &err) != CB_OK)) {
         return cb_command_fail(&err);
     }
     if (air != NULL && !cb_air_from_name(air, &dry->climate.air)) {
@@ -382,7 +381,8 @@ static const struct cb_option options[] = {
     {"--dry", "MIN", "your own median at 23 C and 50 %, instead of the model's"},
     {"--film", "UM", "wet film, such as 25 or \"1 mm\""},
     {"--solids", "SHARE", "volume solids of the neat paint, 0 to 1"},
-    {"--temp", "C|F", "air temperature, such as 21 or 70F; without both that of your bench, else 20 C, 50 %"},
+    {"--temp", "C|F",
+     "air temperature, such as 21 or 70F; without both that of your bench, else 20 C, 50 %"},
     {"--rh", "PCT", "relative humidity"},
     {"--air", "AIR", "still, draught, fan or dryer"},
     {"--ring", NULL, "start the timer at once and ring when it is dry"},

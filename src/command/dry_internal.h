@@ -14,8 +14,8 @@
 
 struct cb_dry_film {
     const char *stage; /* NULL without a recipe */
-    const char *what;  /* "acrylic", or the name of the paint; a technique without paint: its name */
-    const char *kind;  /* NULL without paint */
+    const char *what; /* "acrylic", or the name of the paint; a technique without paint: its name */
+    const char *kind; /* NULL without paint */
     const struct cb_kind *kind_row;
     enum cb_technique technique;
     enum cb_by by;
@@ -35,7 +35,7 @@ struct cb_dry {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
     struct cb_climate climate;
-    bool assumed; /* the climate was neither given nor in the log */
+    bool assumed;   /* the climate was neither given nor in the log */
     int64_t log_ms; /* when it was set, where it comes from the log; else CB_TIME_NONE */
     int64_t now_ms;
     struct cb_zone zone;

@@ -12,8 +12,8 @@ int cb_dry_ring(const struct cb_dry *dry, const struct cb_dry_film *film)
         return cb_command_failf(CB_FAILED, "no time to ring at: the film is held in this air");
     }
     struct cb_err err = {0};
-    const char *name = cb_arena_printf(dry->arena, "%s, %s", film->what,
-                                       cb_technique_name(film->technique));
+    const char *name =
+        cb_arena_printf(dry->arena, "%s, %s", film->what, cb_technique_name(film->technique));
     struct cb_ring ring = {
         .bell = dry->config->bell ? cb_paths_bell(dry->arena) : NULL,
         .what = name,

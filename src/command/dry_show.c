@@ -99,8 +99,8 @@ void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
     if (film->kind_row == NULL) {
         printf("%s\n", what);
     } else {
-        printf("%s, %s by %s, %s\n", what, cb_technique_name(film->technique),
-               cb_by_name(film->by), cb_utf8_clean(dry->arena, film->mix, 60));
+        printf("%s, %s by %s, %s\n", what, cb_technique_name(film->technique), cb_by_name(film->by),
+               cb_utf8_clean(dry->arena, film->mix, 60));
     }
     if (film->drying.from == CB_TIME_ZERO) {
         printf("  nothing dries\n");
@@ -115,9 +115,9 @@ void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
     }
     struct cb_room_tool tools[CB_ROOM_MAX];
     double left = cb_drying_prior_quantile(&film->drying, dry->config->confidence);
-    size_t count = cb_gate_room(&film->drying, cb_technique_name(film->technique), left,
-                                &dry->climate, dry->now_ms, &dry->zone, dry->arena, tools,
-                                CB_ROOM_MAX);
+    size_t count =
+        cb_gate_room(&film->drying, cb_technique_name(film->technique), left, &dry->climate,
+                     dry->now_ms, &dry->zone, dry->arena, tools, CB_ROOM_MAX);
     for (size_t i = 0; i < count; i++) {
         cb_command_wrap(tools[i].text, 2);
     }
@@ -161,7 +161,7 @@ void cb_dry_print_table(const struct cb_dry *dry, const struct cb_dry_film *film
 /* Eighths of a cell from the bottom up; in ASCII a cell is full, half or empty. */
 static const char *block(const struct cb_dry *dry, double height)
 {
-    static const char *const blocks[] = {" ", "\u2581", "\u2582", "\u2583", "\u2584",
+    static const char *const blocks[] = {" ",      "\u2581", "\u2582", "\u2583", "\u2584",
                                          "\u2585", "\u2586", "\u2587", "\u2588"};
     int eighths = (int)lround(fmin(fmax(height, 0), 1) * 8);
     if (dry->args->ascii) {
@@ -172,8 +172,7 @@ static const char *block(const struct cb_dry *dry, double height)
 
 void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
 {
-    if (isnan(cb_drying_water_left(&film->drying, &dry->climate, 0)) ||
-        !(film->ping_min > 0)) {
+    if (isnan(cb_drying_water_left(&film->drying, &dry->climate, 0)) || !(film->ping_min > 0)) {
         printf("\n%s\n", film->held ? "No curve: the film stands still in this air."
                                     : "No curve: only water-borne films have one in the model.");
         return;
@@ -205,12 +204,14 @@ void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
     }
     printf("      ");
     for (int column = 0; column <= ping; column++) {
-        fputs(column == ping ? "P" : column == median ? "m" : dry->args->ascii ? "-" : "\u2500",
+        fputs(column == ping     ? "P"
+              : column == median ? "m"
+              : dry->args->ascii ? "-"
+                                 : "\u2500",
               stdout);
     }
-    printf("\n      0 to %s; m: dry as a rule, %s; P: ping, %s\n",
-           minutes_text(dry, span), minutes_text(dry, film->median_min),
-           minutes_text(dry, film->ping_min));
+    printf("\n      0 to %s; m: dry as a rule, %s; P: ping, %s\n", minutes_text(dry, span),
+           minutes_text(dry, film->median_min), minutes_text(dry, film->ping_min));
 }
 
 void cb_dry_json_air(const struct cb_dry *dry, struct cb_json *json)
@@ -269,9 +270,9 @@ void cb_dry_json(const struct cb_dry *dry, const struct cb_dry_film *film, struc
     cb_json_end(json);
     struct cb_room_tool tools[CB_ROOM_MAX];
     double left = cb_drying_prior_quantile(&film->drying, dry->config->confidence);
-    size_t count = cb_gate_room(&film->drying, cb_technique_name(film->technique), left,
-                                &dry->climate, dry->now_ms, &dry->zone, dry->arena, tools,
-                                CB_ROOM_MAX);
+    size_t count =
+        cb_gate_room(&film->drying, cb_technique_name(film->technique), left, &dry->climate,
+                     dry->now_ms, &dry->zone, dry->arena, tools, CB_ROOM_MAX);
     cb_json_list(json, "room");
     for (size_t i = 0; i < count; i++) {
         cb_json_object(json, NULL);

@@ -15,7 +15,7 @@
 #include "shell/yaml.h"
 
 #define IMPORT_BYTES_MAX ((size_t)2 << 30) /* some ten million events */
-#define DAMAGE_SIZE 1024 /* as a fault's text */
+#define DAMAGE_SIZE      1024              /* as a fault's text */
 
 static void print_answer(struct cb_json *json)
 {
@@ -85,8 +85,8 @@ static bool pass_over(void *context, const struct cb_event *event)
     return true;
 }
 
-/* Opens the log for an export: as it is, or what can be read of it where it is damaged; then *found tells how
- * much, and damage why. */
+/* Opens the log for an export: as it is, or what can be read of it where it is damaged; then *found
+ * tells how much, and damage why. */
 static enum cb_status open_to_export(const char *log, struct cb_store **store,
                                      struct cb_salvage *found, char damage[DAMAGE_SIZE],
                                      struct cb_err *err)
@@ -98,14 +98,15 @@ static enum cb_status open_to_export(const char *log, struct cb_store **store,
         struct cb_err fault = {0};
         cb_store_check_pages(*store);
         const bool read = cb_store_each(*store, NULL, pass_over, NULL, &fault) == CB_OK;
-        why = !read                          ? cb_arena_text(&arena, fault.text)
+        why = !read                         ? cb_arena_text(&arena, fault.text)
               : cb_store_is_damaged(*store) ? cb_store_damage(*store, &arena)
                                             : NULL;
     }
     if (why != NULL) {
         struct cb_store *saved = NULL;
         snprintf(damage, DAMAGE_SIZE, "%s", why);
-        cb_store_close(*store); /* before its file is opened once more: that would let go of its locks */
+        cb_store_close(
+            *store); /* before its file is opened once more: that would let go of its locks */
         *store = NULL;
         if (cb_store_salvage(log, NULL, &saved, found, NULL) == CB_OK) {
             *store = saved;
@@ -164,9 +165,10 @@ static int export_log(const struct cb_args *args)
         status = cb_err_set(&err, CB_FAILED, "%s", cb_str_text(&text));
         cb_str_fini(&text);
     } else if (status == CB_OK && left.count > 0) {
-        status = cb_err_set(&err, CB_DATA, "%s: %zu of %zu events left out: as they stand they are "
-                            "no events; all others were written", log, left.count,
-                            left.count + count);
+        status = cb_err_set(&err, CB_DATA,
+                            "%s: %zu of %zu events left out: as they stand they are "
+                            "no events; all others were written",
+                            log, left.count, left.count + count);
     }
     return finish(status, &err);
 }
@@ -259,9 +261,10 @@ static int import_log(const struct cb_args *args)
                taken.added == 1 ? "" : "s", known);
     }
     if (status == CB_OK && taken.left.count > 0) {
-        status = cb_err_set(&err, CB_DATA, "%s: %zu line%s left, all others are in the log; once "
-                            "mended, import the file again", path, taken.left.count,
-                            taken.left.count == 1 ? "" : "s");
+        status = cb_err_set(&err, CB_DATA,
+                            "%s: %zu line%s left, all others are in the log; once "
+                            "mended, import the file again",
+                            path, taken.left.count, taken.left.count == 1 ? "" : "s");
     }
     return finish(status, &err);
 }
@@ -271,8 +274,7 @@ static int run(const struct cb_args *args)
     const char *what = args->operands[0];
     bool export = strcmp(what, "export") == 0;
     if (!export && strcmp(what, "import") != 0) {
-        return cb_command_failf(CB_USAGE, "log: unknown word: %s, it takes export or import",
-                                what);
+        return cb_command_failf(CB_USAGE, "log: unknown word: %s, it takes export or import", what);
     }
     struct cb_err err = {0};
     if (cb_args_log(args, &err) == NULL) {
@@ -280,7 +282,7 @@ static int run(const struct cb_args *args)
     }
     if (!export && cb_args_has(args, "--csv")) {
         return cb_command_failf(CB_USAGE, "log import: --csv goes with export; import reads JSON "
-                                "Lines");
+                                          "Lines");
     }
     if (export && cb_args_has(args, "--strict")) {
         return cb_command_failf(CB_USAGE, "log export: --strict goes with import");

@@ -46,13 +46,12 @@ static void print_stage(const struct cb_recipe_args *in, size_t stage, int figur
                         const struct cb_amount *amount)
 {
     const struct cb_stage *s = &in->recipe->stages[stage];
-    const char *line = cb_amount_line(in->kinds, in->recipe, stage, figures,
-                                      in->config->drops_per_ml, in->arena);
+    const char *line =
+        cb_amount_line(in->kinds, in->recipe, stage, figures, in->config->drops_per_ml, in->arena);
     if (line == NULL) {
-        line = cb_arena_printf(in->arena, "%s from the can for %s %s",
-                               in->recipe->paints[cb_mix_paint(&s->mix)].name,
-                               cb_amount_count(figures, in->arena),
-                               figures == 1 ? "figure" : "figures");
+        line = cb_arena_printf(
+            in->arena, "%s from the can for %s %s", in->recipe->paints[cb_mix_paint(&s->mix)].name,
+            cb_amount_count(figures, in->arena), figures == 1 ? "figure" : "figures");
     }
     bool ml = s->by != CB_BY_CAN && !cb_amount_in_ml(in->kinds, in->recipe, stage);
     const char *each = s->coats > 1 ? cb_arena_printf(in->arena, "each of %d coats", s->coats) : "";

@@ -53,8 +53,9 @@ static bool read_size(const char *text, int *columns, int *rows)
 
 static enum cb_status need_stage(struct play *play, struct cb_err *err)
 {
-    return play->stage ? CB_OK
-                       : cb_err_set(err, CB_FAILED, "no bench is open; begin FILE or open LOG first");
+    return play->stage
+               ? CB_OK
+               : cb_err_set(err, CB_FAILED, "no bench is open; begin FILE or open LOG first");
 }
 
 static enum cb_status raise(struct play *play, const char *log, struct cb_err *err)
@@ -84,8 +85,8 @@ static const char *find_file(struct play *play, const char *path)
     if (cb_file_is_there(path) || path[0] == '/' || !slash) {
         return path;
     }
-    char *beside = cb_arena_printf(play->arena, "%.*s/%s", (int)(slash - play->script),
-                                   play->script, path);
+    char *beside =
+        cb_arena_printf(play->arena, "%.*s/%s", (int)(slash - play->script), play->script, path);
     return cb_file_is_there(beside) ? beside : path;
 }
 
@@ -270,9 +271,9 @@ static enum cb_status step_size(struct play *play, const char *rest, struct cb_e
         return cb_err_set(err, CB_FAILED, "no size: %s; columns x rows, as 80x24", rest);
     }
     if (play->stage) {
-        cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_SIZE,
-                                                        .rows = play->rows,
-                                                        .columns = play->columns});
+        cb_rehearse_feed(
+            play->stage,
+            (struct cb_input){.kind = CB_INPUT_SIZE, .rows = play->rows, .columns = play->columns});
     }
     return CB_OK;
 }
@@ -293,10 +294,9 @@ static enum cb_status step_button(struct play *play, const char *rest, struct cb
     if (!dry && strcmp(rest, "wet") != 0) {
         return cb_err_set(err, CB_FAILED, "no such button: %s; dry or wet", rest);
     }
-    cb_rehearse_feed(play->stage,
-                     (struct cb_input){.kind = CB_INPUT_BUTTON,
-                                       .ping_id = cb_rehearse_last_ping(play->stage),
-                                       .button_dry = dry});
+    cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_BUTTON,
+                                                    .ping_id = cb_rehearse_last_ping(play->stage),
+                                                    .button_dry = dry});
     return CB_OK;
 }
 
@@ -340,8 +340,7 @@ static bool shows(struct play *play, const char *wanted)
 
 static enum cb_status step_expect(struct play *play, const char *rest, struct cb_err *err)
 {
-    return shows(play, rest) ? CB_OK
-                             : cb_err_set(err, CB_FAILED, "not on the screen: %s", rest);
+    return shows(play, rest) ? CB_OK : cb_err_set(err, CB_FAILED, "not on the screen: %s", rest);
 }
 
 static enum cb_status step_refuse(struct play *play, const char *rest, struct cb_err *err)
@@ -374,21 +373,21 @@ static const struct {
     play_step *run;
     bool needs_stage, needs_rest;
 } steps[] = {
-    {"begin", step_begin, false, true},  {"open", step_open, false, true},
-    {"key", step_key, true, true},       {"type", step_type, true, true},
-    {"do", step_do, true, true},         {"at", step_at, false, true},
-    {"wall", step_wall, false, true},    {"sleep", step_sleep, true, true},
+    {"begin", step_begin, false, true},   {"open", step_open, false, true},
+    {"key", step_key, true, true},        {"type", step_type, true, true},
+    {"do", step_do, true, true},          {"at", step_at, false, true},
+    {"wall", step_wall, false, true},     {"sleep", step_sleep, true, true},
     {"reboot", step_reboot, true, false}, {"size", step_size, false, true},
-    {"view", step_view, true, true},     {"dump", step_dump, true, true},
-    {"expect", step_expect, true, true}, {"refuse", step_refuse, true, true},
-    {"export", step_export, true, true}, {"button", step_button, true, true},
+    {"view", step_view, true, true},      {"dump", step_dump, true, true},
+    {"expect", step_expect, true, true},  {"refuse", step_refuse, true, true},
+    {"export", step_export, true, true},  {"button", step_button, true, true},
 };
 
 static enum cb_status run_line(struct play *play, char *line, struct cb_err *err)
 {
     size_t length = strlen(line);
-    while (length > 0 && (line[length - 1] == ' ' || line[length - 1] == '\r' ||
-                          line[length - 1] == '\t')) {
+    while (length > 0 &&
+           (line[length - 1] == ' ' || line[length - 1] == '\r' || line[length - 1] == '\t')) {
         line[--length] = '\0';
     }
     line += strspn(line, " \t");

@@ -20,17 +20,17 @@
 #include "shell/store.h"
 #include "view/pot_plot.h"
 
-#define NAME_COLUMNS 36
-#define PLOT_COLUMNS 78
+#define NAME_COLUMNS  36
+#define PLOT_COLUMNS  78
 #define TABLE_COLUMNS 74 /* of a row; narrower, a pot takes two lines */
-#define PLOT_ROWS    24
+#define PLOT_ROWS     24
 
 struct pots {
     const struct cb_args *args;
     const struct cb_kinds *kinds;
-    struct cb_bench *bench;   /* the units under way */
-    struct cb_taught taught;  /* by them and the finished ones */
-    struct cb_learn *learn;   /* taught's */
+    struct cb_bench *bench;  /* the units under way */
+    struct cb_taught taught; /* by them and the finished ones */
+    struct cb_learn *learn;  /* taught's */
     struct cb_zone zone;
     double confidence;
     CB_VEC(struct cb_pot_stage) stages; /* of all units, in the order they were begun */
@@ -84,16 +84,16 @@ static void print_narrow(const struct pots *pots)
                                    cb_technique_name(line->technique)),
                    0);
         printf("\n");
-        cb_command_wrap(
-            cb_arena_printf(pots->args->arena, "median %s, %.0f %% by %s, 10-90 %s-%s, %zu film%s%s",
-                            minutes(pots, line->median_min), 100 * pots->confidence,
-                            minutes(pots, line->ping_min), minutes(pots, line->low_min),
-                            minutes(pots, line->high_min), line->films,
-                            line->films == 1 ? "" : "s",
-                            line->exact               ? ", wait, exact"
-                            : !isnan(line->floor_min) ? ", label"
-                                                      : ""),
-            2);
+        cb_command_wrap(cb_arena_printf(pots->args->arena,
+                                        "median %s, %.0f %% by %s, 10-90 %s-%s, %zu film%s%s",
+                                        minutes(pots, line->median_min), 100 * pots->confidence,
+                                        minutes(pots, line->ping_min), minutes(pots, line->low_min),
+                                        minutes(pots, line->high_min), line->films,
+                                        line->films == 1 ? "" : "s",
+                                        line->exact               ? ", wait, exact"
+                                        : !isnan(line->floor_min) ? ", label"
+                                                                  : ""),
+                        2);
     }
 }
 
@@ -145,10 +145,10 @@ static const char *said(const struct pots *pots, const struct cb_row *row)
 {
     struct cb_arena *arena = pots->args->arena;
     if (row->kind == CB_ROW_WEAK) {
-        return row->lo > 0 ? cb_arena_printf(arena, "wet at %s, next coat on, unasked, at %s",
-                                             minutes(pots, row->lo), minutes(pots, row->hi))
-                           : cb_arena_printf(arena, "next coat on, unasked, at %s",
-                                             minutes(pots, row->hi));
+        return row->lo > 0
+                   ? cb_arena_printf(arena, "wet at %s, next coat on, unasked, at %s",
+                                     minutes(pots, row->lo), minutes(pots, row->hi))
+                   : cb_arena_printf(arena, "next coat on, unasked, at %s", minutes(pots, row->hi));
     }
     if (isinf(row->hi)) {
         return cb_arena_printf(arena, "still wet at %s", minutes(pots, row->lo));
@@ -172,8 +172,9 @@ static void print_evidence(const struct pots *pots, const struct cb_pot_evidence
                           cb_technique_name((enum cb_technique)row->technique));
         const char *text = said(pots, row);
         if (evidence[i].looks_off) {
-            text = cb_arena_printf(pots->args->arena, "%s  -- looks like the wrong key (%.0f in 100)",
-                                   text, 100 * evidence[i].mis_key);
+            text =
+                cb_arena_printf(pots->args->arena, "%s  -- looks like the wrong key (%.0f in 100)",
+                                text, 100 * evidence[i].mis_key);
         }
         bool narrow = cb_command_columns() < PLOT_COLUMNS - 10;
         if (narrow) {
@@ -189,9 +190,8 @@ static void print_why(const struct pots *pots)
     for (size_t i = 0; i < pots->count; i++) {
         const struct cb_pot_line *line = &pots->lines[i];
         size_t count;
-        const struct cb_pot_evidence *evidence =
-            cb_pots_why(pots->learn, pots->rows, pots->row_count, line->pot, 0, pots->args->arena,
-                        &count);
+        const struct cb_pot_evidence *evidence = cb_pots_why(
+            pots->learn, pots->rows, pots->row_count, line->pot, 0, pots->args->arena, &count);
         if (i > 0) {
             printf("\n");
         }
@@ -207,7 +207,9 @@ static void print_why(const struct pots *pots)
         if (!isnan(line->floor_min)) {
             cb_command_wrap(cb_arena_printf(pots->args->arena,
                                             "not before the label's %s min, until five films "
-                                            "were answered", minutes(pots, line->floor_min)), 2);
+                                            "were answered",
+                                            minutes(pots, line->floor_min)),
+                            2);
         }
         if (line->exact) {
             printf("  `wait` is exact: nothing is learned\n");
@@ -215,7 +217,8 @@ static void print_why(const struct pots *pots)
         }
         if (count == 0) { /* two equal curves say less than a sentence */
             cb_command_wrap("nothing was seen of this paint yet: these are the times of the prior "
-                            "and of what the bench's other paints taught", 2);
+                            "and of what the bench's other paints taught",
+                            2);
             continue;
         }
         struct cb_grid grid;
@@ -304,9 +307,8 @@ static void json_evidence(const struct pots *pots, const struct cb_pot_line *lin
                           struct cb_json *json)
 {
     size_t count;
-    const struct cb_pot_evidence *evidence =
-        cb_pots_why(pots->learn, pots->rows, pots->row_count, line->pot, 0, pots->args->arena,
-                        &count);
+    const struct cb_pot_evidence *evidence = cb_pots_why(pots->learn, pots->rows, pots->row_count,
+                                                         line->pot, 0, pots->args->arena, &count);
     cb_json_list(json, "observations");
     for (size_t i = 0; i < count; i++) {
         const struct cb_row *row = evidence[i].row;
@@ -406,8 +408,7 @@ static enum cb_status add_units(struct pots *pots, struct cb_history *history, s
             continue;
         }
         struct cb_lesson lesson;
-        const enum cb_status status =
-            cb_history_lesson(history, &units[i], arena, &lesson, err);
+        const enum cb_status status = cb_history_lesson(history, &units[i], arena, &lesson, err);
         if (status != CB_OK) {
             return status;
         }

@@ -32,8 +32,8 @@ static void store(struct cb_rehearse *rehearse, const struct cb_effect *effect)
     struct cb_err err = {0};
     const struct cb_event **stored = NULL;
     struct cb_input input = {.kind = CB_INPUT_STORED, .event_count = effect->event_count};
-    if (cb_store_append(rehearse->setup.store, effect->events, effect->event_count, &arena,
-                        &stored, &err) != CB_OK) {
+    if (cb_store_append(rehearse->setup.store, effect->events, effect->event_count, &arena, &stored,
+                        &err) != CB_OK) {
         input.kind = CB_INPUT_UNSAVED;
         input.text = err.text;
         input.event_count = stored ? effect->event_count : 0;
@@ -219,8 +219,7 @@ enum cb_status cb_rehearse_begin(struct cb_rehearse *rehearse, const char *name,
     cb_event_add_text(&make, CB_FIELD_RECIPE, recipe_text);
     events[2] = cb_event_take(&make);
 
-    enum cb_status status =
-        cb_store_append(rehearse->setup.store, events, 3, &arena, &stored, err);
+    enum cb_status status = cb_store_append(rehearse->setup.store, events, 3, &arena, &stored, err);
     if (status == CB_OK) {
         step(rehearse,
              (struct cb_input){.kind = CB_INPUT_EVENTS, .events = stored, .event_count = 3});

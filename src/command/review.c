@@ -174,8 +174,7 @@ static void print_comparison(const struct job *job, struct cb_str *out)
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         cb_str_addf(out, "%-24s", cb_spent_word(spent));
         for (size_t i = first; i < job->page_count; i++) {
-            cb_str_addf(out, " %10.1f",
-                        (double)per_figure(job->pages[i].review, spent) / 60000.0);
+            cb_str_addf(out, " %10.1f", (double)per_figure(job->pages[i].review, spent) / 60000.0);
         }
         cb_str_add(out, "\n");
     }
@@ -199,7 +198,8 @@ static void print_comparison(const struct job *job, struct cb_str *out)
     }
 }
 
-/* "per figure: 58, 52, 49 min", the oldest first, of the units that follow the last one's recipe. */
+/* "per figure: 58, 52, 49 min", the oldest first, of the units that follow the last one's recipe.
+ */
 static void print_trend(const struct job *job, struct cb_str *out)
 {
     const struct cb_review *last = job->pages[job->page_count - 1].review;
@@ -207,8 +207,7 @@ static void print_trend(const struct job *job, struct cb_str *out)
     struct cb_str line = {0};
     for (size_t i = 0; i < job->page_count; i++) {
         const struct cb_review *review = job->pages[i].review;
-        if (review->figures > 0 &&
-            strcmp(review->recipe->name, last->recipe->name) == 0) {
+        if (review->figures > 0 && strcmp(review->recipe->name, last->recipe->name) == 0) {
             cb_str_addf(&line, "%s%.0f", shown++ > 0 ? ", " : "",
                         (double)per_figure(review, CB_SPENT_HANDS_ON) / 60000.0);
         }

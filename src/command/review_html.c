@@ -165,7 +165,8 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
         most = review->stages[i].planned_min > most ? review->stages[i].planned_min : most;
     }
     cb_str_addf(out,
-                "<div class=\"wide\"><svg viewBox=\"0 0 1000 %zu\" role=\"img\" aria-label=\"Hands-on minutes of each "
+                "<div class=\"wide\"><svg viewBox=\"0 0 1000 %zu\" role=\"img\" "
+                "aria-label=\"Hands-on minutes of each "
                 "stage, a stroke where the recipe planned it; the table below gives them\">",
                 review->stage_count * 30 + 4);
     for (size_t i = 0; i < review->stage_count; i++) {
@@ -174,8 +175,7 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
         const size_t y = i * 30;
         cb_str_addf(out, "<text x=\"0\" y=\"%zu\">", y + 19);
         struct cb_arena arena = {0};
-        text_in(out,
-                cb_utf8_clean(&arena, review->recipe->stages[stage->stage - 1].name, 30));
+        text_in(out, cb_utf8_clean(&arena, review->recipe->stages[stage->stage - 1].name, 30));
         cb_arena_fini(&arena);
         cb_str_addf(out,
                     "</text><rect class=\"hands\" x=\"280\" y=\"%zu\" width=\"%.2f\" height=\"18\">"
@@ -183,9 +183,8 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
                     y + 5, took / most * 700.0, took);
         if (!isnan(stage->planned_min)) {
             const double x = 280.0 + stage->planned_min / most * 700.0;
-            cb_str_addf(out,
-                        "<line class=\"plan\" x1=\"%.2f\" x2=\"%.2f\" y1=\"%zu\" y2=\"%zu\"/>", x,
-                        x, y + 2, y + 26);
+            cb_str_addf(out, "<line class=\"plan\" x1=\"%.2f\" x2=\"%.2f\" y1=\"%zu\" y2=\"%zu\"/>",
+                        x, x, y + 2, y + 26);
         }
     }
     cb_str_add(out, "</svg></div>");
@@ -206,8 +205,7 @@ static void hours_line(struct cb_str *out, const char *what, const struct cb_hou
 static void row_before(struct cb_str *out, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
-    const struct cb_review_sum *before =
-        cb_review_before(review, page->sums, page->sum_count);
+    const struct cb_review_sum *before = cb_review_before(review, page->sums, page->sum_count);
     if (before == NULL) {
         return;
     }
@@ -251,8 +249,8 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     cb_str_add(out, "<section><h2>");
     text_in(out, review->name);
     cb_str_addf(out, "</h2><p>%d figure%s, %s in %zu session%s.</p>", review->figures,
-                review->figures == 1 ? "" : "s", hm,
-                review->session_count, review->session_count == 1 ? "" : "s");
+                review->figures == 1 ? "" : "s", hm, review->session_count,
+                review->session_count == 1 ? "" : "s");
     if (page->to_go.mean_min > 0) {
         hours_line(out, "Still to go", &page->to_go);
     }
@@ -314,14 +312,16 @@ void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size
     cb_str_add(out, "</style></head><body><main><h1>Where the hours went</h1>"
                     "<p class=\"soft\">Minutes; hours as h:mm. Key: ");
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        cb_str_addf(out,
-                    "%s<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
-                    "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s",
-                    spent == 0 ? "" : ", ", spent_class[spent], cb_spent_word(spent));
+        cb_str_addf(
+            out,
+            "%s<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+            "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s",
+            spent == 0 ? "" : ", ", spent_class[spent], cb_spent_word(spent));
     }
-    cb_str_add(out, ", <svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
-                    "width:.8em;margin:0\"><rect class=\"drying\" y=\"5\" width=\"14\" height=\"5\"/>"
-                    "</svg> a film drying.</p>");
+    cb_str_add(out,
+               ", <svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+               "width:.8em;margin:0\"><rect class=\"drying\" y=\"5\" width=\"14\" height=\"5\"/>"
+               "</svg> a film drying.</p>");
     for (size_t i = 0; i < count; i++) {
         unit_part(out, &pages[i]);
     }

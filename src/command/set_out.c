@@ -61,9 +61,9 @@ static void add_amounts(struct set_out *out, size_t stage)
     if (cb_mix_paint(&s->mix) < 0 || figures == 0) {
         return;
     }
-    double ml = s->coats * cb_amount_of(out->in.kinds, recipe, stage, figures,
-                                        out->in.config->drops_per_ml)
-                               .ml;
+    double ml =
+        s->coats *
+        cb_amount_of(out->in.kinds, recipe, stage, figures, out->in.config->drops_per_ml).ml;
     struct cb_parts parts = cb_drying_parts_of_stage(out->in.kinds, recipe, stage);
     double sum = parts.paint + parts.medium + parts.retarder + parts.water;
     double said = cb_mix_sum(&s->mix, CB_MIX_PAINT);
@@ -82,8 +82,7 @@ static void add_amounts(struct set_out *out, size_t stage)
 static void add_cautions(struct set_out *out, size_t stage)
 {
     struct cb_caution found[8];
-    size_t count =
-        cb_gate_cautions(out->in.kinds, out->in.recipe, stage, CB_AIR_STILL, found, 8);
+    size_t count = cb_gate_cautions(out->in.kinds, out->in.recipe, stage, CB_AIR_STILL, found, 8);
     for (size_t i = 0; i < count; i++) {
         bool known = false;
         for (size_t k = 0; k < out->caution_count; k++) {
@@ -114,13 +113,13 @@ static void print(const struct set_out *out)
     for (size_t i = 0; i < out->order_count; i++) {
         const struct cb_paint *paint = paint_at(out, i);
         const struct cb_kind *kind = &out->in.kinds->kinds[paint->kind];
-        const char *ml = kind->sprayed ? "" /* nobody pours it */
-                                       : cb_arena_printf(arena, ", %.2g ml",
-                                                         out->paint_ml[out->order[i]]);
-        cb_command_wrap(cb_arena_printf(arena, "%s (%s)%s%s",
-                                        cb_utf8_clean(arena, paint->name, 40), kind->name, ml,
-                                        wants_shaking(out, paint) ? "; shake it if it has stood"
-                                                                  : ""), 2);
+        const char *ml = kind->sprayed
+                             ? "" /* nobody pours it */
+                             : cb_arena_printf(arena, ", %.2g ml", out->paint_ml[out->order[i]]);
+        cb_command_wrap(
+            cb_arena_printf(arena, "%s (%s)%s%s", cb_utf8_clean(arena, paint->name, 40), kind->name,
+                            ml, wants_shaking(out, paint) ? "; shake it if it has stood" : ""),
+            2);
     }
     printf("\nBeside them\n");
     if (out->medium_ml > 0) {
@@ -131,8 +130,9 @@ static void print(const struct set_out *out)
     }
     printf("  water, to mix %.2g ml and to rinse\n", out->water_ml);
     for (size_t i = 0; i < out->brushes.count; i++) {
-        cb_command_wrap(cb_arena_printf(arena, "brush: %s",
-                                        cb_utf8_clean(arena, out->brushes.items[i], 60)), 2);
+        cb_command_wrap(
+            cb_arena_printf(arena, "brush: %s", cb_utf8_clean(arena, out->brushes.items[i], 60)),
+            2);
     }
     for (size_t i = 0; i < recipe->paint_count; i++) {
         if (out->tidy >> i & 1) {

@@ -42,27 +42,24 @@ static void print_films(const struct status *status, const struct cb_scene *scen
                           &status->zone, by);
         }
         cb_words_chance(film->forecast.chance, chance);
-        print_line(status,
-                   cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
-                                   film->forecast.held  ? "held"
-                                   : film->forecast.dry ? "dry"
-                                                        : "wet",
-                                   by, film->film->figure,
-                                   cb_words_paint(film->unit, film->film->stage), chance));
+        print_line(status, cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
+                                           film->forecast.held  ? "held"
+                                           : film->forecast.dry ? "dry"
+                                                                : "wet",
+                                           by, film->film->figure,
+                                           cb_words_paint(film->unit, film->film->stage), chance));
     }
 }
 
-static void print_json(const struct status *status, const struct cb_scene *scene,
-                       const char *line)
+static void print_json(const struct status *status, const struct cb_scene *scene, const char *line)
 {
     struct cb_json *json = cb_json_new();
     struct cb_str out = {0};
     cb_json_text(json, "line", line);
     cb_json_text(json, "unit", scene->unit ? scene->unit->id : NULL);
     cb_json_bool(json, "ready", scene->proposal.any && !scene->anyway);
-    cb_json_text(json, "paint", scene->proposal.any
-                                    ? cb_words_paint(scene->unit, scene->proposal.stage)
-                                    : NULL);
+    cb_json_text(json, "paint",
+                 scene->proposal.any ? cb_words_paint(scene->unit, scene->proposal.stage) : NULL);
     cb_json_list(json, "films");
     for (size_t i = 0; i < scene->film_count; i++) {
         const struct cb_scene_film *film = &scene->films[i];
@@ -72,7 +69,9 @@ static void print_json(const struct status *status, const struct cb_scene *scene
         cb_json_integer(json, "stage", film->film->stage);
         cb_json_integer(json, "coat", film->film->coat);
         cb_json_text(json, "state",
-                     film->forecast.held ? "held" : film->forecast.dry ? "dry" : "wet");
+                     film->forecast.held  ? "held"
+                     : film->forecast.dry ? "dry"
+                                          : "wet");
         cb_json_number(json, "chance", film->forecast.chance);
         char due[CB_RFC3339_SIZE];
         bool timed = !film->forecast.held && film->forecast.due_ms != CB_TIME_NONE;
@@ -92,9 +91,8 @@ static void print_json(const struct status *status, const struct cb_scene *scene
 static void print(const struct status *status)
 {
     struct cb_arena *arena = status->args->arena;
-    const struct cb_scene *scene =
-        cb_scene_of(status->bench, status->taught.learn, 0, 0,
-                    cb_bench_time(status->bench, &status->now), arena);
+    const struct cb_scene *scene = cb_scene_of(status->bench, status->taught.learn, 0, 0,
+                                               cb_bench_time(status->bench, &status->now), arena);
     char *line =
         cb_app_status_line(status->bench, status->taught.learn, &status->now, &status->zone, arena);
     if (status->args->json) {
@@ -123,8 +121,8 @@ static enum cb_status load(struct status *status, const char *log, struct cb_sto
     const struct cb_event **events = NULL;
     size_t count = 0;
     long long last_row;
-    result = cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row,
-                           err);
+    result =
+        cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row, err);
     if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
         cb_bench_own(status->bench, cb_store_machine(store));
         cb_bench_add(status->bench, events, count);

@@ -37,7 +37,8 @@ static void print_table(const struct units *units, bool ascii)
         printf("no unit yet; `coatbell begin RECIPE` begins one\n");
         return;
     }
-    cb_str_addf(&text, "%-32s  %7s  %-10s  %-10s  %s\n", "unit", "figures", "begun", "last", "state");
+    cb_str_addf(&text, "%-32s  %7s  %-10s  %-10s  %s\n", "unit", "figures", "begun", "last",
+                "state");
     for (size_t i = 0; i < units->count; i++) {
         const struct unit_line *line = &units->lines[i];
         char begun[11], last[11];
@@ -111,8 +112,7 @@ static enum cb_status describe(struct units *units, struct cb_history *history,
 }
 
 static enum cb_status load(struct units *units, const struct cb_kinds *kinds,
-                           struct cb_store *store, struct cb_history **history,
-                           struct cb_err *err)
+                           struct cb_store *store, struct cb_history **history, struct cb_err *err)
 {
     static char progress[] = "units";
     const struct cb_store_filter open_units = {.open_units = true};

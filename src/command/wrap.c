@@ -19,7 +19,8 @@ int cb_command_columns(void)
 /* A number stays with its unit and with the sign before it: "50 %", "21 C", "3.8 ml". */
 static bool may_break(const char *text, const char *blank)
 {
-    static const char *const units[] = {"%", "C", "F", "K", "min", "h", "s", "ml", "um", "mm", "cm2"};
+    static const char *const units[] = {"%", "C",  "F",  "K",  "min", "h",
+                                        "s", "ml", "um", "mm", "cm2"};
     if (blank == text || blank[-1] < '0' || blank[-1] > '9') {
         return true;
     }

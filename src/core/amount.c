@@ -128,8 +128,9 @@ bool cb_amount_in_ml(const struct cb_kinds *kinds, const struct cb_recipe *recip
 {
     const struct cb_stage *s = &recipe->stages[stage];
     int paint = cb_mix_paint(&s->mix);
-    return paint >= 0 && (s->technique == CB_TECHNIQUE_TEXTURE ||
-                          strcmp(kinds->kinds[recipe->paints[paint].kind].name, "texture paste") == 0);
+    return paint >= 0 &&
+           (s->technique == CB_TECHNIQUE_TEXTURE ||
+            strcmp(kinds->kinds[recipe->paints[paint].kind].name, "texture paste") == 0);
 }
 
 const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
@@ -161,9 +162,9 @@ const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe 
     add_drops(&line, t->medium * unit, "medium");
     add_drops(&line, t->retarder * unit, "retarder");
     add_drops(&line, t->water * unit, "water");
-    const char *text = cb_arena_printf(
-        arena, "%s for %s %s", cb_str_text(&line.text), cb_amount_count(figures, arena),
-        figures == 1 ? "figure" : "figures");
+    const char *text =
+        cb_arena_printf(arena, "%s for %s %s", cb_str_text(&line.text),
+                        cb_amount_count(figures, arena), figures == 1 ? "figure" : "figures");
     cb_str_fini(&line.text);
     return text;
 }

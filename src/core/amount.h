@@ -13,8 +13,8 @@
 #include "core/recipe.h"
 
 struct cb_amount {
-    double ml;          /* as applied, waste included, for all figures and one coat */
-    double drops_needed; /* before rounding */
+    double ml;                      /* as applied, waste included, for all figures and one coat */
+    double drops_needed;            /* before rounding */
     double drops[CB_MIX_PARTS_MAX]; /* whole drops by part of the mix, same order */
     struct cb_parts totals; /* whole drops by what they are, the usual mix where none is said */
 };
@@ -31,8 +31,7 @@ bool cb_amount_in_ml(const struct cb_kinds *kinds, const struct cb_recipe *recip
  * of paste"; a blend names its paints. NULL where
  * nothing is mixed: no paint, or a can. */
 const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                           size_t stage, int figures, double drops_per_ml,
-                           struct cb_arena *arena);
+                           size_t stage, int figures, double drops_per_ml, struct cb_arena *arena);
 /* "ten" up to twelve, then digits; static for words, else in the arena. */
 const char *cb_amount_count(int count, struct cb_arena *arena);
 

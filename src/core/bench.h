@@ -30,26 +30,26 @@ struct cb_film_more;
 enum cb_film_check { CB_CHECK_NONE, CB_CHECK_WET, CB_CHECK_DRY };
 
 struct cb_film {
-    int figure, stage, coat; /* from 1, in the recipe in force now; stage 0: removed since */
-    int64_t on_ms;           /* bench time; INT64 moments are bench time throughout */
-    double on_pm_s;          /* how sure on_ms is, 0: as pressed */
-    const char *on_press;    /* press that put it on; NULL: foreign */
-    int place;               /* index into cb_bench places; 0: bench */
+    int figure, stage, coat;  /* from 1, in the recipe in force now; stage 0: removed since */
+    int64_t on_ms;            /* bench time; INT64 moments are bench time throughout */
+    double on_pm_s;           /* how sure on_ms is, 0: as pressed */
+    const char *on_press;     /* press that put it on; NULL: foreign */
+    int place;                /* index into cb_bench places; 0: bench */
     enum cb_film_check check; /* the last answer */
-    int64_t wet_ms, dry_ms;  /* last found wet, first found dry; CB_TIME_NONE */
-    int64_t next_ms;         /* the next coat went on over it; CB_TIME_NONE */
-    int64_t lifted_ms;       /* came up; CB_TIME_NONE. The film is then gone and to do again */
-    int64_t pinged_ms;       /* bench time of the last ping; CB_TIME_NONE */
+    int64_t wet_ms, dry_ms;   /* last found wet, first found dry; CB_TIME_NONE */
+    int64_t next_ms;          /* the next coat went on over it; CB_TIME_NONE */
+    int64_t lifted_ms;        /* came up; CB_TIME_NONE. The film is then gone and to do again */
+    int64_t pinged_ms;        /* bench time of the last ping; CB_TIME_NONE */
     int64_t pinged_due_ms;
     bool helped, suspect, across_boot, brought_in;
-    bool tidied;             /* a slip on its stage was tidied before it was settled */
-    int64_t wet_like_ms;     /* an older film of its coat was found wet then; CB_TIME_NONE */
-    uint64_t areas;          /* it lies on, in the recipe in force now */
-    bool whole;              /* on all of the figure */
-    double work_s;           /* NAN: not said */
+    bool tidied;         /* a slip on its stage was tidied before it was settled */
+    int64_t wet_like_ms; /* an older film of its coat was found wet then; CB_TIME_NONE */
+    uint64_t areas;      /* it lies on, in the recipe in force now */
+    bool whole;          /* on all of the figure */
+    double work_s;       /* NAN: not said */
     const struct cb_drying *drying;
-    const char *pot;         /* cb_pot_key; NULL when no paint */
-    const char *paint;       /* shown name; NULL when no paint */
+    const char *pot;   /* cb_pot_key; NULL when no paint */
+    const char *paint; /* shown name; NULL when no paint */
     enum cb_technique technique;
     const struct cb_film_more *more; /* private to the fold */
 };
@@ -58,7 +58,7 @@ struct cb_figure {
     bool parked;
     /* per stage: coats wanted beyond the recipe (+ added, - spared), left out */
     int8_t extra[CB_RECIPE_MAX];
-    uint64_t left_out;  /* stages */
+    uint64_t left_out; /* stages */
 };
 
 /* Made by the bench alone: queries look behind it. Valid until the next add. */
@@ -69,8 +69,8 @@ struct cb_unit {
     bool finished;
     int64_t begun_ms, last_ms;
     struct cb_figure figure[CB_FIGURES_MAX + 1]; /* from 1 */
-    uint64_t left_out; /* stages, for every figure */
-    struct cb_drying *drying; /* per stage, after swaps */
+    uint64_t left_out;                           /* stages, for every figure */
+    struct cb_drying *drying;                    /* per stage, after swaps */
     /* per stage: swapped paint, NULL: as in the recipe */
     const char **swapped_name;
     size_t *swapped_kind;
@@ -155,10 +155,10 @@ const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count);
 
 /* Settings and standing facts. */
 struct cb_bench_facts {
-    double confidence;         /* 0.50..0.95 */
+    double confidence; /* 0.50..0.95 */
     bool session_open, paused, first_question_answered;
     int64_t session_opened_ms, pause_begun_ms;
-    int64_t last_mark_ms;      /* last coat_on, by bench time of the press; CB_TIME_NONE */
+    int64_t last_mark_ms; /* last coat_on, by bench time of the press; CB_TIME_NONE */
     int last_unit, last_figure, last_stage, last_coat; /* the last coat put on; 0: none */
     size_t event_count, undone_count;
 };

@@ -36,14 +36,14 @@ struct cb_film_help { /* moving air near this film alone */
 
 /* What the fold knows of a film beyond its public face. */
 struct cb_film_more {
-    const char *stage_name;           /* stays when the recipe changes */
+    const char *stage_name;             /* stays when the recipe changes */
     const struct cb_bench_recipe *read; /* recipe and stage (from 0) it went on by */
     size_t read_stage;
     const char *machine; /* NULL: foreign */
     int64_t wall_on_ms, back_ms;
-    size_t unit, film, source; /* indices: unit, film in it, source of its row */
-    int next_same;             /* the next standing film of figure and stage, or -1 */
-    size_t older;              /* the figure's film before this one, from 1; 0: none */
+    size_t unit, film, source;         /* indices: unit, film in it, source of its row */
+    int next_same;                     /* the next standing film of figure and stage, or -1 */
+    size_t older;                      /* the figure's film before this one, from 1; 0: none */
     CB_VEC(struct cb_film_stay) stays; /* where it lay from when on; the first from on_ms */
     CB_VEC(struct cb_film_help) helps;
 };
@@ -71,8 +71,8 @@ struct cb_bench_unit {
     CB_VEC(struct cb_film) films;
     CB_VEC(struct cb_bench_stash) stash;
     size_t newest[CB_FIGURES_MAX + 1]; /* last film of each figure, from 1; 0: none */
-    /* (figures + 1) x stages: first standing film of figure and stage, or -1; coats standing without
-     * a gap from 1 */
+    /* (figures + 1) x stages: first standing film of figure and stage, or -1; coats standing
+     * without a gap from 1 */
     int *first_same, *coats_on;
     /* by figure, masks of stages that want more coats, and those of them that hold up others */
     uint64_t wants[CB_FIGURES_MAX + 1], holds[CB_FIGURES_MAX + 1];
@@ -155,12 +155,12 @@ struct cb_bench {
     CB_VEC(const char *) muted;
     CB_VEC(const char *) cautions;
     struct cb_bench_front front, last_moved; /* last_moved: whoever sat where meanwhile */
-    const char *sitting;  /* whose session is open; NULL: none, or of no machine */
-    const char *own;      /* the log's machine, cb_bench_own; NULL: not said */
+    const char *sitting; /* whose session is open; NULL: none, or of no machine */
+    const char *own;     /* the log's machine, cb_bench_own; NULL: not said */
     double confidence;
     bool session_open, paused, first_question_answered;
     int64_t session_opened_ms, pause_begun_ms, last_mark_ms;
-    int64_t latest_ms; /* greatest bench time of an event so far */
+    int64_t latest_ms;               /* greatest bench time of an event so far */
     const struct cb_film_more *last; /* the last coat put on */
 
     struct cb_bench_cache *cache;
@@ -211,12 +211,12 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit, const struct cb_event 
                      int64_t at_ms);
 void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
                     const struct cb_event *event, int64_t at_ms);
-void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit,
-                   const struct cb_event *event, int64_t at_ms);
+void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
+                   int64_t at_ms);
 void cb_bench_tidy(struct cb_bench *bench, struct cb_bench_unit *unit,
                    const struct cb_event *event);
-void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit,
-                   const struct cb_event *event, int64_t at_ms);
+void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
+                   int64_t at_ms);
 void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);
 /* Answered films of a pot and technique. */
 size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,

@@ -38,7 +38,8 @@ void cb_bench_settle_undone(struct cb_bench *bench)
     const size_t count = bench->events.count;
     struct cb_arena arena = {0};
     struct cb_index *cancelled = cb_index_new();
-    struct cb_index *named = cb_index_new(); /* the same whatever the machine: most are in neither */
+    struct cb_index *named =
+        cb_index_new(); /* the same whatever the machine: most are in neither */
     bench->in_force.count = 0;
     for (size_t i = 0; i < count; i++) {
         cb_vec_push(&bench->in_force, true);

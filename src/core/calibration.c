@@ -161,7 +161,9 @@ static struct cb_calibration sum_up(const struct cb_ping_answer *answers, size_t
         }
         const long at = lround((answer->confidence - .50) / .05);
         struct cb_calibration_band *band =
-            &sum.bands[at < 0 ? 0 : at >= CB_CALIBRATION_BANDS ? CB_CALIBRATION_BANDS - 1 : at];
+            &sum.bands[at < 0                       ? 0
+                       : at >= CB_CALIBRATION_BANDS ? CB_CALIBRATION_BANDS - 1
+                                                    : at];
         band->answered++;
         band->dry += answer->dry;
         band->confidence += answer->confidence;

@@ -15,7 +15,7 @@
 #include "core/bench.h"
 
 struct cb_ping_answer {
-    int64_t at_ms;     /* of the answer, wall */
+    int64_t at_ms; /* of the answer, wall */
     const char *unit;
     int figure, stage, coat;
     double confidence; /* in force at the ping, 0..1 */
@@ -40,7 +40,7 @@ struct cb_calibration {
     const struct cb_calibration_recent { /* the newest, oldest first */
         int64_t at_ms;
         bool dry;
-    } *recent;
+    } * recent;
 };
 /* unit: its id; NULL: all. In the arena. */
 struct cb_calibration cb_calibration_of(const struct cb_bench *bench, const char *unit,

@@ -57,8 +57,7 @@ static void quote(const char *text, char out[25])
     out[n] = '\0';
 }
 
-static enum cb_status parse_temp(const char *text, bool bare_f, double *temp_c,
-                                 struct cb_err *err)
+static enum cb_status parse_temp(const char *text, bool bare_f, double *temp_c, struct cb_err *err)
 {
     char shown[25];
     quote(text, shown);
@@ -102,14 +101,14 @@ enum cb_status cb_climate_parse_rh(const char *text, double *rh_pct, struct cb_e
         return cb_err_set(err, CB_USAGE, "not a relative humidity: %s (write 55 or 55%%)", shown);
     }
     if (!(value >= 0 && value <= 100)) {
-        return cb_err_set(err, CB_USAGE, "relative humidity out of range: %s (0 to 100 %%)",
-                          shown);
+        return cb_err_set(err, CB_USAGE, "relative humidity out of range: %s (0 to 100 %%)", shown);
     }
     *rh_pct = value;
     return CB_OK;
 }
 
-/* Is the comma at text a decimal one? "19,5 62": between digits, and what follows holds another number
+/* Is the comma at text a decimal one? "19,5 62": between digits, and what follows holds another
+ * number
  * ("19,62" is both, with a comma between). */
 static bool is_decimal(const char *word, size_t n, const char *text, bool last)
 {
@@ -177,8 +176,7 @@ enum cb_status cb_climate_parse(const char *text, bool bare_f, struct cb_climate
         } else if (!cb_air_from_name(word, &read.air)) {
             char shown[25];
             quote(word, shown);
-            return cb_err_set(err, CB_USAGE,
-                              "not an air: %s (still, window, fan or dryer)", shown);
+            return cb_err_set(err, CB_USAGE, "not an air: %s (still, window, fan or dryer)", shown);
         }
         if (next_word(&text, true, word)) {
             char shown[25];

@@ -9,7 +9,8 @@
 #include "base/arena.h"
 #include "base/tree.h"
 
-#define CB_PINGS(X) X(NEEDED, "needed") X(EVERY, "every") X(FIRST, "first") X(WHOLE, "whole") X(OFF, "off")
+#define CB_PINGS(X)                                                                                \
+    X(NEEDED, "needed") X(EVERY, "every") X(FIRST, "first") X(WHOLE, "whole") X(OFF, "off")
 enum cb_ping_policy {
 #define X(id, word) CB_PING_##id,
     CB_PINGS(X)
@@ -22,13 +23,13 @@ struct cb_config {
     double confidence;        /* 0.80; file: 50 to 95 % */
     bool fahrenheit;          /* units: celsius | fahrenheit */
     bool ascii;
-    bool bell;                /* false: no child, banner and terminal bell only */
-    double drops_per_ml;      /* NAN: 30 */
-    size_t key_count;         /* keys: {coat-on: [SPACE, PageDown]} */
+    bool bell;           /* false: no child, banner and terminal bell only */
+    double drops_per_ml; /* NAN: 30 */
+    size_t key_count;    /* keys: {coat-on: [SPACE, PageDown]} */
     const struct cb_config_key {
         const char *action, *key;
         int line, column;
-    } *keys;
+    } * keys;
 };
 extern const struct cb_config cb_config_default;
 

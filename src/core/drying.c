@@ -9,27 +9,28 @@
 #include "core/psychro.h"
 
 /* Physical constants (CODATA 2018; steam: R over 18.015 g/mol). */
-#define ZERO_C_K        273.15
-#define GAS_J_MOL_K     8.314462618
-#define VAPOUR_J_KG_K   461.52
-#define STEFAN_W_M2_K4  5.670374419e-8
+#define ZERO_C_K       273.15
+#define GAS_J_MOL_K    8.314462618
+#define VAPOUR_J_KG_K  461.52
+#define STEFAN_W_M2_K4 5.670374419e-8
 /* Air: ideal gas, molar mass 28.965 g/mol; heat capacity and Prandtl number of dry air (mem). */
-#define AIR_J_KG_K      287.05
-#define AIR_CP_J_KG_K   1006.0
-#define AIR_PRANDTL     0.71
+#define AIR_J_KG_K    287.05
+#define AIR_CP_J_KG_K 1006.0
+#define AIR_PRANDTL   0.71
 /* Constants of the flux; the estimates are own judgement. */
-#define EMISSIVITY      0.93
-#define BODY_M          0.015 /* a 28 to 32 mm figure across (estimate) */
+#define EMISSIVITY 0.93
+#define BODY_M     0.015 /* a 28 to 32 mm figure across (estimate) */
 /* Kiil 2006, Prog. Org. Coat. 57, 236-250. */
-#define PACKING         0.74
-#define SKIN_M2_S       7e-7
-/* Arrhenius, at 23 C = 1. 35 C: beyond it a skin forms on oil before the depth is dry (estimate). */
-#define SOLVENT_J_MOL   40e3
-#define OIL_J_MOL       35e3
-#define OIL_CAP_C       35.0
-#define HELD_RH_PCT     97.0
-#define BENCH_SD        0.35
-#define MODEL_M         1.25  /* where there is no row (estimate) */
+#define PACKING   0.74
+#define SKIN_M2_S 7e-7
+/* Arrhenius, at 23 C = 1. 35 C: beyond it a skin forms on oil before the depth is dry (estimate).
+ */
+#define SOLVENT_J_MOL 40e3
+#define OIL_J_MOL     35e3
+#define OIL_CAP_C     35.0
+#define HELD_RH_PCT   97.0
+#define BENCH_SD      0.35
+#define MODEL_M       1.25 /* where there is no row (estimate) */
 
 static const struct {
     double speed_m_s; /* own estimates */
@@ -86,9 +87,9 @@ struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s,
         double film = (low + high) / 2;
         double mass = hm * (vapour_kg_m3(film, 100) - vapour); /* kg/m2 s */
         double latent = 2501e3 - 2361 * film;                  /* FAO-56 annex 3 (mem) */
-        double heat = hc * (temp_c - film) +
-                      EMISSIVITY * STEFAN_W_M2_K4 *
-                          (fourth_power(kelvin) - fourth_power(film + ZERO_C_K));
+        double heat =
+            hc * (temp_c - film) +
+            EMISSIVITY * STEFAN_W_M2_K4 * (fourth_power(kelvin) - fourth_power(film + ZERO_C_K));
         if (heat > latent * mass) {
             low = film;
         } else {
@@ -236,8 +237,8 @@ double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *c
     return k / (drying->inner_share + (1 - drying->inner_share) / air);
 }
 
-/* The spread of single films under its prior, as the learner has it before its first row: log-normal
- * around .22 with log sd .35, times the log spacing of the grid. */
+/* The spread of single films under its prior, as the learner has it before its first row:
+ * log-normal around .22 with log sd .35, times the log spacing of the grid. */
 static double cold_share_below(double log_ratio, double pot_sd)
 {
     static const double s[] = {.10, .14, .18, .22, .28, .36, .48};
@@ -299,8 +300,8 @@ static const struct cb_prior *first_row(const struct cb_kinds *kinds, size_t kin
     return NULL;
 }
 
-static struct basis basis_of(const struct cb_kinds *kinds, size_t kind,
-                             enum cb_technique technique, enum cb_by by)
+static struct basis basis_of(const struct cb_kinds *kinds, size_t kind, enum cb_technique technique,
+                             enum cb_by by)
 {
     const struct cb_kind *k = &kinds->kinds[kind];
     const struct cb_prior *row = cb_kinds_prior(kinds, kind, technique, by);
@@ -322,9 +323,9 @@ static struct basis basis_of(const struct cb_kinds *kinds, size_t kind,
                         row->m,
                         {row->usual_paint, row->usual_medium, 0, row->usual_water},
                         row->median_min};
-    out.solids_neat = (row->solids * parts_sum(&out.usual) -
-                       kinds->medium_solids * row->usual_medium) /
-                      row->usual_paint;
+    out.solids_neat =
+        (row->solids * parts_sum(&out.usual) - kinds->medium_solids * row->usual_medium) /
+        row->usual_paint;
     return out;
 }
 

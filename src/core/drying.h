@@ -74,8 +74,8 @@ bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *cli
 /* Standard minutes gained a minute; 0 while held; 1 for WAIT. */
 double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *climate);
 
-/* What is usual for a kind under a technique: the parts of its mix, the wet film as applied (um; NAN for
- * laws that have none) and the volume share of solids of the paint as it is in the pot. */
+/* What is usual for a kind under a technique: the parts of its mix, the wet film as applied (um;
+ * NAN for laws that have none) and the volume share of solids of the paint as it is in the pot. */
 struct cb_drying_usual {
     struct cb_parts parts;
     double film_um, solids;

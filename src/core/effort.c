@@ -91,8 +91,8 @@ void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
     cb_code_double(coder, &effort->all_min);
     cb_code_double(coder, &effort->hands_on_min);
     cb_code_length(coder, &effort->session_count, SIZE_MAX);
-    double *lengths = cb_code_list(coder, effort->session_min, effort->session_count,
-                                   sizeof *lengths, &arena);
+    double *lengths =
+        cb_code_list(coder, effort->session_min, effort->session_count, sizeof *lengths, &arena);
     for (size_t i = 0; i < effort->session_count; i++) {
         cb_code_double(coder, &lengths[i]);
     }
@@ -117,9 +117,9 @@ static struct cb_hours_sum sum_cells(const struct cb_hours *hours, const struct 
     size_t count = 0;
     for (size_t stage = 0; stage < recipe->stage_count; stage++) {
         if (counts[stage] > 0) {
-            cells[count++] = (struct cb_hours_cell){recipe->stages[stage].technique,
-                                                    cb_effort_nominal_min(recipe, stage, kinds),
-                                                    counts[stage]};
+            cells[count++] =
+                (struct cb_hours_cell){recipe->stages[stage].technique,
+                                       cb_effort_nominal_min(recipe, stage, kinds), counts[stage]};
         }
     }
     if (count == 0) {

@@ -217,7 +217,8 @@ static bool same_attr(const struct cb_attr *a, const struct cb_attr *b)
     case CB_TYPE_RAW:
         return same_text(a->s, b->s);
     case CB_TYPE_FILMS:
-        return a->n == b->n && (a->n == 0 || memcmp(a->films, b->films, a->n * sizeof *a->films) == 0);
+        return a->n == b->n &&
+               (a->n == 0 || memcmp(a->films, b->films, a->n * sizeof *a->films) == 0);
     case CB_TYPE_FIGURES:
         return a->n == b->n &&
                (a->n == 0 || memcmp(a->figures, b->figures, a->n * sizeof *a->figures) == 0);

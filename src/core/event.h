@@ -15,40 +15,40 @@
 #include "base/err.h"
 
 /* id, name, scope: B bench, U unit, F film. One list, many uses. */
-#define CB_EVENTS(X)                                                                              \
-    X(SESSION_OPENED, "session_opened", B)                                                        \
-    X(SESSION_CLOSED, "session_closed", B)                                                        \
-    X(CLIMATE_SET, "climate_set", B)                                                              \
-    X(PAUSE_BEGUN, "pause_begun", B)                                                              \
-    X(PAUSE_ENDED, "pause_ended", B)                                                              \
-    X(AWAY, "away", B)                                                                            \
-    X(CHORE_DONE, "chore_done", B)                                                                \
-    X(ANSWERED, "answered", B)                                                                    \
-    X(CONFIDENCE_SET, "confidence_set", B)                                                        \
-    X(CUE_MUTED, "cue_muted", B)                                                                  \
-    X(CAUTION_READ, "caution_read", B)                                                            \
-    X(EVIDENCE_FORGOTTEN, "evidence_forgotten", B)                                                \
-    X(BOTTLE_NEW, "bottle_new", B)                                                                \
-    X(PAINT_JOINED, "paint_joined", B)                                                            \
-    X(PINGED, "pinged", B)                                                                        \
-    X(NOTE, "note", B)                                                                            \
-    X(UNDONE, "undone", B)                                                                        \
-    X(UNIT_BEGUN, "unit_begun", U)                                                                \
-    X(UNIT_OPENED, "unit_opened", U)                                                              \
-    X(UNIT_FINISHED, "unit_finished", U)                                                          \
-    X(RECIPE_CHANGED, "recipe_changed", U)                                                        \
-    X(SWAPPED, "swapped", U)                                                                      \
-    X(FIGURE_PARKED, "figure_parked", U)                                                          \
-    X(FIGURE_BACK, "figure_back", U)                                                              \
-    X(FIGURE_JOINED, "figure_joined", U)                                                          \
-    X(BROUGHT_IN, "brought_in", U)                                                                \
-    X(COAT_ON, "coat_on", F)                                                                      \
-    X(CHECKED, "checked", F)                                                                      \
-    X(LIFTED, "lifted", F)                                                                        \
-    X(TIDIED, "tidied", F)                                                                        \
-    X(HELPED, "helped", F)                                                                        \
-    X(COAT_ADDED, "coat_added", F)                                                                \
-    X(COAT_SPARED, "coat_spared", F)                                                              \
+#define CB_EVENTS(X)                                                                               \
+    X(SESSION_OPENED, "session_opened", B)                                                         \
+    X(SESSION_CLOSED, "session_closed", B)                                                         \
+    X(CLIMATE_SET, "climate_set", B)                                                               \
+    X(PAUSE_BEGUN, "pause_begun", B)                                                               \
+    X(PAUSE_ENDED, "pause_ended", B)                                                               \
+    X(AWAY, "away", B)                                                                             \
+    X(CHORE_DONE, "chore_done", B)                                                                 \
+    X(ANSWERED, "answered", B)                                                                     \
+    X(CONFIDENCE_SET, "confidence_set", B)                                                         \
+    X(CUE_MUTED, "cue_muted", B)                                                                   \
+    X(CAUTION_READ, "caution_read", B)                                                             \
+    X(EVIDENCE_FORGOTTEN, "evidence_forgotten", B)                                                 \
+    X(BOTTLE_NEW, "bottle_new", B)                                                                 \
+    X(PAINT_JOINED, "paint_joined", B)                                                             \
+    X(PINGED, "pinged", B)                                                                         \
+    X(NOTE, "note", B)                                                                             \
+    X(UNDONE, "undone", B)                                                                         \
+    X(UNIT_BEGUN, "unit_begun", U)                                                                 \
+    X(UNIT_OPENED, "unit_opened", U)                                                               \
+    X(UNIT_FINISHED, "unit_finished", U)                                                           \
+    X(RECIPE_CHANGED, "recipe_changed", U)                                                         \
+    X(SWAPPED, "swapped", U)                                                                       \
+    X(FIGURE_PARKED, "figure_parked", U)                                                           \
+    X(FIGURE_BACK, "figure_back", U)                                                               \
+    X(FIGURE_JOINED, "figure_joined", U)                                                           \
+    X(BROUGHT_IN, "brought_in", U)                                                                 \
+    X(COAT_ON, "coat_on", F)                                                                       \
+    X(CHECKED, "checked", F)                                                                       \
+    X(LIFTED, "lifted", F)                                                                         \
+    X(TIDIED, "tidied", F)                                                                         \
+    X(HELPED, "helped", F)                                                                         \
+    X(COAT_ADDED, "coat_added", F)                                                                 \
+    X(COAT_SPARED, "coat_spared", F)                                                               \
     X(STAGE_LEFT_OUT, "stage_left_out", F)
 enum cb_event_kind {
 #define X(id, word, scope) CB_EVENT_##id,
@@ -60,15 +60,16 @@ enum cb_event_kind {
 
 /* The fields' names are the JSON names; which event has which, of which type, and whether it is
  * required, is the table in event.c (cb_event_schema). */
-#define CB_FIELDS(X)                                                                              \
-    X(FIGURE, "figure") X(STAGE, "stage") X(COAT, "coat") X(ON_AT, "on_at")                       \
-    X(ON_PM_S, "on_pm_s") X(PLACE, "place") X(WORK_S, "work_s") X(FOUND, "found")                 \
-    X(TEMP_C, "temp_c") X(RH_PCT, "rh_pct") X(AIR, "air") X(FROM, "from") X(TO, "to")             \
-    X(EDITION, "edition") X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question")           \
-    X(VALUE, "value") X(PCT, "pct") X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint")         \
-    X(FILMS, "films") X(DUE_AT, "due_at") X(BY, "by") X(TEXT, "text") X(OF, "of")                 \
-    X(FIGURES, "figures") X(RECIPE, "recipe") X(KIND, "kind") X(TONE, "tone")                     \
-    X(SECONDS, "seconds") X(FRONT, "front")
+#define CB_FIELDS(X)                                                                               \
+    X(FIGURE, "figure")                                                                            \
+    X(STAGE, "stage") X(COAT, "coat") X(ON_AT, "on_at") X(ON_PM_S, "on_pm_s") X(PLACE, "place")    \
+        X(WORK_S, "work_s") X(FOUND, "found") X(TEMP_C, "temp_c") X(RH_PCT, "rh_pct")              \
+            X(AIR, "air") X(FROM, "from") X(TO, "to") X(EDITION, "edition") X(NAME, "name")        \
+                X(MINUTES, "minutes") X(QUESTION, "question") X(VALUE, "value") X(PCT, "pct")      \
+                    X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films")        \
+                        X(DUE_AT, "due_at") X(BY, "by") X(TEXT, "text") X(OF, "of")                \
+                            X(FIGURES, "figures") X(RECIPE, "recipe") X(KIND, "kind")              \
+                                X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front")
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
     CB_FIELDS(X)
@@ -142,7 +143,7 @@ struct cb_event {
 /* A moment as the edge reads it: three clocks at once. */
 struct cb_moment {
     int64_t wall_ms;
-    int64_t boot_ms; /* CLOCK_BOOTTIME */
+    int64_t boot_ms;  /* CLOCK_BOOTTIME */
     const char *boot; /* boot id; NULL: none known */
 };
 
@@ -165,8 +166,7 @@ const struct cb_event_field *cb_event_schema(enum cb_event_kind kind, size_t *co
 const struct cb_attr *cb_event_get(const struct cb_event *event, enum cb_field field);
 int64_t cb_event_int(const struct cb_event *event, enum cb_field field, int64_t otherwise);
 double cb_event_number(const struct cb_event *event, enum cb_field field, double otherwise);
-const char *cb_event_text(const struct cb_event *event, enum cb_field field,
-                          const char *otherwise);
+const char *cb_event_text(const struct cb_event *event, enum cb_field field, const char *otherwise);
 
 /* A maker: start, add fields, take. Texts are copied into the arena. */
 struct cb_event_make {

@@ -7,17 +7,32 @@
 #include "core/recipe.h"
 
 /* One row per field; the order here is the order in which fields are kept and written. */
-#define INT(f, need, low, high) {CB_FIELD_##f, CB_TYPE_INT, need, NULL, low, high}
-#define NUMBER(f, need, low, high) {CB_FIELD_##f, CB_TYPE_NUMBER, need, NULL, low, high}
-#define TEXT(f, need, most) {CB_FIELD_##f, CB_TYPE_TEXT, need, NULL, 0, most}
-#define WORD(f, need, words) {CB_FIELD_##f, CB_TYPE_TEXT, need, words, 0, 0}
-#define TIME(f, need) {CB_FIELD_##f, CB_TYPE_TIME, need, NULL, 0, 0}
+#define INT(f, need, low, high)                                                                    \
+    {                                                                                              \
+        CB_FIELD_##f, CB_TYPE_INT, need, NULL, low, high                                           \
+    }
+#define NUMBER(f, need, low, high)                                                                 \
+    {                                                                                              \
+        CB_FIELD_##f, CB_TYPE_NUMBER, need, NULL, low, high                                        \
+    }
+#define TEXT(f, need, most)                                                                        \
+    {                                                                                              \
+        CB_FIELD_##f, CB_TYPE_TEXT, need, NULL, 0, most                                            \
+    }
+#define WORD(f, need, words)                                                                       \
+    {                                                                                              \
+        CB_FIELD_##f, CB_TYPE_TEXT, need, words, 0, 0                                              \
+    }
+#define TIME(f, need)                                                                              \
+    {                                                                                              \
+        CB_FIELD_##f, CB_TYPE_TIME, need, NULL, 0, 0                                               \
+    }
 #define FIGURE(need) INT(FIGURE, need, 1, CB_FIGURES_MAX)
-#define STAGE(need) INT(STAGE, need, 1, CB_RECIPE_MAX)
-#define COAT(need) INT(COAT, need, 1, CB_EVENT_COATS_MAX)
+#define STAGE(need)  INT(STAGE, need, 1, CB_RECIPE_MAX)
+#define COAT(need)   INT(COAT, need, 1, CB_EVENT_COATS_MAX)
 
 #define AIR_WORDS "still|draught|fan|dryer"
-#define DAY_S 86400.0
+#define DAY_S     86400.0
 
 #define ROWS(name) static const struct cb_event_field name[]
 
@@ -27,10 +42,8 @@ ROWS(session_opened) = {
 };
 ROWS(climate_set) = {
     NUMBER(TEMP_C, true, -20, 60), /* the range that the air model computes, core/psychro.h */
-    NUMBER(RH_PCT, true, 0, 100),
-    WORD(AIR, false, AIR_WORDS),
-    TEXT(PLACE, false, CB_EVENT_TEXT_MAX),
-    WORD(FROM, false, "typed|sensor|default|estimate"),
+    NUMBER(RH_PCT, true, 0, 100),          WORD(AIR, false, AIR_WORDS),
+    TEXT(PLACE, false, CB_EVENT_TEXT_MAX), WORD(FROM, false, "typed|sensor|default|estimate"),
 };
 ROWS(away) = {TIME(FROM, true), TIME(TO, true)};
 ROWS(chore_done) = {
@@ -96,9 +109,9 @@ ROWS(helped) = {
 ROWS(stage_left_out) = {STAGE(true), FIGURE(false)};
 
 #define WITH(rows) sizeof(rows) / sizeof *(rows), rows
-#define SCOPE_B 'B'
-#define SCOPE_U 'U'
-#define SCOPE_F 'F'
+#define SCOPE_B    'B'
+#define SCOPE_U    'U'
+#define SCOPE_F    'F'
 
 /* Fields by event; those left out here have none. */
 static const struct {

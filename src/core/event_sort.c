@@ -8,8 +8,8 @@
 #include "base/vec.h"
 
 struct key {
-    int64_t at;      /* the greatest so far on the machine */
-    size_t machine;  /* rank by name; 0: none */
+    int64_t at;     /* the greatest so far on the machine */
+    size_t machine; /* rank by name; 0: none */
     const struct cb_event *event;
 };
 
@@ -119,8 +119,8 @@ void cb_event_sort(const struct cb_event **events, size_t count)
     collect_machines(&names, events, count);
     struct key *keys = cb_mem_new(count, sizeof *keys);
     for (size_t i = 0; i < count; i++) {
-        keys[i] = (struct key){events[i]->at_ms, machine_rank(&names, events[i]->machine),
-                               events[i]};
+        keys[i] =
+            (struct key){events[i]->at_ms, machine_rank(&names, events[i]->machine), events[i]};
     }
     if (!is_sorted(keys, count, by_machine)) {
         qsort(keys, count, sizeof *keys, by_machine);

@@ -13,16 +13,16 @@
 enum cb_due_from { CB_DUE_MODEL, CB_DUE_DRY, CB_DUE_LEARNED, CB_DUE_LABEL, CB_DUE_WAIT };
 
 struct cb_forecast {
-    bool dry;           /* counts as dry now */
-    bool answered;      /* because the user said so, or the next coat is on it */
-    bool held;          /* stands still under the climate now: no times */
-    double chance;      /* P(dry to recoat by now), 0..1 */
-    int64_t maybe_ms;   /* "could be dry from": chance .20 (own judgement); bench time */
-    int64_t median_ms;  /* chance .50 */
-    int64_t due_ms;     /* the ping; CB_TIME_NONE while held */
+    bool dry;                /* counts as dry now */
+    bool answered;           /* because the user said so, or the next coat is on it */
+    bool held;               /* stands still under the climate now: no times */
+    double chance;           /* P(dry to recoat by now), 0..1 */
+    int64_t maybe_ms;        /* "could be dry from": chance .20 (own judgement); bench time */
+    int64_t median_ms;       /* chance .50 */
+    int64_t due_ms;          /* the ping; CB_TIME_NONE while held */
     double standard_due_min; /* progress at which the ping stands */
     double standard_now_min;
-    enum cb_due_from from;   /* which of them the time is */
+    enum cb_due_from from; /* which of them the time is */
 };
 
 /* Label floor: until five films of this pot and technique have been answered. */

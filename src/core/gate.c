@@ -7,21 +7,21 @@
 
 #include "core/psychro.h"
 
-#define HELD_RH_PCT    97.0 /* as cb_drying_held */
-#define DAMP_RH_PCT    90.0 /* "extremely slow above 90 %", industry education page */
-#define SPRAY_RH_PCT   85.0 /* ISO 8502-4, ISO 12944-7 */
-#define DRY_RH_PCT     35.0 /* estimate */
-#define DEW_MARGIN_K   3.0  /* ISO 8502-4, ISO 12944-7 */
-#define BLUSH_AMBER_K  8.0  /* own judgement */
-#define BLUSH_RED_K    5.0
-#define COLD_C         5.0 /* outside 5 to 40 C the factors were not checked against print */
-#define HOT_C          40.0
-#define POOL_UM        90.0 /* a wash left to pool (estimate); against the film of its row */
-#define WASH_UM        45.0
-#define RECESS_UM      35.0
-#define WARMER_K       5.0
-#define NO_GAIN_MIN    1.0
-#define CLOCK_MIN      720.0
+#define HELD_RH_PCT   97.0 /* as cb_drying_held */
+#define DAMP_RH_PCT   90.0 /* "extremely slow above 90 %", industry education page */
+#define SPRAY_RH_PCT  85.0 /* ISO 8502-4, ISO 12944-7 */
+#define DRY_RH_PCT    35.0 /* estimate */
+#define DEW_MARGIN_K  3.0  /* ISO 8502-4, ISO 12944-7 */
+#define BLUSH_AMBER_K 8.0  /* own judgement */
+#define BLUSH_RED_K   5.0
+#define COLD_C        5.0 /* outside 5 to 40 C the factors were not checked against print */
+#define HOT_C         40.0
+#define POOL_UM       90.0 /* a wash left to pool (estimate); against the film of its row */
+#define WASH_UM       45.0
+#define RECESS_UM     35.0
+#define WARMER_K      5.0
+#define NO_GAIN_MIN   1.0
+#define CLOCK_MIN     720.0
 
 static void add(struct cb_gates *gates, enum cb_gate_level level, const char *id, double value,
                 double limit, const char *unit, const char *text)
@@ -42,19 +42,26 @@ static void check_humidity(double rh, bool water, bool spraying, struct cb_arena
 {
     if (water && rh >= HELD_RH_PCT) {
         add(gates, CB_GATE_RED, "humidity", rh, HELD_RH_PCT, "%",
-            cb_arena_printf(arena, "air %.3g %%, from 97 %% nothing dries: "
-                                   "wait, heat, close the window", rh));
+            cb_arena_printf(arena,
+                            "air %.3g %%, from 97 %% nothing dries: "
+                            "wait, heat, close the window",
+                            rh));
     } else if (spraying && rh > SPRAY_RH_PCT) {
         add(gates, CB_GATE_RED, "humidity", rh, SPRAY_RH_PCT, "%",
-            cb_arena_printf(arena, "air %.3g %%, over 85 %%: do not spray, wait for drier air", rh));
+            cb_arena_printf(arena, "air %.3g %%, over 85 %%: do not spray, wait for drier air",
+                            rh));
     } else if (water && rh > DAMP_RH_PCT) {
         add(gates, CB_GATE_RED, "humidity", rh, DAMP_RH_PCT, "%",
-            cb_arena_printf(arena, "air %.3g %%, over 90 %%: hardly dries, "
-                                   "heat, close the window, wait", rh));
+            cb_arena_printf(arena,
+                            "air %.3g %%, over 90 %%: hardly dries, "
+                            "heat, close the window, wait",
+                            rh));
     } else if (water && rh > SPRAY_RH_PCT) {
         add(gates, CB_GATE_AMBER, "humidity", rh, SPRAY_RH_PCT, "%",
-            cb_arena_printf(arena, "air %.3g %%, over 85 %%: dries slowly, "
-                                   "heat or close the window", rh));
+            cb_arena_printf(arena,
+                            "air %.3g %%, over 85 %%: dries slowly, "
+                            "heat or close the window",
+                            rh));
     }
 }
 
@@ -63,15 +70,19 @@ static void check_dew(double margin, bool solvent, bool spraying, struct cb_aren
 {
     if (spraying && margin < DEW_MARGIN_K) {
         add(gates, CB_GATE_RED, "dew-point-spray", margin, DEW_MARGIN_K, "K",
-            cb_arena_printf(arena, "%.2g K above dew point, under 3 K: do not spray, "
-                                   "warm the figure", fmax(margin, 0)));
+            cb_arena_printf(arena,
+                            "%.2g K above dew point, under 3 K: do not spray, "
+                            "warm the figure",
+                            fmax(margin, 0)));
     }
     if (solvent && margin < BLUSH_AMBER_K) {
         bool red = margin < BLUSH_RED_K;
         double limit = red ? BLUSH_RED_K : BLUSH_AMBER_K;
         add(gates, red ? CB_GATE_RED : CB_GATE_AMBER, "blushing", margin, limit, "K",
-            cb_arena_printf(arena, "%.2g K above dew point, under %g K: may turn white, "
-                                   "warm the figure", fmax(margin, 0), limit));
+            cb_arena_printf(arena,
+                            "%.2g K above dew point, under %g K: may turn white, "
+                            "warm the figure",
+                            fmax(margin, 0), limit));
     }
 }
 
@@ -85,27 +96,27 @@ static void check_air(const struct cb_drying *drying, bool spraying,
     double rh = climate->rh_pct;
     if (water && !isnan(drying->min_film_c) && t < drying->min_film_c) {
         add(gates, CB_GATE_RED, "film-formation", t, drying->min_film_c, "C",
-            cb_arena_printf(arena, "%.3g C, under %.3g C this paint forms no film: "
-                                   "warm the room, or wait", t,
-                            drying->min_film_c));
+            cb_arena_printf(arena,
+                            "%.3g C, under %.3g C this paint forms no film: "
+                            "warm the room, or wait",
+                            t, drying->min_film_c));
     }
     check_humidity(rh, water, spraying, arena, gates);
     check_dew(t - cb_psychro_dew_point_c(t, rh), drying->law == CB_LAW_SOLVENT, spraying, arena,
               gates);
     if (t < COLD_C) {
         add(gates, CB_GATE_RED, "temperature", t, COLD_C, "C",
-            cb_arena_printf(arena, "%.3g C, below 5 C: too cold to paint, warm the room",
-                            t));
+            cb_arena_printf(arena, "%.3g C, below 5 C: too cold to paint, warm the room", t));
     } else if (t > HOT_C) {
         add(gates, CB_GATE_RED, "temperature", t, HOT_C, "C",
-            cb_arena_printf(arena, "%.3g C, above 40 C: dries on the brush, cool the room",
-                            t));
+            cb_arena_printf(arena, "%.3g C, above 40 C: dries on the brush, cool the room", t));
     }
     if (water && rh < DRY_RH_PCT && climate->air >= CB_AIR_FAN) {
         add(gates, CB_GATE_AMBER, "dry-air-fan", rh, DRY_RH_PCT, "%",
-            cb_arena_printf(arena, "air %.3g %%, under 35 %%, %s: skins on the brush, "
-                                   "turn it off to paint", rh,
-                            cb_air_name(climate->air)));
+            cb_arena_printf(arena,
+                            "air %.3g %%, under 35 %%, %s: skins on the brush, "
+                            "turn it off to paint",
+                            rh, cb_air_name(climate->air)));
     }
 }
 
@@ -121,13 +132,14 @@ static void check_pool(const struct cb_drying *drying, enum cb_technique techniq
     double thin = drying->standard_min / rate;
     double pooled = thin * POOL_UM / (recess ? RECESS_UM : WASH_UM);
     add(gates, CB_GATE_NOTE, "pool", pooled, thin, "min",
-        cb_arena_printf(arena, "a pool takes %.0f min, a thin film %.0f: soak pools up with "
-                               "a damp brush", pooled, thin));
+        cb_arena_printf(arena,
+                        "a pool takes %.0f min, a thin film %.0f: soak pools up with "
+                        "a damp brush",
+                        pooled, thin));
 }
 
 void cb_gate_check(const struct cb_drying *drying, enum cb_technique technique, bool spraying,
-                   const struct cb_climate *climate, struct cb_arena *arena,
-                   struct cb_gates *gates)
+                   const struct cb_climate *climate, struct cb_arena *arena, struct cb_gates *gates)
 {
     gates->count = 0;
     if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO) {
@@ -142,8 +154,8 @@ static bool is_sprayed(enum cb_by by)
     return by == CB_BY_CAN || by == CB_BY_AIRBRUSH;
 }
 
-void cb_gate_check_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                         size_t stage, const struct cb_climate *climate, struct cb_arena *arena,
+void cb_gate_check_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe, size_t stage,
+                         const struct cb_climate *climate, struct cb_arena *arena,
                          struct cb_gates *gates)
 {
     const struct cb_stage *s = &recipe->stages[stage];
@@ -229,8 +241,8 @@ struct cb_climate cb_gate_warmer(const struct cb_climate *climate, double degree
 {
     struct cb_climate warm = *climate;
     warm.temp_c = fmin(climate->temp_c + degrees, 60);
-    warm.rh_pct = climate->rh_pct * cb_psychro_svp_pa(climate->temp_c) /
-                  cb_psychro_svp_pa(warm.temp_c);
+    warm.rh_pct =
+        climate->rh_pct * cb_psychro_svp_pa(climate->temp_c) / cb_psychro_svp_pa(warm.temp_c);
     return warm;
 }
 
@@ -308,8 +320,8 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
             if (rate > 0) {
                 moment_text(plain, far, now_ms, zone, now);
             }
-            text = cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words, what, then,
-                                   now);
+            text =
+                cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words, what, then, now);
         }
         out[count++] = (struct cb_room_tool){tool->id, text, saved};
     }

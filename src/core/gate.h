@@ -73,8 +73,8 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
                     struct cb_arena *arena, struct cb_room_tool *out, size_t max);
 
 /* The gates of a stage of a recipe: what `check --climate` and the bench show. */
-void cb_gate_check_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
-                         size_t stage, const struct cb_climate *climate, struct cb_arena *arena,
+void cb_gate_check_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe, size_t stage,
+                         const struct cb_climate *climate, struct cb_arena *arena,
                          struct cb_gates *gates);
 /* Cautions where there is no recipe. */
 size_t cb_gate_cautions_of(const struct cb_kind *kind, enum cb_technique technique, enum cb_by by,

@@ -84,7 +84,8 @@ void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_lo
     if (technique >= unit || !(count > 0) || !isfinite(mean_log)) {
         return;
     }
-    /* A mark sees effect + unit; its gain on entry i is (cov(i, technique) + cov(i, unit)) / var. */
+    /* A mark sees effect + unit; its gain on entry i is (cov(i, technique) + cov(i, unit)) / var.
+     */
     double *seen = hours->seen;
     for (size_t i = 0; i < n; i++) {
         seen[i] = COV(hours, i, technique) + COV(hours, i, unit);

@@ -213,11 +213,11 @@ struct reader {
     struct cb_kinds *out;
 };
 
-#define complain(reader, node, ...)                                                               \
-    do {                                                                                          \
-        (reader)->failed = true;                                                                  \
-        cb_issues_add((reader)->issues, (reader)->arena, (node)->line, (node)->column,            \
-                      __VA_ARGS__);                                                               \
+#define complain(reader, node, ...)                                                                \
+    do {                                                                                           \
+        (reader)->failed = true;                                                                   \
+        cb_issues_add((reader)->issues, (reader)->arena, (node)->line, (node)->column,             \
+                      __VA_ARGS__);                                                                \
     } while (0)
 
 static const char *clean(const struct reader *r, const char *text)
@@ -283,8 +283,8 @@ static double get_number(struct reader *r, const struct cb_tree *map, const char
         return missing;
     }
     if (!cb_str_number(text, &value) || !(value >= low && value <= high)) {
-        complain(r, cb_tree_get(map, key), "%s: %s (a number from %g to %g)", key,
-                 clean(r, text), low, high);
+        complain(r, cb_tree_get(map, key), "%s: %s (a number from %g to %g)", key, clean(r, text),
+                 low, high);
         return missing;
     }
     return value;

@@ -14,21 +14,21 @@
 #include "base/tree.h"
 
 /* One list: enum, the word in recipes. */
-#define CB_TECHNIQUES(X)                                                                          \
-    X(UNDERCOAT, "undercoat")                                                                     \
-    X(BASECOAT, "basecoat")                                                                       \
-    X(LAYER, "layer")                                                                             \
-    X(DRYBRUSH, "drybrush")                                                                       \
-    X(WASH, "wash")                                                                               \
-    X(RECESS_SHADE, "recess shade")                                                               \
-    X(GLAZE, "glaze")                                                                             \
-    X(EDGE_HIGHLIGHT, "edge highlight")                                                           \
-    X(TEXTURE, "texture")                                                                         \
-    X(VARNISH, "varnish")                                                                         \
-    X(TRANSFER, "transfer")                                                                       \
-    X(PREPARE, "prepare")                                                                         \
-    X(MASK, "mask")                                                                               \
-    X(UNMASK, "unmask")                                                                           \
+#define CB_TECHNIQUES(X)                                                                           \
+    X(UNDERCOAT, "undercoat")                                                                      \
+    X(BASECOAT, "basecoat")                                                                        \
+    X(LAYER, "layer")                                                                              \
+    X(DRYBRUSH, "drybrush")                                                                        \
+    X(WASH, "wash")                                                                                \
+    X(RECESS_SHADE, "recess shade")                                                                \
+    X(GLAZE, "glaze")                                                                              \
+    X(EDGE_HIGHLIGHT, "edge highlight")                                                            \
+    X(TEXTURE, "texture")                                                                          \
+    X(VARNISH, "varnish")                                                                          \
+    X(TRANSFER, "transfer")                                                                        \
+    X(PREPARE, "prepare")                                                                          \
+    X(MASK, "mask")                                                                                \
+    X(UNMASK, "unmask")                                                                            \
     X(JOIN, "join")
 enum cb_technique {
 #define X(id, word) CB_TECHNIQUE_##id,
@@ -57,12 +57,12 @@ enum cb_law { CB_LAW_WATER, CB_LAW_SOLVENT, CB_LAW_OIL };
 struct cb_kind {
     const char *name; /* acrylic, metallic, wash, stain, ink, texture paste, ... */
     enum cb_law law;
-    double solids;         /* neat volume fraction, 0..1; NAN where the law does not use it */
-    double min_film_c;     /* film formation temperature; NAN: none */
-    double pot_sd;         /* log sd of a pot around the bench (u): .30, .55 paste, .50 oil */
-    bool sprayed;          /* by defaults to can */
-    bool solvent_caution;  /* vapours: gloves, ventilation */
-    bool wants_shaking;    /* settles: shake when it has stood */
+    double solids;        /* neat volume fraction, 0..1; NAN where the law does not use it */
+    double min_film_c;    /* film formation temperature; NAN: none */
+    double pot_sd;        /* log sd of a pot around the bench (u): .30, .55 paste, .50 oil */
+    bool sprayed;         /* by defaults to can */
+    bool solvent_caution; /* vapours: gloves, ventilation */
+    bool wants_shaking;   /* settles: shake when it has stood */
     const char *source;
 };
 
@@ -70,7 +70,7 @@ struct cb_kind {
 struct cb_prior {
     size_t kind;
     enum cb_technique technique;
-    int by; /* enum cb_by, or -1: any */
+    int by;                       /* enum cb_by, or -1: any */
     double film_um, solids, a, m; /* solids at the usual mix; a: exposure; m: to recoat */
     double usual_paint, usual_medium, usual_water; /* parts */
     double median_min; /* solvent, oil: as given; water: NAN, follows from the model */

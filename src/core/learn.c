@@ -658,8 +658,8 @@ double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int t
     return median_min * exp(answer->x);
 }
 
-double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,
-                    double median_min, double t_min)
+double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd, double median_min,
+                    double t_min)
 {
     return cb_learn_cdf_as(learn, pot, LEARN_NO_TECHNIQUE, pot_sd, median_min, t_min);
 }

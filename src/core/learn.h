@@ -64,8 +64,8 @@ uint64_t cb_learn_generation(const struct cb_learn *learn);
 
 /* Predictive for the next film of the pot (known or not). */
 /* P(T <= t). */
-double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd,
-                    double median_min, double t_min);
+double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd, double median_min,
+                    double t_min);
 /* The same with nothing learned. */
 double cb_learn_prior_cdf(const struct cb_learn *learn, double pot_sd, double median_min,
                           double t_min);

@@ -70,10 +70,10 @@ void cb_learn_grid_normal(struct grid_table *table);
 
 /* Predictive: log P(log T / median > x) at steps of half a cell, worked out part by part as it is
  * read. Zeroed it knows nothing yet; it belongs to one law. */
-#define GRID_TAIL_N    961
-#define GRID_TAIL_LOW  (-4.8)
-#define GRID_TAIL_STEP 0.01
-#define GRID_TAIL_PART 16
+#define GRID_TAIL_N     961
+#define GRID_TAIL_LOW   (-4.8)
+#define GRID_TAIL_STEP  0.01
+#define GRID_TAIL_PART  16
 #define GRID_TAIL_PARTS ((GRID_TAIL_N + GRID_TAIL_PART - 1) / GRID_TAIL_PART)
 struct grid_tail {
     double v[GRID_TAIL_PARTS * GRID_TAIL_PART];

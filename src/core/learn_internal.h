@@ -67,7 +67,7 @@ struct cb_learn {
     CB_VEC(size_t) answer_rows;
     struct grid_table total;
     uint64_t generation;
-    CB_VEC(struct grid_kernel *) *kernels;
+    CB_VEC(struct grid_kernel *) * kernels;
     struct learn_pot *nobody; /* views of pots never seen */
 };
 

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What one unit teaches whoever plans the next: its films' rows for the learner, what its marks say of hours,
- * its review in a few numbers, its paints, and how its pings were answered. It rests on the
- * unit's own bench alone.
+ * What one unit teaches whoever plans the next: its films' rows for the learner, what its marks say
+ * of hours, its review in a few numbers, its paints, and how its pings were answered. It rests on
+ * the unit's own bench alone.
  */
 #ifndef CB_CORE_LESSON_H
 #define CB_CORE_LESSON_H
@@ -32,8 +32,8 @@ struct cb_lesson {
 struct cb_lesson cb_lesson_of(const struct cb_bench *bench, const struct cb_review *review,
                               struct cb_arena *arena);
 
-/* Appends it as bytes of this machine, to be kept. Back, in the arena, texts and all: false when they
- * are none. */
+/* Appends it as bytes of this machine, to be kept. Back, in the arena, texts and all: false when
+ * they are none. */
 void cb_lesson_pack(const struct cb_lesson *lesson, struct cb_str *out);
 bool cb_lesson_unpack(const void *bytes, size_t length, struct cb_arena *arena,
                       struct cb_lesson *lesson);

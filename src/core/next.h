@@ -12,21 +12,21 @@
 #include "core/forecast.h"
 
 enum cb_slot_state {
-    CB_SLOT_DONE,     /* all coats of the stage on this figure are on */
+    CB_SLOT_DONE, /* all coats of the stage on this figure are on */
     CB_SLOT_READY,
     CB_SLOT_WET,      /* a film below, on its own areas, is thought wet */
     CB_SLOT_BESIDE,   /* a touching area is wet */
     CB_SLOT_WAITS,    /* an earlier stage is not done yet */
     CB_SLOT_TOGETHER, /* this figure is ready, the others of the together go are not */
     CB_SLOT_PARKED,
-    CB_SLOT_NONE,     /* not for this figure: group, left out */
+    CB_SLOT_NONE, /* not for this figure: group, left out */
 };
 
 struct cb_slot {
     enum cb_slot_state state;
-    int figure, stage, coat;  /* the next coat wanted there; coat 0 when DONE or NONE */
+    int figure, stage, coat;          /* the next coat wanted there; coat 0 when DONE or NONE */
     int by_figure, by_stage, by_coat; /* what stands in the way, 0: nothing */
-    int64_t until_ms;         /* WET, BESIDE, TOGETHER: when the last obstacle is due */
+    int64_t until_ms;                 /* WET, BESIDE, TOGETHER: when the last obstacle is due */
 };
 
 struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn *learn,
@@ -35,13 +35,13 @@ struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn 
 struct cb_proposal {
     bool any;
     int stage, coat;
-    int figure;         /* the one to do now (first of figures) */
-    int figure_count;   /* ready for this stage and coat, natural order, from `figure` on */
+    int figure;       /* the one to do now (first of figures) */
+    int figure_count; /* ready for this stage and coat, natural order, from `figure` on */
     int figures[CB_FIGURES_MAX];
-    bool together;      /* one press puts it on all of figures */
-    bool change_paint;  /* another paint than the last press */
-    bool thought_wet;   /* only when a figure or stage was chosen by hand */
-    double chance;      /* with thought_wet: chance that it is dry */
+    bool together;     /* one press puts it on all of figures */
+    bool change_paint; /* another paint than the last press */
+    bool thought_wet;  /* only when a figure or stage was chosen by hand */
+    double chance;     /* with thought_wet: chance that it is dry */
 };
 
 /* The most sensible coat of the unit now; at_figure, at_stage 0: free; else the user has moved
@@ -53,8 +53,7 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
 /* When nothing is ready: the first moment something of the unit will be; CB_TIME_NONE when all
  * is done or all stands still. film: the one it waits for, may be NULL. */
 int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
-                         const struct cb_unit *unit, int64_t now_ms,
-                         const struct cb_film **film);
+                         const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film);
 
 /* Looking back over a log, on a bench that was given its first part. A film counts as wet until its
  * ping and as dry from then on, unless it was found wet since; one that has no ping, by learn. */

@@ -31,7 +31,8 @@ struct sitting {
 static double uniform(struct sitting *sitting)
 {
     /* The constants of Knuth's MMIX generator (The Art of Computer Programming, vol. 2). */
-    sitting->random = sitting->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    sitting->random =
+        sitting->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
     return ((double)(sitting->random >> 11) + 0.5) / 9007199254740992.0;
 }
 
@@ -120,8 +121,8 @@ static bool truly_dry(const struct sitting *sitting, const struct cb_film *film,
     (void)uniform(&dice);
     struct sitting pot = {.random = sitting->painter->seed ^ ((uint64_t)film->technique * 7919)};
     (void)uniform(&pot);
-    const double log_time = log(film->drying->standard_min) + sitting->room +
-                            0.25 * normal(&pot) + 0.2 * normal(&dice);
+    const double log_time =
+        log(film->drying->standard_min) + sitting->room + 0.25 * normal(&pot) + 0.2 * normal(&dice);
     return log(cb_bench_progress(sitting->bench, film, at_ms)) >= log_time;
 }
 
@@ -142,8 +143,8 @@ static void ping(struct sitting *sitting, const struct cb_film *film, int64_t du
 {
     struct cb_event_make make;
     const struct cb_film_key key = {film->figure, film->stage, film->coat};
-    const bool dry = film->drying->from == CB_TIME_WAIT ||
-                     truly_dry(sitting, film, sitting->now_ms);
+    const bool dry =
+        film->drying->from == CB_TIME_WAIT || truly_dry(sitting, film, sitting->now_ms);
     sitting->press = NULL;
     begin(sitting, &make, CB_EVENT_PINGED, true);
     cb_event_add_films(&make, &key, 1);
@@ -217,9 +218,8 @@ static void rest(struct sitting *sitting)
 /* One evening; false when the unit is done. */
 static bool evening(struct sitting *sitting)
 {
-    const int64_t end_ms =
-        sitting->now_ms +
-        (int64_t)(sitting->painter->evening_min * (0.9 + 0.2 * uniform(sitting)) * 60000.0);
+    const int64_t end_ms = sitting->now_ms + (int64_t)(sitting->painter->evening_min *
+                                                       (0.9 + 0.2 * uniform(sitting)) * 60000.0);
     const int64_t tea_ms = sitting->now_ms + (end_ms - sitting->now_ms) / 2;
     bool rested = false;
     teach(sitting);
@@ -270,8 +270,8 @@ const struct cb_event *const *cb_painter_paint(const struct cb_painter *painter,
     (void)uniform(&sitting);
     bool more = true;
     for (int day = 0; more && day < painter->evenings_max; day++) {
-        sitting.now_ms = painter->start_ms + day * DAY_MS +
-                         (int64_t)(uniform(&sitting) * 20.0) * CB_MS_PER_MIN;
+        sitting.now_ms =
+            painter->start_ms + day * DAY_MS + (int64_t)(uniform(&sitting) * 20.0) * CB_MS_PER_MIN;
         open_session(&sitting);
         if (day == 0) {
             begin_unit(&sitting);

@@ -23,8 +23,8 @@ struct cb_painter {
     const char *unit;   /* its id; also the beginning of the events' ids */
     int figures;
     uint64_t seed;
-    int64_t start_ms;    /* the first evening begins, wall */
-    double evening_min;  /* its usual length */
+    int64_t start_ms;   /* the first evening begins, wall */
+    double evening_min; /* its usual length */
     int evenings_max;
 };
 

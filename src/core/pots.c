@@ -41,14 +41,12 @@ static double quantile(const struct cb_learn *learn, const struct cb_pot_line *l
                        : cb_learn_quantile(learn, line->pot, line->pot_sd, line->prior_min, p, 0);
 }
 
-static size_t answered_of(const struct cb_unit *unit, const char *pot,
-                          enum cb_technique technique)
+static size_t answered_of(const struct cb_unit *unit, const char *pot, enum cb_technique technique)
 {
     size_t count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        count += film->pot != NULL && film->technique == technique &&
-                 strcmp(film->pot, pot) == 0 &&
+        count += film->pot != NULL && film->technique == technique && strcmp(film->pot, pot) == 0 &&
                  (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE);
     }
     return count;
@@ -82,8 +80,8 @@ const struct cb_pot_stage *cb_pots_stages(const struct cb_bench *bench, const ch
             }
             const int paint = cb_mix_paint(&unit->recipe->stages[s].mix);
             const size_t kind = unit->swapped_name[s] != NULL ? unit->swapped_kind[s]
-                                : paint >= 0 ? unit->recipe->paints[paint].kind
-                                             : 0;
+                                : paint >= 0                  ? unit->recipe->paints[paint].kind
+                                                              : 0;
             struct cb_pot_stage stage = {.paint = cb_bench_stage_paint(unit, (int)s + 1),
                                          .pot = pot,
                                          .kind = cb_bench_kinds(bench)->kinds[kind].name,
@@ -139,8 +137,8 @@ static void fill(struct cb_pot_line *line, const struct cb_learn *learn, double 
 
 const struct cb_pot_line *cb_pots_lines(const struct cb_pot_stage *stages, size_t stage_count,
                                         const struct cb_learn *learn, const struct cb_row *rows,
-                                        size_t row_count, double confidence,
-                                        struct cb_arena *arena, size_t *count)
+                                        size_t row_count, double confidence, struct cb_arena *arena,
+                                        size_t *count)
 {
     struct cb_pot_line *lines = cb_arena_alloc(arena, stage_count + 1, sizeof *lines);
     struct cb_index *by_pot = cb_index_new();

@@ -15,12 +15,12 @@
 #include "base/tree.h"
 #include "core/kinds.h"
 
-#define CB_RECIPE_MAX      64  /* paints, areas, stages, groups: each fits a uint64_t mask */
-#define CB_FIGURES_MAX     99
-#define CB_COATS_MAX       9
-#define CB_MIX_PARTS_MAX   8
-#define CB_RECIPE_BYTES    65536
-#define CB_TOGETHER_ALL    INT_MAX
+#define CB_RECIPE_MAX    64 /* paints, areas, stages, groups: each fits a uint64_t mask */
+#define CB_FIGURES_MAX   99
+#define CB_COATS_MAX     9
+#define CB_MIX_PARTS_MAX 8
+#define CB_RECIPE_BYTES  65536
+#define CB_TOGETHER_ALL  INT_MAX
 
 enum cb_tone { CB_TONE_NONE, CB_TONE_DARK, CB_TONE_MID, CB_TONE_LIGHT };
 const char *cb_tone_name(enum cb_tone tone); /* "" for NONE */
@@ -36,9 +36,9 @@ struct cb_paint {
 
 struct cb_area {
     const char *name;
-    double share_pct;        /* resolved: what is missing is split evenly */
-    uint64_t beside, near;   /* masks of areas; beside is symmetric and resolved */
-    bool apart;              /* off the figure until a join */
+    double share_pct;      /* resolved: what is missing is split evenly */
+    uint64_t beside, near; /* masks of areas; beside is symmetric and resolved */
+    bool apart;            /* off the figure until a join */
 };
 
 enum cb_mix_what { CB_MIX_PAINT, CB_MIX_MEDIUM, CB_MIX_RETARDER, CB_MIX_WATER };
@@ -66,7 +66,7 @@ struct cb_stage {
     bool mix_said;     /* the recipe named a mix or parts; else the technique's usual mix holds */
     uint64_t on;       /* areas; all areas for whole */
     bool whole;
-    uint64_t groups;   /* 0: every figure */
+    uint64_t groups; /* 0: every figure */
     enum cb_by by;
     const char *place; /* NULL: bench */
     int coats;
@@ -75,13 +75,13 @@ struct cb_stage {
     double wait_min;   /* exact, unscaled; NAN: none */
     const char *brush; /* NULL: none */
     uint64_t tidy_with;
-    int together;      /* 0: one by one; CB_TOGETHER_ALL; else how many fit */
+    int together; /* 0: one by one; CB_TOGETHER_ALL; else how many fit */
     bool optional;
     bool has_after;
-    uint64_t after;    /* stages */
+    uint64_t after; /* stages */
     size_t picture_count;
     const char *const *pictures;
-    const char *say;   /* NULL: none */
+    const char *say; /* NULL: none */
     int line, column;
 };
 

@@ -15,13 +15,13 @@
 #include "base/time.h"
 #include "core/bench.h"
 
-#define CB_SPENTS(X)                                                                              \
-    X(HANDS_ON, "hands_on_min")                                                                   \
-    X(CHANGE, "change_min")                                                                       \
-    X(WAITING, "waiting_min")                                                                     \
-    X(CHORE, "chore_min")                                                                         \
-    X(TIDY, "tidy_min")                                                                           \
-    X(PAUSE, "pause_min")                                                                         \
+#define CB_SPENTS(X)                                                                               \
+    X(HANDS_ON, "hands_on_min")                                                                    \
+    X(CHANGE, "change_min")                                                                        \
+    X(WAITING, "waiting_min")                                                                      \
+    X(CHORE, "chore_min")                                                                          \
+    X(TIDY, "tidy_min")                                                                            \
+    X(PAUSE, "pause_min")                                                                          \
     X(AWAY, "away_min")
 enum cb_spent {
 #define X(id, word) CB_SPENT_##id,
@@ -33,20 +33,20 @@ enum cb_spent {
 struct cb_span { /* one attributed piece of time, in order, without holes within a session */
     int64_t from_ms, to_ms; /* bench time */
     enum cb_spent spent;
-    int session; /* index */
+    int session;             /* index */
     int figure, stage, coat; /* HANDS_ON, CHANGE, TIDY; 0: none */
 };
 struct cb_review_session {
     int64_t from_ms, to_ms;
-    bool cut_off; /* no session_closed: closed at its last event */
+    bool cut_off;      /* no session_closed: closed at its last event */
     int64_t drying_ms; /* of what is the unit's, time in which a film of it was drying */
     int64_t spent_ms[CB_SPENT_COUNT]; /* of the unit reviewed */
 };
 struct cb_review_stage {
     int stage; /* from 1 */
     int64_t spent_ms[CB_SPENT_COUNT];
-    int coats;           /* films put on */
-    double planned_min;  /* hands-on by the recipe; NAN: not said */
+    int coats;          /* films put on */
+    double planned_min; /* hands-on by the recipe; NAN: not said */
 };
 struct cb_review_paint { /* what was put on, each pot once, in the order it first was */
     const char *pot, *name;
@@ -60,8 +60,8 @@ struct cb_review {
     bool finished;
     int64_t begun_ms; /* bench time */
     int64_t shift_ms; /* wall less bench time, as the clock stood at the log's last event */
-    const struct cb_recipe *recipe; /* in force at the end */
-    int64_t session_ms; /* sum of the sessions' spans that are the unit's */
+    const struct cb_recipe *recipe;   /* in force at the end */
+    int64_t session_ms;               /* sum of the sessions' spans that are the unit's */
     int64_t spent_ms[CB_SPENT_COUNT]; /* adds up to session_ms exactly */
     size_t span_count, session_count, stage_count;
     const struct cb_span *spans;
@@ -79,7 +79,7 @@ struct cb_review {
     size_t drying_count;
     const struct cb_review_drying {
         int64_t from_ms, to_ms;
-    } *dryings;
+    } * dryings;
     int64_t film_drying_ms; /* of all films together */
     size_t paint_count;
     const struct cb_review_paint *paints;
@@ -111,8 +111,8 @@ struct cb_review_drying cb_review_drying_in(const struct cb_review *review, size
                                             int64_t from_ms, int64_t to_ms);
 int64_t cb_review_drying_ms(const struct cb_review *review, int64_t from_ms, int64_t to_ms);
 
-/* Appends it as bytes of this machine, to be kept; its recipe's text is kept by who keeps it. Back, in the
- * arena, with that recipe: false when they are none, or not of it. */
+/* Appends it as bytes of this machine, to be kept; its recipe's text is kept by who keeps it. Back,
+ * in the arena, with that recipe: false when they are none, or not of it. */
 void cb_review_pack(const struct cb_review *review, struct cb_str *out);
 bool cb_review_unpack(const void *bytes, size_t length, const struct cb_recipe *recipe,
                       struct cb_arena *arena, struct cb_review *review);

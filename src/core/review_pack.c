@@ -5,10 +5,10 @@
 #include "base/coder.h"
 
 enum {
-    SPAN_TOUCHES = 1,  /* begins where the one before ends, in the same session */
-    SPAN_SAME = 2,     /* figure, stage and coat of the one before */
-    SPAN_NEXT = 4,     /* the next figure at the same stage and coat */
-    SPAN_FLAGS = 8,    /* then what it was spent on */
+    SPAN_TOUCHES = 1, /* begins where the one before ends, in the same session */
+    SPAN_SAME = 2,    /* figure, stage and coat of the one before */
+    SPAN_NEXT = 4,    /* the next figure at the same stage and coat */
+    SPAN_FLAGS = 8,   /* then what it was spent on */
 };
 
 static uint64_t flags_of(const struct cb_span *span, const struct cb_span *before)
@@ -182,8 +182,8 @@ void cb_review_pack(const struct cb_review *review, struct cb_str *out)
 static bool spans_fit(const struct cb_review *review, const struct cb_span *spans, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        if ((size_t)spans[i].session >= review->session_count ||
-            spans[i].figure > CB_FIGURES_MAX || (size_t)spans[i].stage > review->stage_count) {
+        if ((size_t)spans[i].session >= review->session_count || spans[i].figure > CB_FIGURES_MAX ||
+            (size_t)spans[i].stage > review->stage_count) {
             return false;
         }
     }

@@ -15,7 +15,7 @@ struct cb_review_sum {
     const struct cb_review_sum_stage {
         const char *name;
         int64_t took_ms; /* hands-on and tidying up */
-    } *stages;
+    } * stages;
 };
 
 /* Borrows the review's texts; the stages lie in the arena. */

@@ -20,8 +20,9 @@ void cb_rows_sort(struct cb_row *rows, size_t count);
  * for 1e-9 of what it did, and is left out. */
 #define CB_ROWS_RECENT 400
 
-/* Written or read with what is kept of a unit (base/coder.h): films' rows of that unit, others are left
- * out; unit: its id, for the rows to lean on. Reading: texts of the same paint are one text. */
+/* Written or read with what is kept of a unit (base/coder.h): films' rows of that unit, others are
+ * left out; unit: its id, for the rows to lean on. Reading: texts of the same paint are one text.
+ */
 void cb_rows_code(struct cb_coder *coder, const struct cb_row **rows, size_t *count,
                   const char *unit);
 

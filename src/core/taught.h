@@ -14,7 +14,7 @@
 
 struct cb_taught_pots;
 
-struct cb_taught { /* zeroed: nothing; cb_taught_begin first */
+struct cb_taught {             /* zeroed: nothing; cb_taught_begin first */
     struct cb_arena arena;     /* of all that lies in it: a taught can be moved by copying it */
     const struct cb_row *rows; /* that still weigh, oldest first: what learn rests on */
     size_t row_count, rows_learned;

@@ -21,12 +21,12 @@
 
 extern char **environ;
 
-#define SILENT_MS     2000  /* no answer for so long: replaced (bell.h) */
-#define PATIENCE      3     /* children in a row that never answered, before a rest; estimate */
-#define REST_MS       60000 /* estimate */
-#define END_MS        1000  /* bell.h */
-#define IN_BYTES_MAX  65536
-#define DYING_MAX     8
+#define SILENT_MS    2000  /* no answer for so long: replaced (bell.h) */
+#define PATIENCE     3     /* children in a row that never answered, before a rest; estimate */
+#define REST_MS      60000 /* estimate */
+#define END_MS       1000  /* bell.h */
+#define IN_BYTES_MAX 65536
+#define DYING_MAX    8
 
 /* What a pop-up is to show, until the child says that it does: a replacement gets it anew. */
 struct wish {
@@ -47,7 +47,7 @@ struct cb_bell {
     int64_t asked_ms;         /* of the oldest without an answer */
     int64_t told_ms;          /* started, while no state was told; CB_TIME_NONE */
     int64_t rest_until_ms;
-    int unanswered;           /* children replaced in a row */
+    int unanswered; /* children replaced in a row */
     CB_VEC(struct wish) wishes;
     CB_VEC(struct cb_bell_news) news;
     size_t news_done;
@@ -313,8 +313,7 @@ static void take_state(struct cb_bell *bell, const char *word)
     static const struct {
         const char *word;
         enum cb_bell_state state;
-    } states[] = {
-        {"ok", CB_BELL_OK}, {"no-bus", CB_BELL_NO_BUS}, {"no-daemon", CB_BELL_NO_DAEMON}};
+    } states[] = {{"ok", CB_BELL_OK}, {"no-bus", CB_BELL_NO_BUS}, {"no-daemon", CB_BELL_NO_DAEMON}};
     for (size_t i = 0; i < sizeof states / sizeof states[0]; i++) {
         if (strcmp(states[i].word, word) == 0) {
             bell->told_ms = CB_TIME_NONE;
@@ -359,9 +358,8 @@ static void take_line(struct cb_bell *bell, char *line)
         drop_wish(bell, number); /* no longer owed: what is shown after it is news again */
         set_state(bell, CB_BELL_SILENT);
     } else if (strcmp(words[0], "button") == 0 && words[2] != NULL) {
-        struct cb_bell_news news = {.kind = CB_BELL_NEWS_BUTTON,
-                                    .id = number,
-                                    .dry = strcmp(words[2], "dry") == 0};
+        struct cb_bell_news news = {
+            .kind = CB_BELL_NEWS_BUTTON, .id = number, .dry = strcmp(words[2], "dry") == 0};
         if (news.dry || strcmp(words[2], "wet") == 0) {
             cb_vec_push(&bell->news, news);
         }

@@ -29,8 +29,8 @@ void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, bool buttons, c
                   const char *body, int64_t now_ms);
 void cb_bell_close(struct cb_bell *bell, uint32_t id);
 
-int cb_bell_fd(const struct cb_bell *bell); /* -1: no child */
-short cb_bell_events(const struct cb_bell *bell); /* for poll */
+int cb_bell_fd(const struct cb_bell *bell);           /* -1: no child */
+short cb_bell_events(const struct cb_bell *bell);     /* for poll */
 int64_t cb_bell_deadline(const struct cb_bell *bell); /* when it must answer; CB_TIME_NONE */
 
 struct cb_bell_news {

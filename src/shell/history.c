@@ -48,15 +48,16 @@ enum cb_status cb_history_store(const char *path, struct cb_store **store, struc
     return status;
 }
 
-/* What is made of a unit that is folded alone, so that it depends on its events and on nothing else. Begun,
- * gone on with, ended: in pieces that keep no key waiting. */
+/* What is made of a unit that is folded alone, so that it depends on its events and on nothing
+ * else. Begun, gone on with, ended: in pieces that keep no key waiting. */
 struct made {
     struct cb_bench *bench;
     struct cb_arena arena;
     struct cb_review_work *work; /* until it is ended */
     const struct cb_review *review;
     struct cb_lesson lesson;
-    struct cb_str review_bytes, lesson_bytes; /* of the review: empty where its recipe was refused */
+    struct cb_str review_bytes,
+        lesson_bytes; /* of the review: empty where its recipe was refused */
 };
 
 static void made_fini(struct made *made)
@@ -249,9 +250,8 @@ static bool get_review(const struct cb_history *history, const struct cb_store_u
            memchr(bytes->at, 0, bytes->length) != NULL;
 }
 
-static enum cb_status make_begin(const struct cb_history *history,
-                                 const struct cb_store_unit *unit, struct made *made,
-                                 struct cb_err *err)
+static enum cb_status make_begin(const struct cb_history *history, const struct cb_store_unit *unit,
+                                 struct made *made, struct cb_err *err)
 {
     const struct cb_store_filter filter = {.unit = unit->id};
     *made = (struct made){0};
@@ -417,8 +417,8 @@ static void make_on(struct cb_history *history)
     history->next++;
 }
 
-/* Adds the next finished units: those whose lessons are kept until enough were read, or one that has
- * to be made. */
+/* Adds the next finished units: those whose lessons are kept until enough were read, or one that
+ * has to be made. */
 static enum cb_status add_lessons(struct cb_history *history, struct cb_err *err)
 {
     for (size_t read = 0; history->next < history->unit_count && read < STEP_LESSONS; read++) {

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Benches and evidence out of the log without folding all of it: the units that are open, one
- * unit alone, and what is dear to work out of the finished ones, their lessons and reviews. These are kept
- * beside the events, under a digest of the very rows they were made from, of the code that made
- * them and of the kinds in force: kept equals fresh, always.
+ * unit alone, and what is dear to work out of the finished ones, their lessons and reviews. These
+ * are kept beside the events, under a digest of the very rows they were made from, of the code that
+ * made them and of the kinds in force: kept equals fresh, always.
  */
 #ifndef CB_SHELL_HISTORY_H
 #define CB_SHELL_HISTORY_H
@@ -60,8 +60,8 @@ enum cb_status cb_history_review(struct cb_history *history, const struct cb_sto
                                  struct cb_arena *arena, const struct cb_review **review,
                                  struct cb_err *err);
 
-/* Makes a finished unit's lesson and review anew, and compares them with what is kept, to the bit. *kept:
- * both are there; *same: what is there is what was made. Nothing is written. */
+/* Makes a finished unit's lesson and review anew, and compares them with what is kept, to the bit.
+ * *kept: both are there; *same: what is there is what was made. Nothing is written. */
 enum cb_status cb_history_compare(struct cb_history *history, const struct cb_store_unit *unit,
                                   bool *kept, bool *same, struct cb_err *err);
 

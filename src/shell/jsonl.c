@@ -134,8 +134,7 @@ static bool whole(const json_t *value, double low, double high, int64_t *out)
     return true;
 }
 
-static enum cb_status take_text(struct line *line, const char *key, bool required,
-                                const char **out)
+static enum cb_status take_text(struct line *line, const char *key, bool required, const char **out)
 {
     struct member *member = find(line, key);
     if (member && json_is_string(member->value)) {
@@ -206,8 +205,8 @@ static enum cb_status take_head(struct line *line, struct cb_event *event)
         status = take_pair(line, "machine", &event->machine, "seq", CB_EVENT_SEQ_MAX, &event->seq);
     }
     if (status == CB_OK) {
-        status = take_pair(line, "boot", &event->boot, "boot_ms", CB_EVENT_WHOLE_MAX,
-                           &event->boot_ms);
+        status =
+            take_pair(line, "boot", &event->boot, "boot_ms", CB_EVENT_WHOLE_MAX, &event->boot_ms);
     }
     if (status == CB_OK) {
         event->kind = cb_event_kind_of(event->name);

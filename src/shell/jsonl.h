@@ -19,8 +19,7 @@ enum cb_status cb_jsonl_decode(const char *line, size_t length, struct cb_arena 
                                const struct cb_event **event, struct cb_err *err);
 /* The same with the column (from 1, in characters) apart from the text. */
 enum cb_status cb_jsonl_decode_at(const char *line, size_t length, struct cb_arena *arena,
-                                  const struct cb_event **event, int *column,
-                                  struct cb_err *err);
+                                  const struct cb_event **event, int *column, struct cb_err *err);
 /* The column of a field in a line that decodes; 1 when it has none of that name. */
 int cb_jsonl_column(const char *line, size_t length, const char *field);
 /* The other way, one line without its newline; keys in a fixed order; decode(encode(e)) = e. */

@@ -59,7 +59,7 @@ struct loop {
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
     struct cb_history *history; /* while it is being read */
     int64_t key_ms;             /* monotonic; when the last key came */
-    bool history_due; /* the finished units' evidence is still to be read, in idle time */
+    bool history_due;           /* the finished units' evidence is still to be read, in idle time */
     bool autopilot, beep, suspend, quit, closed, viewer, offered;
 };
 
@@ -112,8 +112,8 @@ static struct press keep_press(struct loop *loop, const struct cb_event *const *
     return (struct press){.events = events, .count = count};
 }
 
-/* Presses reach the disk in the order they were made. fresh: the last was made just now; when it has
- * to wait, the bench goes on with it all the same. */
+/* Presses reach the disk in the order they were made. fresh: the last was made just now; when it
+ * has to wait, the bench goes on with it all the same. */
 static void save_unsaved(struct loop *loop, bool fresh)
 {
     size_t done = 0;
@@ -142,8 +142,8 @@ static void save_unsaved(struct loop *loop, bool fresh)
                              .text = cb_arena_text(&loop->turn, err.text)};
     struct press *last = &loop->unsaved.items[loop->unsaved.count - 1];
     const struct cb_event **named = NULL;
-    if (fresh && cb_store_name(loop->setup->store, last->events, last->count,
-                               &loop->unsaved_arena, &named, &err) == CB_OK) {
+    if (fresh && cb_store_name(loop->setup->store, last->events, last->count, &loop->unsaved_arena,
+                               &named, &err) == CB_OK) {
         last->events = named;
         input.events = named;
         input.event_count = last->count;
@@ -166,9 +166,10 @@ static const char *damage_line(struct loop *loop)
         return NULL;
     }
     loop->bad_told = bad;
-    return cb_arena_printf(&loop->turn, "%zu event%s of the log %s damaged and left out; coatbell log "
-                           "export saves the others", bad, bad == 1 ? "" : "s",
-                           bad == 1 ? "is" : "are");
+    return cb_arena_printf(&loop->turn,
+                           "%zu event%s of the log %s damaged and left out; coatbell log "
+                           "export saves the others",
+                           bad, bad == 1 ? "" : "s", bad == 1 ? "is" : "are");
 }
 
 /* Feeds what others have written since. */
@@ -219,13 +220,12 @@ static void do_recipes(struct loop *loop, const char *path)
         *one = cb_recipes_read(path, loop->setup->kinds, &loop->session);
         recipes = one;
     } else {
-        recipes = cb_recipes_list(loop->setup->recipe_path, loop->setup->kinds, &loop->session,
-                                  &count);
+        recipes =
+            cb_recipes_list(loop->setup->recipe_path, loop->setup->kinds, &loop->session, &count);
     }
-    push(loop, (struct cb_input){.kind = CB_INPUT_RECIPES,
-                                 .recipes = recipes,
-                                 .recipe_count = count,
-                                 .text = path});
+    push(loop,
+         (struct cb_input){
+             .kind = CB_INPUT_RECIPES, .recipes = recipes, .recipe_count = count, .text = path});
 }
 
 /* Nothing here writes to the terminal: what was pressed must be on disk first. */
@@ -324,8 +324,8 @@ static void take_keys(struct loop *loop)
         }
         loop->key_ms = monotonic_ms();
         if (key == CB_KEY_PASTE) {
-            push(loop, (struct cb_input){.kind = CB_INPUT_TEXT,
-                                         .text = cb_term_pasted(loop->term)});
+            push(loop,
+                 (struct cb_input){.kind = CB_INPUT_TEXT, .text = cb_term_pasted(loop->term)});
         } else {
             push(loop, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
         }
@@ -346,9 +346,8 @@ static void take_bell(struct loop *loop)
             push(loop, (struct cb_input){.kind = CB_INPUT_BELL, .bell_state = news.state});
             break;
         case CB_BELL_NEWS_BUTTON:
-            push(loop, (struct cb_input){.kind = CB_INPUT_BUTTON,
-                                         .ping_id = news.id,
-                                         .button_dry = news.dry});
+            push(loop, (struct cb_input){
+                           .kind = CB_INPUT_BUTTON, .ping_id = news.id, .button_dry = news.dry});
             break;
         case CB_BELL_NEWS_SHOWN:
             break;
@@ -438,8 +437,8 @@ static void fly(struct loop *loop)
     const struct cb_bench *bench = cb_app_bench(loop->app);
     struct cb_moment now = moment(loop);
     bool press = false;
-    int64_t next_ms = cb_scene_autopilot(bench, cb_app_learn(loop->app),
-                                         cb_bench_time(bench, &now), &press);
+    int64_t next_ms =
+        cb_scene_autopilot(bench, cb_app_learn(loop->app), cb_bench_time(bench, &now), &press);
     if (press) {
         push(loop, (struct cb_input){.kind = CB_INPUT_ACTION, .action = CB_ACTION_COAT_ON});
         step_all(loop);
@@ -539,9 +538,9 @@ static enum cb_status open_signals(struct loop *loop, sigset_t *before, struct c
     }
     sigprocmask(SIG_BLOCK, &set, before);
     loop->signals = signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);
-    return loop->signals >= 0 ? CB_OK
-                              : cb_err_set(err, CB_IO, "signals can't be waited for: %s",
-                                           strerror(errno));
+    return loop->signals >= 0
+               ? CB_OK
+               : cb_err_set(err, CB_IO, "signals can't be waited for: %s", strerror(errno));
 }
 
 static enum cb_status begin(struct loop *loop, struct cb_err *err)
@@ -550,8 +549,8 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     const struct cb_event **events = NULL;
     size_t count = 0;
     struct cb_store_filter open = {.open_units = true};
-    enum cb_status status = cb_store_load(setup->store, &open, &loop->turn, &events, &count,
-                                          &loop->last_row, err);
+    enum cb_status status =
+        cb_store_load(setup->store, &open, &loop->turn, &events, &count, &loop->last_row, err);
     if (status != CB_OK) {
         return status;
     }
@@ -588,9 +587,9 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
                                  .event_count = count,
                                  .text = damage_line(loop)});
     if (program == NULL) {
-        push(loop, (struct cb_input){.kind = CB_INPUT_BELL,
-                                     .bell_state =
-                                         setup->config->bell ? CB_BELL_NONE : CB_BELL_OFF});
+        push(loop,
+             (struct cb_input){.kind = CB_INPUT_BELL,
+                               .bell_state = setup->config->bell ? CB_BELL_NONE : CB_BELL_OFF});
     }
     push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
     loop->history_due = true;

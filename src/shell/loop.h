@@ -14,13 +14,13 @@ struct cb_loop_setup {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
     struct cb_store *store;
-    const char *log_path; /* for messages */
+    const char *log_path;    /* for messages */
     const char *recipe_path; /* the file the unit was just begun by; NULL: none */
     bool ascii;
-    double speed;         /* 1; demo: 60 */
-    bool autopilot;       /* demo: paints by itself until the first coat-on key */
+    double speed;   /* 1; demo: 60 */
+    bool autopilot; /* demo: paints by itself until the first coat-on key */
     bool scratch;
-    const char *begun;    /* the unit begun just now: asks what is not known of the room; NULL */
+    const char *begun; /* the unit begun just now: asks what is not known of the room; NULL */
 };
 enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err);
 

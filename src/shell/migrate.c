@@ -42,8 +42,8 @@ static const char version_1[] =
     "INSERT INTO meta VALUES('machine', lower(hex(randomblob(8)))), ('seq', '0');";
 
 /* Every row carries a sum over all its columns (shell/store_sum.h), the unit's line the sums of its
- * rows taken together by exclusive or: (a | b) - (a & b), for SQLite has no operator for it. A press
- * goes by the id of its first event, so that few events need to be found by their press. */
+ * rows taken together by exclusive or: (a | b) - (a & b), for SQLite has no operator for it. A
+ * press goes by the id of its first event, so that few events need to be found by their press. */
 static const char version_2[] =
     "ALTER TABLE meta ADD COLUMN sum INTEGER;"
     "ALTER TABLE origin ADD COLUMN sum INTEGER;"
@@ -79,22 +79,30 @@ enum cb_status cb_migrate_fault(sqlite3 *db, const char *shown, struct cb_err *e
     case SQLITE_FULL:
         return cb_err_set(err, CB_IO, "%s: the disk is full; free some space and try again", shown);
     case SQLITE_READONLY:
-        return cb_err_set(err, CB_IO, "%s: it or its folder may not be written; "
-                          "check their owner and permissions", shown);
+        return cb_err_set(err, CB_IO,
+                          "%s: it or its folder may not be written; "
+                          "check their owner and permissions",
+                          shown);
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
-        return cb_err_set(err, CB_IO, "%s: another program has been writing for over two seconds; "
-                          "try again", shown);
+        return cb_err_set(err, CB_IO,
+                          "%s: another program has been writing for over two seconds; "
+                          "try again",
+                          shown);
     case SQLITE_PERM:
     case SQLITE_CANTOPEN:
     case SQLITE_AUTH:
-        return cb_err_set(err, CB_IO, "%s: the log can't be opened; check the permissions of it "
-                          "and of its folder", shown);
+        return cb_err_set(err, CB_IO,
+                          "%s: the log can't be opened; check the permissions of it "
+                          "and of its folder",
+                          shown);
     case SQLITE_NOTADB:
         return cb_err_set(err, CB_DATA, "%s: no coatbell log; give another with --log FILE", shown);
     case SQLITE_CORRUPT:
-        return cb_err_set(err, CB_DATA, "%s: the log is damaged (%s); `coatbell log export` saves "
-                          "what can be read", shown, sqlite3_errmsg(db));
+        return cb_err_set(err, CB_DATA,
+                          "%s: the log is damaged (%s); `coatbell log export` saves "
+                          "what can be read",
+                          shown, sqlite3_errmsg(db));
     case SQLITE_IOERR:
         return cb_err_set(err, CB_IO, "%s: the disk would not (%s, code %d)", shown,
                           code == SQLITE_IOERR_FSYNC ? "fsync" : sqlite3_errmsg(db), code);
@@ -112,8 +120,9 @@ static int ask(sqlite3 *db, const char *sql, sqlite3_int64 *value)
         *value = code == SQLITE_ROW ? sqlite3_column_int64(statement, 0) : 0;
     }
     int closed = sqlite3_finalize(statement);
-    return code == SQLITE_ROW ? closed : code == SQLITE_OK || code == SQLITE_DONE ? SQLITE_ERROR
-                                                                                  : code;
+    return code == SQLITE_ROW                         ? closed
+           : code == SQLITE_OK || code == SQLITE_DONE ? SQLITE_ERROR
+                                                      : code;
 }
 
 struct identity {
@@ -235,12 +244,16 @@ enum cb_status cb_migrate(sqlite3 *db, const char *shown, const char *real, bool
         return cb_migrate_fault(db, shown, err);
     }
     if (is_empty(&found) && !writable) {
-        return cb_err_set(err, CB_IO, "%s: an empty file, no log yet; `coatbell begin RECIPE` "
-                          "starts one", shown);
+        return cb_err_set(err, CB_IO,
+                          "%s: an empty file, no log yet; `coatbell begin RECIPE` "
+                          "starts one",
+                          shown);
     }
     if (!is_empty(&found) && found.application != CB_LOG_APPLICATION_ID) {
-        return cb_err_set(err, CB_DATA, "%s: a database of another program, no coatbell log; it "
-                          "was left as it is; give another log with --log FILE", shown);
+        return cb_err_set(err, CB_DATA,
+                          "%s: a database of another program, no coatbell log; it "
+                          "was left as it is; give another log with --log FILE",
+                          shown);
     }
     if (found.version > (sqlite3_int64)step_count) {
         return cb_err_set(err, CB_DATA,
@@ -249,9 +262,10 @@ enum cb_status cb_migrate(sqlite3 *db, const char *shown, const char *real, bool
                           shown, (long long)found.version, step_count);
     }
     if (found.version < (sqlite3_int64)step_count && !writable) {
-        return cb_err_set(err, CB_DATA, "%s: an older log (version %lld of %zu); open the bench "
-                          "on it once to bring it up to date", shown, (long long)found.version,
-                          step_count);
+        return cb_err_set(err, CB_DATA,
+                          "%s: an older log (version %lld of %zu); open the bench "
+                          "on it once to bring it up to date",
+                          shown, (long long)found.version, step_count);
     }
     if (writable && real && turn_to_wal(db) != SQLITE_OK) {
         return cb_migrate_fault(db, shown, err);

@@ -15,9 +15,9 @@
 
 /* SQL: what the tables, indices and triggers come to, as a number; `shape` in meta is what they
  * came to when they were made. */
-#define CB_MIGRATE_SHAPE                                                                          \
-    "(SELECT row_xor(row_sum(type, name, tbl_name, sql)) FROM sqlite_schema WHERE name IN"        \
-    " ('meta', 'origin', 'origin_name', 'event', 'event_unit', 'event_bench', 'event_mark',"      \
+#define CB_MIGRATE_SHAPE                                                                           \
+    "(SELECT row_xor(row_sum(type, name, tbl_name, sql)) FROM sqlite_schema WHERE name IN"         \
+    " ('meta', 'origin', 'origin_name', 'event', 'event_unit', 'event_bench', 'event_mark',"       \
     " 'event_undone', 'event_place', 'event_press', 'unit_sum', 'event_sum', 'derived'))"
 
 struct sqlite3;
@@ -28,9 +28,9 @@ struct cb_migrate_step {
 extern const struct cb_migrate_step cb_migrate_steps[];
 extern const size_t cb_migrate_step_count;
 
-/* The connection has row_sum and row_xor (shell/store_sum.h). shown: the path for messages. real: NULL in memory. writable: an empty file is made a log and
- * an older one brought up to date; else they are refused. CB_DATA: another program's, damaged
- * or newer, the way out named. */
+/* The connection has row_sum and row_xor (shell/store_sum.h). shown: the path for messages. real:
+ * NULL in memory. writable: an empty file is made a log and an older one brought up to date; else
+ * they are refused. CB_DATA: another program's, damaged or newer, the way out named. */
 enum cb_status cb_migrate(struct sqlite3 *db, const char *shown, const char *real, bool writable,
                           const struct cb_migrate_step *steps, size_t step_count,
                           struct cb_err *err);

@@ -41,8 +41,7 @@ static enum cb_status open_part(struct cb_out_file *file, const char *keep_off, 
     if (stat(file->path, &status) == 0) {
         if (!S_ISREG(status.st_mode)) {
             return cb_err_set(err, CB_IO, "%s: %s; name a file, or - for standard output",
-                              file->path,
-                              S_ISDIR(status.st_mode) ? "a folder" : "no regular file");
+                              file->path, S_ISDIR(status.st_mode) ? "a folder" : "no regular file");
         }
         if (is_kept_off(&status, keep_off, &file->arena)) {
             return cb_err_set(err, CB_USAGE, "%s: that is the log itself; name another file",

@@ -122,7 +122,7 @@ static const char *home_folder(struct cb_err *err)
     if (home == NULL) {
         const struct passwd *entry = getpwuid(getuid());
         home = entry != NULL && entry->pw_dir != NULL && entry->pw_dir[0] == '/' ? entry->pw_dir
-                                                                               : NULL;
+                                                                                 : NULL;
     }
     return home;
 }
@@ -147,9 +147,10 @@ const char *cb_paths_log(struct cb_arena *arena, struct cb_err *err)
     struct cb_err slip = {0};
     const char *data = xdg(arena, "XDG_DATA_HOME", ".local/share", &slip);
     if (data == NULL) {
-        cb_err_set(err, CB_IO, "%s", slip.status != CB_OK ? slip.text
-                                                          : "no home folder is known; say where "
-                                                            "the log is: --log FILE");
+        cb_err_set(err, CB_IO, "%s",
+                   slip.status != CB_OK ? slip.text
+                                        : "no home folder is known; say where "
+                                          "the log is: --log FILE");
         return NULL;
     }
     return cb_arena_printf(arena, "%s/coatbell/log.db", data);
@@ -188,11 +189,10 @@ struct source {
     struct cb_issues issues;
 };
 
-static enum cb_status read_source(struct cb_arena *arena, struct source *source,
-                                  struct cb_err *err)
+static enum cb_status read_source(struct cb_arena *arena, struct source *source, struct cb_err *err)
 {
-    enum cb_status status = cb_file_read(source->path, CB_YAML_BYTES_MAX, arena, &source->text,
-                                         &source->length, err);
+    enum cb_status status =
+        cb_file_read(source->path, CB_YAML_BYTES_MAX, arena, &source->text, &source->length, err);
     if (status == CB_OK) {
         source->tree = cb_yaml_read(source->text, source->length, arena, &source->issues);
     }

@@ -14,7 +14,7 @@
 
 /* "kinds.yaml" in the run-time data; NULL when it is nowhere. */
 const char *cb_paths_data(struct cb_arena *arena, const char *name);
-const char *cb_paths_bell(struct cb_arena *arena);    /* the child program, or NULL */
+const char *cb_paths_bell(struct cb_arena *arena); /* the child program, or NULL */
 /* XDG_DATA_HOME/coatbell/log.db; NULL: no home, and err says why. */
 const char *cb_paths_log(struct cb_arena *arena, struct cb_err *err);
 /* XDG_CONFIG_HOME/coatbell/NAME; NULL: no home, and err is set when HOME is at fault. */

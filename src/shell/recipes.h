@@ -11,8 +11,8 @@
 
 #define CB_RECIPES_LISTED_MAX 64
 
-/* First, when not NULL, a file by its path; then the *.yaml of the folders of cb_paths_recipes, each
- * folder by name; broken ones with their first fault. All in the arena. */
+/* First, when not NULL, a file by its path; then the *.yaml of the folders of cb_paths_recipes,
+ * each folder by name; broken ones with their first fault. All in the arena. */
 const struct cb_app_recipe *cb_recipes_list(const char *first, const struct cb_kinds *kinds,
                                             struct cb_arena *arena, size_t *count);
 

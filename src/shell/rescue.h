@@ -15,7 +15,6 @@ struct cb_rescue;
 struct cb_rescue *cb_rescue_open(int64_t wall_ms);
 void cb_rescue_add(struct cb_rescue *rescue, const struct cb_event *const *events, size_t count);
 /* Always CB_IO: err says what was not saved and where it stands now. */
-enum cb_status cb_rescue_close(struct cb_rescue *rescue, const char *log_path,
-                               struct cb_err *err);
+enum cb_status cb_rescue_close(struct cb_rescue *rescue, const char *log_path, struct cb_err *err);
 
 #endif

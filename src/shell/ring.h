@@ -9,10 +9,10 @@
 #include "base/time.h"
 
 struct cb_ring {
-    const char *bell;  /* the child program, NULL: the terminal's bell only */
-    const char *what;  /* "acrylic, basecoat": before the countdown */
+    const char *bell;         /* the child program, NULL: the terminal's bell only */
+    const char *what;         /* "acrylic, basecoat": before the countdown */
     const char *title, *body; /* of the notification */
-    int64_t wait_ms;   /* from now, >= 0; a sleeping machine's time counts */
+    int64_t wait_ms;          /* from now, >= 0; a sleeping machine's time counts */
     const struct cb_zone *zone;
 };
 

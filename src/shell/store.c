@@ -99,10 +99,12 @@ static int set_up(struct cb_store *store, bool writable)
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
     const int code = cb_store_sum_functions(store->db);
-    return code != SQLITE_OK ? code : sqlite3_exec(store->db, writable ? "PRAGMA synchronous=FULL" : "PRAGMA query_only=1",
-                        NULL, NULL, NULL);
+    return code != SQLITE_OK
+               ? code
+               : sqlite3_exec(store->db,
+                              writable ? "PRAGMA synchronous=FULL" : "PRAGMA query_only=1", NULL,
+                              NULL, NULL);
 }
-
 
 /* A count at its end, or that never was one, would name events that no log takes: it goes on from 1
  * under another name, as if the log had moved to another machine. */
@@ -186,9 +188,8 @@ void cb_store_close(struct cb_store *store)
         return;
     }
     sqlite3_stmt *const statements[] = {
-        store->insert,  store->get_seq,     store->set_seq,    store->get_version,
-        store->get_row, store->get_id,      store->get_origin, store->find_origin,
-        store->add_origin, store->get_last,
+        store->insert, store->get_seq,    store->set_seq,     store->get_version, store->get_row,
+        store->get_id, store->get_origin, store->find_origin, store->add_origin,  store->get_last,
     };
     for (size_t i = 0; i < sizeof statements / sizeof *statements; i++) {
         sqlite3_finalize(statements[i]);

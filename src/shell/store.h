@@ -30,8 +30,8 @@ void cb_store_close(struct cb_store *store);
 /* Reads every page, as opening does by itself where the log is small: what is wrong is told by
  * cb_store_damage. A second or two for a log of years. */
 void cb_store_check_pages(struct cb_store *store);
-/* What was found to be damaged since it was opened, in a line with the way out; NULL: nothing. Events
- * whose sum is wrong are left out of whatever is read, and stay in the file. */
+/* What was found to be damaged since it was opened, in a line with the way out; NULL: nothing.
+ * Events whose sum is wrong are left out of whatever is read, and stay in the file. */
 const char *cb_store_damage(const struct cb_store *store, struct cb_arena *arena);
 /* By the disk: not only that somebody wrote into it what is no event. */
 bool cb_store_is_damaged(const struct cb_store *store);
@@ -52,24 +52,24 @@ const char *cb_store_machine(const struct cb_store *store);
 /* The events as append will write them, in the arena, nothing written: ids, one press, machine, and
  * the seq that follows. For what waits until the disk takes it again. */
 enum cb_status cb_store_name(struct cb_store *store, const struct cb_event *const *events,
-                             size_t count, struct cb_arena *arena,
-                             const struct cb_event ***named, struct cb_err *err);
+                             size_t count, struct cb_arena *arena, const struct cb_event ***named,
+                             struct cb_err *err);
 
 /* Appends as one press, one transaction. Events without id are given id, press, machine, seq;
  * those with an id keep all and are skipped when it is there already (a retry is idempotent).
- * stored: the events as they now stand, in the arena; on CB_IO the same with ids, to be handed in again
- * (seq 0 of our machine: not given yet), so that a press tried twice is never there twice. CB_DATA:
- * an event breaks its schema. */
+ * stored: the events as they now stand, in the arena; on CB_IO the same with ids, to be handed in
+ * again (seq 0 of our machine: not given yet), so that a press tried twice is never there twice.
+ * CB_DATA: an event breaks its schema. */
 enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *const *events,
                                size_t count, struct cb_arena *arena,
                                const struct cb_event ***stored, struct cb_err *err);
 
 struct cb_store_filter {
-    bool open_units;   /* events of units not finished, the bench events since the first of them
-                          began, the latest climate of each place, settings whenever made, and
-                          what undoes any of these */
-    const char *unit;  /* that unit, the bench events within its span, whole sessions, and which
-                          units came to the front in them */
+    bool open_units;  /* events of units not finished, the bench events since the first of them
+                         began, the latest climate of each place, settings whenever made, and
+                         what undoes any of these */
+    const char *unit; /* that unit, the bench events within its span, whole sessions, and which
+                         units came to the front in them */
     /* neither: everything */
     long long after_row; /* only rows appended after this one, whatever their unit; 0: all */
 };
@@ -77,8 +77,7 @@ struct cb_store_filter {
  * (none too when next fails, or the store does not take one: cb_store_takes); those whose
  * id is there already are skipped. The event is read before next is called again. */
 enum cb_status cb_store_import(struct cb_store *store,
-                               enum cb_status (*next)(void *context,
-                                                      const struct cb_event **event,
+                               enum cb_status (*next)(void *context, const struct cb_event **event,
                                                       struct cb_err *err),
                                void *context, size_t *added, struct cb_err *err);
 
@@ -89,8 +88,8 @@ enum cb_status cb_store_takes(struct cb_store *store, const struct cb_event *eve
 
 /* Row order. *last_row: the greatest row of the log now, for the next after_row. */
 enum cb_status cb_store_load(struct cb_store *store, const struct cb_store_filter *filter,
-                             struct cb_arena *arena, const struct cb_event ***events,
-                             size_t *count, long long *last_row, struct cb_err *err);
+                             struct cb_arena *arena, const struct cb_event ***events, size_t *count,
+                             long long *last_row, struct cb_err *err);
 
 /* Calls back for every event in row order; stops when it returns false. The event lives until
  * the callback returns. */

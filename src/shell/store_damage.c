@@ -8,7 +8,7 @@
 #include "shell/migrate.h"
 #include "shell/store_internal.h"
 
-#define SMALL_PAGES  256  /* of 4 KiB: some 3000 events, read through in a few ms (measured) */
+#define SMALL_PAGES 256 /* of 4 KiB: some 3000 events, read through in a few ms (measured) */
 
 /* What is wrong with the file beside single events. A whole check reads every page: it is made
  * where nobody feels it. */
@@ -104,11 +104,15 @@ const char *cb_store_damage(const struct cb_store *store, struct cb_arena *arena
         return NULL;
     }
     if (bad == 0) {
-        return cb_arena_printf(arena, "%s: the log is damaged (%s); `coatbell log export` saves "
-                               "what can be read", store->shown, store->damage);
+        return cb_arena_printf(arena,
+                               "%s: the log is damaged (%s); `coatbell log export` saves "
+                               "what can be read",
+                               store->shown, store->damage);
     }
-    return cb_arena_printf(arena, "%s: %zu event%s damaged (row %lld%s) and left out%s%s; `coatbell log "
-                           "export` saves the others", store->shown, bad, bad == 1 ? " is" : "s are",
+    return cb_arena_printf(arena,
+                           "%s: %zu event%s damaged (row %lld%s) and left out%s%s; `coatbell log "
+                           "export` saves the others",
+                           store->shown, bad, bad == 1 ? " is" : "s are",
                            (long long)store->bad_rows.items[0], bad == 1 ? "" : " first",
                            store->damage[0] ? "; " : "", store->damage);
 }

@@ -33,9 +33,8 @@ enum cb_status cb_store_derived_get(struct cb_store *store, const char *name, co
 {
     sqlite3_stmt *stmt = NULL;
     enum cb_status status = CB_OK;
-    int code = sqlite3_prepare_v2(store->db,
-                                  "SELECT bytes FROM derived WHERE name = ? AND key = ?", -1,
-                                  &stmt, NULL);
+    int code = sqlite3_prepare_v2(store->db, "SELECT bytes FROM derived WHERE name = ? AND key = ?",
+                                  -1, &stmt, NULL);
     if (code == SQLITE_OK) {
         cb_store_bind_text(stmt, 1, name);
         cb_store_bind_text(stmt, 2, key);

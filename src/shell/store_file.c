@@ -21,7 +21,7 @@ static const char *shown(struct cb_arena *arena, const char *path)
 /* Makes what is missing of the folder, each part 0700; leaves what is there as it is. */
 static enum cb_status make_folders(char *folder, struct cb_arena *arena, struct cb_err *err)
 {
-    for (char *slash = folder; slash; ) {
+    for (char *slash = folder; slash;) {
         slash = strchr(slash + 1, '/');
         if (slash) {
             *slash = '\0';
@@ -30,8 +30,8 @@ static enum cb_status make_folders(char *folder, struct cb_arena *arena, struct 
         /* a parent that may not be written but is there is no fault */
         struct stat status;
         if (failed && stat(folder, &status) != 0) {
-            return cb_err_set(err, CB_IO, "%s: the folder can't be made: %s",
-                              shown(arena, folder), strerror(errno));
+            return cb_err_set(err, CB_IO, "%s: the folder can't be made: %s", shown(arena, folder),
+                              strerror(errno));
         }
         if (slash) {
             *slash = '/';
@@ -40,8 +40,7 @@ static enum cb_status make_folders(char *folder, struct cb_arena *arena, struct 
     return CB_OK;
 }
 
-static enum cb_status check_companions(const char *real, struct cb_arena *arena,
-                                       struct cb_err *err)
+static enum cb_status check_companions(const char *real, struct cb_arena *arena, struct cb_err *err)
 {
     static const char *const endings[] = {"-wal", "-shm", "-journal", ".lock"};
     for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
@@ -127,8 +126,10 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
     }
     if (S_ISLNK(status.st_mode)) {
         if (!realpath(full, resolved) || stat(resolved, &status) != 0) {
-            return cb_err_set(err, CB_IO, "%s: a link to nothing; remove it, or give another "
-                              "log with --log FILE", shown(arena, path));
+            return cb_err_set(err, CB_IO,
+                              "%s: a link to nothing; remove it, or give another "
+                              "log with --log FILE",
+                              shown(arena, path));
         }
         full = cb_arena_text(arena, resolved);
     }
@@ -193,8 +194,9 @@ int cb_store_file_watch(const char *real)
         slash == real ? "/" : cb_arena_text_n(&arena, real, (size_t)(slash - real));
     int fd = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
     /* closing the lock tells viewers that the writer has gone */
-    if (fd >= 0 && inotify_add_watch(fd, folder, IN_MODIFY | IN_CREATE | IN_MOVED_TO |
-                                                     IN_DELETE | IN_CLOSE_WRITE) < 0) {
+    if (fd >= 0 &&
+        inotify_add_watch(fd, folder,
+                          IN_MODIFY | IN_CREATE | IN_MOVED_TO | IN_DELETE | IN_CLOSE_WRITE) < 0) {
         close(fd);
         fd = -1;
     }

@@ -16,7 +16,7 @@
 
 #include "shell/store_internal.h"
 
-#define TRIES  4        /* a page may be read while a checkpoint writes it */
+#define TRIES  4 /* a page may be read while a checkpoint writes it */
 #define NAP_NS 10000000
 
 enum whole { WHOLE, UNREAD, LOST };
@@ -65,8 +65,10 @@ static enum whole read_meta(struct cb_store *store, const char **machine, int64_
     sqlite3_stmt *stmt = NULL;
     enum whole found = UNREAD;
     const char *uri = cb_store_uri(store, "?immutable=1", arena);
-    if (sqlite3_open_v2(uri, &db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX |
-                                      SQLITE_OPEN_PRIVATECACHE, NULL) == SQLITE_OK) {
+    if (sqlite3_open_v2(uri, &db,
+                        SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX |
+                            SQLITE_OPEN_PRIVATECACHE,
+                        NULL) == SQLITE_OK) {
         const int code = sqlite3_prepare_v2(db, sql, -1, &stmt, NULL);
         *machine = NULL;
         if (code == SQLITE_ERROR) { /* no such table */
@@ -85,8 +87,8 @@ static enum whole read_meta(struct cb_store *store, const char **machine, int64_
 /* Not a page of ours is in the file yet: so it stays until the first checkpoint. */
 static bool is_bare(const struct cb_store_guard *guard, const struct head *head)
 {
-    return !guard->settled && (guard->seen_ns == 0 || (head->size == guard->size &&
-                                                       head->changes == guard->changes));
+    return !guard->settled &&
+           (guard->seen_ns == 0 || (head->size == guard->size && head->changes == guard->changes));
 }
 
 static int64_t changed_ns(const struct stat *status)
@@ -112,8 +114,8 @@ static enum whole look(struct cb_store *store)
     const char *machine = NULL;
     int64_t seq = 0;
     enum whole whole = read_meta(store, &machine, &seq, &arena);
-    const bool ours = machine ? strcmp(machine, store->machine) == 0 && seq >= guard->seq
-                              : is_bare(guard, &head);
+    const bool ours =
+        machine ? strcmp(machine, store->machine) == 0 && seq >= guard->seq : is_bare(guard, &head);
     if (whole == WHOLE && ours) {
         *guard = (struct cb_store_guard){.begun = true,
                                          .settled = machine != NULL,
@@ -148,17 +150,19 @@ enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err)
 {
     struct cb_store_guard *guard = &store->guard;
     struct stat status;
-    if (!store->real || !guard->begun || (guard->seen_ns != 0 && stat(store->real, &status) == 0 &&
-                         status.st_size == guard->size && changed_ns(&status) == guard->seen_ns)) {
+    if (!store->real || !guard->begun ||
+        (guard->seen_ns != 0 && stat(store->real, &status) == 0 && status.st_size == guard->size &&
+         changed_ns(&status) == guard->seen_ns)) {
         guard->lost = false;
         return CB_OK;
     }
     const enum whole whole = look_again(store);
     guard->lost = whole == LOST;
-    return whole == WHOLE
-               ? CB_OK
-               : cb_err_set(err, CB_IO, "the log was written over or cut short: %s; put it back, "
-                            "or leave and start again", store->shown);
+    return whole == WHOLE ? CB_OK
+                          : cb_err_set(err, CB_IO,
+                                       "the log was written over or cut short: %s; put it back, "
+                                       "or leave and start again",
+                                       store->shown);
 }
 
 bool cb_store_guard_leave(struct cb_store *store)

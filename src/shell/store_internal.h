@@ -15,8 +15,8 @@ struct sqlite3;
 struct sqlite3_stmt;
 
 /* The columns of a row in the order in which both halves name them. */
-#define CB_STORE_COLUMNS                                                                          \
-    "row,id,at,event,unit,press,origin,seq,boot_ms,figure,stage,coat,found,on_at,on_pm_s,place,"  \
+#define CB_STORE_COLUMNS                                                                           \
+    "row,id,at,event,unit,press,origin,seq,boot_ms,figure,stage,coat,found,on_at,on_pm_s,place,"   \
     "temp_c,rh_pct,air,climate_from,of,fields,sum"
 enum cb_store_column {
     CB_COL_ROW,
@@ -48,7 +48,7 @@ enum cb_store_column {
 enum cb_store_column cb_store_column_of(enum cb_event_kind kind, enum cb_field field);
 
 struct cb_store_origin { /* item n has the id n + 1 */
-    bool known, bad; /* bad: its row is damaged or missing */
+    bool known, bad;     /* bad: its row is damaged or missing */
     const char *machine, *boot;
 };
 
@@ -82,12 +82,12 @@ struct cb_store {
     struct cb_store_map *map;
     CB_VEC(struct cb_store_asked) asked;
     CB_VEC(int64_t) bad_rows; /* those met so far, each once */
-    bool lost; /* a sum was wrong, or a row was gone: the disk's doing, not a writer's */
+    bool lost;        /* a sum was wrong, or a row was gone: the disk's doing, not a writer's */
     char damage[160]; /* what else is wrong with it; empty: nothing */
     struct cb_store_guard guard;
     CB_VEC(struct cb_store_origin) origins;
-    struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_row,
-        *get_id, *get_origin, *find_origin, *add_origin, *get_last;
+    struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_row, *get_id, *get_origin,
+        *find_origin, *add_origin, *get_last;
 };
 
 /* "file:" and the path as SQLite takes it, and what follows; in the arena. */
@@ -119,7 +119,8 @@ void cb_store_bind_text(struct sqlite3_stmt *stmt, int at, const char *text);
 int cb_store_ask(struct sqlite3_stmt *stmt, int64_t *value);
 void cb_store_keep_origin(struct cb_store *store, int64_t id, const char *machine,
                           const char *boot);
-/* Row of the log that can't be trusted: its sum is wrong, or an index has it and the table does not. */
+/* Row of the log that can't be trusted: its sum is wrong, or an index has it and the table does
+ * not. */
 void cb_store_note_bad(struct cb_store *store, int64_t row); /* what it says is no event */
 void cb_store_note_lost(struct cb_store *store, int64_t row);
 
@@ -134,8 +135,8 @@ enum cb_status cb_store_want(struct cb_store *store, const struct cb_store_filte
                              struct cb_store_wanted *wanted, struct cb_err *err);
 void cb_store_wanted_fini(struct cb_store_wanted *wanted);
 void cb_store_wanted_sort(struct cb_store_wanted *wanted);
-/* Notes as damage that the rows read of a unit are not all that were ever written of it: an index may
- * lack one. rows_xor: of their sums. */
+/* Notes as damage that the rows read of a unit are not all that were ever written of it: an index
+ * may lack one. rows_xor: of their sums. */
 void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t events,
                          int64_t rows_xor);
 void cb_store_map_free(struct cb_store_map *map);

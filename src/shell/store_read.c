@@ -81,9 +81,9 @@ static bool read_column(sqlite3_stmt *stmt, enum cb_event_kind kind,
 static bool read_columns(struct cb_store *store, sqlite3_stmt *stmt, struct row_reader *reader)
 {
     struct cb_event *event = &reader->event;
-    const bool whole = cb_store_sum_of(stmt, 0, CB_COL_SUM) ==
-                           sqlite3_column_int64(stmt, CB_COL_SUM) &&
-                       sqlite3_column_type(stmt, CB_COL_SUM) == SQLITE_INTEGER;
+    const bool whole =
+        cb_store_sum_of(stmt, 0, CB_COL_SUM) == sqlite3_column_int64(stmt, CB_COL_SUM) &&
+        sqlite3_column_type(stmt, CB_COL_SUM) == SQLITE_INTEGER;
     *event = (struct cb_event){
         .id = text_at(stmt, CB_COL_ID),
         .at_ms = sqlite3_column_int64(stmt, CB_COL_AT),
@@ -142,12 +142,12 @@ static bool read_row(struct cb_store *store, sqlite3_stmt *stmt, struct row_read
 }
 
 enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct cb_arena *arena,
-                                 const struct cb_event **event, struct cb_err *err)
+                                const struct cb_event **event, struct cb_err *err)
 {
     struct row_reader reader = {0};
     enum cb_status status;
-    sqlite3_stmt *stmt =
-        cb_store_statement(store, &store->get_id, "SELECT " CB_STORE_COLUMNS " FROM event WHERE id = ?");
+    sqlite3_stmt *stmt = cb_store_statement(store, &store->get_id,
+                                            "SELECT " CB_STORE_COLUMNS " FROM event WHERE id = ?");
     if (!stmt) {
         return cb_store_fault(store, err);
     }
@@ -155,8 +155,8 @@ enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct c
     if (sqlite3_step(stmt) != SQLITE_ROW) {
         status = cb_store_fault(store, err);
     } else if (!read_row(store, stmt, &reader)) {
-        status = cb_err_set(err, CB_DATA, "%s: an event of that id is there and damaged",
-                            store->shown);
+        status =
+            cb_err_set(err, CB_DATA, "%s: an event of that id is there and damaged", store->shown);
     } else {
         status = CB_OK;
         *event = cb_event_copy(arena, &reader.event);
@@ -191,8 +191,8 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
 {
     sqlite3_stmt *of_unit = NULL;
     enum cb_status status = CB_OK;
-    if (sqlite3_prepare_v2(store->db, "SELECT row FROM event WHERE unit = ?", -1, &of_unit,
-                           NULL) != SQLITE_OK) {
+    if (sqlite3_prepare_v2(store->db, "SELECT row FROM event WHERE unit = ?", -1, &of_unit, NULL) !=
+        SQLITE_OK) {
         return cb_store_fault(store, err);
     }
     for (size_t i = 0; i < wanted->units.count && status == CB_OK; i++) {
@@ -208,8 +208,8 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
     cb_store_wanted_sort(wanted);
     struct row_reader *reader = cb_mem_new(1, sizeof *reader);
     struct unit_check *checks = cb_mem_new(wanted->units.count + 1, sizeof *checks);
-    sqlite3_stmt *stmt = cb_store_statement(
-        store, &store->get_row, "SELECT " CB_STORE_COLUMNS " FROM event WHERE row = ?");
+    sqlite3_stmt *stmt = cb_store_statement(store, &store->get_row,
+                                            "SELECT " CB_STORE_COLUMNS " FROM event WHERE row = ?");
     if (!stmt && status == CB_OK) {
         status = cb_store_fault(store, err);
     }
@@ -236,8 +236,8 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
     return status;
 }
 
-/* A log that is read whole holds every row up to the last, for rows are only ever added; and the last
- * number that this machine gave. */
+/* A log that is read whole holds every row up to the last, for rows are only ever added; and the
+ * last number that this machine gave. */
 struct whole_check {
     int64_t rows, seq;
 };
@@ -269,8 +269,8 @@ static enum cb_status each_after(struct cb_store *store, long long after, long l
     struct row_reader *reader = cb_mem_new(1, sizeof *reader);
     sqlite3_stmt *stmt = NULL;
     int code = sqlite3_prepare_v2(
-        store->db, "SELECT " CB_STORE_COLUMNS " FROM event WHERE row > ? AND row <= ? ORDER BY row", -1,
-        &stmt, NULL);
+        store->db, "SELECT " CB_STORE_COLUMNS " FROM event WHERE row > ? AND row <= ? ORDER BY row",
+        -1, &stmt, NULL);
     if (code == SQLITE_OK) {
         sqlite3_bind_int64(stmt, 1, after);
         sqlite3_bind_int64(stmt, 2, last);
@@ -311,7 +311,8 @@ static enum cb_status each_in(struct cb_store *store, const struct cb_store_filt
         return cb_store_fault(store, err);
     }
     sqlite3_prepare_v2(store->db, "SELECT coalesce(max(row), 0) FROM event", -1, &stmt, NULL);
-    enum cb_status status = cb_store_ask(stmt, &last) == SQLITE_OK ? CB_OK : cb_store_fault(store, err);
+    enum cb_status status =
+        cb_store_ask(stmt, &last) == SQLITE_OK ? CB_OK : cb_store_fault(store, err);
     sqlite3_finalize(stmt);
     if (status == CB_OK && filter->after_row == 0 && (filter->open_units || filter->unit)) {
         status = cb_store_want(store, filter, &wanted, err);
@@ -346,8 +347,8 @@ static bool load_one(void *context, const struct cb_event *event)
 }
 
 enum cb_status cb_store_load(struct cb_store *store, const struct cb_store_filter *filter,
-                             struct cb_arena *arena, const struct cb_event ***events,
-                             size_t *count, long long *last_row, struct cb_err *err)
+                             struct cb_arena *arena, const struct cb_event ***events, size_t *count,
+                             long long *last_row, struct cb_err *err)
 {
     struct loading loading = {.arena = arena};
     enum cb_status status = each_in(store, filter, load_one, &loading, last_row, err);

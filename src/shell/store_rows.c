@@ -13,10 +13,10 @@
 #include "shell/store_internal.h"
 
 /* Events without a unit: few in a log, and many. */
-#define RARE                                                                                      \
+#define RARE                                                                                       \
     "('answered','confidence_set','cue_muted','evidence_forgotten','bottle_new','paint_joined')"
-#define OFTEN                                                                                     \
-    "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"        \
+#define OFTEN                                                                                      \
+    "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"         \
     "'chore_done','caution_read','pinged','note','undone')"
 /* Word for word what the partial index is on: SQLite takes it only then. */
 #define MARK "event IN ('unit_begun','unit_opened','unit_finished')"
@@ -74,8 +74,8 @@ struct span {
     int64_t from, to;
 };
 
-/* Bound: ?1 from, ?2 to (ms), ?3 a unit; NULL: SQLite refused. Prepared once a text, for the list of
- * units asks hundreds of times. */
+/* Bound: ?1 from, ?2 to (ms), ?3 a unit; NULL: SQLite refused. Prepared once a text, for the list
+ * of units asks hundreds of times. */
 static sqlite3_stmt *ask(struct cb_store *store, const char *sql, const struct span *span,
                          const char *unit)
 {
@@ -172,8 +172,8 @@ static int by_of_unit(const void *left, const void *right)
 static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map *map,
                                     struct cb_err *err)
 {
-#define ONE_MACHINE                                                                               \
-    "(SELECT machine FROM origin WHERE origin = u.origin) IS"                                     \
+#define ONE_MACHINE                                                                                \
+    "(SELECT machine FROM origin WHERE origin = u.origin) IS"                                      \
     " (SELECT machine FROM origin WHERE origin = e.origin)"
     static const char *const queries[] = {
         "SELECT u.row, e.row, e.unit FROM event AS u CROSS JOIN event AS e"
@@ -222,8 +222,8 @@ static size_t undoings_of(const struct cb_store_map *map, int64_t row)
     return low;
 }
 
-/* No undoing of it stands. In a forged log that holds a ring, what it comes round to counts as taken
- * back. */
+/* No undoing of it stands. In a forged log that holds a ring, what it comes round to counts as
+ * taken back. */
 static bool stands(struct cb_store_map *map, int64_t row)
 {
     bool good = true;
@@ -285,7 +285,8 @@ static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map
     sqlite3_stmt *stmt = ask(store,
                              "SELECT row, at, coalesce(fields ->> '$.from',"
                              " substr(fields ->> '$.question', 6)) FROM event WHERE unit IS NULL"
-                             " AND event IN ('away','answered')", NULL, NULL);
+                             " AND event IN ('away','answered')",
+                             NULL, NULL);
     while (next(stmt, &code)) {
         struct told told = {.row = sqlite3_column_int64(stmt, 0),
                             .at_ms = sqlite3_column_int64(stmt, 1)};
@@ -471,8 +472,7 @@ void cb_store_wanted_fini(struct cb_store_wanted *wanted)
     cb_vec_free(&wanted->rows);
 }
 
-void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t events,
-                         int64_t rows_xor)
+void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t events, int64_t rows_xor)
 {
     size_t number;
     const struct unit *there = cb_index_get(store->map->by_id, unit, &number)
@@ -480,8 +480,9 @@ void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t event
                                    : &(struct unit){0};
     if ((there->events != events || there->rows_xor != rows_xor) && !store->damage[0]) {
         struct cb_arena arena = {0};
-        snprintf(store->damage, sizeof store->damage, "of %lld events of the unit %s %lld were found",
-                 (long long)there->events, cb_utf8_clean(&arena, unit, 32), (long long)events);
+        snprintf(store->damage, sizeof store->damage,
+                 "of %lld events of the unit %s %lld were found", (long long)there->events,
+                 cb_utf8_clean(&arena, unit, 32), (long long)events);
         cb_arena_fini(&arena);
     }
 }
@@ -528,10 +529,12 @@ static enum cb_status describe(struct cb_store *store, const struct unit *unit,
     out->rests_on = digest_of(store, &wanted);
     cb_store_wanted_fini(&wanted);
     int code = SQLITE_DONE;
-    sqlite3_stmt *stmt =
-        status == CB_OK ? ask(store, "SELECT fields ->> '$.name', fields ->> '$.figures' FROM event"
-                              " WHERE row = ?1", &(struct span){.from = unit->begun_row}, NULL)
-                        : NULL;
+    sqlite3_stmt *stmt = status == CB_OK
+                             ? ask(store,
+                                   "SELECT fields ->> '$.name', fields ->> '$.figures' FROM event"
+                                   " WHERE row = ?1",
+                                   &(struct span){.from = unit->begun_row}, NULL)
+                             : NULL;
     if (status == CB_OK && next(stmt, &code)) {
         out->name = cb_arena_text(arena, (const char *)sqlite3_column_text(stmt, 0));
         out->figures = sqlite3_column_int(stmt, 1);
@@ -541,8 +544,7 @@ static enum cb_status describe(struct cb_store *store, const struct unit *unit,
 }
 
 enum cb_status cb_store_units(struct cb_store *store, struct cb_arena *arena,
-                              const struct cb_store_unit **units, size_t *count,
-                              struct cb_err *err)
+                              const struct cb_store_unit **units, size_t *count, struct cb_err *err)
 {
     *count = 0;
     if (sqlite3_exec(store->db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK) {

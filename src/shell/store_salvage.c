@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* Pages, cells and records are laid out as https://www.sqlite.org/fileformat2.html says (1.5 and 2.1;
- * 4.1 for the -wal). Nothing in them is trusted: what lies outside its page is no row. */
+/* Pages, cells and records are laid out as https://www.sqlite.org/fileformat2.html says (1.5
+ * and 2.1; 4.1 for the -wal). Nothing in them is trusted: what lies outside its page is no row. */
 #include "shell/store_salvage.h"
 
 #include <errno.h>
@@ -18,14 +18,14 @@
 #include "shell/store_file.h"
 #include "shell/store_internal.h"
 
-#define PAGE_USUAL   4096
-#define PAGE_MAX     65536
-#define PAYLOAD_MAX  (1 << 20) /* of a row; a recipe is at most 64 KiB */
-#define LEAF         0x0d      /* of a table */
-#define HEAD_SIZE    100       /* before the first page's own */
-#define WAL_HEAD     32
-#define FRAME_HEAD   24
-#define COLUMNS_MAX  (CB_COL_SUM + 1)
+#define PAGE_USUAL     4096
+#define PAGE_MAX       65536
+#define PAYLOAD_MAX    (1 << 20) /* of a row; a recipe is at most 64 KiB */
+#define LEAF           0x0d      /* of a table */
+#define HEAD_SIZE      100       /* before the first page's own */
+#define WAL_HEAD       32
+#define FRAME_HEAD     24
+#define COLUMNS_MAX    (CB_COL_SUM + 1)
 #define ORIGIN_COLUMNS 4
 
 struct source {
@@ -171,8 +171,8 @@ static bool read_value(uint64_t type, const unsigned char *body, size_t left, st
     } else if (type != 0) {
         const unsigned missing = (unsigned)(8 - *length) * 8;
         value->type = VALUE_INT;
-        value->i = type >= 8          ? (int64_t)type - 8
-                   : missing == 0     ? (int64_t)bits
+        value->i = type >= 8                    ? (int64_t)type - 8
+                   : missing == 0               ? (int64_t)bits
                    : bits >> (63 - missing) & 1 ? (int64_t)(bits | ~UINT64_C(0) << (64 - missing))
                                                 : (int64_t)bits;
     }
@@ -238,11 +238,10 @@ static void bind(sqlite3_stmt *stmt, int at, const struct value *value)
 
 /* The columns as the table has them (shell/migrate.c). */
 static const enum cb_store_column laid_out[COLUMNS_MAX] = {
-    CB_COL_ROW,    CB_COL_ID,      CB_COL_AT,     CB_COL_EVENT,        CB_COL_UNIT,   CB_COL_FIGURE,
-    CB_COL_STAGE,  CB_COL_COAT,    CB_COL_FOUND,  CB_COL_ON_AT,        CB_COL_ON_PM_S,
-    CB_COL_PLACE,  CB_COL_TEMP_C,  CB_COL_RH_PCT, CB_COL_AIR,          CB_COL_CLIMATE_FROM,
-    CB_COL_OF,     CB_COL_FIELDS,  CB_COL_PRESS,  CB_COL_ORIGIN,       CB_COL_SEQ,
-    CB_COL_BOOT_MS, CB_COL_SUM,
+    CB_COL_ROW,    CB_COL_ID,     CB_COL_AT,    CB_COL_EVENT,        CB_COL_UNIT,    CB_COL_FIGURE,
+    CB_COL_STAGE,  CB_COL_COAT,   CB_COL_FOUND, CB_COL_ON_AT,        CB_COL_ON_PM_S, CB_COL_PLACE,
+    CB_COL_TEMP_C, CB_COL_RH_PCT, CB_COL_AIR,   CB_COL_CLIMATE_FROM, CB_COL_OF,      CB_COL_FIELDS,
+    CB_COL_PRESS,  CB_COL_ORIGIN, CB_COL_SEQ,   CB_COL_BOOT_MS,      CB_COL_SUM,
 };
 
 /* A whole number in a column of reals lies there as one; in a row's sum it is a real. */
@@ -251,8 +250,8 @@ static void make_real(struct record *record)
     for (size_t i = 0; i < record->count; i++) {
         struct value *value = &record->values[i];
         const enum cb_store_column column = laid_out[i];
-        if (value->type == VALUE_INT && (column == CB_COL_ON_PM_S || column == CB_COL_TEMP_C ||
-                                         column == CB_COL_RH_PCT)) {
+        if (value->type == VALUE_INT &&
+            (column == CB_COL_ON_PM_S || column == CB_COL_TEMP_C || column == CB_COL_RH_PCT)) {
             *value = (struct value){.type = VALUE_REAL, .d = (double)value->i};
         }
     }
@@ -341,8 +340,7 @@ static enum cb_status open_source(struct source *source, const char *path, struc
     source->pages = status.st_size / (int64_t)source->page_size;
     if (source->wal >= 0 && fstat(source->wal, &status) == 0 && S_ISREG(status.st_mode) &&
         status.st_size > WAL_HEAD) {
-        source->frames =
-            (status.st_size - WAL_HEAD) / ((int64_t)source->page_size + FRAME_HEAD);
+        source->frames = (status.st_size - WAL_HEAD) / ((int64_t)source->page_size + FRAME_HEAD);
     }
     return CB_OK;
 }
@@ -365,8 +363,10 @@ static enum cb_status save_all(struct saving *saving, struct cb_err *err)
         "INSERT INTO place SELECT row, row_number() OVER (ORDER BY row) FROM event;"
         "UPDATE event SET row = (SELECT new FROM place WHERE old = row);"
         "DROP TABLE place;"
-        "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, figure,"
-        " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, fields);"
+        "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, "
+        "figure,"
+        " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, "
+        "fields);"
         "UPDATE unit_sum SET rows_xor = (SELECT row_xor(sum) FROM event WHERE"
         " event.unit = unit_sum.unit);";
     sqlite3 *db = saving->store->db;
@@ -451,8 +451,10 @@ enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const 
     const int lock = status == CB_OK ? cb_store_file_lock_open(real, err) : -1;
     if (status == CB_OK && (lock < 0 || !cb_store_file_lock_take(lock))) {
         status = lock < 0 ? CB_IO
-                          : cb_err_set(err, CB_FAILED, "%s: another bench is open on this log; leave "
-                                       "it first", cb_utf8_clean(arena, path, 200));
+                          : cb_err_set(err, CB_FAILED,
+                                       "%s: another bench is open on this log; leave "
+                                       "it first",
+                                       cb_utf8_clean(arena, path, 200));
     }
     if (status == CB_OK) {
         const char *fresh = unused_name(real, "saved", arena);
@@ -460,10 +462,11 @@ enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const 
         status = cb_store_salvage(real, fresh, &store, found, err);
         cb_store_close(store);
         /* the old one out of the way whole, then the new one in its place */
-        if (status == CB_OK &&
-            !(move(cb_arena_printf(arena, "%s-wal", real), cb_arena_printf(arena, "%s-wal", *kept)) &&
-              move(cb_arena_printf(arena, "%s-shm", real), cb_arena_printf(arena, "%s-shm", *kept)) &&
-              move(real, *kept) && move(fresh, real))) {
+        if (status == CB_OK && !(move(cb_arena_printf(arena, "%s-wal", real),
+                                      cb_arena_printf(arena, "%s-wal", *kept)) &&
+                                 move(cb_arena_printf(arena, "%s-shm", real),
+                                      cb_arena_printf(arena, "%s-shm", *kept)) &&
+                                 move(real, *kept) && move(fresh, real))) {
             status = cb_err_set(err, CB_IO, "%s: can't be put aside: %s",
                                 cb_utf8_clean(arena, path, 200), strerror(errno));
         }

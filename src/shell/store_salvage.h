@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What can be read of a damaged log: every page of the file is looked at by itself, whatever the tree above it
- * says, and a row counts as an event when the sum that it carries is right. So a broken page costs no more than
- * what lies on it.
+ * What can be read of a damaged log: every page of the file is looked at by itself, whatever the
+ * tree above it says, and a row counts as an event when the sum that it carries is right. So a
+ * broken page costs no more than what lies on it.
  */
 #ifndef CB_SHELL_STORE_SALVAGE_H
 #define CB_SHELL_STORE_SALVAGE_H
@@ -21,14 +21,14 @@ struct cb_salvage {
     bool newer;     /* it says that a newer version wrote it */
 };
 
-/* Reads the log at path (a file; its -wal too) and makes a fresh one of it: at into, which must not be there,
- * or in memory where it is NULL. CB_DATA: nothing in it is an event. CB_IO: it can't be read, or
- * the fresh one not be written. The store is the caller's. */
+/* Reads the log at path (a file; its -wal too) and makes a fresh one of it: at into, which must not
+ * be there, or in memory where it is NULL. CB_DATA: nothing in it is an event. CB_IO: it can't be
+ * read, or the fresh one not be written. The store is the caller's. */
 enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_store **store,
                                 struct cb_salvage *found, struct cb_err *err);
 
-/* Puts a fresh log of what can be read in the place of a damaged one, which is kept beside it: *kept, its
- * path, in the arena. CB_FAILED: another bench has it open. */
+/* Puts a fresh log of what can be read in the place of a damaged one, which is kept beside it:
+ * *kept, its path, in the arena. CB_FAILED: another bench has it open. */
 enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const char **kept,
                                 struct cb_salvage *found, struct cb_err *err);
 

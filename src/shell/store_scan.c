@@ -36,8 +36,8 @@ struct cb_scan {
 /* ---- Cells ---- */
 
 /* NULL in *text: nothing there. */
-static enum cb_status take_text(sqlite3_stmt *stmt, int column, const char *name,
-                                const char **text, struct cb_err *why)
+static enum cb_status take_text(sqlite3_stmt *stmt, int column, const char *name, const char **text,
+                                struct cb_err *why)
 {
     *text = NULL;
     int type = sqlite3_column_type(stmt, column);
@@ -55,8 +55,8 @@ static enum cb_status take_text(sqlite3_stmt *stmt, int column, const char *name
     return CB_OK;
 }
 
-static enum cb_status take_whole(sqlite3_stmt *stmt, int column, const char *name,
-                                 int64_t *number, struct cb_err *why)
+static enum cb_status take_whole(sqlite3_stmt *stmt, int column, const char *name, int64_t *number,
+                                 struct cb_err *why)
 {
     if (sqlite3_column_type(stmt, column) != SQLITE_INTEGER) {
         return cb_err_set(why, CB_DATA, "%s: no whole number lies there", name);
@@ -145,8 +145,8 @@ static enum cb_status take_origin(struct cb_scan *scan, sqlite3_stmt *stmt)
         status = take_beside(stmt, CB_COL_SEQ, "seq", event->machine, &event->seq, &scan->why);
     }
     if (status == CB_OK) {
-        status = take_beside(stmt, CB_COL_BOOT_MS, "boot_ms", event->boot, &event->boot_ms,
-                             &scan->why);
+        status =
+            take_beside(stmt, CB_COL_BOOT_MS, "boot_ms", event->boot, &event->boot_ms, &scan->why);
     }
     return status;
 }
@@ -270,8 +270,8 @@ static const struct cb_scan_row *read_row(struct cb_scan *scan, sqlite3_stmt *st
     return &scan->row;
 }
 
-static enum cb_status step(struct cb_scan *scan, sqlite3_stmt *stmt,
-                           const struct cb_scan_row **row, struct cb_err *err)
+static enum cb_status step(struct cb_scan *scan, sqlite3_stmt *stmt, const struct cb_scan_row **row,
+                           struct cb_err *err)
 {
     *row = NULL;
     switch (sqlite3_step(stmt)) {

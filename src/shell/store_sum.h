@@ -3,8 +3,8 @@
  * The sum that every row of the log carries over all its columns, so that a lost bit is seen when
  * the row is read. It stands in the file alone: an export has none, an import makes it.
  *
- * Sum: digest (base/digest.h) of each column in order: the letter of its type as it lies on the disk (i, r,
- * t, b, n), then the number's eight bytes, or the length and the bytes.
+ * Sum: digest (base/digest.h) of each column in order: the letter of its type as it lies on the
+ * disk (i, r, t, b, n), then the number's eight bytes, or the length and the bytes.
  */
 #ifndef CB_SHELL_STORE_SUM_H
 #define CB_SHELL_STORE_SUM_H

@@ -10,8 +10,8 @@
 #include "shell/jsonl.h"
 #include "shell/store_internal.h"
 
-#define ID_LETTERS   16   /* 80 random bits: a million ids collide once in 10^12 logs */
-#define ORIGINS_NEAR 32   /* latest boots looked through before the index is asked */
+#define ID_LETTERS   16 /* 80 random bits: a million ids collide once in 10^12 logs */
+#define ORIGINS_NEAR 32 /* latest boots looked through before the index is asked */
 
 /* Letters that can't be mistaken for each other: Crockford's base 32, in small letters. */
 static bool new_id(char id[ID_LETTERS + 1])
@@ -47,20 +47,19 @@ static bool same(const char *a, const char *b)
     return a == b || (a && b && strcmp(a, b) == 0);
 }
 
-void cb_store_keep_origin(struct cb_store *store, int64_t id, const char *machine,
-                        const char *boot)
+void cb_store_keep_origin(struct cb_store *store, int64_t id, const char *machine, const char *boot)
 {
     while ((int64_t)store->origins.count < id) {
         cb_vec_push(&store->origins, (struct cb_store_origin){0});
     }
-    store->origins.items[id - 1] = (struct cb_store_origin){
-        .known = true,
-        .machine = cb_arena_text(&store->arena, machine),
-        .boot = cb_arena_text(&store->arena, boot)};
+    store->origins.items[id - 1] =
+        (struct cb_store_origin){.known = true,
+                                 .machine = cb_arena_text(&store->arena, machine),
+                                 .boot = cb_arena_text(&store->arena, boot)};
 }
 
-static enum cb_status origin_id(struct cb_store *store, const struct cb_event *event,
-                                int64_t *id, struct cb_err *err)
+static enum cb_status origin_id(struct cb_store *store, const struct cb_event *event, int64_t *id,
+                                struct cb_err *err)
 {
     size_t count = store->origins.count;
     for (size_t i = count; i > 0 && i + ORIGINS_NEAR > count; i--) {
@@ -71,8 +70,8 @@ static enum cb_status origin_id(struct cb_store *store, const struct cb_event *e
             return CB_OK;
         }
     }
-    sqlite3_stmt *find = cb_store_statement(store, &store->find_origin,
-                                   "SELECT origin FROM origin WHERE machine IS ? AND boot IS ?");
+    sqlite3_stmt *find = cb_store_statement(
+        store, &store->find_origin, "SELECT origin FROM origin WHERE machine IS ? AND boot IS ?");
     if (!find) {
         return cb_store_fault(store, err);
     }
@@ -83,9 +82,10 @@ static enum cb_status origin_id(struct cb_store *store, const struct cb_event *e
         return cb_store_fault(store, err);
     }
     if (*id == 0) {
-        sqlite3_stmt *add = cb_store_statement(store, &store->add_origin,
-                                      "INSERT INTO origin SELECT row, ?1, ?2, row_sum(row, ?1, ?2)"
-                                      " FROM (SELECT coalesce(max(origin), 0) + 1 AS row FROM origin)");
+        sqlite3_stmt *add =
+            cb_store_statement(store, &store->add_origin,
+                               "INSERT INTO origin SELECT row, ?1, ?2, row_sum(row, ?1, ?2)"
+                               " FROM (SELECT coalesce(max(origin), 0) + 1 AS row FROM origin)");
         if (!add) {
             return cb_store_fault(store, err);
         }
@@ -105,18 +105,12 @@ static enum cb_status origin_id(struct cb_store *store, const struct cb_event *e
 
 /* Which field has a column of its own; 0: it stands in the JSON. */
 static const unsigned char columns_by_field[CB_FIELD_COUNT] = {
-    [CB_FIELD_FIGURE] = CB_COL_FIGURE,
-    [CB_FIELD_STAGE] = CB_COL_STAGE,
-    [CB_FIELD_COAT] = CB_COL_COAT,
-    [CB_FIELD_FOUND] = CB_COL_FOUND,
-    [CB_FIELD_ON_AT] = CB_COL_ON_AT,
-    [CB_FIELD_ON_PM_S] = CB_COL_ON_PM_S,
-    [CB_FIELD_PLACE] = CB_COL_PLACE,
-    [CB_FIELD_TEMP_C] = CB_COL_TEMP_C,
-    [CB_FIELD_RH_PCT] = CB_COL_RH_PCT,
-    [CB_FIELD_AIR] = CB_COL_AIR,
-    [CB_FIELD_OF] = CB_COL_OF,
-    [CB_FIELD_FROM] = CB_COL_CLIMATE_FROM,
+    [CB_FIELD_FIGURE] = CB_COL_FIGURE, [CB_FIELD_STAGE] = CB_COL_STAGE,
+    [CB_FIELD_COAT] = CB_COL_COAT,     [CB_FIELD_FOUND] = CB_COL_FOUND,
+    [CB_FIELD_ON_AT] = CB_COL_ON_AT,   [CB_FIELD_ON_PM_S] = CB_COL_ON_PM_S,
+    [CB_FIELD_PLACE] = CB_COL_PLACE,   [CB_FIELD_TEMP_C] = CB_COL_TEMP_C,
+    [CB_FIELD_RH_PCT] = CB_COL_RH_PCT, [CB_FIELD_AIR] = CB_COL_AIR,
+    [CB_FIELD_OF] = CB_COL_OF,         [CB_FIELD_FROM] = CB_COL_CLIMATE_FROM,
 };
 
 enum cb_store_column cb_store_column_of(enum cb_event_kind kind, enum cb_field field)
@@ -175,10 +169,10 @@ static enum cb_status insert_event(struct cb_store *store, const struct cb_event
 {
     /* parameter n is column n of CB_STORE_COLUMNS, the row itself the last */
 #define VALUES "?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15,?16,?17,?18,?19,?20,?21"
-    sqlite3_stmt *stmt = cb_store_statement(
-        store, &store->insert,
-        "INSERT INTO event(" CB_STORE_COLUMNS ") VALUES(?22," VALUES ",row_sum(?22," VALUES "))"
-        " ON CONFLICT(id) DO NOTHING");
+    sqlite3_stmt *stmt = cb_store_statement(store, &store->insert,
+                                            "INSERT INTO event(" CB_STORE_COLUMNS
+                                            ") VALUES(?22," VALUES ",row_sum(?22," VALUES "))"
+                                            " ON CONFLICT(id) DO NOTHING");
 #undef VALUES
     if (!stmt) {
         return cb_store_fault(store, err);
@@ -220,16 +214,19 @@ enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err)
     }
     /* a log that was moved or deleted would take the press into nowhere */
     int moved = 0;
-    if (store->real && sqlite3_file_control(store->db, NULL, SQLITE_FCNTL_HAS_MOVED, &moved) ==
-                           SQLITE_OK && moved) {
-        return cb_err_set(err, CB_IO, "%s: the log was moved or deleted while it was open; put it "
-                          "back, or leave and start again", store->shown);
+    if (store->real &&
+        sqlite3_file_control(store->db, NULL, SQLITE_FCNTL_HAS_MOVED, &moved) == SQLITE_OK &&
+        moved) {
+        return cb_err_set(err, CB_IO,
+                          "%s: the log was moved or deleted while it was open; put it "
+                          "back, or leave and start again",
+                          store->shown);
     }
     if (cb_store_guard_check(store, err) != CB_OK) {
         return CB_IO;
     }
-    sqlite3_stmt *last = cb_store_statement(store, &store->get_last,
-                                            "SELECT coalesce(max(row), 0) + 1 FROM event");
+    sqlite3_stmt *last =
+        cb_store_statement(store, &store->get_last, "SELECT coalesce(max(row), 0) + 1 FROM event");
     if (sqlite3_exec(store->db, "BEGIN IMMEDIATE", NULL, NULL, NULL) != SQLITE_OK) {
         return cb_store_fault(store, err);
     }
@@ -244,8 +241,7 @@ enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err)
 /* Commits when all went well, else takes everything back. */
 enum cb_status cb_store_end(struct cb_store *store, enum cb_status status, struct cb_err *err)
 {
-    if (status == CB_OK &&
-        sqlite3_exec(store->db, "COMMIT", NULL, NULL, NULL) != SQLITE_OK) {
+    if (status == CB_OK && sqlite3_exec(store->db, "COMMIT", NULL, NULL, NULL) != SQLITE_OK) {
         status = cb_store_fault(store, err);
     }
     if (status != CB_OK) {
@@ -257,16 +253,17 @@ enum cb_status cb_store_end(struct cb_store *store, enum cb_status status, struc
 
 enum cb_status cb_store_read_seq(struct cb_store *store, int64_t *seq, struct cb_err *err)
 {
-    sqlite3_stmt *stmt = cb_store_statement(store, &store->get_seq,
-                                   "SELECT CAST(value AS INTEGER) FROM meta WHERE name='seq'");
+    sqlite3_stmt *stmt = cb_store_statement(
+        store, &store->get_seq, "SELECT CAST(value AS INTEGER) FROM meta WHERE name='seq'");
     return cb_store_ask(stmt, seq) == SQLITE_OK ? CB_OK : cb_store_fault(store, err);
 }
 
 static enum cb_status write_seq(struct cb_store *store, int64_t seq, struct cb_err *err)
 {
-    sqlite3_stmt *stmt = cb_store_statement(store, &store->set_seq,
-                                   "UPDATE meta SET value = CAST(?1 AS TEXT),"
-                                   " sum = row_sum(name, CAST(?1 AS TEXT)) WHERE name='seq'");
+    sqlite3_stmt *stmt =
+        cb_store_statement(store, &store->set_seq,
+                           "UPDATE meta SET value = CAST(?1 AS TEXT),"
+                           " sum = row_sum(name, CAST(?1 AS TEXT)) WHERE name='seq'");
     if (!stmt) {
         return cb_store_fault(store, err);
     }
@@ -341,8 +338,8 @@ static enum cb_status insert_named(struct cb_store *store, struct cb_event **nam
 }
 
 enum cb_status cb_store_name(struct cb_store *store, const struct cb_event *const *events,
-                             size_t count, struct cb_arena *arena,
-                             const struct cb_event ***named, struct cb_err *err)
+                             size_t count, struct cb_arena *arena, const struct cb_event ***named,
+                             struct cb_err *err)
 {
     struct cb_event **copies = cb_arena_alloc(arena, count ? count : 1, sizeof(struct cb_event *));
     const struct cb_event **kept = cb_arena_alloc(arena, count ? count : 1, sizeof *kept);
@@ -419,8 +416,7 @@ enum cb_status cb_store_takes(struct cb_store *store, const struct cb_event *eve
 }
 
 enum cb_status cb_store_import(struct cb_store *store,
-                               enum cb_status (*next)(void *context,
-                                                      const struct cb_event **event,
+                               enum cb_status (*next)(void *context, const struct cb_event **event,
                                                       struct cb_err *err),
                                void *context, size_t *added, struct cb_err *err)
 {
@@ -432,8 +428,8 @@ enum cb_status cb_store_import(struct cb_store *store,
     if (status != CB_OK) {
         return status;
     }
-    /* ids are random, so a long import touches the whole index: most of it stays in these 96 MB, and
-     * a million events with what they teach in 200 (measured) */
+    /* ids are random, so a long import touches the whole index: most of it stays in these 96 MB,
+     * and a million events with what they teach in 200 (measured) */
     sqlite3_exec(store->db, "PRAGMA cache_size=-98304", NULL, NULL, NULL);
     status = cb_store_read_seq(store, &seq, err);
     int64_t first = seq;

@@ -58,9 +58,9 @@ struct cb_term {
     short pairs[CB_ROLE_COUNT];
     unsigned char partial[4]; /* an UTF-8 character of which some bytes are still to come */
     size_t partial_count;
-    bool brackets;      /* pasted text was asked to come between its marks */
-    bool pasting;       /* the end of one has not come */
-    int64_t pasted_ms;  /* monotonic; when its last byte came */
+    bool brackets;     /* pasted text was asked to come between its marks */
+    bool pasting;      /* the end of one has not come */
+    int64_t pasted_ms; /* monotonic; when its last byte came */
     struct cb_str paste;
     size_t paste_ended; /* bytes of PASTE_END that came last */
     size_t piece;       /* cells drawn before they are gathered */
@@ -112,10 +112,11 @@ enum cb_status cb_term_check(struct cb_err *err)
     }
     int found;
     if (setupterm(NULL, STDOUT_FILENO, &found) != OK) {
-        return cb_err_set(err, CB_IO, found < 0 ? "no terminal database for TERM=%s; install the "
-                                                  "package that brings terminfo (ncurses-base)"
-                                                : "unknown terminal type: TERM=%s; try "
-                                                  "TERM=xterm-256color",
+        return cb_err_set(err, CB_IO,
+                          found < 0 ? "no terminal database for TERM=%s; install the "
+                                      "package that brings terminfo (ncurses-base)"
+                                    : "unknown terminal type: TERM=%s; try "
+                                      "TERM=xterm-256color",
                           type);
     }
     bool moves = capability("cup") != NULL;
@@ -151,8 +152,7 @@ static void prepare_styles(struct cb_term *term)
     }
     term->options.mono = !colours;
     for (int role = 0; role < CB_ROLE_COUNT; role++) {
-        const struct cb_style *style =
-            colours ? &cb_theme_dark[role] : &cb_theme_mono[role];
+        const struct cb_style *style = colours ? &cb_theme_dark[role] : &cb_theme_mono[role];
         attr_t attrs = A_NORMAL;
         attrs |= style->bold ? A_BOLD : 0;
         attrs |= style->dim ? A_DIM : 0;
@@ -178,16 +178,16 @@ static void prepare_keys(void)
         const char *bytes;
         int key;
     } more[] = {
-        {"\033[A", KEY_UP},      {"\033[B", KEY_DOWN},    {"\033[C", KEY_RIGHT},
-        {"\033[D", KEY_LEFT},    {"\033OA", KEY_UP},      {"\033OB", KEY_DOWN},
-        {"\033OC", KEY_RIGHT},   {"\033OD", KEY_LEFT},    {"\033[H", KEY_HOME},
-        {"\033[F", KEY_END},     {"\033[1~", KEY_HOME},   {"\033[4~", KEY_END},
-        {"\033[5~", KEY_PPAGE},  {"\033[6~", KEY_NPAGE},  {"\033OP", KEY_F(1)},
-        {"\033OQ", KEY_F(2)},    {"\033OR", KEY_F(3)},    {"\033OS", KEY_F(4)},
-        {"\033[11~", KEY_F(1)},  {"\033[12~", KEY_F(2)},  {"\033[13~", KEY_F(3)},
-        {"\033[14~", KEY_F(4)},  {"\033[[A", KEY_F(1)},   {"\033[[B", KEY_F(2)},
-        {"\033[[C", KEY_F(3)},   {"\033[[D", KEY_F(4)},   {"\033[15~", KEY_F(5)},
-        {"\033[[E", KEY_F(5)},   {"\033OM", KEY_ENTER},
+        {"\033[A", KEY_UP},     {"\033[B", KEY_DOWN},   {"\033[C", KEY_RIGHT},
+        {"\033[D", KEY_LEFT},   {"\033OA", KEY_UP},     {"\033OB", KEY_DOWN},
+        {"\033OC", KEY_RIGHT},  {"\033OD", KEY_LEFT},   {"\033[H", KEY_HOME},
+        {"\033[F", KEY_END},    {"\033[1~", KEY_HOME},  {"\033[4~", KEY_END},
+        {"\033[5~", KEY_PPAGE}, {"\033[6~", KEY_NPAGE}, {"\033OP", KEY_F(1)},
+        {"\033OQ", KEY_F(2)},   {"\033OR", KEY_F(3)},   {"\033OS", KEY_F(4)},
+        {"\033[11~", KEY_F(1)}, {"\033[12~", KEY_F(2)}, {"\033[13~", KEY_F(3)},
+        {"\033[14~", KEY_F(4)}, {"\033[[A", KEY_F(1)},  {"\033[[B", KEY_F(2)},
+        {"\033[[C", KEY_F(3)},  {"\033[[D", KEY_F(4)},  {"\033[15~", KEY_F(5)},
+        {"\033[[E", KEY_F(5)},  {"\033OM", KEY_ENTER},
     };
     for (size_t i = 0; i < sizeof more / sizeof more[0]; i++) {
         if (key_defined(more[i].bytes) == 0) {
@@ -366,14 +366,25 @@ static uint32_t key_of(struct cb_term *term, int code)
         int code;
         uint32_t key;
     } keys[] = {
-        {'\n', CB_KEY_ENTER},        {'\r', CB_KEY_ENTER},       {KEY_ENTER, CB_KEY_ENTER},
-        {'\t', CB_KEY_TAB},          {27, CB_KEY_ESC},           {8, CB_KEY_BACKSPACE},
-        {127, CB_KEY_BACKSPACE},     {KEY_BACKSPACE, CB_KEY_BACKSPACE},
-        {3, CB_KEY_CTRL_C},         {21, CB_KEY_CTRL_U},
-        {26, CB_KEY_CTRL_Z},        {KEY_LEFT, CB_KEY_LEFT},
-        {KEY_RIGHT, CB_KEY_RIGHT},   {KEY_UP, CB_KEY_UP},        {KEY_DOWN, CB_KEY_DOWN},
-        {KEY_PPAGE, CB_KEY_PAGEUP},  {KEY_NPAGE, CB_KEY_PAGEDOWN},
-        {KEY_HOME, CB_KEY_HOME},     {KEY_END, CB_KEY_END},
+        {'\n', CB_KEY_ENTER},
+        {'\r', CB_KEY_ENTER},
+        {KEY_ENTER, CB_KEY_ENTER},
+        {'\t', CB_KEY_TAB},
+        {27, CB_KEY_ESC},
+        {8, CB_KEY_BACKSPACE},
+        {127, CB_KEY_BACKSPACE},
+        {KEY_BACKSPACE, CB_KEY_BACKSPACE},
+        {3, CB_KEY_CTRL_C},
+        {21, CB_KEY_CTRL_U},
+        {26, CB_KEY_CTRL_Z},
+        {KEY_LEFT, CB_KEY_LEFT},
+        {KEY_RIGHT, CB_KEY_RIGHT},
+        {KEY_UP, CB_KEY_UP},
+        {KEY_DOWN, CB_KEY_DOWN},
+        {KEY_PPAGE, CB_KEY_PAGEUP},
+        {KEY_NPAGE, CB_KEY_PAGEDOWN},
+        {KEY_HOME, CB_KEY_HOME},
+        {KEY_END, CB_KEY_END},
     };
     for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
         if (keys[i].code == code) {

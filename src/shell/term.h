@@ -11,8 +11,8 @@
 
 struct cb_term;
 struct cb_term_options {
-    bool ascii;    /* no character beyond ASCII */
-    bool mono;     /* NO_COLOR, or a terminal without colour */
+    bool ascii; /* no character beyond ASCII */
+    bool mono;  /* NO_COLOR, or a terminal without colour */
 };
 /* CB_IO when no bench could open on this terminal, such as by an unknown TERM; changes nothing. */
 enum cb_status cb_term_check(struct cb_err *err);

@@ -114,8 +114,8 @@ static void take_line(struct taking *taking, const struct cb_event **event)
     struct cb_transfer_left *left = &taking->taken->left;
     struct cb_err fault = {0};
     int column;
-    enum cb_status status = cb_jsonl_decode_at(taking->line, taking->length, &taking->scratch,
-                                               event, &column, &fault);
+    enum cb_status status =
+        cb_jsonl_decode_at(taking->line, taking->length, &taking->scratch, event, &column, &fault);
     if (status == CB_OK) {
         status = cb_store_takes(taking->store, *event, &fault);
         column = status == CB_OK ? 0 : cb_jsonl_column(taking->line, taking->length, "seq");

@@ -32,8 +32,8 @@ struct cb_transfer_in {
     void *told;
 };
 struct cb_transfer_taken {
-    size_t lines; /* that are not blank */
-    size_t added; /* the others were there already, or are left */
+    size_t lines;                 /* that are not blank */
+    size_t added;                 /* the others were there already, or are left */
     struct cb_transfer_left left; /* its messages in the arena */
 };
 /* In one transaction, of which nothing stands when it fails or is cut off; lines whose id is known

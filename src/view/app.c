@@ -16,13 +16,15 @@
 #include "view/scene.h"
 
 static const struct cb_view *const views[] = {
-    &cb_view_bench, &cb_view_rack,   &cb_view_pots,
-    &cb_view_review, &cb_view_glance, &cb_view_help,
+    &cb_view_bench, &cb_view_rack, &cb_view_pots, &cb_view_review, &cb_view_glance, &cb_view_help,
 };
 #define VIEW_COUNT (sizeof views / sizeof *views)
 /* TAB goes round these. */
 static const struct cb_view *const turns[] = {
-    &cb_view_bench, &cb_view_rack, &cb_view_pots, &cb_view_review,
+    &cb_view_bench,
+    &cb_view_rack,
+    &cb_view_pots,
+    &cb_view_review,
 };
 #define TURN_COUNT (sizeof turns / sizeof *turns)
 
@@ -102,8 +104,9 @@ bool cb_app_may_write(struct cb_app *app)
         return false;
     }
     if (!app->writer) {
-        cb_app_flash(app, "%s", app->offer ? "the other bench is gone: ENTER takes over"
-                                           : "looking on: another bench writes this log");
+        cb_app_flash(app, "%s",
+                     app->offer ? "the other bench is gone: ENTER takes over"
+                                : "looking on: another bench writes this log");
         return false;
     }
     return true;
@@ -151,8 +154,8 @@ static void learn(struct cb_app *app)
         return;
     }
     struct cb_arena arena = {0};
-    const struct cb_row *joined = cb_rows_merge(app->taught.rows, app->taught.row_count, rows,
-                                                count, &arena, &count);
+    const struct cb_row *joined =
+        cb_rows_merge(app->taught.rows, app->taught.row_count, rows, count, &arena, &count);
     cb_learn_sync(app->learn, joined, count);
     cb_arena_fini(&arena);
 }
@@ -388,11 +391,11 @@ static bool count_key(struct cb_app *app, uint32_t key)
 static bool marks_coats(enum cb_action action)
 {
     static const enum cb_action marks[] = {
-        CB_ACTION_COAT_ON,  CB_ACTION_COAT_ON_REST, CB_ACTION_DRY,         CB_ACTION_WET,
-        CB_ACTION_LIFTED,   CB_ACTION_TIDIED,       CB_ACTION_HELPED,      CB_ACTION_COAT_ADD,
-        CB_ACTION_COAT_SPARE, CB_ACTION_LEAVE_OUT,  CB_ACTION_UNDO,        CB_ACTION_REDO,
-        CB_ACTION_FIGURE_PREV, CB_ACTION_FIGURE_NEXT, CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT,
-        CB_ACTION_FINISH,   CB_ACTION_RELOAD,       CB_ACTION_QUICK,
+        CB_ACTION_COAT_ON,     CB_ACTION_COAT_ON_REST, CB_ACTION_DRY,        CB_ACTION_WET,
+        CB_ACTION_LIFTED,      CB_ACTION_TIDIED,       CB_ACTION_HELPED,     CB_ACTION_COAT_ADD,
+        CB_ACTION_COAT_SPARE,  CB_ACTION_LEAVE_OUT,    CB_ACTION_UNDO,       CB_ACTION_REDO,
+        CB_ACTION_FIGURE_PREV, CB_ACTION_FIGURE_NEXT,  CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT,
+        CB_ACTION_FINISH,      CB_ACTION_RELOAD,       CB_ACTION_QUICK,
     };
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
         if (marks[i] == action) {
@@ -402,8 +405,8 @@ static bool marks_coats(enum cb_action action)
     return false;
 }
 
-/* A view that shows no bench lets no key act on it unseen; its own uses of the keys stay, and what was
- * done in it can be taken back in it. */
+/* A view that shows no bench lets no key act on it unseen; its own uses of the keys stay, and what
+ * was done in it can be taken back in it. */
 static bool rests_here(struct cb_app *app, enum cb_action action)
 {
     const struct cb_view *view = app->view;
@@ -778,8 +781,7 @@ int64_t cb_app_next_deadline(const struct cb_app *app)
     int64_t wake_ms = next_ms == CB_TIME_NONE ? CB_TIME_NONE : now_ms + (next_ms - bench_now);
 
     struct cb_arena arena = {0};
-    const struct cb_scene *scene =
-        cb_scene_of(app->bench, app->learn, 0, 0, bench_now, &arena);
+    const struct cb_scene *scene = cb_scene_of(app->bench, app->learn, 0, 0, bench_now, &arena);
     if (scene->next) {
         int64_t left_ms = scene->next->forecast.due_ms - bench_now;
         /* Seconds while they show; else the moment the minute shown falls. */

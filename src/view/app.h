@@ -35,8 +35,15 @@ struct cb_app_recipe { /* offered when a unit is to be begun */
 };
 
 /* How the bell stands; the status line says it in words. */
-enum cb_bell_state { CB_BELL_NONE, CB_BELL_STARTING, CB_BELL_OK, CB_BELL_NO_BUS,
-                     CB_BELL_NO_DAEMON, CB_BELL_SILENT, CB_BELL_OFF };
+enum cb_bell_state {
+    CB_BELL_NONE,
+    CB_BELL_STARTING,
+    CB_BELL_OK,
+    CB_BELL_NO_BUS,
+    CB_BELL_NO_DAEMON,
+    CB_BELL_SILENT,
+    CB_BELL_OFF
+};
 
 enum cb_input_kind {
     CB_INPUT_TIME,    /* nothing but the moment: a timer ran out */
@@ -52,7 +59,8 @@ enum cb_input_kind {
     CB_INPUT_BELL,    /* bell_state */
     CB_INPUT_BUTTON,  /* ping_id: which pop-up; dry or still wet */
     CB_INPUT_RECIPES, /* recipes found, the answer to LIST_RECIPES */
-    CB_INPUT_HISTORY, /* what finished units, which are not loaded, have taught: it may be nothing */
+    CB_INPUT_HISTORY, /* what finished units, which are not loaded, have taught: it may be nothing
+                       */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };
 
@@ -84,7 +92,7 @@ enum cb_effect_kind {
     CB_EFFECT_RELOAD,       /* feed RECIPES with the unit's file (path) */
     CB_EFFECT_TAKE_OVER,    /* become the writer: feed ROLE */
     CB_EFFECT_QUIT,
-    CB_EFFECT_SUSPEND,      /* Ctrl-Z */
+    CB_EFFECT_SUSPEND, /* Ctrl-Z */
 };
 
 struct cb_effect {
@@ -111,9 +119,9 @@ struct cb_app_setup {
     cb_tree_reader *read;
     struct cb_zone zone;
     int rows, columns;
-    bool writer;      /* may write; else a live viewer */
-    bool scratch;     /* demo: says so in the title */
-    double pilot_speed; /* a demo that paints by itself until SPACE: times as fast; 0: none */
+    bool writer;            /* may write; else a live viewer */
+    bool scratch;           /* demo: says so in the title */
+    double pilot_speed;     /* a demo that paints by itself until SPACE: times as fast; 0: none */
     const char *machine;    /* of the log, as the store writes it: cb_bench_own; NULL: any */
     const char *begun;      /* id of the unit that `begin` has just written: where it is in front,
                                what was not given is asked; NULL: none */

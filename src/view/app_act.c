@@ -11,12 +11,12 @@
 #define HELPED_S        60.0 /* warm air, when no count of minutes is given (estimate) */
 /* A count spreads over at most this many times the expected hands-on of each coat, so that the
  * night before is not taken for brush work (the rule of the review, coatbell(1)). */
-#define SPREAD_TIMES    3.0
+#define SPREAD_TIMES 3.0
 
 static const struct cb_scene *scene_now(struct cb_app *app)
 {
-    return cb_scene_of(app->bench, app->learn, app->at_figure, app->at_stage,
-                       cb_app_bench_now(app), &app->frame);
+    return cb_scene_of(app->bench, app->learn, app->at_figure, app->at_stage, cb_app_bench_now(app),
+                       &app->frame);
 }
 
 static const struct cb_event *film_event(struct cb_app *app, enum cb_event_kind kind,
@@ -123,8 +123,8 @@ static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int f
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
         bool beneath = film->whole || scene->stage->whole || (film->areas & scene->stage->on);
-        if (film->figure == figure && film->stage > 0 && film->lifted_ms == CB_TIME_NONE && beneath &&
-            film->on_ms >= on_ms && (!over || film->on_ms > over->on_ms)) {
+        if (film->figure == figure && film->stage > 0 && film->lifted_ms == CB_TIME_NONE &&
+            beneath && film->on_ms >= on_ms && (!over || film->on_ms > over->on_ms)) {
             over = film;
         }
     }
@@ -240,7 +240,8 @@ static void say_done(struct cb_app *app, const char *done, const char *what, int
                  cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key));
 }
 
-/* What came up is the last film of the figure in brackets: under the brush, as the next coat went on. */
+/* What came up is the last film of the figure in brackets: under the brush, as the next coat went
+ * on. */
 static void lifted(struct cb_app *app)
 {
     const struct cb_scene *scene = scene_now(app);
@@ -251,8 +252,8 @@ static void lifted(struct cb_app *app)
                      figure);
         return;
     }
-    const struct cb_event *event = film_event(app, CB_EVENT_LIFTED, scene->unit, film->figure,
-                                              film->stage, film->coat);
+    const struct cb_event *event =
+        film_event(app, CB_EVENT_LIFTED, scene->unit, film->figure, film->stage, film->coat);
     say_done(app, "came up", cb_words_paint(scene->unit, film->stage), film->figure);
     cb_app_store(app, &event, 1);
 }
@@ -433,8 +434,7 @@ static int coats_left(const struct cb_unit *unit)
         for (int figure = 1; figure <= unit->figures; figure++) {
             int wanted = cb_bench_coats(unit, figure, stage);
             int on = cb_bench_coats_on(unit, figure, stage);
-            bool counts = !unit->figure[figure].parked &&
-                          !unit->recipe->stages[stage - 1].optional;
+            bool counts = !unit->figure[figure].parked && !unit->recipe->stages[stage - 1].optional;
             left += counts && wanted > on ? wanted - on : 0;
         }
     }
@@ -452,8 +452,9 @@ static void finish(struct cb_app *app)
     int left = coats_left(unit);
     if (left > 0 && app->sure != CB_ACTION_FINISH) {
         app->confirm = CB_ACTION_FINISH;
-        cb_app_flash(app, left == 1 ? "%d coat is not on. %s again finishes all the same"
-                                    : "%d coats are not on. %s again finishes all the same",
+        cb_app_flash(app,
+                     left == 1 ? "%d coat is not on. %s again finishes all the same"
+                               : "%d coats are not on. %s again finishes all the same",
                      left, cb_keymap_name(&app->keymap, CB_ACTION_FINISH, key));
         return;
     }
@@ -466,7 +467,8 @@ static void finish(struct cb_app *app)
     app->review_unit = cb_arena_text(&app->arena, unit->id);
     const struct cb_event *event = film_event(app, CB_EVENT_UNIT_FINISHED, unit, 0, 0, 0);
     cb_app_store(app, &event, 1);
-    int room = app->columns - (int)strlen(" is finished;  takes it back") - 8; /* the key, the edges */
+    int room =
+        app->columns - (int)strlen(" is finished;  takes it back") - 8; /* the key, the edges */
     cb_app_flash(app, "%s is finished; %s takes it back",
                  cb_utf8_clean(&app->frame, unit->name, room < 8 ? 8 : room),
                  cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key));
@@ -553,8 +555,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         helped(app);
     } else if (action == CB_ACTION_PAUSE) {
         bool paused = cb_bench_facts(app->bench).paused;
-        bench_event(app, paused ? CB_EVENT_PAUSE_ENDED : CB_EVENT_PAUSE_BEGUN,
-                    CB_FIELD_OTHER, NULL);
+        bench_event(app, paused ? CB_EVENT_PAUSE_ENDED : CB_EVENT_PAUSE_BEGUN, CB_FIELD_OTHER,
+                    NULL);
     } else if (action == CB_ACTION_UNDO) {
         undo(app);
     } else if (action == CB_ACTION_REDO) {

@@ -29,9 +29,8 @@ static bool pingable(const struct cb_film *film)
            film->drying->from != CB_TIME_ZERO;
 }
 
-static const struct cb_app_announced *find_announced(const struct cb_app *app,
-                                                     const struct cb_unit *unit,
-                                                     const struct cb_film *film)
+static const struct cb_app_announced *
+find_announced(const struct cb_app *app, const struct cb_unit *unit, const struct cb_film *film)
 {
     for (size_t i = app->announced.count; i-- > 0;) {
         const struct cb_app_announced *row = &app->announced.items[i];
@@ -102,8 +101,7 @@ static bool whole_coat_dry(const struct cb_app *app, const struct due_group *gro
             cb_bench_coats(group->unit, figure, group->stage) < group->coat) {
             continue;
         }
-        const struct cb_film *film =
-            cb_bench_film(group->unit, figure, group->stage, group->coat);
+        const struct cb_film *film = cb_bench_film(group->unit, figure, group->stage, group->coat);
         if (!film || !cb_forecast_dry(app->bench, app->learn, film, now_ms, NULL)) {
             return false;
         }
@@ -150,33 +148,29 @@ static char *title_of(struct cb_app *app, const struct cb_unit *unit,
     }
     char *list = cb_words_figures(&app->frame, figures, popup->film_count);
     const char *plural = popup->film_count == 1 ? "" : "s";
-    const char *paint = cb_utf8_clean(&app->frame, cb_words_paint(unit, popup->stage),
-                                      POPUP_NAME_COLUMNS);
+    const char *paint =
+        cb_utf8_clean(&app->frame, cb_words_paint(unit, popup->stage), POPUP_NAME_COLUMNS);
     if (popup->coat < wanted) {
-        return cb_arena_printf(&app->frame, "%s: figure%s %s can take coat %d", paint, plural,
-                               list, popup->coat + 1);
+        return cb_arena_printf(&app->frame, "%s: figure%s %s can take coat %d", paint, plural, list,
+                               popup->coat + 1);
     }
     return cb_arena_printf(&app->frame, "%s: figure%s %s %s dry", paint, plural, list,
                            popup->film_count == 1 ? "is" : "are");
 }
 
-static char *body_of(struct cb_app *app, const struct cb_scene *scene,
-                     const struct cb_unit *unit)
+static char *body_of(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit)
 {
     if (scene->unit == unit && scene->proposal.any && !scene->anyway) {
         const struct cb_gates *gates = &scene->gates;
         bool warn = gates->count > 0 && gates->items[0].level != CB_GATE_NOTE;
-        const char *mix = cb_utf8_clean(&app->frame,
-                                        cb_words_mix(&app->frame, app->kinds, unit,
-                                                     scene->proposal.stage),
-                                        POPUP_LINE_COLUMNS);
-        return cb_arena_printf(&app->frame, "Next: %s on %d, %s%s%s",
-                               cb_utf8_clean(&app->frame,
-                                             cb_words_paint(unit, scene->proposal.stage),
-                                             POPUP_NAME_COLUMNS),
-                               scene->proposal.figure,
-                               mix,
-                               warn ? "\nBut " : "", warn ? gates->items[0].text : "");
+        const char *mix = cb_utf8_clean(
+            &app->frame, cb_words_mix(&app->frame, app->kinds, unit, scene->proposal.stage),
+            POPUP_LINE_COLUMNS);
+        return cb_arena_printf(
+            &app->frame, "Next: %s on %d, %s%s%s",
+            cb_utf8_clean(&app->frame, cb_words_paint(unit, scene->proposal.stage),
+                          POPUP_NAME_COLUMNS),
+            scene->proposal.figure, mix, warn ? "\nBut " : "", warn ? gates->items[0].text : "");
     }
     return cb_utf8_clean(&app->frame, unit->name, POPUP_LINE_COLUMNS);
 }
@@ -246,8 +240,8 @@ static void announce(struct cb_app *app, const struct cb_scene *scene,
         if (!listed && popup->film_count < CB_FIGURES_MAX) {
             popup->films[popup->film_count++] = keys[i];
         }
-        cb_vec_push(&app->announced, ((struct cb_app_announced){
-                                         popup->unit, keys[i], film->on_ms, scene->now_ms}));
+        cb_vec_push(&app->announced,
+                    ((struct cb_app_announced){popup->unit, keys[i], film->on_ms, scene->now_ms}));
     }
     bool sound = false;
     bool shows = policy_shows(app, group, popup, scene->now_ms, &sound) && !group->old;
@@ -262,10 +256,12 @@ static void announce(struct cb_app *app, const struct cb_scene *scene,
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, CB_EVENT_PINGED, group->unit->id, &app->now);
     cb_event_add_films(&make, keys, group->count);
-    cb_event_add_time(&make, CB_FIELD_DUE_AT,
-                      cb_bench_wall(app->bench, &app->now, group->due_ms));
+    cb_event_add_time(&make, CB_FIELD_DUE_AT, cb_bench_wall(app->bench, &app->now, group->due_ms));
     cb_event_add_text(&make, CB_FIELD_BY,
-                      !shows ? "screen" : by_bell ? "popup" : sound ? "beep" : "screen");
+                      !shows    ? "screen"
+                      : by_bell ? "popup"
+                      : sound   ? "beep"
+                                : "screen");
     const struct cb_event *event = cb_event_take(&make);
     cb_app_store(app, &event, 1);
     app->generation++;
@@ -286,8 +282,7 @@ void cb_app_ping(struct cb_app *app)
     if (cb_app_ping_wait_ms(app) > 0) {
         return;
     }
-    const struct cb_scene *scene =
-        cb_scene_of(app->bench, app->learn, 0, 0, now_ms, &app->frame);
+    const struct cb_scene *scene = cb_scene_of(app->bench, app->learn, 0, 0, now_ms, &app->frame);
     CB_VEC(struct due_group) groups = {0};
     for (size_t i = 0; i < scene->film_count; i++) {
         const struct cb_scene_film *row = &scene->films[i];
@@ -338,9 +333,8 @@ void cb_app_tidy_popups(struct cb_app *app)
         for (size_t k = 0; k < popup->film_count; k++) {
             const struct cb_film_key *key = &popup->films[k];
             const struct cb_film *film =
-                unit && !unit->finished
-                    ? cb_bench_film(unit, key->figure, key->stage, key->coat)
-                    : NULL;
+                unit && !unit->finished ? cb_bench_film(unit, key->figure, key->stage, key->coat)
+                                        : NULL;
             if (film && pingable(film) &&
                 !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms)) {
                 popup->films[kept++] = *key;

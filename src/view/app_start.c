@@ -12,8 +12,8 @@
 #include "view/key.h"
 #include "view/words.h"
 
-#define FIRST_MIN_LOW  1.0 /* minutes the first question takes for an answer */
-#define FIRST_MIN_HIGH 240.0
+#define FIRST_MIN_LOW   1.0 /* minutes the first question takes for an answer */
+#define FIRST_MIN_HIGH  240.0
 #define DEFAULT_FIGURES 10
 
 bool cb_app_is_typing(const struct cb_app *app)
@@ -211,8 +211,8 @@ void cb_app_choose_key(struct cb_app *app, uint32_t key)
     if (app->choice < units) {
         size_t row = cb_app_open_unit(app, (size_t)app->choice);
         struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_OPENED,
-                       cb_bench_unit(app->bench, row)->id, &app->now);
+        cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_OPENED, cb_bench_unit(app->bench, row)->id,
+                       &app->now);
         const struct cb_event *event = cb_event_take(&make);
         cb_app_store(app, &event, 1);
         app->mode = CB_APP_VIEW;
@@ -302,9 +302,9 @@ static bool read_climate_at(const struct cb_app *app, struct cb_app_field *field
         snprintf(field->error, sizeof field->error, "no stage has such a place: %.200s", name);
         return false;
     }
-    *climate = cb_bench_climate_at(app->bench, cb_scene_place(app->bench, name),
-                                   cb_app_bench_now(app))
-                   .climate;
+    *climate =
+        cb_bench_climate_at(app->bench, cb_scene_place(app->bench, name), cb_app_bench_now(app))
+            .climate;
     snprintf(air, sizeof air, "%.*s", (int)(at - field->text), field->text);
     if (cb_climate_parse(air, app->config->fahrenheit, climate, &err) != CB_OK) {
         snprintf(field->error, sizeof field->error, "%.250s", err.text);
@@ -537,8 +537,7 @@ static void draw_line(const struct cb_app *app, struct cb_grid *grid)
 static void draw_form(const struct cb_app *app, struct cb_grid *grid)
 {
     const struct cb_app_recipe *recipe = chosen(app);
-    struct cb_reading reading =
-        cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
+    struct cb_reading reading = cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
     char climate[48], hints[CB_APP_FIELD_COUNT][80];
     cb_words_climate(&reading.climate, app->config->fahrenheit, climate);
     snprintf(hints[0], sizeof hints[0], "ENTER: %d", default_figures(app));
@@ -551,7 +550,7 @@ static void draw_form(const struct cb_app *app, struct cb_grid *grid)
         "A thin basecoat here is dry after (min)?",
     };
     const struct cb_unit *unit = cb_app_unit(app);
-    const char *name = app->about_begun ? (unit ? unit->name : "")
+    const char *name = app->about_begun         ? (unit ? unit->name : "")
                        : recipe && recipe->name ? recipe->name
                                                 : "";
     int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_TITLE, app->about_begun ? "Begun:" : "Begin");
@@ -604,7 +603,8 @@ static void draw_chooser(const struct cb_app *app, struct cb_grid *grid)
 {
     int units = (int)cb_app_open_units(app), rows = units + (int)app->recipe_count;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "coatbell");
-    cb_words_put(grid, 0, 11, 0, CB_ROLE_TITLE, app->scratch ? "scratch log" : "what is on the bench tonight?");
+    cb_words_put(grid, 0, 11, 0, CB_ROLE_TITLE,
+                 app->scratch ? "scratch log" : "what is on the bench tonight?");
     int room = grid->rows - 5;
     room = room < 1 ? 1 : room;
     int first = app->choice >= room ? app->choice - room + 1 : 0;

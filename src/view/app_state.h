@@ -13,8 +13,8 @@
 #include "view/keymap.h"
 #include "view/view.h"
 
-#define CB_APP_TEXT_MAX   256 /* bytes of one line typed */
-#define CB_APP_LINE_MS    10000 /* the last press stays that long */
+#define CB_APP_TEXT_MAX   256                  /* bytes of one line typed */
+#define CB_APP_LINE_MS    10000                /* the last press stays that long */
 #define CB_APP_STALE_MS   (90 * CB_MS_PER_MIN) /* a climate older than that is asked about */
 #define CB_APP_SECONDS_MS (2 * CB_MS_PER_MIN)  /* below it the countdown shows seconds */
 #define CB_APP_COUNT_MAX  999
@@ -45,7 +45,7 @@ struct cb_app_popup {
     const char *unit; /* id, in the app's arena */
     int stage, coat;
     bool shown;
-    bool sounded;     /* once for this coat, for the policy `first` */
+    bool sounded; /* once for this coat, for the policy `first` */
     size_t film_count;
     struct cb_film_key films[CB_FIGURES_MAX]; /* oldest due first */
 };
@@ -74,31 +74,31 @@ struct cb_app {
     struct cb_moment now;
     int rows, columns;
     bool writer, offer, scratch;
-    double pilot_speed;   /* of a demo while it paints by itself; 0: whoever sits here paints */
+    double pilot_speed; /* of a demo while it paints by itself; 0: whoever sits here paints */
     const char *begun, *begun_path; /* the unit that `begin` wrote: of it is asked, once the log is
                                        read */
-    bool loaded;          /* the log's events have come */
-    bool closing;         /* session_closed is on its way */
-    bool quit_anyway;     /* asked once to quit with presses unsaved */
-    bool unsaved;         /* the disk has not taken a STORE */
+    bool loaded;                    /* the log's events have come */
+    bool closing;                   /* session_closed is on its way */
+    bool quit_anyway;               /* asked once to quit with presses unsaved */
+    bool unsaved;                   /* the disk has not taken a STORE */
     char unsaved_why[CB_APP_TEXT_MAX];
     enum cb_bell_state bell_state;
-    bool bell_asked;      /* BELL_READY was sent since the bell was last down */
+    bool bell_asked; /* BELL_READY was sent since the bell was last down */
     uint64_t generation;
-    uint64_t seed;        /* makes the ids of units begun here unlike those of other runs */
+    uint64_t seed; /* makes the ids of units begun here unlike those of other runs */
 
     const struct cb_view *view, *view_before;
     enum cb_app_mode mode;
-    int at_figure, at_stage; /* gone to by hand; 0: free */
-    int count;               /* typed; 0: none */
-    bool minus;              /* a minus before it */
-    int top;                 /* first row shown of a long list */
-    char flash[CB_APP_TEXT_MAX]; /* answer to the last key, until the next one */
+    int at_figure, at_stage;      /* gone to by hand; 0: free */
+    int count;                    /* typed; 0: none */
+    bool minus;                   /* a minus before it */
+    int top;                      /* first row shown of a long list */
+    char flash[CB_APP_TEXT_MAX];  /* answer to the last key, until the next one */
     char banner[CB_APP_TEXT_MAX]; /* a ping where no pop-up can be had, until a key */
 
     enum cb_action confirm, sure; /* asked about by this key, by the last one: again does it */
-    bool sure_begun;          /* the last key asked whether a unit is to be begun no more */
-    int stored_here;          /* presses stored while this view was shown, less those taken back */
+    bool sure_begun;              /* the last key asked whether a unit is to be begun no more */
+    int stored_here; /* presses stored while this view was shown, less those taken back */
 
     enum cb_action line_for; /* LINE: CB_ACTION_CLIMATE or CB_ACTION_NOTE */
     struct cb_app_field line;
@@ -109,8 +109,8 @@ struct cb_app {
     int choice;
     struct cb_app_field fields[CB_APP_FIELD_COUNT];
     int field;
-    unsigned asked;       /* FORM: 1 << field for what it asks */
-    bool about_begun;     /* FORM: the unit in front is begun already */
+    unsigned asked;   /* FORM: 1 << field for what it asks */
+    bool about_begun; /* FORM: the unit in front is begun already */
     CB_VEC(struct cb_app_source) sources;
 
     CB_VEC(struct cb_app_popup) popups;
@@ -118,10 +118,10 @@ struct cb_app {
     uint32_t next_ping;
     int64_t opened_ms; /* bench time at which this app saw its log; CB_TIME_NONE */
 
-    bool history_due; /* what finished units taught has not come yet */
+    bool history_due;        /* what finished units taught has not come yet */
     struct cb_taught taught; /* by finished units; its learner became ours */
-    char bells[64];         /* "my last 40 bells: 33 dry", or "" */
-    enum cb_ask_forget ask; /* are pings off, so that forgetting is to be asked about? */
+    char bells[64];          /* "my last 40 bells: 33 dry", or "" */
+    enum cb_ask_forget ask;  /* are pings off, so that forgetting is to be asked about? */
     int review_sort, review_focus;
     const char *review_unit; /* id of the one just finished, while its review is shown; or NULL */
     CB_VEC(struct cb_effect) effects;

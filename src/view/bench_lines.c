@@ -62,8 +62,8 @@ void cb_lines_put_sign(const struct cb_app *app, const struct cb_scene_film *fil
 }
 
 void cb_lines_put_film(const struct cb_app *app, const struct cb_scene *scene,
-                       const struct cb_scene_film *film, struct cb_grid *grid, int row,
-                       int column, int columns, enum cb_role role)
+                       const struct cb_scene_film *film, struct cb_grid *grid, int row, int column,
+                       int columns, enum cb_role role)
 {
     struct cb_arena arena = {0};
     if (film->forecast.dry) {
@@ -197,8 +197,9 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         *role = CB_ROLE_WARN;
         const char *before = cb_words_paint(scene->unit, missing);
         char *full = cb_arena_printf(arena, "%s, though %s is not on", text, before);
-        return cb_utf8_text_width(full) <= columns ? full
-                                                   : cb_arena_printf(arena, "%s: %s?", text, before);
+        return cb_utf8_text_width(full) <= columns
+                   ? full
+                   : cb_arena_printf(arena, "%s: %s?", text, before);
     }
     if (scene->anyway || proposal->thought_wet) {
         *role = CB_ROLE_WARN;
@@ -301,8 +302,8 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, clock);
     if (app->bell_state == CB_BELL_NO_BUS || app->bell_state == CB_BELL_NO_DAEMON ||
         app->bell_state == CB_BELL_SILENT) { /* who waits must know that it will only beep */
-        return cb_arena_printf(arena, app->columns >= 76 ? "nothing is ready until%s; %s"
-                                                         : "until%s: %s",
+        return cb_arena_printf(arena,
+                               app->columns >= 76 ? "nothing is ready until%s; %s" : "until%s: %s",
                                clock, cb_lines_bell(app->bell_state));
     }
     char *text = cb_arena_printf(arena, "%snothing is ready until%s", well(app), clock);
@@ -316,8 +317,8 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
                : cb_arena_printf(arena, "%srings%s; could be dry from%s", well(app), clock, from);
 }
 
-/* Between two boots the wall clock went back or leapt: how old the film is nobody knows but who touches
- * it. */
+/* Between two boots the wall clock went back or leapt: how old the film is nobody knows but who
+ * touches it. */
 static const struct cb_film *doubtful_film(const struct cb_scene *scene)
 {
     for (size_t i = 0; i < scene->film_count; i++) {
@@ -354,8 +355,8 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     const struct cb_film *doubtful = doubtful_film(scene);
     if (doubtful) {
-        return cb_arena_printf(arena, "a clock was set: touch figure %d, then %s",
-                               doubtful->figure, app->columns >= 60 ? "d dry or w wet" : "d or w");
+        return cb_arena_printf(arena, "a clock was set: touch figure %d, then %s", doubtful->figure,
+                               app->columns >= 60 ? "d dry or w wet" : "d or w");
     }
     if (scene->stale && asks_climate(scene, &facts)) {
         char span[32];
@@ -371,7 +372,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         return nothing_ready(app, scene, arena);
     }
     *role = CB_ROLE_DIM;
-    const char *more = scene->assumed ? " \u00B7 climate assumed, c"
+    const char *more = scene->assumed  ? " \u00B7 climate assumed, c"
                        : app->bells[0] ? cb_arena_printf(arena, " \u00B7 %s", app->bells)
                                        : "";
     return cb_arena_printf(arena, "%s%s%s", well(app), cb_lines_bell(app->bell_state), more);
@@ -485,8 +486,8 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         }
     }
     if (last_press(app, arena, &press, &what, &event) &&
-        app->now.wall_ms - event->at_ms <= CB_APP_LINE_MS &&
-        event->kind != CB_EVENT_UNIT_BEGUN && what) {
+        app->now.wall_ms - event->at_ms <= CB_APP_LINE_MS && event->kind != CB_EVENT_UNIT_BEGUN &&
+        what) {
         const char *undo = cb_keymap_name(&app->keymap, CB_ACTION_UNDO, key);
         char *remark = press_remark(app, press, arena);
         if (remark) {
@@ -509,8 +510,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     return cb_arena_text(arena, "");
 }
 
-char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
-                    struct cb_arena *arena)
+char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena)
 {
     if (!scene->next || scene->ready_ms == CB_TIME_NONE || app->history_due) {
         return NULL;
@@ -520,8 +520,8 @@ char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
     struct cb_room_tool tools[CB_ROOM_MAX];
     size_t count = cb_gate_room(film->drying, cb_words_paint(scene->next->unit, film->stage),
                                 forecast->standard_due_min - forecast->standard_now_min,
-                                &scene->reading.climate, app->now.wall_ms, &app->zone, arena,
-                                tools, CB_ROOM_MAX);
+                                &scene->reading.climate, app->now.wall_ms, &app->zone, arena, tools,
+                                CB_ROOM_MAX);
     for (size_t i = 0; i < count; i++) {
         if (tools[i].saved_min >= CB_ROOM_GAIN_MIN) {
             return cb_arena_text(arena, tools[i].text);
@@ -543,9 +543,8 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int
 {
     const struct cb_recipe *recipe = scene->unit->recipe;
     if (scene->stage_begins) {
-        const char *line =
-            cb_amount_line(app->kinds, recipe, (size_t)(scene->proposal.stage - 1),
-                           scene->unit->figures, app->config->drops_per_ml, arena);
+        const char *line = cb_amount_line(app->kinds, recipe, (size_t)(scene->proposal.stage - 1),
+                                          scene->unit->figures, app->config->drops_per_ml, arena);
         if (line) {
             char *text = cb_arena_text(arena, line);
             char *whom = strstr(text, " for "); /* goes first where room is short */
@@ -564,7 +563,10 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int
     bool first = true;
     for (size_t i = 0; i < recipe->paint_count; i++) {
         if (scene->stage->tidy_with >> i & 1) {
-            cb_str_addf(&out, "%s%s", !first ? ", " : out.length ? "   tidy up: " : "tidy up: ",
+            cb_str_addf(&out, "%s%s",
+                        !first       ? ", "
+                        : out.length ? "   tidy up: "
+                                     : "tidy up: ",
                         recipe->paints[i].name);
             first = false;
         }
@@ -588,12 +590,11 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *le
     } else if (scene->unit) {
         const struct cb_proposal *proposal = &scene->proposal;
         size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
-        put_on = cb_arena_printf(arena, "%s on %s",
-                                 cb_words_paint(scene->unit, proposal->stage),
+        put_on = cb_arena_printf(arena, "%s on %s", cb_words_paint(scene->unit, proposal->stage),
                                  cb_words_figures(arena, proposal->figures, count));
         if (scene->coats > 1) {
-            put_on = cb_arena_printf(arena, "%s, coat %d of %d", put_on, proposal->coat,
-                                     scene->coats);
+            put_on =
+                cb_arena_printf(arena, "%s, coat %d of %d", put_on, proposal->coat, scene->coats);
         }
     }
     if (!scene->next) {

@@ -32,8 +32,7 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                     const struct cb_scene_film *row, int columns, struct cb_arena *arena);
 /* While nothing is ready: what the room could do for the next film, where it is worth five minutes;
  * NULL otherwise, and while what finished units taught is still to come. */
-char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene,
-                    struct cb_arena *arena);
+char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena);
 /* What stands before a time of drying, in place of a blank so that nothing moves: "~" while what
  * finished units taught, which may change the time, is still to come, else " ". An exact wait is
  * never changed. drying: the film's; NULL: not known. */
@@ -46,8 +45,8 @@ void cb_lines_put_sign(const struct cb_app *app, const struct cb_scene_film *fil
                        struct cb_grid *grid, int row, int column, enum cb_role role);
 /* What cb_lines_film says, at most columns of it, with its sign before it. */
 void cb_lines_put_film(const struct cb_app *app, const struct cb_scene *scene,
-                       const struct cb_scene_film *film, struct cb_grid *grid, int row,
-                       int column, int columns, enum cb_role role);
+                       const struct cb_scene_film *film, struct cb_grid *grid, int row, int column,
+                       int columns, enum cb_role role);
 /* "8 in 10" of the user's confidence. */
 const char *cb_lines_odds(double confidence, char out[16]);
 const char *cb_lines_bell(enum cb_bell_state state);

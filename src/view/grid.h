@@ -14,9 +14,10 @@
 #include "base/str.h"
 
 /* What a text is, not how it looks; theme.h says that. */
-#define CB_ROLES(X)                                                                               \
-    X(PLAIN) X(DIM) X(STRONG) X(TITLE) X(BIG) X(PAINT) X(WET) X(DRY) X(READY) X(DONE) X(HELD)     \
-    X(FOCUS) X(KEY) X(WARN) X(ALARM) X(RULE) X(BANNER) X(INPUT) X(PLOT)
+#define CB_ROLES(X)                                                                                \
+    X(PLAIN)                                                                                       \
+    X(DIM) X(STRONG) X(TITLE) X(BIG) X(PAINT) X(WET) X(DRY) X(READY) X(DONE) X(HELD) X(FOCUS)      \
+        X(KEY) X(WARN) X(ALARM) X(RULE) X(BANNER) X(INPUT) X(PLOT)
 enum cb_role {
 #define X(id) CB_ROLE_##id,
     CB_ROLES(X)
@@ -35,7 +36,7 @@ struct cb_cell {
 
 struct cb_grid {
     int rows, columns;
-    struct cb_cell *cells; /* rows * columns, row after row */
+    struct cb_cell *cells;         /* rows * columns, row after row */
     int cursor_row, cursor_column; /* -1: hidden */
     bool ascii; /* cb_grid_put replaces what is not ASCII by a near sign or '?' */
 };

@@ -10,12 +10,12 @@ static const struct {
     const char *name; /* the first of a key is the one it is shown by */
     uint32_t key;
 } names[] = {
-    {"SPACE", CB_KEY_SPACE},   {"ENTER", CB_KEY_ENTER},   {"BKSP", CB_KEY_BACKSPACE},
-    {"BACKSPACE", CB_KEY_BACKSPACE}, {"TAB", CB_KEY_TAB}, {"ESC", CB_KEY_ESC},
-    {"LEFT", CB_KEY_LEFT},     {"RIGHT", CB_KEY_RIGHT},   {"UP", CB_KEY_UP},
-    {"DOWN", CB_KEY_DOWN},     {"PAGEUP", CB_KEY_PAGEUP}, {"PAGEDOWN", CB_KEY_PAGEDOWN},
-    {"HOME", CB_KEY_HOME},     {"END", CB_KEY_END},       {"CTRL-C", CB_KEY_CTRL_C},
-    {"CTRL-U", CB_KEY_CTRL_U}, {"CTRL-Z", CB_KEY_CTRL_Z},
+    {"SPACE", CB_KEY_SPACE},         {"ENTER", CB_KEY_ENTER},   {"BKSP", CB_KEY_BACKSPACE},
+    {"BACKSPACE", CB_KEY_BACKSPACE}, {"TAB", CB_KEY_TAB},       {"ESC", CB_KEY_ESC},
+    {"LEFT", CB_KEY_LEFT},           {"RIGHT", CB_KEY_RIGHT},   {"UP", CB_KEY_UP},
+    {"DOWN", CB_KEY_DOWN},           {"PAGEUP", CB_KEY_PAGEUP}, {"PAGEDOWN", CB_KEY_PAGEDOWN},
+    {"HOME", CB_KEY_HOME},           {"END", CB_KEY_END},       {"CTRL-C", CB_KEY_CTRL_C},
+    {"CTRL-U", CB_KEY_CTRL_U},       {"CTRL-Z", CB_KEY_CTRL_Z},
 };
 
 static bool same(const char *a, const char *b)

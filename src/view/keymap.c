@@ -72,16 +72,19 @@ enum cb_status cb_keymap_init(struct cb_keymap *keymap, const struct cb_config *
         uint32_t key;
         if (!cb_action_from_name(row->action, &action)) {
             if (status == CB_OK) {
-                status = cb_err_set(err, CB_DATA, "%d:%d: no such action: %s; the help view lists"
-                                    " them", row->line, row->column, row->action);
+                status = cb_err_set(err, CB_DATA,
+                                    "%d:%d: no such action: %s; the help view lists"
+                                    " them",
+                                    row->line, row->column, row->action);
             }
             continue;
         }
         if (!cb_key_from_name(row->key, &key) || !can_be_bound(key)) {
             if (status == CB_OK) {
-                status = cb_err_set(err, CB_DATA, "%d:%d: no key that can be bound: %s; a letter,"
-                                    " SPACE, PAGEDOWN, F6 or the like", row->line, row->column,
-                                    row->key);
+                status = cb_err_set(err, CB_DATA,
+                                    "%d:%d: no key that can be bound: %s; a letter,"
+                                    " SPACE, PAGEDOWN, F6 or the like",
+                                    row->line, row->column, row->key);
             }
             continue;
         }

@@ -24,7 +24,7 @@ static int place(const struct axis *axis, double minutes)
 }
 
 /* Eight heights. */
-static const char *const blocks[] = {" ", "\u2581", "\u2582", "\u2583", "\u2584",
+static const char *const blocks[] = {" ",      "\u2581", "\u2582", "\u2583", "\u2584",
                                      "\u2585", "\u2586", "\u2587", "\u2588"};
 static const char *const marks[] = {" ", ".", ".", ":", "-", "=", "+", "*", "#"};
 
@@ -44,7 +44,7 @@ static void put_law(struct cb_grid *grid, int row, int column, int height, const
 
 /* The law of a film's time, column by column; prior: with nothing learned. Its highest. */
 static double law(double *share, const struct axis *axis, const struct cb_learn *learn,
-                const struct cb_pot_line *line, bool prior)
+                  const struct cb_pot_line *line, bool prior)
 {
     double before = 0, most = 0;
     for (int i = 0; i <= axis->columns; i++) {
@@ -104,8 +104,9 @@ static void put_axis(struct cb_grid *grid, int row, int column, const struct axi
             }
             cb_grid_put(grid, row, column + at, 1, CB_ROLE_RULE, grid->ascii ? "+" : "\u253c");
             if (at >= free_from && at + 3 < axis->columns) {
-                free_from = at + 1 + cb_grid_putf(grid, row + 1, column + at, 0, CB_ROLE_DIM,
-                                                  minutes < 1 ? "%.2g" : "%.0f", minutes);
+                free_from = at + 1 +
+                            cb_grid_putf(grid, row + 1, column + at, 0, CB_ROLE_DIM,
+                                         minutes < 1 ? "%.2g" : "%.0f", minutes);
             }
         }
     }

@@ -11,8 +11,8 @@
 #include "base/vec.h"
 #include "view/words.h"
 
-#define SLOW_TIMES 1.3
-#define ENOUGH_MS  (60 * CB_MS_PER_MIN)
+#define SLOW_TIMES   1.3
+#define ENOUGH_MS    (60 * CB_MS_PER_MIN)
 #define SENTENCE_MAX 512
 #define WORTH_SAYING .05 /* learned against the start (own judgement) */
 
@@ -98,7 +98,8 @@ static int64_t stage_ms(const struct cb_review_stage *stage)
 
 static double stage_over(const struct cb_review_stage *stage)
 {
-    return isnan(stage->planned_min) ? -1e9 : (double)stage_ms(stage) / 60000.0 - stage->planned_min;
+    return isnan(stage->planned_min) ? -1e9
+                                     : (double)stage_ms(stage) / 60000.0 - stage->planned_min;
 }
 
 size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort sort,
@@ -132,8 +133,8 @@ void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours 
     }
     page->next = cb_effort_next(hours, page->review->recipe, page->review->figures, page->kinds);
     /* From a handful of minutes nothing can be said of this painter's evenings. */
-    const bool enough = habits->session_count > 0 ||
-                        page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
+    const bool enough =
+        habits->session_count > 0 || page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
     page->next_evenings = !enough ? 0 : cb_effort_evenings(page->next.median_min, habits);
 }
 
@@ -187,13 +188,15 @@ static void draw_totals(struct pen *pen)
 static void draw_trend(struct pen *pen)
 {
     int64_t figure_ms[CB_REVIEW_TREND];
-    const size_t count = cb_review_trend(pen->page->review, pen->page->sums, pen->page->sum_count,
-                                         figure_ms);
+    const size_t count =
+        cb_review_trend(pen->page->review, pen->page->sums, pen->page->sum_count, figure_ms);
     const char *now = pen->page->review->finished ? ", now " : ", so far ";
     int column = 1 + cb_grid_put(pen->grid, pen->row, 1, 0, CB_ROLE_DIM, "hands-on a figure: ");
     for (size_t i = 0; i < count; i++) {
         column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s%.0f",
-                               i + 1 == count ? now : i > 0 ? ", " : "",
+                               i + 1 == count ? now
+                               : i > 0        ? ", "
+                                              : "",
                                (double)figure_ms[i] / 60000.0);
     }
     cb_grid_put(pen->grid, pen->row++, column, 0, CB_ROLE_DIM, " min");
@@ -228,8 +231,7 @@ static void draw_parts(struct pen *pen)
     }
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         const int64_t ms = review->spent_ms[spent];
-        const double share =
-            review->session_ms > 0 ? (double)ms / (double)review->session_ms : 0;
+        const double share = review->session_ms > 0 ? (double)ms / (double)review->session_ms : 0;
         cb_review_hm(ms, hm);
         cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %6s %3.0f %%",
                      spent_rows[spent].word, hm, share * 100.0);
@@ -321,8 +323,8 @@ static void draw_unmarked(struct pen *pen, int name_width)
 
 static void draw_stages(struct pen *pen, int *focus_row)
 {
-    static const char *const sorts[CB_REVIEW_SORTS] = {"in the order of the recipe", "longest first",
-                                                       "furthest over plan first"};
+    static const char *const sorts[CB_REVIEW_SORTS] = {"in the order of the recipe",
+                                                       "longest first", "furthest over plan first"};
     const struct cb_review *review = pen->page->review;
     const int name_width = pen->columns >= 70 ? 26 : 18;
     pen->row++;
@@ -414,7 +416,8 @@ static void draw_strip(struct pen *pen, size_t session)
         }
         uint32_t sign = spent_rows[most].sign;
         if (pen->grid->ascii) {
-            sign = most == CB_SPENT_HANDS_ON ? '#' : most == CB_SPENT_CHANGE ? '+'
+            sign = most == CB_SPENT_HANDS_ON  ? '#'
+                   : most == CB_SPENT_CHANGE  ? '+'
                    : most == CB_SPENT_WAITING ? '.'
                                               : sign;
         }
@@ -467,7 +470,8 @@ static void draw_sessions(struct pen *pen)
         char sign[5];
         uint32_t cp = spent_rows[spent].sign;
         if (pen->grid->ascii) {
-            cp = spent == CB_SPENT_HANDS_ON ? '#' : spent == CB_SPENT_CHANGE ? '+'
+            cp = spent == CB_SPENT_HANDS_ON  ? '#'
+                 : spent == CB_SPENT_CHANGE  ? '+'
                  : spent == CB_SPENT_WAITING ? '.'
                                              : cp;
         }
@@ -631,8 +635,8 @@ static void draw_questions(struct pen *pen)
 static int rows_needed(const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
-    return 80 + 12 * (int)review->stage_count + 3 * (int)review->session_count +
-           review->figures + (int)review->question_count;
+    return 80 + 12 * (int)review->stage_count + 3 * (int)review->session_count + review->figures +
+           (int)review->question_count;
 }
 
 void cb_review_page_draw(const struct cb_review_page *page, int columns, struct cb_grid *grid,

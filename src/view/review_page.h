@@ -19,11 +19,11 @@ struct cb_review_page {
     const struct cb_kinds *kinds;
     const struct cb_learn *learn;
     const struct cb_review *review;
-    const struct cb_unit *unit; /* what is still to go; NULL: nothing, it is finished */
+    const struct cb_unit *unit;       /* what is still to go; NULL: nothing, it is finished */
     const struct cb_review_sum *sums; /* of the finished units, to compare with */
     size_t sum_count;
     const struct cb_zone *zone;
-    bool answers; /* what is asked can be answered by a key where the page is shown */
+    bool answers;              /* what is asked can be answered by a key where the page is shown */
     struct cb_hours_sum to_go; /* mean_min 0: nothing left */
     struct cb_hours_sum next;  /* the same figures once more */
     int next_evenings;         /* 0: can't be told */

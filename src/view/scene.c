@@ -17,7 +17,7 @@ static bool worth_a_look(const struct cb_film *film)
 static int64_t rank(const struct cb_scene_film *row)
 {
     return row->forecast.held || row->forecast.due_ms == CB_TIME_NONE ? INT64_MAX
-                                                                     : row->forecast.due_ms;
+                                                                      : row->forecast.due_ms;
 }
 
 static int by_due(const void *a, const void *b)
@@ -43,8 +43,8 @@ static void find_films(struct cb_scene *scene, const struct cb_bench *bench,
             if (worth_a_look(film)) {
                 struct cb_scene_film row = {.unit = unit, .film = film};
                 /* Of a dry one nothing but its time is asked, and most are dry. */
-                row.forecast.dry = cb_forecast_dry(bench, learn, film, scene->now_ms,
-                                                   &row.forecast.due_ms);
+                row.forecast.dry =
+                    cb_forecast_dry(bench, learn, film, scene->now_ms, &row.forecast.due_ms);
                 row.forecast.chance = 1;
                 if (!row.forecast.dry) {
                     row.forecast = cb_forecast_film(bench, learn, film, scene->now_ms);
@@ -112,8 +112,7 @@ static const struct cb_scene_film *find_focus(const struct cb_scene *scene, int 
 
 /* Nothing is ready: the coat that a press must mean is the one waiting for the film that will be
  * dry first. */
-static struct cb_proposal propose_anyway(const struct cb_bench *bench,
-                                         const struct cb_learn *learn,
+static struct cb_proposal propose_anyway(const struct cb_bench *bench, const struct cb_learn *learn,
                                          const struct cb_unit *unit, const struct cb_film *film,
                                          int64_t now_ms)
 {
@@ -149,8 +148,8 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     scene->coats = cb_bench_coats(unit, scene->proposal.figure, stage);
     scene->stage_begins = true;
     if (scene->anyway || scene->proposal.thought_wet) {
-        const struct cb_slot slot = cb_next_slot(bench, learn, unit, scene->proposal.figure, stage,
-                                                 scene->now_ms);
+        const struct cb_slot slot =
+            cb_next_slot(bench, learn, unit, scene->proposal.figure, stage, scene->now_ms);
         if (slot.by_figure > 0) {
             scene->below = cb_bench_film(unit, slot.by_figure, slot.by_stage, slot.by_coat);
             scene->below_ms = slot.until_ms;
@@ -169,9 +168,8 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     cb_gate_check_stage(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), &reading.climate, arena,
                         &scene->gates);
     scene->caution_count =
-        cb_gate_cautions(cb_bench_kinds(bench), recipe, (size_t)(stage - 1),
-                         reading.climate.air, scene->cautions,
-                         sizeof scene->cautions / sizeof *scene->cautions);
+        cb_gate_cautions(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), reading.climate.air,
+                         scene->cautions, sizeof scene->cautions / sizeof *scene->cautions);
     for (size_t i = 0; i < scene->caution_count; i++) {
         scene->caution_read[i] = cb_bench_caution_read(bench, scene->cautions[i].id);
     }
@@ -227,9 +225,9 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
     if (last) {
         forecast = cb_forecast_film(bench, learn, last, now_ms);
     }
-    enum cb_words_state drying = forecast.held                              ? CB_STATE_HELD
+    enum cb_words_state drying = forecast.held                                  ? CB_STATE_HELD
                                  : last && !cb_words_painted(unit, last->stage) ? CB_STATE_WAITS
-                                                                             : CB_STATE_WET;
+                                                                                : CB_STATE_WET;
     switch (own.state) {
     case CB_SLOT_DONE:
         return !forecast.dry ? drying : figure_done(unit, figure) ? CB_STATE_DONE : CB_STATE_HAS;
@@ -237,9 +235,9 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
         return CB_STATE_READY;
     case CB_SLOT_WET:
     case CB_SLOT_BESIDE:
-        return own.until_ms == CB_TIME_NONE ? CB_STATE_HELD
+        return own.until_ms == CB_TIME_NONE                                ? CB_STATE_HELD
                : own.by_stage > 0 && !cb_words_painted(unit, own.by_stage) ? CB_STATE_WAITS
-                                                                               : CB_STATE_WET;
+                                                                           : CB_STATE_WET;
     case CB_SLOT_WAITS:
         return forecast.dry ? CB_STATE_LATER : drying;
     case CB_SLOT_TOGETHER:
@@ -264,7 +262,8 @@ int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
 }
 
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
-                             const struct cb_unit *unit, const struct cb_film *film, const struct cb_film **which)
+                             const struct cb_unit *unit, const struct cb_film *film,
+                             const struct cb_film **which)
 {
     double chance = 1;
     for (size_t i = 0; i < unit->film_count; i++) {
@@ -315,8 +314,8 @@ int64_t cb_scene_autopilot(const struct cb_bench *bench, const struct cb_learn *
     int64_t ready_ms = from_ms;
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        if (film->figure != proposal.figure || film->next_ms != CB_TIME_NONE ||
-            film->stage == 0 || film->lifted_ms != CB_TIME_NONE) {
+        if (film->figure != proposal.figure || film->next_ms != CB_TIME_NONE || film->stage == 0 ||
+            film->lifted_ms != CB_TIME_NONE) {
             continue;
         }
         struct cb_forecast forecast = cb_forecast_film(bench, learn, film, now_ms);

@@ -27,22 +27,22 @@ struct cb_scene {
     bool anyway;                 /* nothing is ready; SPACE puts it on all the same */
     bool by_hand;                /* the user has gone to this figure or stage */
     bool all_done;
-    bool stage_begins;           /* no coat of the proposed stage is on yet */
-    const struct cb_stage *stage; /* of the proposal; NULL without one */
-    int coats;                   /* wanted there */
-    int64_t ready_ms;            /* nothing ready: when something will be; CB_TIME_NONE */
+    bool stage_begins;              /* no coat of the proposed stage is on yet */
+    const struct cb_stage *stage;   /* of the proposal; NULL without one */
+    int coats;                      /* wanted there */
+    int64_t ready_ms;               /* nothing ready: when something will be; CB_TIME_NONE */
     const struct cb_film *ready_by; /* the film that this waits for; NULL: none */
-    const struct cb_film *below; /* the film thought wet that the proposal would go on or beside;
-                                    NULL: none */
-    int64_t below_ms;            /* when it is due; CB_TIME_NONE: stands still */
-    size_t film_count;           /* all open units; soonest due first, held ones last */
+    const struct cb_film *below;    /* the film thought wet that the proposal would go on or beside;
+                                       NULL: none */
+    int64_t below_ms;               /* when it is due; CB_TIME_NONE: stands still */
+    size_t film_count;              /* all open units; soonest due first, held ones last */
     struct cb_scene_film *films;
     const struct cb_scene_film *next;  /* the next to be dry; NULL: nothing dries */
     const struct cb_scene_film *focus; /* what ENTER, w, l, h are about; NULL: none */
     size_t wet_count, held_count;
-    struct cb_reading reading;   /* at the bench, now */
+    struct cb_reading reading; /* at the bench, now */
     bool assumed, stale;
-    struct cb_gates gates;       /* of the proposed stage, when it begins */
+    struct cb_gates gates; /* of the proposed stage, when it begins */
     size_t caution_count;
     struct cb_caution cautions[4];
     bool caution_read[4];
@@ -66,8 +66,8 @@ int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_scene *scene);
 /* The last coat that stands on the figure, or NULL. */
 const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure);
-/* Was the coat below thought wet when this one went on? Its chance of having been dry; 1: no. below,
- * if not NULL: the one least likely dry. */
+/* Was the coat below thought wet when this one went on? Its chance of having been dry; 1: no.
+ * below, if not NULL: the one least likely dry. */
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, const struct cb_film *film,
                              const struct cb_film **below);

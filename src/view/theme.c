@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "view/theme.h"
 
-
 #define OWN (-1)
 
 /* The hues follow the palette of Okabe and Ito (Color Universal Design, 2008), whose sky blue,

@@ -10,7 +10,7 @@
 #include "view/grid.h"
 
 struct cb_style {
-    int16_t fg8, bg8;     /* -1: the terminal's own */
+    int16_t fg8, bg8; /* -1: the terminal's own */
     int16_t fg256, bg256;
     bool bold, dim, reverse, underline;
 };

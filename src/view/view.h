@@ -9,7 +9,7 @@
 
 struct cb_app;
 struct cb_view {
-    const char *name;  /* the word in play scripts and the title */
+    const char *name; /* the word in play scripts and the title */
     void (*draw)(const struct cb_app *app, struct cb_grid *grid);
     /* Handles an action of its own (arrows in a list); false: the app's default. May be NULL. */
     bool (*act)(struct cb_app *app, enum cb_action action);

@@ -19,7 +19,7 @@
 #define PANEL_COLUMN   47
 #define SIDE_COLUMN    82
 #define CELL_COLUMNS   5
-#define COMPACT_ROWS 11 /* below, first the tools go, then the mix */
+#define COMPACT_ROWS   11 /* below, first the tools go, then the mix */
 #define CAUTION_ROWS   6
 
 struct look {
@@ -38,15 +38,17 @@ static void draw_head(struct look *look)
     cb_time_clock(look->app->now.wall_ms, &look->app->zone, clock);
     cb_words_climate(&scene->reading.climate, look->app->config->fahrenheit, climate);
     snprintf(right, sizeof right, "%s  %s%s", clock, climate,
-             scene->assumed ? "?" : scene->stale ? " old" : "");
+             scene->assumed ? "?"
+             : scene->stale ? " old"
+                            : "");
     if (grid->columns < 48) { /* beside the labels there is room for the clock alone */
         snprintf(right, sizeof right, "%s", clock);
     }
     int width = (int)strlen(right), column = grid->columns - width - 1;
     if (look->table) {
         int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Bench");
-        used += cb_words_put(grid, 0, 3 + used, column - used - 14, CB_ROLE_TITLE,
-                             scene->unit->name);
+        used +=
+            cb_words_put(grid, 0, 3 + used, column - used - 14, CB_ROLE_TITLE, scene->unit->name);
         cb_grid_putf(grid, 0, 5 + used, column - used - 6, CB_ROLE_DIM, "%d figure%s%s",
                      scene->unit->figures, scene->unit->figures == 1 ? "" : "s",
                      look->app->scratch ? "  scratch log" : "");
@@ -164,8 +166,7 @@ static void draw_space(struct look *look, int row)
     }
     int columns = (look->wide ? SIDE_COLUMN - 3 : grid->columns) - column;
     char *text = cb_lines_space(look->app, look->scene, columns, look->arena, &role);
-    cb_words_put(grid, row, column, 0,
-                 role == CB_ROLE_PLAIN ? CB_ROLE_STRONG : role, text);
+    cb_words_put(grid, row, column, 0, role == CB_ROLE_PLAIN ? CB_ROLE_STRONG : role, text);
 }
 
 static void draw_answer(struct look *look, int row)
@@ -184,11 +185,10 @@ static void draw_answer(struct look *look, int row)
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, "; ");
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
                           cb_keymap_name(&look->app->keymap, CB_ACTION_WET, key));
-    column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN,
-                          cb_words_painted(look->scene->focus->unit,
-                                           look->scene->focus->film->stage)
-                              ? " still wet"
-                              : " not yet");
+    column += cb_grid_put(
+        grid, row, column, 0, CB_ROLE_PLAIN,
+        cb_words_painted(look->scene->focus->unit, look->scene->focus->film->stage) ? " still wet"
+                                                                                    : " not yet");
     if (look->table) {
         int room = (look->wide ? SIDE_COLUMN - 2 : grid->columns) - column - 4;
         cb_lines_put_film(look->app, look->scene, look->scene->focus, grid, row, column + 3,
@@ -214,9 +214,9 @@ static int footer_width(struct look *look, enum cb_action action)
 static void draw_footer(struct look *look, int row)
 {
     static const enum cb_action actions[] = {
-        CB_ACTION_UNDO, CB_ACTION_CLIMATE, CB_ACTION_VIEW_NEXT, CB_ACTION_PAUSE,
-        CB_ACTION_HELP, CB_ACTION_QUIT, CB_ACTION_GLANCE, CB_ACTION_COAT_ON_REST,
-        CB_ACTION_LEAVE_OUT, CB_ACTION_COAT_ADD, CB_ACTION_NOTE, CB_ACTION_OPEN,
+        CB_ACTION_UNDO,      CB_ACTION_CLIMATE,  CB_ACTION_VIEW_NEXT, CB_ACTION_PAUSE,
+        CB_ACTION_HELP,      CB_ACTION_QUIT,     CB_ACTION_GLANCE,    CB_ACTION_COAT_ON_REST,
+        CB_ACTION_LEAVE_OUT, CB_ACTION_COAT_ADD, CB_ACTION_NOTE,      CB_ACTION_OPEN,
     };
     int column = 1;
     int kept = footer_width(look, CB_ACTION_HELP) + footer_width(look, CB_ACTION_QUIT);
@@ -230,8 +230,11 @@ static void draw_footer(struct look *look, int row)
             kept -= name[0] ? width + 2 : 0;
         }
         /* the blanks after the last one need no room */
-        if (name[0] == '\0' ||
-            column + width + (keep ? 0 : kept > 0 ? kept : 0) >= look->grid->columns) {
+        if (name[0] == '\0' || column + width +
+                                       (keep       ? 0
+                                        : kept > 0 ? kept
+                                                   : 0) >=
+                                   look->grid->columns) {
             continue;
         }
         column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_KEY, name) + 1;
@@ -244,8 +247,7 @@ static bool in_status(struct look *look, const struct cb_gate *gate)
 {
     enum cb_role role;
     char *status = cb_lines_status(look->app, look->scene, look->arena, &role);
-    return strcmp(status, gate->text) == 0 &&
-           cb_utf8_text_width(status) <= look->grid->columns - 2;
+    return strcmp(status, gate->text) == 0 && cb_utf8_text_width(status) <= look->grid->columns - 2;
 }
 
 static bool has_warnings(struct look *look)
@@ -507,8 +509,7 @@ static void short_span(int64_t left_ms, char out[32])
 {
     cb_words_span(left_ms, out);
     if (strlen(out) > 10) {
-        snprintf(out, 32, "%d h",
-                 (int)((left_ms + 60 * CB_MS_PER_MIN - 1) / (60 * CB_MS_PER_MIN)));
+        snprintf(out, 32, "%d h", (int)((left_ms + 60 * CB_MS_PER_MIN - 1) / (60 * CB_MS_PER_MIN)));
     }
 }
 
@@ -519,8 +520,8 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     struct cb_slot slot;
     const struct cb_words_look *looks = &cb_words_looks[state_of(look, figure, &slot)];
     bool focus = in_proposal(scene, figure);
-    cb_grid_putf(grid, row, 1, 5, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
-                 focus ? "[%2d]" : " %2d ", figure);
+    cb_grid_putf(grid, row, 1, 5, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, focus ? "[%2d]" : " %2d ",
+                 figure);
     int used = cb_grid_put(grid, row, 7, 2, looks->role, looks->symbol);
     cb_grid_put(grid, row, 7 + used + 1, 11, looks->role, looks->word);
     const struct cb_film *film = cb_scene_last_film(scene->unit, figure);
@@ -548,11 +549,11 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
                     cb_lines_due(look->app, film->drying, forecast->maybe_ms, from);
                 }
                 cb_lines_put_sign(look->app, &scene->films[i], grid, row, 47, CB_ROLE_WET);
-                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s%6s   %6s", span,
-                             from, by);
+                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s%6s   %6s", span, from,
+                             by);
             } else {
-                cb_lines_put_film(look->app, scene, &scene->films[i], grid, row, 47,
-                                  columns - 47, CB_ROLE_DIM);
+                cb_lines_put_film(look->app, scene, &scene->films[i], grid, row, 47, columns - 47,
+                                  CB_ROLE_DIM);
             }
             return;
         }
@@ -641,8 +642,7 @@ static void draw_side(struct look *look, int row, int rows)
         bool now = scene->proposal.any && scene->proposal.stage == (int)s + 1;
         bool done = on >= wanted;
         enum cb_words_state state = done ? CB_STATE_DONE : now ? CB_STATE_READY : CB_STATE_LATER;
-        cb_grid_put(grid, row, column, 2, cb_words_looks[state].role,
-                    cb_words_looks[state].symbol);
+        cb_grid_put(grid, row, column, 2, cb_words_looks[state].role, cb_words_looks[state].symbol);
         cb_words_put(grid, row, column + 2, columns - 12, now ? CB_ROLE_STRONG : CB_ROLE_PLAIN,
                      unit->recipe->stages[s].name);
         if (done) {

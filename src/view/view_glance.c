@@ -53,10 +53,10 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     int row = 1, minutes = 2 + (face_width(figure[0] ? figure : "-") + 3) * scale;
     cb_grid_put(grid, 0, 2, 0, CB_ROLE_DIM, "FIGURE");
-    cb_grid_put(grid, 0, minutes, 0, CB_ROLE_DIM, !scene->next ? "NOTHING IS WET"
-                : cb_words_painted(scene->next->unit, scene->next->film->stage)
-                    ? "NEXT DRY"
-                    : "WAITS FOR");
+    cb_grid_put(grid, 0, minutes, 0, CB_ROLE_DIM,
+                !scene->next                                                    ? "NOTHING IS WET"
+                : cb_words_painted(scene->next->unit, scene->next->film->stage) ? "NEXT DRY"
+                                                                                : "WAITS FOR");
     if (scene->next) {
         const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
         int label = cb_words_painted(scene->next->unit, scene->next->film->stage) ? 9 : 10;

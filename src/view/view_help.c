@@ -8,7 +8,7 @@
 #include "view/words.h"
 
 #define KEYS_COLUMNS 16
-#define HELP_ROWS    8 /* of one action at most */
+#define HELP_ROWS    8              /* of one action at most */
 #define ABOUT        "~ may change" /* the sign before a time of drying */
 
 /* The whole list on a grid as tall as it is. */
@@ -23,7 +23,8 @@ static void draw_list(const struct cb_app *app, struct cb_grid *grid)
         const char *help = cb_action_help((enum cb_action)i);
         cb_keymap_names(&app->keymap, (enum cb_action)i, keys, sizeof keys);
         cb_words_put(grid, line, 1, KEYS_COLUMNS - 1, CB_ROLE_KEY, keys);
-        line += cb_words_wrap(grid, line, KEYS_COLUMNS + 1, columns, HELP_ROWS, CB_ROLE_PLAIN, help);
+        line +=
+            cb_words_wrap(grid, line, KEYS_COLUMNS + 1, columns, HELP_ROWS, CB_ROLE_PLAIN, help);
     }
 }
 

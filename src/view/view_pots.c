@@ -88,16 +88,14 @@ static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, in
                      const struct cb_pot_line *line, bool chosen, struct cb_arena *arena)
 {
     char median[12], ping[12], here[12];
-    struct cb_reading reading =
-        cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
+    struct cb_reading reading = cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
     const char *sign = cb_lines_sign(app, line->drying);
     minutes_text(sign, line->median_min, median);
     minutes_text(sign, line->ping_min, ping);
     here_text(sign, line, &reading.climate, here);
     cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, chosen ? ">" : " ");
     cb_words_put(grid, row, 1, times - 2, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
-                 cb_arena_printf(arena, "%s, %s", line->paint,
-                                 cb_technique_name(line->technique)));
+                 cb_arena_printf(arena, "%s, %s", line->paint, cb_technique_name(line->technique)));
     cb_grid_putf(grid, row, times, 0, CB_ROLE_STRONG, "%5s %7s", median, ping);
     if (grid->columns < NARROW) {
         return;
@@ -120,8 +118,7 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     minutes_text(sign, line->median_min, median);
     minutes_text(sign, line->low_min, low);
     minutes_text("", line->high_min, high);
-    cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE,
-                 grid->ascii ? '-' : 0x2500);
+    cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE, grid->ascii ? '-' : 0x2500);
     if (line->exact) {
         cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_DIM,
                      cb_arena_printf(arena, "%s: the recipe's wait,%s min, exact in any air",
@@ -129,22 +126,20 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
         return;
     }
     size_t count;
-    const struct cb_pot_evidence *evidence =
-        cb_pots_why(app->learn, table->rows, table->row_count, line->pot, FILMS_MOST, arena,
-                    &count);
+    const struct cb_pot_evidence *evidence = cb_pots_why(app->learn, table->rows, table->row_count,
+                                                         line->pot, FILMS_MOST, arena, &count);
     size_t off = 0;
     for (size_t i = 0; i < count; i++) {
         off += evidence[i].looks_off;
     }
-    const char *label = isnan(line->floor_min)
-                            ? ""
-                            : cb_arena_printf(arena, ", label %.0f", line->floor_min);
+    const char *label =
+        isnan(line->floor_min) ? "" : cb_arena_printf(arena, ", label %.0f", line->floor_min);
     const char *slips = off == 0 ? ""
                                  : cb_arena_printf(arena, ", %zu look%s like the wrong key", off,
                                                    off == 1 ? "s" : "");
     cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
-                 cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s",
-                                 line->paint, low, high, line->pot_films, label, slips));
+                 cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s", line->paint,
+                                 low, high, line->pot_films, label, slips));
     cb_pot_plot(grid, row + 2, 1, rows - 2, grid->columns - 2, app->learn, line, evidence, count);
 }
 
@@ -164,8 +159,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     bool narrow = grid->columns < NARROW;
     int times = grid->columns >= 70 ? 42 : grid->columns - (narrow ? 13 : 27);
     cb_grid_put(grid, 1, 1, times - 2, CB_ROLE_DIM, "PAINT, TECHNIQUE");
-    cb_grid_putf(grid, 1, times, 0, CB_ROLE_DIM, narrow ? "%5s %7s" : "%5s %7s %5s %6s", "HALF", odds,
-                 "HERE", "FILMS");
+    cb_grid_putf(grid, 1, times, 0, CB_ROLE_DIM, narrow ? "%5s %7s" : "%5s %7s %5s %6s", "HALF",
+                 odds, "HERE", "FILMS");
 
     int count = (int)table.count, chosen = app->top;
     chosen = chosen >= count ? count - 1 : chosen;
@@ -192,8 +187,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     enum cb_role role = ask ? CB_ROLE_WARN : CB_ROLE_DIM;
     const char *message = app->flash[0] ? app->flash
                           : ask         ? ask
-                                        : cb_pots_confidence_line(confidence, grid->columns < 76,
-                                                                  &arena);
+                                : cb_pots_confidence_line(confidence, grid->columns < 76, &arena);
     cb_words_put(grid, grid->rows - 2, 1, grid->columns - 2, app->flash[0] ? CB_ROLE_STRONG : role,
                  message);
     cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
@@ -265,6 +259,5 @@ static bool act(struct cb_app *app, enum cb_action action)
     cb_arena_fini(&arena);
     return true;
 }
-
 
 const struct cb_view cb_view_pots = {"pots", draw, act};

@@ -13,9 +13,8 @@
 
 #define ROOMY_COLUMNS 76
 
-static void put_times(const struct cb_app *app, const struct cb_scene *scene,
-                      struct cb_grid *grid, int row, int column,
-                      const struct cb_scene_film *film)
+static void put_times(const struct cb_app *app, const struct cb_scene *scene, struct cb_grid *grid,
+                      int row, int column, const struct cb_scene_film *film)
 {
     const struct cb_forecast *forecast = &film->forecast;
     bool painted = cb_words_painted(film->unit, film->film->stage);
@@ -91,15 +90,16 @@ static const struct rack_row *rack_rows(const struct cb_scene *scene, struct cb_
 
 /* The room as a tool: what would bring on the film that is wet longest, where it is worth it
  * and the times are learned. */
-static void draw_room(const struct cb_app *app, const struct cb_scene *scene,
-                      struct cb_grid *grid, int row, struct cb_arena *arena)
+static void draw_room(const struct cb_app *app, const struct cb_scene *scene, struct cb_grid *grid,
+                      int row, struct cb_arena *arena)
 {
     const struct cb_scene_film *last = NULL;
     for (size_t i = 0; i < scene->film_count; i++) {
         const struct cb_scene_film *film = &scene->films[i];
         const struct cb_forecast *forecast = &film->forecast;
-        if (!forecast->dry && (last == NULL || forecast->held ||
-                               (!last->forecast.held && forecast->due_ms > last->forecast.due_ms))) {
+        if (!forecast->dry &&
+            (last == NULL || forecast->held ||
+             (!last->forecast.held && forecast->due_ms > last->forecast.due_ms))) {
             last = film;
         }
     }
@@ -167,8 +167,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                      film->film->figure);
         cb_grid_put(grid, row, 4, 1, cb_words_looks[state].role, cb_words_looks[state].symbol);
         int coats = cb_bench_coats(film->unit, film->film->figure, film->film->stage);
-        const char *coat = coats > 1 ? cb_arena_printf(&arena, " %d/%d", film->film->coat, coats)
-                                     : "";
+        const char *coat =
+            coats > 1 ? cb_arena_printf(&arena, " %d/%d", film->film->coat, coats) : "";
         int used = cb_words_put(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
                                 cb_words_paint(film->unit, film->film->stage));
         cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);

@@ -84,8 +84,8 @@ static void add_part(struct cb_str *out, double parts, const char *what)
     }
 }
 
-char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds,
-                   const struct cb_unit *unit, int stage)
+char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const struct cb_unit *unit,
+                   int stage)
 {
     const struct cb_stage *row = &unit->recipe->stages[stage - 1];
     int paint = cb_mix_paint(&row->mix);
@@ -121,8 +121,7 @@ char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds,
             cb_str_clear(&out);
         }
     } else {
-        struct cb_parts parts =
-            cb_drying_parts_of_stage(kinds, unit->recipe, (size_t)stage - 1);
+        struct cb_parts parts = cb_drying_parts_of_stage(kinds, unit->recipe, (size_t)stage - 1);
         if (parts.medium > 0 || parts.water > 0) {
             add_part(&out, parts.paint, "paint");
             add_part(&out, parts.medium, "medium");

@@ -18,8 +18,8 @@ char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
 const char *cb_words_paint(const struct cb_unit *unit, int stage);
 /* How thinned: "2 paint + 1 water", "neat"; the usual mix where the recipe says none; "" without
  * paint. */
-char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds,
-                   const struct cb_unit *unit, int stage);
+char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const struct cb_unit *unit,
+                   int stage);
 /* A countdown: digits for the big face and its unit: "12" min, "95" s, "3" h, never more than
  * three digits. Rounded up. */
 const char *cb_words_left(int64_t left_ms, char digits[16]);
@@ -46,9 +46,18 @@ int cb_words_put(struct cb_grid *grid, int row, int column, int max, enum cb_rol
 
 /* A state is word, symbol and colour together. */
 enum cb_words_state {
-    CB_STATE_READY, CB_STATE_WET, CB_STATE_DRY, CB_STATE_HAS, CB_STATE_DONE, CB_STATE_HELD,
-    CB_STATE_LATER, CB_STATE_ALL, CB_STATE_PARKED, CB_STATE_NONE,
-    CB_STATE_WAITS, CB_STATE_SET, /* wet and dry, of a stage without paint */
+    CB_STATE_READY,
+    CB_STATE_WET,
+    CB_STATE_DRY,
+    CB_STATE_HAS,
+    CB_STATE_DONE,
+    CB_STATE_HELD,
+    CB_STATE_LATER,
+    CB_STATE_ALL,
+    CB_STATE_PARKED,
+    CB_STATE_NONE,
+    CB_STATE_WAITS,
+    CB_STATE_SET, /* wet and dry, of a stage without paint */
     CB_STATE_COUNT,
 };
 struct cb_words_look {

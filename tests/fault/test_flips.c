@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
-/* One bit of a log flipped: whatever is read of it is what it was, or it is said that the log is damaged;
- * and all events that lie outside the broken page are saved. Argument: how many flips (default 100). */
+/* One bit of a log flipped: whatever is read of it is what it was, or it is said that the log is
+ * damaged; and all events that lie outside the broken page are saved. Argument: how many flips
+ * (default 100). */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -118,8 +119,8 @@ static bool add_taught(struct cb_history *history, struct said *said)
     bool good = cb_history_taught(history, &taught, NULL) == CB_OK;
     for (size_t i = 0; i < count && good; i++) {
         const struct cb_review *review;
-        cb_str_addf(&said->units, "%s %s %d %d %zu\n", units[i].id, units[i].name,
-                    units[i].figures, units[i].finished, units[i].event_count);
+        cb_str_addf(&said->units, "%s %s %d %d %zu\n", units[i].id, units[i].name, units[i].figures,
+                    units[i].finished, units[i].event_count);
         if (units[i].finished) {
             good = cb_history_review(history, &units[i], &arena, &review, NULL) == CB_OK;
         }
@@ -193,8 +194,8 @@ static size_t check_saved(const struct cb_index *originals, size_t bit)
     struct cb_arena arena = {0};
     for (const char *at = cb_str_text(&text); *at; at = strchr(at, '\n') + 1) {
         size_t there;
-        strange += !cb_index_get(originals,
-                                 cb_arena_text_n(&arena, at, (size_t)(strchr(at, '\n') - at)), &there);
+        strange += !cb_index_get(
+            originals, cb_arena_text_n(&arena, at, (size_t)(strchr(at, '\n') - at)), &there);
     }
     if (strange > found.nowhere) {
         fail_msg("bit %zu: %zu events were saved that never were", bit, strange);
@@ -224,8 +225,8 @@ static void test_one_bit(void **state)
         const bool quiet = read_log(&now);
         if (quiet && !(same(&now.all, &whole.all) && same(&now.open, &whole.open) &&
                        same(&now.units, &whole.units) && same(&now.taught, &whole.taught))) {
-            fail_msg("bit %zu (byte %zu of page %zu): something else is read, and nothing said", bit,
-                     bit / 8 % 4096, bit / 8 / 4096 + 1);
+            fail_msg("bit %zu (byte %zu of page %zu): something else is read, and nothing said",
+                     bit, bit / 8 % 4096, bit / 8 / 4096 + 1);
         }
         said_count += !quiet;
         harmless += quiet;
@@ -238,7 +239,8 @@ static void test_one_bit(void **state)
         }
         said_fini(&now);
     }
-    printf("%d flips: %zu said, %zu without meaning; all %zu events saved in %zu, never fewer than %zu\n",
+    printf("%d flips: %zu said, %zu without meaning; all %zu events saved in %zu, never fewer than "
+           "%zu\n",
            flips, said_count, harmless, total, saved_all, least);
     said_fini(&whole);
     cb_index_free(originals);

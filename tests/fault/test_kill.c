@@ -197,7 +197,8 @@ static void an_import_is_whole_or_nothing(void **state)
     struct cb_str text = {0};
     for (int i = 0; i < LINES; i++) {
         cb_str_addf(&text,
-                    "{\"id\":\"%d\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"pause_begun\"}\n", i);
+                    "{\"id\":\"%d\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"pause_begun\"}\n",
+                    i);
     }
     struct cb_store *store = NULL;
     size_t added, count;
@@ -239,10 +240,8 @@ static void an_import_is_whole_or_nothing(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(no_acknowledged_press_is_lost, make_folder,
-                                        remove_folder),
-        cmocka_unit_test_setup_teardown(an_import_is_whole_or_nothing, make_folder,
-                                        remove_folder),
+        cmocka_unit_test_setup_teardown(no_acknowledged_press_is_lost, make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(an_import_is_whole_or_nothing, make_folder, remove_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

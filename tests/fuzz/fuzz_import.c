@@ -24,8 +24,7 @@ static void must(bool fine)
     }
 }
 
-static size_t export_to(struct cb_store *store, enum cb_transfer_format format,
-                        struct cb_str *out)
+static size_t export_to(struct cb_store *store, enum cb_transfer_format format, struct cb_str *out)
 {
     struct cb_arena arena = {0};
     struct cb_transfer_left left;

@@ -55,8 +55,8 @@ static void check_offer(struct stage *stage)
     struct cb_proposal proposal = cb_next_propose(bench, cb_app_learn(app), unit, 0, 0, now_ms);
     if (proposal.any) {
         assert_false(proposal.thought_wet);
-        struct cb_slot slot = cb_next_slot(bench, cb_app_learn(app), unit, proposal.figure,
-                                           proposal.stage, now_ms);
+        struct cb_slot slot =
+            cb_next_slot(bench, cb_app_learn(app), unit, proposal.figure, proposal.stage, now_ms);
         assert_int_equal(slot.state, CB_SLOT_READY);
     }
 }
@@ -64,13 +64,13 @@ static void check_offer(struct stage *stage)
 static void random_key(struct stage *stage, struct dice *dice)
 {
     static const uint32_t keys[] = {
-        CB_KEY_SPACE, CB_KEY_SPACE, CB_KEY_SPACE, CB_KEY_SPACE, CB_KEY_ENTER,
-        CB_KEY_BACKSPACE, CB_KEY_TAB, CB_KEY_ESC, CB_KEY_LEFT, CB_KEY_RIGHT, CB_KEY_UP,
-        CB_KEY_DOWN, CB_KEY_PAGEDOWN, CB_KEY_HOME, CB_KEY_F1, CB_KEY_F1 + 1, CB_KEY_F1 + 3,
+        CB_KEY_SPACE,    CB_KEY_SPACE, CB_KEY_SPACE, CB_KEY_SPACE,  CB_KEY_ENTER,  CB_KEY_BACKSPACE,
+        CB_KEY_TAB,      CB_KEY_ESC,   CB_KEY_LEFT,  CB_KEY_RIGHT,  CB_KEY_UP,     CB_KEY_DOWN,
+        CB_KEY_PAGEDOWN, CB_KEY_HOME,  CB_KEY_F1,    CB_KEY_F1 + 1, CB_KEY_F1 + 3,
     };
     uint64_t pick = dice_below(dice, 40);
-    uint32_t key = pick < sizeof keys / sizeof *keys ? keys[pick]
-                                                     : (uint32_t)(' ' + dice_below(dice, 95));
+    uint32_t key =
+        pick < sizeof keys / sizeof *keys ? keys[pick] : (uint32_t)(' ' + dice_below(dice, 95));
     cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
 }
 
@@ -149,10 +149,11 @@ static void undo_to_the_empty_bench_and_redo(void **state)
         struct stage stage;
         struct cb_arena arena = {0};
         static const enum cb_action writing[] = {
-            CB_ACTION_COAT_ON, CB_ACTION_COAT_ON, CB_ACTION_COAT_ON, CB_ACTION_COAT_ON_REST,
-            CB_ACTION_DRY, CB_ACTION_WET, CB_ACTION_LIFTED, CB_ACTION_TIDIED, CB_ACTION_HELPED,
-            CB_ACTION_COAT_ADD, CB_ACTION_COAT_SPARE, CB_ACTION_LEAVE_OUT, CB_ACTION_PAUSE,
-            CB_ACTION_FIGURE_NEXT, CB_ACTION_STAGE_NEXT, CB_ACTION_UNDO, CB_ACTION_REDO,
+            CB_ACTION_COAT_ON, CB_ACTION_COAT_ON,     CB_ACTION_COAT_ON,    CB_ACTION_COAT_ON_REST,
+            CB_ACTION_DRY,     CB_ACTION_WET,         CB_ACTION_LIFTED,     CB_ACTION_TIDIED,
+            CB_ACTION_HELPED,  CB_ACTION_COAT_ADD,    CB_ACTION_COAT_SPARE, CB_ACTION_LEAVE_OUT,
+            CB_ACTION_PAUSE,   CB_ACTION_FIGURE_NEXT, CB_ACTION_STAGE_NEXT, CB_ACTION_UNDO,
+            CB_ACTION_REDO,
         };
         stage_init(&stage, recipes[run], 6, 40, 120, CB_PING_OFF);
         for (int i = 0; i < 200; i++) {
@@ -186,8 +187,7 @@ static void undo_to_the_empty_bench_and_redo(void **state)
             struct cb_str text = {0};
             cb_grid_dump(&before, &text);
             cb_grid_dump(cb_rehearse_grid(stage.rehearse), &text);
-            fail_msg("run %d of seed %llu:\n%s", run, (unsigned long long)seed,
-                     cb_str_text(&text));
+            fail_msg("run %d of seed %llu:\n%s", run, (unsigned long long)seed, cb_str_text(&text));
         }
         cb_grid_fini(&before);
         cb_arena_fini(&arena);

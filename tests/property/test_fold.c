@@ -208,9 +208,10 @@ static void shake(struct world *world, struct dice *dice)
             world_do(world, cb_arena_printf(&world->arena, "unit_opened %s", unit));
             break;
         case 1:
-            world_do(world, cb_arena_printf(&world->arena, "unit_begun %s name=z figures=2 %s"
-                                            " recipe='%s'", unit,
-                                            roll(dice, 2) ? "front=no" : "", recipes[0]));
+            world_do(world, cb_arena_printf(&world->arena,
+                                            "unit_begun %s name=z figures=2 %s"
+                                            " recipe='%s'",
+                                            unit, roll(dice, 2) ? "front=no" : "", recipes[0]));
             break;
         default:
             world_do(world, cb_arena_printf(&world->arena, "coat_on %s %s", unit,
@@ -442,8 +443,8 @@ static void check_slots(const struct world *world)
         const struct cb_unit *unit = cb_bench_unit(world->bench, u);
         for (int figure = 1; figure <= unit->figures; figure++) {
             for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
-                const struct cb_slot slot = cb_next_slot(world->bench, world->learn, unit, figure,
-                                                         stage, world_ms(world));
+                const struct cb_slot slot =
+                    cb_next_slot(world->bench, world->learn, unit, figure, stage, world_ms(world));
                 const int wanted = cb_bench_coats(unit, figure, stage);
                 const int on = count_coats(unit, figure, stage);
                 const int before = first_before(unit, figure, stage);
@@ -750,8 +751,9 @@ static void move_units(struct world *world, struct dice *dice, const char *const
                                             unit, roll(dice, 3) ? "" : " front=no", recipes[1]));
             break;
         case 3:
-            world_do(world, cb_arena_printf(arena, roll(dice, 3) ? "unit_opened %s"
-                                                                 : "unit_finished %s", unit));
+            world_do(world,
+                     cb_arena_printf(arena, roll(dice, 3) ? "unit_opened %s" : "unit_finished %s",
+                                     unit));
             break;
         case 4:
             world_do(world, cb_arena_printf(arena, "unit_opened %s", unit));

@@ -52,44 +52,113 @@ static int remove_folder(void **state)
 }
 
 static const char *const columns[] = {
-    "id", "at", "event", "unit", "press", "origin", "seq", "boot_ms", "figure", "stage", "coat",
-    "found", "on_at", "on_pm_s", "place", "temp_c", "rh_pct", "air", "climate_from", "of", "fields",
+    "id",      "at",     "event",  "unit", "press",        "origin", "seq",
+    "boot_ms", "figure", "stage",  "coat", "found",        "on_at",  "on_pm_s",
+    "place",   "temp_c", "rh_pct", "air",  "climate_from", "of",     "fields",
 };
 
 #define TEXT_OF(length) "printf('%.*c', " #length ", 'x')"
 
 /* As SQL writes them. */
 static const char *const values[] = {
-    "NULL", "0", "1", "-1", "99", "100", "9223372036854775807", "(-9223372036854775807 - 1)",
-    "281474976710656", "281474976710657", "9007199254740991", "9007199254740992",
-    "253402300799999", "253402300800000", "-62135596800001", "0.0", "-0.0", "1.5", "1e308",
-    "9e999", "-9e999", "''", "'x'", "'dry'", "'dry|wet'", "'still'", "'note'", "'checked'",
-    "'unit_begun'", "' x'", "char(10)", "char(0x202e)", "char(0x1f980)", "char(0xfffe)",
-    "CAST(x'ff' AS TEXT)", "CAST(x'61c0af' AS TEXT)", "CAST(x'eda080' AS TEXT)",
-    "CAST(x'f4908080' AS TEXT)", "CAST(x'c3' AS TEXT)", "CAST(x'610062' AS TEXT)",
-    "CAST(x'00' AS TEXT)", "x'00ff'", "x''", TEXT_OF(64), TEXT_OF(65), TEXT_OF(4096),
-    TEXT_OF(4097), TEXT_OF(65537), TEXT_OF(524288), "replace(" TEXT_OF(4096) ", 'x', char(127))",
+    "NULL",
+    "0",
+    "1",
+    "-1",
+    "99",
+    "100",
+    "9223372036854775807",
+    "(-9223372036854775807 - 1)",
+    "281474976710656",
+    "281474976710657",
+    "9007199254740991",
+    "9007199254740992",
+    "253402300799999",
+    "253402300800000",
+    "-62135596800001",
+    "0.0",
+    "-0.0",
+    "1.5",
+    "1e308",
+    "9e999",
+    "-9e999",
+    "''",
+    "'x'",
+    "'dry'",
+    "'dry|wet'",
+    "'still'",
+    "'note'",
+    "'checked'",
+    "'unit_begun'",
+    "' x'",
+    "char(10)",
+    "char(0x202e)",
+    "char(0x1f980)",
+    "char(0xfffe)",
+    "CAST(x'ff' AS TEXT)",
+    "CAST(x'61c0af' AS TEXT)",
+    "CAST(x'eda080' AS TEXT)",
+    "CAST(x'f4908080' AS TEXT)",
+    "CAST(x'c3' AS TEXT)",
+    "CAST(x'610062' AS TEXT)",
+    "CAST(x'00' AS TEXT)",
+    "x'00ff'",
+    "x''",
+    TEXT_OF(64),
+    TEXT_OF(65),
+    TEXT_OF(4096),
+    TEXT_OF(4097),
+    TEXT_OF(65537),
+    TEXT_OF(524288),
+    "replace(" TEXT_OF(4096) ", 'x', char(127))",
 };
 
 /* And for the JSON of the other fields. */
 static const char *const jsons[] = {
-    "'{'", "'{}'", "'[]'", "'null'", "' '", "'{\"text\":\"a\",\"text\":\"b\"}'",
-    "'{\"x\":1,\"x\":1}'", "'{\"x\":1e999}'", "'{\"x\":-0}'", "'{\"x\":[ 1 , 2.50 ] }'",
-    "'{\"x\":\"\\ud800\"}'", "'{\"x\":\"\\u0000\"}'", "'{\"x\":\"\\u202e\"}'", "'{\"\":1}'",
-    "'{\"id\":\"z\"}'", "'{\"at\":\"2026-01-05T18:00:00Z\"}'", "'{\"event\":\"note\"}'",
-    "'{\"unit\":\"u\"}'", "'{\"press\":\"q\"}'", "'{\"press\":null}'", "'{\"machine\":\"m\"}'",
-    "'{\"seq\":1}'", "'{\"machine\":\"m\",\"seq\":1}'", "'{\"boot\":\"b\",\"boot_ms\":1}'",
-    "'{\"figure\":1,\"stage\":1,\"coat\":1}'", "'{\"text\":null}'", "'{\"text\":5}'",
-    "'{\"name\":\"n\",\"figures\":4,\"recipe\":\"\"}'", "'{\"figures\":[1,2]}'",
-    "'{\"figures\":[1,1e10]}'", "'{\"films\":[{\"figure\":1,\"stage\":1,\"coat\":1}]}'",
-    "'{\"films\":[{\"figure\":1}]}'", "'{\"minutes\":1e400}'", "'{\"minutes\":-1,\"name\":\"n\"}'",
-    "'{\"pct\":80}'", "'{\"x\":' || replace(" TEXT_OF(2100) ", 'x', '[') || '1'"
-    " || replace(" TEXT_OF(2100) ", 'x', ']') || '}'",
+    "'{'",
+    "'{}'",
+    "'[]'",
+    "'null'",
+    "' '",
+    "'{\"text\":\"a\",\"text\":\"b\"}'",
+    "'{\"x\":1,\"x\":1}'",
+    "'{\"x\":1e999}'",
+    "'{\"x\":-0}'",
+    "'{\"x\":[ 1 , 2.50 ] }'",
+    "'{\"x\":\"\\ud800\"}'",
+    "'{\"x\":\"\\u0000\"}'",
+    "'{\"x\":\"\\u202e\"}'",
+    "'{\"\":1}'",
+    "'{\"id\":\"z\"}'",
+    "'{\"at\":\"2026-01-05T18:00:00Z\"}'",
+    "'{\"event\":\"note\"}'",
+    "'{\"unit\":\"u\"}'",
+    "'{\"press\":\"q\"}'",
+    "'{\"press\":null}'",
+    "'{\"machine\":\"m\"}'",
+    "'{\"seq\":1}'",
+    "'{\"machine\":\"m\",\"seq\":1}'",
+    "'{\"boot\":\"b\",\"boot_ms\":1}'",
+    "'{\"figure\":1,\"stage\":1,\"coat\":1}'",
+    "'{\"text\":null}'",
+    "'{\"text\":5}'",
+    "'{\"name\":\"n\",\"figures\":4,\"recipe\":\"\"}'",
+    "'{\"figures\":[1,2]}'",
+    "'{\"figures\":[1,1e10]}'",
+    "'{\"films\":[{\"figure\":1,\"stage\":1,\"coat\":1}]}'",
+    "'{\"films\":[{\"figure\":1}]}'",
+    "'{\"minutes\":1e400}'",
+    "'{\"minutes\":-1,\"name\":\"n\"}'",
+    "'{\"pct\":80}'",
+    "'{\"x\":' || replace(" TEXT_OF(2100) ", 'x', '[') || '1'"
+                                          " || replace(" TEXT_OF(2100) ", 'x', ']') || '}'",
     "'{\"x\":' || replace(" TEXT_OF(2040) ", 'x', '[') || '1'"
-    " || replace(" TEXT_OF(2040) ", 'x', ']') || '}'",
+                                          " || replace(" TEXT_OF(2040) ", 'x', ']') || '}'",
     "'{\"x\":\"' || replace(" TEXT_OF(100000) ", 'x', char(127)) || '\"}'",
-    "'{\"x\":\"' || " TEXT_OF(520000) " || '\"}'", "'{\"x\":\"' || " TEXT_OF(524200) " || '\"}'",
-    "'{\"text\":\"' || CAST(x'ff' AS TEXT) || '\"}'", "'{\"' || CAST(x'ff' AS TEXT) || '\":1}'",
+    "'{\"x\":\"' || " TEXT_OF(520000) " || '\"}'",
+    "'{\"x\":\"' || " TEXT_OF(524200) " || '\"}'",
+    "'{\"text\":\"' || CAST(x'ff' AS TEXT) || '\"}'",
+    "'{\"' || CAST(x'ff' AS TEXT) || '\":1}'",
     ("(WITH RECURSIVE n(v) AS (SELECT 1 UNION ALL SELECT v + 1 FROM n WHERE v < 80)"
      " SELECT '{' || group_concat('\"k' || v || '\":1') || '}' FROM n)"),
     "'{\"from\":\"2026-01-05T18:00:00Z\",\"to\":\"9999-12-31T23:59:59.999Z\"}'",
@@ -137,11 +206,10 @@ static void make_log(struct hostile *log, struct dice *dice, size_t events, bool
     assert_int_equal(sqlite3_open(path, &log->db), SQLITE_OK);
     run(log->db, "PRAGMA synchronous=OFF");
     if (loose) {
-        run(log->db,
-            "PRAGMA writable_schema=ON;"
-            "UPDATE sqlite_schema SET sql = replace(replace(replace(sql, ') STRICT', ')'),"
-            " ' NOT NULL UNIQUE', ''), ' NOT NULL', '') WHERE name IN ('event', 'origin');"
-            "DELETE FROM sqlite_schema WHERE name = 'sqlite_autoindex_event_1'");
+        run(log->db, "PRAGMA writable_schema=ON;"
+                     "UPDATE sqlite_schema SET sql = replace(replace(replace(sql, ') STRICT', ')'),"
+                     " ' NOT NULL UNIQUE', ''), ' NOT NULL', '') WHERE name IN ('event', 'origin');"
+                     "DELETE FROM sqlite_schema WHERE name = 'sqlite_autoindex_event_1'");
         assert_int_equal(sqlite3_close(log->db), SQLITE_OK);
         assert_int_equal(sqlite3_open(path, &log->db), SQLITE_OK);
         run(log->db, "PRAGMA synchronous=OFF");
@@ -152,10 +220,11 @@ static void make_log(struct hostile *log, struct dice *dice, size_t events, bool
 static void sum_up(sqlite3 *db)
 {
     assert_int_equal(cb_store_sum_functions(db), SQLITE_OK);
-    run(db,
-        "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, figure,"
-        " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, fields);"
-        "UPDATE origin SET sum = row_sum(origin, machine, boot)");
+    run(db, "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, "
+            "figure,"
+            " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, "
+            "fields);"
+            "UPDATE origin SET sum = row_sum(origin, machine, boot)");
 }
 
 /* What SQLite refuses to hold there is no case. */
@@ -183,8 +252,8 @@ static bool collect(void *context, const char *bytes, size_t length)
     return true;
 }
 
-static size_t export_to(struct cb_store *store, enum cb_transfer_format format,
-                        struct cb_str *out, struct cb_transfer_left *left, struct cb_arena *arena)
+static size_t export_to(struct cb_store *store, enum cb_transfer_format format, struct cb_str *out,
+                        struct cb_transfer_left *left, struct cb_arena *arena)
 {
     struct cb_err err = {0};
     size_t count;
@@ -367,7 +436,8 @@ static void an_id_comes_out_once(void **state)
     close_log(&log);
 }
 
-/* Which row, which field, and what is wrong with it; also where a line could be made of the rest. */
+/* Which row, which field, and what is wrong with it; also where a line could be made of the rest.
+ */
 static void what_is_left_is_named(void **state)
 {
     (void)state;
@@ -417,9 +487,10 @@ static void what_is_left_is_named(void **state)
         make_log(&log, &dice, 0, true);
         struct cb_arena arena = {0};
         struct cb_store *store = NULL;
-        run(log.db, "INSERT INTO origin VALUES(1, 'm', 'b', 0), (2, NULL, NULL, 0);"
-                    "INSERT INTO event(row, id, at, event, unit, figure, stage, coat, origin, seq,"
-                    " boot_ms, sum) VALUES(1, 'a', 1767636000000, 'coat_on', 'u', 1, 1, 1, 1, 3, 4, 0)");
+        run(log.db,
+            "INSERT INTO origin VALUES(1, 'm', 'b', 0), (2, NULL, NULL, 0);"
+            "INSERT INTO event(row, id, at, event, unit, figure, stage, coat, origin, seq,"
+            " boot_ms, sum) VALUES(1, 'a', 1767636000000, 'coat_on', 'u', 1, 1, 1, 1, 3, 4, 0)");
         char sql[300];
         snprintf(sql, sizeof sql, "UPDATE event %s", rows[i].sql);
         run(log.db, sql);

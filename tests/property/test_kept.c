@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
-/* What is kept of finished units is what would be made of them now, to the bit: after every append to
- * random logs that undo and redo over many evenings, tell of absences late, join pots, set the air of
- * places, and take in what another machine wrote. Argument: how many logs
- * of 100 appends (default 4). */
+/* What is kept of finished units is what would be made of them now, to the bit: after every append
+ * to random logs that undo and redo over many evenings, tell of absences late, join pots, set the
+ * air of places, and take in what another machine wrote. Argument: how many logs of 100 appends
+ * (default 4). */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -144,7 +144,8 @@ static bool answer_question(struct log *log, struct cb_event_make *make, const s
             cb_review_unit(bench, (size_t)number, CB_TIME_NONE, &log->arena);
         asked = review->question_count > 0;
         if (asked) {
-            const struct cb_span *span = &review->questions[draw(log, (int64_t)review->question_count)];
+            const struct cb_span *span =
+                &review->questions[draw(log, (int64_t)review->question_count)];
             cb_event_begin(make, &log->arena, CB_EVENT_AWAY, NULL, at);
             cb_event_add_time(make, CB_FIELD_FROM, span->from_ms + review->shift_ms);
             cb_event_add_time(make, CB_FIELD_TO, span->to_ms + review->shift_ms);
@@ -161,17 +162,20 @@ static void make_event(struct log *log, struct cb_event_make *make, const struct
     struct cb_arena *arena = &log->arena;
     const int64_t kind = draw(log, 40);
     if (kind < 4) {
-        cb_event_begin(make, arena, kind < 2 ? CB_EVENT_SESSION_OPENED : CB_EVENT_SESSION_CLOSED, NULL, at);
+        cb_event_begin(make, arena, kind < 2 ? CB_EVENT_SESSION_OPENED : CB_EVENT_SESSION_CLOSED,
+                       NULL, at);
         if (kind < 2) {
             cb_event_add_text(make, CB_FIELD_EDITION, "test");
         }
     } else if (kind < 9 && log->press_count[machine] > 0) {
         const int64_t presses = (int64_t)log->press_count[machine];
-        const int64_t back = draw(log, 2) == 0 ? draw(log, presses) : draw(log, presses < 6 ? presses : 6);
+        const int64_t back =
+            draw(log, 2) == 0 ? draw(log, presses) : draw(log, presses < 6 ? presses : 6);
         cb_event_begin(make, arena, CB_EVENT_UNDONE, NULL, at);
         cb_event_add_text(make, CB_FIELD_OF, log->presses[machine][presses - 1 - back]);
     } else if (kind < 11) {
-        cb_event_begin(make, arena, kind < 10 ? CB_EVENT_PAUSE_BEGUN : CB_EVENT_PAUSE_ENDED, NULL, at);
+        cb_event_begin(make, arena, kind < 10 ? CB_EVENT_PAUSE_BEGUN : CB_EVENT_PAUSE_ENDED, NULL,
+                       at);
     } else if (kind == 11) {
         if (!answer_question(log, make, at)) {
             told(log, make, at, true);

@@ -300,8 +300,7 @@ static void test_merging_changes_nothing(void **state)
             assert_int_equal(cb_bench_unit_count(ab), cb_bench_unit_count(other));
             for (size_t unit = 0; unit < cb_bench_unit_count(ab); unit++) {
                 const struct cb_review *a = cb_review_unit(ab, unit, CB_TIME_NONE, &arena);
-                const struct cb_review *b =
-                    cb_review_unit(other, unit, CB_TIME_NONE, &arena);
+                const struct cb_review *b = cb_review_unit(other, unit, CB_TIME_NONE, &arena);
                 check_sums(a, seed);
                 assert_string_equal(a->unit, b->unit);
                 assert_int_equal(a->span_count, b->span_count);
@@ -469,8 +468,7 @@ static void test_packed_and_back(void **state)
         struct cb_bench *bench = fold(&log, false);
         struct cb_arena arena = {0};
         for (size_t unit = 0; unit < cb_bench_unit_count(bench); unit++) {
-            const struct cb_review *review =
-                cb_review_unit(bench, unit, CB_TIME_NONE, &arena);
+            const struct cb_review *review = cb_review_unit(bench, unit, CB_TIME_NONE, &arena);
             struct cb_review back;
             struct cb_str out = {0};
             cb_review_pack(review, &out);

@@ -31,8 +31,7 @@ static bool collect(void *context, const char *bytes, size_t length)
 }
 
 static size_t export_left(struct cb_store *store, enum cb_transfer_format format,
-                          struct cb_str *out, struct cb_transfer_left *left,
-                          struct cb_arena *arena)
+                          struct cb_str *out, struct cb_transfer_left *left, struct cb_arena *arena)
 {
     size_t count;
     struct cb_err err = {0};
@@ -242,9 +241,9 @@ static void one_bad_line_keeps_all_out_when_strict(void **state)
     struct cb_err err = {0};
     struct cb_str out = {0};
     struct cb_store *store = memory();
-    assert_int_equal(import_text(store, two_bad_lines, sizeof two_bad_lines - 1, true, &arena,
-                                 &taken, &err),
-                     CB_DATA);
+    assert_int_equal(
+        import_text(store, two_bad_lines, sizeof two_bad_lines - 1, true, &arena, &taken, &err),
+        CB_DATA);
     assert_non_null(strstr(err.text, "nothing was imported"));
     assert_int_equal(taken.lines, 4);
     assert_int_equal(taken.added, 0);
@@ -294,8 +293,8 @@ static void lines_come_in_any_parts(void **state)
         memset(filler, 'x', long_line);
         cb_str_addf(&text, "%s\n", filler);
         cb_str_addf(&text, good, (size_t)20, round % 2 ? "" : "\n");
-        struct dribble in = {.text = {text.text, text.length}, .dice = {round},
-                             .breaks = round % 8 == 7};
+        struct dribble in = {
+            .text = {text.text, text.length}, .dice = {round}, .breaks = round % 8 == 7};
         struct cb_transfer_in how = {.read = dribble, .context = &in};
         enum cb_status status = cb_transfer_in(store, &how, &arena, &taken, &err);
         if (in.breaks) { /* and nothing of what came before is taken */

@@ -32,8 +32,8 @@ struct hand {
 
 static double minutes(const struct hand *hand, struct dice *dice, size_t technique, double nominal)
 {
-    return nominal * exp(hand->technique[technique] + hand->unit +
-                         sqrt(CB_HOURS_NOISE_VAR) * normal(dice));
+    return nominal *
+           exp(hand->technique[technique] + hand->unit + sqrt(CB_HOURS_NOISE_VAR) * normal(dice));
 }
 
 static bool holds(double log_sd, double median, double took)

@@ -30,15 +30,15 @@ static const struct {
     const char *pot;
     double lo, hi;
 } h1[] = {
-    {"1", 0, 1.30},    {"1", 1.05, 1.25}, {"1", 1.20, 1.45},     {"1", 0, 1.60},
+    {"1", 0, 1.30},    {"1", 1.05, 1.25},     {"1", 1.20, 1.45}, {"1", 0, 1.60},
     {"1", 1.10, 1.35}, {"1", 1.50, INFINITY}, {"2", 0, 1.10},    {"2", .60, .85},
-    {"2", 0, .95},     {"2", .80, 1.00},  {"3", 1.40, 1.90},     {"3", 0, 2.00},
+    {"2", 0, .95},     {"2", .80, 1.00},      {"3", 1.40, 1.90}, {"3", 0, 2.00},
 };
 
 static struct cb_row film(const char *pot, double lo, double hi)
 {
-    return (struct cb_row){.kind = CB_ROW_FILM, .pot = pot, .pot_sd = .30, .median_min = 1,
-                           .lo = lo, .hi = hi};
+    return (struct cb_row){
+        .kind = CB_ROW_FILM, .pot = pot, .pot_sd = .30, .median_min = 1, .lo = lo, .hi = hi};
 }
 
 static size_t h1_rows(struct cb_row rows[20])

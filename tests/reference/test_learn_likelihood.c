@@ -19,7 +19,7 @@
 #include "core/learn.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
-#define PAINTS 3
+#define PAINTS   3
 
 static void near(const char *what, double got, double want, double tolerance)
 {
@@ -101,8 +101,8 @@ static double log_likelihood(const struct set *set, const double mu[PAINTS], dou
         if (row->left < row->right) {
             sum += row->weight * cb_learn_log_phi_between(a, b);
         } else { /* exact: the density, after Delignette-Muller & Dutang of t, not log t */
-            sum += row->weight *
-                   (-0.5 * a * a - 0.91893853320467274178 - log(sigma) - log(row->left));
+            sum +=
+                row->weight * (-0.5 * a * a - 0.91893853320467274178 - log(sigma) - log(row->left));
         }
     }
     return sum;
@@ -223,12 +223,9 @@ static void log_phi(void **state)
     static const struct {
         double a, b, want;
     } rows[] = {
-        {-1, 1, -0.381715146302126},
-        {19, 20, -184.36612867239},
-        {-40, -39, -765.083156564378},
-        {37, 38, -689.030585576891},
-        {-INFINITY, -30, -454.321243956343},
-        {.5, .50005, -10.9474385861315},
+        {-1, 1, -0.381715146302126},         {19, 20, -184.36612867239},
+        {-40, -39, -765.083156564378},       {37, 38, -689.030585576891},
+        {-INFINITY, -30, -454.321243956343}, {.5, .50005, -10.9474385861315},
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
         near("log Phi", cb_learn_log_phi_between(rows[i].a, rows[i].b), rows[i].want, 1e-10);

@@ -83,8 +83,8 @@ static void wet_bulb_and_dew_point(void **state)
 {
     (void)state;
     near("ASHRAE ch. 1, example 1", cb_psychro_wet_bulb_c(40, 14, CB_PRESSURE_PA), 20, .1);
-    near("Stull 2011, J. Appl. Meteor. Climatol.",
-         cb_psychro_wet_bulb_c(20, 50, CB_PRESSURE_PA), 13.7, .3);
+    near("Stull 2011, J. Appl. Meteor. Climatol.", cb_psychro_wet_bulb_c(20, 50, CB_PRESSURE_PA),
+         13.7, .3);
     near("ASHRAE ch. 1, example 1 (chart-rounded)",
          cb_psychro_humidity_ratio(40, 20, CB_PRESSURE_PA), .0065, 2e-4);
     near("identity", cb_psychro_svp_pa(cb_psychro_dew_point_c(23, 50)) / cb_psychro_svp_pa(23), .5,
@@ -109,8 +109,8 @@ static void psychrolib_grid(void **state)
     const char *data = cb_paths_data(&arena, "kinds.yaml");
     assert_non_null(data);
     size_t root = strlen(data) - strlen("shared/kinds.yaml");
-    const char *path = cb_arena_printf(&arena, "%.*stests/reference/psychrolib_grid.txt",
-                                       (int)root, data);
+    const char *path =
+        cb_arena_printf(&arena, "%.*stests/reference/psychrolib_grid.txt", (int)root, data);
     FILE *file = fopen(path, "r");
     assert_non_null(file);
     char line[256];
@@ -322,8 +322,7 @@ static void priors(void **state)
         {"oil", CB_TECHNIQUE_WASH, CB_BY_BRUSH, NAN, 2160},              /* mem */
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
-        struct cb_drying d =
-            usual(rows[i].kind, rows[i].technique, rows[i].by, rows[i].film_um);
+        struct cb_drying d = usual(rows[i].kind, rows[i].technique, rows[i].by, rows[i].film_um);
         near(rows[i].kind, d.standard_min, rows[i].minutes, .03 * rows[i].minutes);
         near("rate at the standard climate", cb_drying_rate(&d, &cb_climate_standard), 1, 1e-12);
         between("cold-start ping at 80 %", cb_drying_prior_quantile(&d, .80) / d.standard_min,
@@ -366,8 +365,8 @@ static void twenty_standard_minutes(void **state)
     (void)state;
     struct cb_drying d = usual("acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, NAN);
     struct cb_climate damp = {.temp_c = 23, .rh_pct = 80, .air = CB_AIR_STILL};
-    double total = 10 + (20 - 10 * cb_drying_rate(&d, &cb_climate_standard)) /
-                            cb_drying_rate(&d, &damp);
+    double total =
+        10 + (20 - 10 * cb_drying_rate(&d, &cb_climate_standard)) / cb_drying_rate(&d, &damp);
     near("10 min at 23/50, then 23/80 (arithmetic on k)", total, 36.4, .4);
 }
 
@@ -399,7 +398,8 @@ static void better_air_never_lengthens(void **state)
     (void)state;
     for (size_t kind = 0; kind < kinds->kind_count; kind++) {
         for (int technique = 0; technique <= CB_TECHNIQUE_VARNISH; technique++) {
-            struct cb_drying d = cb_drying_of(kinds, kind, (enum cb_technique)technique, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
+            struct cb_drying d = cb_drying_of(kinds, kind, (enum cb_technique)technique,
+                                              CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
             assert_true(d.standard_min > 0 && isfinite(d.standard_min));
             between("inner share", d.inner_share, 0, 1);
             for (double t = 0; t <= 45; t += 2.5) {
@@ -427,17 +427,22 @@ static void more_water_never_lengthens(void **state)
         for (int t = 0; t <= CB_TECHNIQUE_VARNISH; t++) {
             enum cb_technique technique = (enum cb_technique)t;
             struct cb_parts u = cb_drying_usual(kinds, kind, technique, CB_BY_BRUSH).parts;
-            double at_usual = cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN)
-                                  .standard_min;
+            double at_usual =
+                cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN)
+                    .standard_min;
             double before = at_usual;
             for (double more = 0; more <= 20; more += .25) {
-                double now = cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){u.paint, u.medium, 0, u.water + more}, NAN, NAN)
-                                 .standard_min;
+                double now =
+                    cb_drying_of(kinds, kind, technique, CB_BY_BRUSH,
+                                 &(struct cb_parts){u.paint, u.medium, 0, u.water + more}, NAN, NAN)
+                        .standard_min;
                 between("more water", now, 0, before + 1e-9);
                 before = now;
             }
             near("the usual mix said aloud",
-                 cb_drying_of(kinds, kind, technique, CB_BY_BRUSH, &(struct cb_parts){2 * u.paint, 2 * u.medium, 0, 2 * u.water}, NAN, NAN)
+                 cb_drying_of(kinds, kind, technique, CB_BY_BRUSH,
+                              &(struct cb_parts){2 * u.paint, 2 * u.medium, 0, 2 * u.water}, NAN,
+                              NAN)
                      .standard_min,
                  at_usual, 1e-9);
         }
@@ -452,7 +457,8 @@ static void medium_and_retarder(void **state)
     assert_true(cb_kinds_find(kinds, "wash", &wash));
     struct cb_flux still = cb_drying_flux_over(23, 50, .10, .015);
     struct cb_film_times cut = cb_drying_film_times(35, .05, .9, &still);
-    struct cb_drying d = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, &(struct cb_parts){1, 1, 0, 0}, NAN, NAN);
+    struct cb_drying d = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH,
+                                      &(struct cb_parts){1, 1, 0, 0}, NAN, NAN);
     near("1 paint + 1 medium", d.standard_min, 1.2 * (cut.outer_min + cut.inner_min), 1e-9);
     struct cb_drying neat = usual("wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, NAN);
     assert_true(fabs(d.standard_min - neat.standard_min) > .1);
@@ -460,7 +466,8 @@ static void medium_and_retarder(void **state)
     fan.air = CB_AIR_FAN;
     between("fan on a recess shade", cb_drying_rate(&d, &fan), 2.5, 2.8);
     /* the retarder's own constant (estimate): a fifth of the mix lengthens by 4/5 */
-    struct cb_drying slow = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, &(struct cb_parts){4, 0, 1, 0}, NAN, NAN);
+    struct cb_drying slow = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH,
+                                         &(struct cb_parts){4, 0, 1, 0}, NAN, NAN);
     near("retarder", slow.standard_min / neat.standard_min, 1.8, .03);
 }
 
@@ -509,30 +516,102 @@ static void windows(void **state)
         bool held;
         const char *source;
     } rows[] = {
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, {8, 50, CB_AIR_STILL}, "film-formation",
-         CB_GATE_RED, true, "Sewell 1998, Pigment & Resin Technology 27(3), 173: about 10 C"},
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, {20, 97, CB_AIR_STILL}, "humidity",
-         CB_GATE_RED, true, "own judgement"},
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, {20, 92, CB_AIR_STILL}, "humidity",
-         CB_GATE_RED, false, "industry education page"},
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, {20, 87, CB_AIR_STILL}, "humidity",
-         CB_GATE_AMBER, false, "ISO 8502-4, ISO 12944-7"},
-        {"acrylic", CB_TECHNIQUE_UNDERCOAT, CB_BY_AIRBRUSH, {20, 86, CB_AIR_STILL}, "humidity",
-         CB_GATE_RED, false, "ISO 8502-4, ISO 12944-7"},
-        {"spray undercoat", CB_TECHNIQUE_UNDERCOAT, CB_BY_CAN, {20, 84, CB_AIR_STILL},
-         "dew-point-spray", CB_GATE_RED, false, "ISO 8502-4, ISO 12944-7"},
-        {"spray varnish", CB_TECHNIQUE_VARNISH, CB_BY_CAN, {20, 65, CB_AIR_STILL}, "blushing",
-         CB_GATE_AMBER, false, "own judgement"},
-        {"spray varnish", CB_TECHNIQUE_VARNISH, CB_BY_CAN, {20, 75, CB_AIR_STILL}, "blushing",
-         CB_GATE_RED, false, "own judgement"},
-        {"oil", CB_TECHNIQUE_WASH, CB_BY_BRUSH, {4, 50, CB_AIR_STILL}, "temperature", CB_GATE_RED,
-         false, "outside what was checked"},
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, {41, 50, CB_AIR_STILL}, "temperature",
-         CB_GATE_RED, false, "outside what was checked"},
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, {23, 25, CB_AIR_FAN}, "dry-air-fan",
-         CB_GATE_AMBER, false, "estimate"},
-        {"wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, {23, 50, CB_AIR_STILL}, "pool",
-         CB_GATE_NOTE, false, "estimate: 90 um"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {8, 50, CB_AIR_STILL},
+         "film-formation",
+         CB_GATE_RED,
+         true,
+         "Sewell 1998, Pigment & Resin Technology 27(3), 173: about 10 C"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {20, 97, CB_AIR_STILL},
+         "humidity",
+         CB_GATE_RED,
+         true,
+         "own judgement"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {20, 92, CB_AIR_STILL},
+         "humidity",
+         CB_GATE_RED,
+         false,
+         "industry education page"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {20, 87, CB_AIR_STILL},
+         "humidity",
+         CB_GATE_AMBER,
+         false,
+         "ISO 8502-4, ISO 12944-7"},
+        {"acrylic",
+         CB_TECHNIQUE_UNDERCOAT,
+         CB_BY_AIRBRUSH,
+         {20, 86, CB_AIR_STILL},
+         "humidity",
+         CB_GATE_RED,
+         false,
+         "ISO 8502-4, ISO 12944-7"},
+        {"spray undercoat",
+         CB_TECHNIQUE_UNDERCOAT,
+         CB_BY_CAN,
+         {20, 84, CB_AIR_STILL},
+         "dew-point-spray",
+         CB_GATE_RED,
+         false,
+         "ISO 8502-4, ISO 12944-7"},
+        {"spray varnish",
+         CB_TECHNIQUE_VARNISH,
+         CB_BY_CAN,
+         {20, 65, CB_AIR_STILL},
+         "blushing",
+         CB_GATE_AMBER,
+         false,
+         "own judgement"},
+        {"spray varnish",
+         CB_TECHNIQUE_VARNISH,
+         CB_BY_CAN,
+         {20, 75, CB_AIR_STILL},
+         "blushing",
+         CB_GATE_RED,
+         false,
+         "own judgement"},
+        {"oil",
+         CB_TECHNIQUE_WASH,
+         CB_BY_BRUSH,
+         {4, 50, CB_AIR_STILL},
+         "temperature",
+         CB_GATE_RED,
+         false,
+         "outside what was checked"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {41, 50, CB_AIR_STILL},
+         "temperature",
+         CB_GATE_RED,
+         false,
+         "outside what was checked"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {23, 25, CB_AIR_FAN},
+         "dry-air-fan",
+         CB_GATE_AMBER,
+         false,
+         "estimate"},
+        {"wash",
+         CB_TECHNIQUE_RECESS_SHADE,
+         CB_BY_BRUSH,
+         {23, 50, CB_AIR_STILL},
+         "pool",
+         CB_GATE_NOTE,
+         false,
+         "estimate: 90 um"},
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
         struct cb_gates gates;

@@ -44,27 +44,26 @@ static void near(double got, double want, double tolerance)
     assert_true(fabs(got - want) <= tolerance);
 }
 
-static const char paints[] =
-    "coatbell: 1\n"
-    "name: Night watch\n"
-    "figures: 10\n"
-    "height: 32 mm\n"
-    "groups: {serjeant: [1]}\n"
-    "paints:\n"
-    "  green: {name: Oilskin green, kind: acrylic}\n"
-    "  rope:  {name: Tarred rope, kind: acrylic}\n"
-    "  brass: {name: Lantern brass, kind: metallic}\n"
-    "  ebb:   {name: Ebb wash, kind: wash}\n"
-    "  slow:  {name: Slow green, kind: acrylic, dry: 30}\n"
-    "  floor: {name: Labelled green, kind: acrylic, label: 60}\n"
-    "  thick: {name: Thick green, kind: acrylic, film: 50, solids: .45}\n"
-    "  mud:   {name: Tideline paste, kind: texture paste, film: 1000}\n"
-    "  thin:  {name: Thin green, kind: acrylic, drops: 20}\n"
-    "  spray: {name: Chalk undercoat, kind: spray undercoat}\n"
-    "areas:\n"
-    "  oilskin: {share: 45 %}\n"
-    "  rope:    {share: 5 %}\n"
-    "stages:\n";
+static const char paints[] = "coatbell: 1\n"
+                             "name: Night watch\n"
+                             "figures: 10\n"
+                             "height: 32 mm\n"
+                             "groups: {serjeant: [1]}\n"
+                             "paints:\n"
+                             "  green: {name: Oilskin green, kind: acrylic}\n"
+                             "  rope:  {name: Tarred rope, kind: acrylic}\n"
+                             "  brass: {name: Lantern brass, kind: metallic}\n"
+                             "  ebb:   {name: Ebb wash, kind: wash}\n"
+                             "  slow:  {name: Slow green, kind: acrylic, dry: 30}\n"
+                             "  floor: {name: Labelled green, kind: acrylic, label: 60}\n"
+                             "  thick: {name: Thick green, kind: acrylic, film: 50, solids: .45}\n"
+                             "  mud:   {name: Tideline paste, kind: texture paste, film: 1000}\n"
+                             "  thin:  {name: Thin green, kind: acrylic, drops: 20}\n"
+                             "  spray: {name: Chalk undercoat, kind: spray undercoat}\n"
+                             "areas:\n"
+                             "  oilskin: {share: 45 %}\n"
+                             "  rope:    {share: 5 %}\n"
+                             "stages:\n";
 
 static const struct cb_recipe *recipe_of(const char *stages)
 {
@@ -81,12 +80,13 @@ static const struct cb_recipe *recipe_of(const char *stages)
     return recipe;
 }
 
-static double kind_time(const char *kind, enum cb_technique technique, double paint,
-                        double medium, double water, double film, double solids)
+static double kind_time(const char *kind, enum cb_technique technique, double paint, double medium,
+                        double water, double film, double solids)
 {
     size_t index;
     assert_true(cb_kinds_find(kinds, kind, &index));
-    return cb_drying_of(kinds, index, technique, CB_BY_BRUSH, &(struct cb_parts){paint, medium, 0, water}, film, solids)
+    return cb_drying_of(kinds, index, technique, CB_BY_BRUSH,
+                        &(struct cb_parts){paint, medium, 0, water}, film, solids)
         .standard_min;
 }
 
@@ -126,9 +126,8 @@ static void which_time_holds(void **state)
         }
         assert_int_equal(d.from, rows[i].from);
         near(d.standard_min,
-             isnan(rows[i].minutes)
-                 ? kind_time("acrylic", CB_TECHNIQUE_BASECOAT, 0, 0, 0, NAN, NAN)
-                 : rows[i].minutes,
+             isnan(rows[i].minutes) ? kind_time("acrylic", CB_TECHNIQUE_BASECOAT, 0, 0, 0, NAN, NAN)
+                                    : rows[i].minutes,
              1e-9);
         assert_true(isnan(rows[i].label) ? isnan(d.label_min) : d.label_min == rows[i].label);
         /* wait is exact and unscaled, in any air; nothing else goes on at 5 C and 99 % */
@@ -150,25 +149,25 @@ static void mixes(void **state)
         enum cb_technique technique;
         double paint, medium, water, film, solids;
     } rows[] = {
-        {"technique: basecoat\n    mix: 2 green + 1 water", "acrylic", CB_TECHNIQUE_BASECOAT, 2,
-         0, 1, NAN, NAN},
+        {"technique: basecoat\n    mix: 2 green + 1 water", "acrylic", CB_TECHNIQUE_BASECOAT, 2, 0,
+         1, NAN, NAN},
         {"technique: basecoat\n    mix: 2 green + 1 rope + 3 water", "acrylic",
          CB_TECHNIQUE_BASECOAT, 3, 0, 3, NAN, NAN},
-        {"technique: recess shade\n    mix: 1 ebb + 1 medium", "wash",
-         CB_TECHNIQUE_RECESS_SHADE, 1, 1, 0, NAN, NAN},
+        {"technique: recess shade\n    mix: 1 ebb + 1 medium", "wash", CB_TECHNIQUE_RECESS_SHADE, 1,
+         1, 0, NAN, NAN},
         /* acrylic .33 and brass .3333 in equal parts, under the first named of the larger */
         {"technique: basecoat\n    mix: 2 green + 1 brass + 1 water", "acrylic",
          CB_TECHNIQUE_BASECOAT, 3, 0, 1, NAN, (2 * .33 + .25 * 4 / 3) / 3},
-        {"technique: basecoat\n    mix: 2 thick + 1 water", "acrylic", CB_TECHNIQUE_BASECOAT, 2,
-         0, 1, 50, .45},
+        {"technique: basecoat\n    mix: 2 thick + 1 water", "acrylic", CB_TECHNIQUE_BASECOAT, 2, 0,
+         1, 50, .45},
         {"technique: basecoat\n    paint: thick", "acrylic", CB_TECHNIQUE_BASECOAT, 2, 0, 1, 50,
          .45},
-        {"technique: texture\n    paint: mud", "texture paste", CB_TECHNIQUE_TEXTURE, 1, 0, 0,
-         1000, NAN},
+        {"technique: texture\n    paint: mud", "texture paste", CB_TECHNIQUE_TEXTURE, 1, 0, 0, 1000,
+         NAN},
         /* no row: the technique's film, exposure and usual mix, the kind's solids, m 1.25 */
         {"technique: layer\n    paint: brass", "metallic", CB_TECHNIQUE_LAYER, 1, 0, 1, NAN, NAN},
-        {"technique: wash\n    mix: 1 green + 4 water", "acrylic", CB_TECHNIQUE_WASH, 1, 0, 4,
-         NAN, NAN},
+        {"technique: wash\n    mix: 1 green + 4 water", "acrylic", CB_TECHNIQUE_WASH, 1, 0, 4, NAN,
+         NAN},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const struct cb_recipe *recipe =
@@ -283,9 +282,9 @@ static void cautions(void **state)
 static void room(void **state)
 {
     (void)state;
-    const struct cb_recipe *recipe = recipe_of(
-        "  - {name: A, technique: wash, paint: ebb}\n"
-        "  - {name: B, technique: drybrush, paint: green}\n");
+    const struct cb_recipe *recipe =
+        recipe_of("  - {name: A, technique: wash, paint: ebb}\n"
+                  "  - {name: B, technique: drybrush, paint: green}\n");
     struct cb_zone utc = {0};
     struct cb_climate c = {20, 50, CB_AIR_STILL};
     struct cb_room_tool tools[CB_ROOM_MAX];
@@ -306,7 +305,8 @@ static void room(void **state)
     /* an oil film gains nothing from moving air */
     size_t oil;
     assert_true(cb_kinds_find(kinds, "oil", &oil));
-    struct cb_drying slow = cb_drying_of(kinds, oil, CB_TECHNIQUE_WASH, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
+    struct cb_drying slow =
+        cb_drying_of(kinds, oil, CB_TECHNIQUE_WASH, CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
     assert_true(cb_gate_air_gain_min(&slow, 2000, &c, CB_AIR_FAN) == 0);
     /* warmer air holding the same vapour */
     struct cb_climate warm = cb_gate_warmer(&c, 5);
@@ -316,12 +316,11 @@ static void room(void **state)
 
 static const struct cb_kinds *kinds_with(const char *own, struct cb_issues *issues)
 {
-    static const char ours[] =
-        "coatbell-kinds: 1\n"
-        "kinds:\n"
-        "  acrylic: {law: water, solids: .33, min_film: 10, source: test}\n"
-        "  oil: {law: oil, source: test}\n"
-        "techniques:\n";
+    static const char ours[] = "coatbell-kinds: 1\n"
+                               "kinds:\n"
+                               "  acrylic: {law: water, solids: .33, min_film: 10, source: test}\n"
+                               "  oil: {law: oil, source: test}\n"
+                               "techniques:\n";
     const char *text = ours;
     for (int t = 0; t < CB_TECHNIQUE_COUNT; t++) {
         text = cb_arena_printf(&arena,
@@ -329,8 +328,9 @@ static const struct cb_kinds *kinds_with(const char *own, struct cb_issues *issu
                                "source: test}\n",
                                text, cb_technique_name((enum cb_technique)t));
     }
-    text = cb_arena_printf(&arena, "%spriors:\n"
-                                   "  - {kind: oil, technique: wash, minutes: 99, source: test}\n",
+    text = cb_arena_printf(&arena,
+                           "%spriors:\n"
+                           "  - {kind: oil, technique: wash, minutes: 99, source: test}\n",
                            text);
     struct cb_issues first = {0};
     const struct cb_tree *tree = cb_yaml_read(text, strlen(text), &arena, &first);
@@ -348,16 +348,16 @@ static void own_kinds(void **state)
     (void)state;
     struct cb_issues issues = {0};
     const struct cb_kinds *plain = kinds_with(NULL, &issues);
-    const struct cb_kinds *own = kinds_with(
-        "coatbell-kinds: 1\n"
-        "kinds:\n"
-        "  egg tempera: {law: water, solids: .5}\n"
-        "  acrylic: {law: water, solids: .4, min_film: 4}\n"
-        "priors:\n"
-        "  - {kind: egg tempera, technique: layer, film: 10, solids: .2, a: 1, m: 1, "
-        "mix: 1 paint + 1 water}\n"
-        "  - {kind: oil, technique: wash, minutes: 77}\n",
-        &issues);
+    const struct cb_kinds *own =
+        kinds_with("coatbell-kinds: 1\n"
+                   "kinds:\n"
+                   "  egg tempera: {law: water, solids: .5}\n"
+                   "  acrylic: {law: water, solids: .4, min_film: 4}\n"
+                   "priors:\n"
+                   "  - {kind: egg tempera, technique: layer, film: 10, solids: .2, a: 1, m: 1, "
+                   "mix: 1 paint + 1 water}\n"
+                   "  - {kind: oil, technique: wash, minutes: 77}\n",
+                   &issues);
     assert_non_null(plain);
     assert_non_null(own);
     size_t tempera, oil, acrylic;
@@ -390,8 +390,7 @@ static void broken_kinds(void **state)
         {"coatbell-kinds: 1\nkinds: none\n", 2, "not a map"},
         {"coatbell-kinds: 1\npriors: none\n", 2, "not a list"},
         {"coatbell-kinds: 1\npriors:\n  - {kind: acrylic, technique: stir}\n", 3, "stir"},
-        {"coatbell-kinds: 1\npriors:\n  - {kind: tar, technique: wash}\n", 3,
-         "unknown kind: tar"},
+        {"coatbell-kinds: 1\npriors:\n  - {kind: tar, technique: wash}\n", 3, "unknown kind: tar"},
         {"coatbell-kinds: 1\npriors:\n  - {kind: acrylic, technique: wash, film: 20}\n", 3,
          "lacks film, solids, a or m"},
         {"coatbell-kinds: 1\npriors:\n  - {kind: acrylic, technique: wash, mix: lots}\n", 3,

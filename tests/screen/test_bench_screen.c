@@ -79,8 +79,7 @@ static void a_count_spreads_since_the_last_press(void **state)
     assert_true(stage_shows(&stage, "4 SPACE = Oilskin green is on 2 to 5, spread"));
     stage_key(&stage, "SPACE");
     for (int figure = 2; figure <= 5; figure++) {
-        assert_int_equal(film(&stage, figure, 1)->on_ms - first,
-                         (figure - 1) * 5 * CB_MS_PER_MIN);
+        assert_int_equal(film(&stage, figure, 1)->on_ms - first, (figure - 1) * 5 * CB_MS_PER_MIN);
         assert_true(film(&stage, figure, 1)->on_pm_s <= 150);
     }
     stage_key(&stage, "-");
@@ -128,8 +127,8 @@ static void nothing_to_act_on_writes_nothing(void **state)
     struct stage stage;
     stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
     int before = stage.stores;
-    static const enum cb_action idle[] = {CB_ACTION_DRY, CB_ACTION_WET, CB_ACTION_LIFTED,
-                                          CB_ACTION_HELPED, CB_ACTION_REDO, CB_ACTION_QUICK,
+    static const enum cb_action idle[] = {CB_ACTION_DRY,       CB_ACTION_WET,   CB_ACTION_LIFTED,
+                                          CB_ACTION_HELPED,    CB_ACTION_REDO,  CB_ACTION_QUICK,
                                           CB_ACTION_VIEW_ROAD, CB_ACTION_RELOAD};
     for (size_t i = 0; i < sizeof idle / sizeof *idle; i++) {
         stage_do(&stage, idle[i]);
@@ -221,8 +220,7 @@ static void a_button_answers_for_the_oldest(void **state)
     stage_wait(&stage, 34);
     assert_int_equal(stage.pinged, 1); /* all three at one moment are one ping */
     uint32_t id = cb_rehearse_last_ping(stage.rehearse);
-    cb_rehearse_feed(stage.rehearse,
-                     (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = id});
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = id});
     assert_int_equal(film(&stage, 1, 1)->check, CB_CHECK_WET);
     assert_int_equal(film(&stage, 2, 1)->check, CB_CHECK_NONE);
     assert_true(stage.closes >= 1);
@@ -230,9 +228,8 @@ static void a_button_answers_for_the_oldest(void **state)
     stage_wait(&stage, 60); /* timed anew, and announced anew */
     assert_true(stage.pinged > pinged);
     id = cb_rehearse_last_ping(stage.rehearse);
-    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON,
-                                                       .ping_id = id,
-                                                       .button_dry = true});
+    cb_rehearse_feed(stage.rehearse,
+                     (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = id, .button_dry = true});
     assert_int_equal(count_events(&stage, CB_EVENT_CHECKED), 2);
     stage_fini(&stage);
 }
@@ -244,7 +241,10 @@ static void policies(void **state)
         enum cb_ping_policy policy;
         int sounds, pinged;
     } cases[] = {
-        {CB_PING_EVERY, 4, 4}, {CB_PING_FIRST, 1, 4}, {CB_PING_WHOLE, 1, 4}, {CB_PING_OFF, 0, 0},
+        {CB_PING_EVERY, 4, 4},
+        {CB_PING_FIRST, 1, 4},
+        {CB_PING_WHOLE, 1, 4},
+        {CB_PING_OFF, 0, 0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct stage stage;
@@ -298,7 +298,8 @@ static void the_chooser_asks_three_things(void **state)
     stage_fini(&stage);
 }
 
-/* f says what it did and how to take it back, and the hours of what was finished can be looked at. */
+/* f says what it did and how to take it back, and the hours of what was finished can be looked at.
+ */
 static void a_finished_unit_can_be_looked_at_and_brought_back(void **state)
 {
     (void)state;
@@ -429,8 +430,9 @@ static void keys_rest_where_no_coat_is_seen(void **state)
 {
     (void)state;
     static const char *const views[] = {"?", "F4", "F5"};
-    static const char *const keys[] = {"SPACE", "PAGEDOWN", "a", "d", "w", "l", "t", "h", "+", "_",
-                                       "x", "u", "BACKSPACE", "r", "f", "RIGHT", "DOWN"};
+    static const char *const keys[] = {"SPACE",     "PAGEDOWN", "a", "d",     "w",   "l",
+                                       "t",         "h",        "+", "_",     "x",   "u",
+                                       "BACKSPACE", "r",        "f", "RIGHT", "DOWN"};
     struct stage stage;
     stage_init_text(&stage, one_pot, 3, 15, 50, CB_PING_NEEDED);
     stage_key(&stage, "SPACE");
@@ -547,9 +549,9 @@ static void begin_elsewhere(struct stage *stage, const char *name)
     const struct cb_event **stored;
     struct cb_err err = {0};
     assert_int_equal(cb_store_append(stage->store, &event, 1, &arena, &stored, &err), CB_OK);
-    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_EVENTS,
-                                                        .events = stored,
-                                                        .event_count = 1});
+    cb_rehearse_feed(
+        stage->rehearse,
+        (struct cb_input){.kind = CB_INPUT_EVENTS, .events = stored, .event_count = 1});
     cb_arena_fini(&arena);
 }
 
@@ -632,8 +634,8 @@ static void wakes_seldom(void **state)
     stage_wait(&stage, 1);
     int wakes = 0;
     const struct cb_app *app = cb_rehearse_app(stage.rehearse);
-    for (int64_t end = cb_app_now(app).wall_ms + 10 * CB_MS_PER_MIN;
-         cb_app_now(app).wall_ms < end; wakes++) {
+    for (int64_t end = cb_app_now(app).wall_ms + 10 * CB_MS_PER_MIN; cb_app_now(app).wall_ms < end;
+         wakes++) {
         int64_t step = cb_app_next_deadline(app) - cb_app_now(app).wall_ms;
         assert_true(step > 0);
         cb_rehearse_advance(stage.rehearse, step);
@@ -644,8 +646,7 @@ static void wakes_seldom(void **state)
     wakes = 0;
     for (int64_t end = cb_app_now(app).wall_ms + CB_MS_PER_MIN; cb_app_now(app).wall_ms < end;
          wakes++) {
-        cb_rehearse_advance(stage.rehearse,
-                            cb_app_next_deadline(app) - cb_app_now(app).wall_ms);
+        cb_rehearse_advance(stage.rehearse, cb_app_next_deadline(app) - cb_app_now(app).wall_ms);
     }
     assert_true(wakes >= 30 && wakes <= 66); /* seconds show: about one a second */
     stage_fini(&stage);
@@ -711,8 +712,8 @@ static void who_waits_knows_that_it_beeps(void **state)
     stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
     stage_key(&stage, "SPACE");
     assert_true(stage_shows(&stage, "(rings)"));
-    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BELL,
-                                                       .bell_state = CB_BELL_NO_BUS});
+    cb_rehearse_feed(stage.rehearse,
+                     (struct cb_input){.kind = CB_INPUT_BELL, .bell_state = CB_BELL_NO_BUS});
     assert_false(stage_shows(&stage, "(rings)"));
     assert_true(stage_shows(&stage, "nothing is ready until 18:"));
     assert_true(stage_shows(&stage, "; no desktop bus, it beeps here"));
@@ -731,8 +732,7 @@ static void an_evening_flies_by_itself(void **state)
         struct cb_moment now = cb_app_now(app);
         int64_t now_ms = cb_bench_time(cb_app_bench(app), &now);
         bool press = false;
-        int64_t next_ms =
-            cb_scene_autopilot(cb_app_bench(app), cb_app_learn(app), now_ms, &press);
+        int64_t next_ms = cb_scene_autopilot(cb_app_bench(app), cb_app_learn(app), now_ms, &press);
         if (next_ms == CB_TIME_NONE) {
             break;
         }

@@ -153,9 +153,8 @@ static void so_they_are_where_nothing_is_ready(void **state)
     const struct cb_app *app = cb_rehearse_app(stage.rehearse);
     struct cb_moment now = cb_app_now(app);
     struct cb_zone utc = {0};
-    assert_null(strchr(cb_app_status_line(cb_app_bench(app), cb_app_learn(app), &now, &utc,
-                                          &stage.arena),
-                       '~'));
+    assert_null(strchr(
+        cb_app_status_line(cb_app_bench(app), cb_app_learn(app), &now, &utc, &stage.arena), '~'));
     look_before_and_after(&stage);
     stage_size(&stage, 80, 24);
     cb_rehearse_show(stage.rehearse, "bench");
@@ -186,8 +185,7 @@ static void open_at_a_due_film(struct stage *stage)
     stage_key(stage, "SPACE");
     stage_wait(stage, DRY_MIN);
     const struct cb_app *app = cb_rehearse_app(stage->rehearse);
-    const struct cb_film *film =
-        cb_bench_film(cb_bench_unit(cb_app_bench(app), 0), 1, 1, 1);
+    const struct cb_film *film = cb_bench_film(cb_bench_unit(cb_app_bench(app), 0), 1, 1, 1);
     struct cb_moment now = cb_app_now(app);
     int64_t now_ms = cb_bench_time(cb_app_bench(app), &now), due_ms;
     assert_false(cb_forecast_dry(cb_app_bench(app), cb_app_learn(app), film, now_ms, &due_ms));

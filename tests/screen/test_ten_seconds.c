@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /* The ten-second test: a stranger at one metre can say which figure; which paint and where; how
  * thinned; which key; when the next film is dry; that nothing is wrong. All of it lies in the first
- * 12 rows at 80x24 and the first 11 at 50x15; two numbers are five rows high and nothing else is. */
+ * 12 rows at 80x24 and the first 11 at 50x15; two numbers are five rows high and nothing else is.
+ */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -84,16 +85,16 @@ static void check_facts(struct stage *stage)
         assert_true(shows_big(grid, sizes[i].facts, number));
         const char *paint = cb_words_paint(scene->unit, scene->proposal.stage);
         assert_non_null(strstr(top, paint));
-        assert_non_null(strstr(top, cb_words_areas(&stage->arena, scene->unit->recipe,
-                                                   scene->stage)));
-        assert_non_null(strstr(top, cb_words_mix(&stage->arena, stage->kinds, scene->unit,
-                                                 scene->proposal.stage)));
+        assert_non_null(
+            strstr(top, cb_words_areas(&stage->arena, scene->unit->recipe, scene->stage)));
+        assert_non_null(strstr(
+            top, cb_words_mix(&stage->arena, stage->kinds, scene->unit, scene->proposal.stage)));
         assert_non_null(strstr(top, cb_arena_printf(&stage->arena, "SPACE = %s is on", paint)));
         if (scene->next) {
             cb_words_left(scene->next->forecast.due_ms - scene->now_ms, number);
             assert_true(shows_big(grid, sizes[i].facts, number));
-            assert_non_null(strstr(top, cb_words_left(scene->next->forecast.due_ms -
-                                                          scene->now_ms, number)));
+            assert_non_null(
+                strstr(top, cb_words_left(scene->next->forecast.due_ms - scene->now_ms, number)));
         } else {
             assert_non_null(strstr(top, "nothing is wet"));
         }

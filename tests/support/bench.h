@@ -16,14 +16,15 @@ struct bench_log {
     long long events;
     int units;
 };
-/* events: from argv[1], else 1e6; 300 units, or 10 in a small one. lived as in big_log. Says what is
- * wrong on standard error. */
+/* events: from argv[1], else 1e6; 300 units, or 10 in a small one. lived as in big_log. Says what
+ * is wrong on standard error. */
 enum cb_status bench_log_make(struct bench_log *log, int argc, char **argv, bool lived);
 void bench_log_remove(const struct bench_log *log);
 
 /* Runs a program, its output thrown away: milliseconds, or -1 when it fails or is not there. */
 double bench_run(char *const argv[]);
-/* The same several times, reported with the most memory it held (resident, MB) and what is aimed at ("": nothing). */
+/* The same several times, reported with the most memory it held (resident, MB) and what is aimed at
+ * ("": nothing). */
 void bench_program(const char *what, const char *aim, int rounds, char *const argv[]);
 
 #endif

@@ -91,7 +91,8 @@ static void evening_opens(struct painter *painter)
     int64_t planned = (int64_t)painter->unit * YEARS * 365 / (int64_t)painter->plan->units;
     int64_t start_day = INT64_C(14976); /* 2011-01-02 */
     day = day < start_day + planned ? start_day + planned : day;
-    painter->now_ms = day * DAY + 18 * 60 * MINUTE + (int64_t)dice_below(&painter->dice, 120) * MINUTE;
+    painter->now_ms =
+        day * DAY + 18 * 60 * MINUTE + (int64_t)dice_below(&painter->dice, 120) * MINUTE;
     painter->evening_end_ms = painter->now_ms + 3 * 60 * MINUTE;
     painter->boot++;
     painter->boot_at_ms = painter->now_ms - 9 * MINUTE;

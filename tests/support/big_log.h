@@ -13,8 +13,8 @@
 struct big_log {
     size_t events, units; /* some 1e6 and 300 are fourteen years */
     uint64_t seed;
-    const char *recipes;  /* folder of the sample recipes */
-    bool lived; /* with what a bench works out in its idle time, as after years of use */
+    const char *recipes; /* folder of the sample recipes */
+    bool lived;          /* with what a bench works out in its idle time, as after years of use */
 };
 /* Writes a new log at path; the last two units stay open. *last_unit: its id, 32 bytes. */
 enum cb_status big_log_make(const struct big_log *plan, const char *path, char last_unit[32],

@@ -18,11 +18,11 @@ struct desk {
     FILE *daemon_in;   /* its standard input, see mock_notify.c */
 };
 
-bool desk_open(struct desk *desk);   /* a new folder under TMPDIR; neither bus nor daemon yet */
-void desk_close(struct desk *desk);  /* ends both and takes the folder away with all in it */
+bool desk_open(struct desk *desk);  /* a new folder under TMPDIR; neither bus nor daemon yet */
+void desk_close(struct desk *desk); /* ends both and takes the folder away with all in it */
 bool desk_start_bus(struct desk *desk);
 bool desk_start_daemon(struct desk *desk, const char *capabilities); /* true once it is ready */
-void desk_stop(pid_t *pid);          /* SIGKILL, waited for; *pid is 0 then */
+void desk_stop(pid_t *pid); /* SIGKILL, waited for; *pid is 0 then */
 
 /* A path in the folder; good until the sixteenth call after this one. */
 const char *desk_path(const struct desk *desk, const char *name);
@@ -33,8 +33,8 @@ const char *desk_stands(const struct desk *desk);
 /* A command to the daemon, see mock_notify.c; true once it has heard it. */
 bool desk_tell(struct desk *desk, const char *command);
 
-int64_t desk_now_ms(void);           /* CLOCK_MONOTONIC */
-pid_t desk_bell_of(pid_t parent);    /* a child of that process by its name; 0: none */
-bool desk_is_gone(pid_t pid);        /* or only its parent has still to wait for it */
+int64_t desk_now_ms(void);        /* CLOCK_MONOTONIC */
+pid_t desk_bell_of(pid_t parent); /* a child of that process by its name; 0: none */
+bool desk_is_gone(pid_t pid);     /* or only its parent has still to wait for it */
 
 #endif

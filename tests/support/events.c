@@ -24,10 +24,34 @@ uint64_t dice_below(struct dice *dice, uint64_t limit)
 const char *dice_text(struct dice *dice, struct cb_arena *arena, size_t most)
 {
     static const char *const bits[] = {
-        "rope", " ", "\"", "\\", "/", "\n", "\t", "\r", "\x1b[2J", "\x7f", "\xc2\x9b", "\xc2\x85",
-        "\xe2\x80\xae", "\xe2\x80\x8b", "\xe2\x80\xa8", "\xef\xbb\xbf", "\xc3\xa9",
-        "\xf0\x9f\xa6\x80", "\xf3\xa0\x81\x81", "=1+1", "@", ",", ";", "{\"", "\x01", "%s%n",
-        "\xee\x80\x80", "\xef\xbf\xbe",
+        "rope",
+        " ",
+        "\"",
+        "\\",
+        "/",
+        "\n",
+        "\t",
+        "\r",
+        "\x1b[2J",
+        "\x7f",
+        "\xc2\x9b",
+        "\xc2\x85",
+        "\xe2\x80\xae",
+        "\xe2\x80\x8b",
+        "\xe2\x80\xa8",
+        "\xef\xbb\xbf",
+        "\xc3\xa9",
+        "\xf0\x9f\xa6\x80",
+        "\xf3\xa0\x81\x81",
+        "=1+1",
+        "@",
+        ",",
+        ";",
+        "{\"",
+        "\x01",
+        "%s%n",
+        "\xee\x80\x80",
+        "\xef\xbf\xbe",
     };
     struct cb_str out = {0};
     for (uint64_t left = dice_below(dice, 9); left > 0; left--) {
@@ -98,9 +122,9 @@ static void field(struct dice *dice, struct cb_event_make *make, const struct cb
         break;
     case CB_TYPE_FILMS:
         for (size_t i = 0; i < n; i++) {
-            films[i] = (struct cb_film_key){1 + (int)dice_below(dice, 99),
-                                            1 + (int)dice_below(dice, 64),
-                                            1 + (int)dice_below(dice, 9)};
+            films[i] =
+                (struct cb_film_key){1 + (int)dice_below(dice, 99), 1 + (int)dice_below(dice, 64),
+                                     1 + (int)dice_below(dice, 9)};
         }
         cb_event_add_films(make, films, n);
         break;
@@ -119,8 +143,16 @@ static void field(struct dice *dice, struct cb_event_make *make, const struct cb
 static const char *raw(struct dice *dice)
 {
     static const char *const texts[] = {
-        "null", "true", "1.10", "-0", "123456789012345678901234567890", "\"a\\u001b[2Jb\"",
-        "[1,{\"x\":[]},\"\\u202e\"]", "{}", "1e-7", "\"\xc3\xa9\"",
+        "null",
+        "true",
+        "1.10",
+        "-0",
+        "123456789012345678901234567890",
+        "\"a\\u001b[2Jb\"",
+        "[1,{\"x\":[]},\"\\u202e\"]",
+        "{}",
+        "1e-7",
+        "\"\xc3\xa9\"",
     };
     return texts[dice_below(dice, sizeof texts / sizeof *texts)];
 }
@@ -135,8 +167,8 @@ const struct cb_event *dice_event(struct dice *dice, struct cb_arena *arena, boo
         at.boot_ms = (int64_t)dice_below(dice, 1000000000);
     }
     struct cb_event_make make;
-    cb_event_begin(&make, arena, kind,
-                   bench && dice_below(dice, 4) ? NULL : name(dice, arena, "u"), &at);
+    cb_event_begin(&make, arena, kind, bench && dice_below(dice, 4) ? NULL : name(dice, arena, "u"),
+                   &at);
     if (kind == CB_EVENT_UNKNOWN) {
         make.event.name = name(dice, arena, "odd_");
     }

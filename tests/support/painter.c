@@ -212,8 +212,7 @@ static void coat_silent(struct state *state, struct outcome *sum, const struct c
 {
     double at = ping(state, coat, 0), p = state->year->confidence;
     bool dry = coat->t_min <= at;
-    sum->loss[year_block(number)] +=
-        dry ? (1 - p) * (at - coat->t_min) : p * (coat->t_min - at);
+    sum->loss[year_block(number)] += dry ? (1 - p) * (at - coat->t_min) : p * (coat->t_min - at);
     sum->first_dry += dry;
     sum->dry_at[number] += dry;
     sum->past_min += fmax(0, at - coat->t_min);
@@ -261,7 +260,8 @@ void painter_year(struct outcome *sum, const struct year *year, uint64_t number)
         } else {
             coat_answered(&state, sum, &coat, &coat_seed, i);
         }
-        if (year->policy == POLICY_LEARN && ((i >= 100 && i % 4 == 0) || coat.paint == PAINTS - 1)) {
+        if (year->policy == POLICY_LEARN &&
+            ((i >= 100 && i % 4 == 0) || coat.paint == PAINTS - 1)) {
             double median = cb_learn_quantile_as(state.learn, names[coat.paint], coat.technique,
                                                  POT_SD, medians[coat.paint], .5, 0);
             double off = fabs(log(median / coat.middle));

@@ -28,13 +28,13 @@ struct year {
     double timer_min;
     struct cb_learn_settings settings;
     double confidence;
-    bool silent;          /* never answers: next coats on, some of which lift a wet one */
-    bool ignore_weak;     /* silent: unasked next coats teach nothing */
-    bool own_row_counts;  /* a film's own "still wet" is a row already when it is timed anew */
-    double mis_key;       /* share of answers that are the wrong key */
-    double interaction;   /* true log sd of a technique within a paint */
-    double slower;        /* log T grows by this from mid-year */
-    bool forget;          /* answers yes when the sum test asks */
+    bool silent;         /* never answers: next coats on, some of which lift a wet one */
+    bool ignore_weak;    /* silent: unasked next coats teach nothing */
+    bool own_row_counts; /* a film's own "still wet" is a row already when it is timed anew */
+    double mis_key;      /* share of answers that are the wrong key */
+    double interaction;  /* true log sd of a technique within a paint */
+    double slower;       /* log T grows by this from mid-year */
+    bool forget;         /* answers yes when the sum test asks */
 };
 extern const struct year year_default; /* POLICY_LEARN, 80 %, as the program is set */
 
@@ -43,11 +43,11 @@ extern const struct year year_default; /* POLICY_LEARN, 80 %, as the program is 
 
 struct outcome {
     int coats, first_dry, early, alarms, alarms_late;
-    double past_min;                  /* sum over coats: from dry to known dry */
-    double loss[YEAR_BLOCKS];         /* pinball loss of the first ping at the confidence */
-    double dry_at[YEAR_COATS];        /* first pings that found coat i dry */
-    int median_ready, median_total;   /* coats until the new paint's median is within 10 % */
-    double log_off, log_off_n;        /* mean |log median error| over coats 101-300 */
+    double past_min;                /* sum over coats: from dry to known dry */
+    double loss[YEAR_BLOCKS];       /* pinball loss of the first ping at the confidence */
+    double dry_at[YEAR_COATS];      /* first pings that found coat i dry */
+    int median_ready, median_total; /* coats until the new paint's median is within 10 % */
+    double log_off, log_off_n;      /* mean |log median error| over coats 101-300 */
 };
 /* Adds one painter's year. The same seed is the same painter and the same coats whatever the
  * policy. */

@@ -50,8 +50,7 @@ static void be_the_program(const struct seat *seat, const char *home, const char
     _exit(127);
 }
 
-bool seat_start(struct seat *seat, const char *home, const char *type,
-                const char *const *arguments)
+bool seat_start(struct seat *seat, const char *home, const char *type, const char *const *arguments)
 {
     *seat = (struct seat){.pty = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC)};
     struct winsize size = {.ws_row = VT52_ROWS, .ws_col = VT52_COLUMNS};

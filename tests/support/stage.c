@@ -148,8 +148,7 @@ void stage_type(struct stage *stage, const char *text)
 
 void stage_do(struct stage *stage, enum cb_action action)
 {
-    cb_rehearse_feed(stage->rehearse,
-                     (struct cb_input){.kind = CB_INPUT_ACTION, .action = action});
+    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_ACTION, .action = action});
 }
 
 void stage_wait(struct stage *stage, double minutes)

@@ -262,8 +262,7 @@ static void test_a_title_is_no_markup(void **state)
     for (size_t i = 0; i < 2; i++) {
         start_daemon(world, says[i]);
         struct cb_bell *bell = cb_bell_new(world->program);
-        cb_bell_show(bell, 1, true, true, "<b>Rope & tar</b> &amp; \"ash\"", "body",
-                     desk_now_ms());
+        cb_bell_show(bell, 1, true, true, "<b>Rope & tar</b> &amp; \"ash\"", "body", desk_now_ms());
         wait_news(bell, CB_BELL_NEWS_SHOWN);
         wait_for_line(world, "title=[\u2039b\u203ARope + tar\u2039/b\u203A +amp; \"ash\"] ");
         assert_int_equal(desk_count(&world->desk, "title=[<"), 0);

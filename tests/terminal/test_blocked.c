@@ -29,7 +29,7 @@
 #define LATE_MS  200   /* of a ping behind its film: what is asked of the program */
 #define LEAVE_MS 500   /* from SIGTERM to its end: the same */
 #define POTS     "minutes at 23 C"
-#define BUSY_MS  1000  /* of the processor, in the 8 s or so that the terminal is not read */
+#define BUSY_MS  1000 /* of the processor, in the 8 s or so that the terminal is not read */
 
 struct world {
     struct desk desk;
@@ -40,7 +40,7 @@ struct world {
 /* What the log says so far. */
 struct told {
     int coats, notes;
-    size_t pinged; /* films */
+    size_t pinged;     /* films */
     int64_t latest_ms; /* of a ping behind its film */
     enum cb_event_kind last;
 };
@@ -112,8 +112,8 @@ static int set_up(void **state)
                "paints:\n  rope: {name: Tarred rope, kind: acrylic}\n"
                "stages:\n  - name: Basecoat\n    technique: basecoat\n"
                "    paint: rope\n    dry: 6 s\n");
-    const char *const arguments[] = {"begin", desk_path(&world->desk, "quick.yaml"), "--temp",
-                                     "23", "--rh", "50", NULL};
+    const char *const arguments[] = {
+        "begin", desk_path(&world->desk, "quick.yaml"), "--temp", "23", "--rh", "50", NULL};
     if (!seat_start(&world->seat, desk_path(&world->desk, "home"), "vt52", arguments) ||
         tcgetattr(world->seat.pty, &world->found) != 0 ||
         !seat_wait(&world->seat, "A thin basecoat here", LONG_MS)) {

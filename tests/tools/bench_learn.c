@@ -297,8 +297,10 @@ int main(int argc, char **argv)
     costs();
     printf("\n%d painters x %d coats, first seed %d\n", painters, YEAR_COATS, (int)SEED);
     policies(painters, &oracle);
-    oracle = painter_years(&(struct year){.policy = POLICY_ORACLE, .confidence = .8,
-                                          .settings = year_default.settings}, SEED, fewer);
+    oracle = painter_years(&(struct year){.policy = POLICY_ORACLE,
+                                          .confidence = .8,
+                                          .settings = year_default.settings},
+                           SEED, fewer);
     printf("\nWhat the settings gain, over %d of the painters\n", fewer);
     silence(fewer, &oracle);
     slips(fewer, &oracle);

@@ -18,8 +18,8 @@ enum { ROUNDS = 9 };
 static char program[] = "build/release/coatbell";
 static char log_option[] = "--log";
 
-/* From the start of the bench on a terminal of 80 x 24: milliseconds to its first screen, and to the last write
- * of its first seconds, when the learned times have come; -1: no screen. */
+/* From the start of the bench on a terminal of 80 x 24: milliseconds to its first screen, and to
+ * the last write of its first seconds, when the learned times have come; -1: no screen. */
 struct opening {
     double first_ms, settled_ms, memory_mb;
 };
@@ -105,9 +105,10 @@ static void measure_first_screen(const struct bench_log *log, const char *what)
 /* What is kept, of the log without it. */
 static void measure_kept(const struct bench_log *log)
 {
-    char sql[] = "select 'kept: ' || printf('%.1f', sum(length(bytes)) / 1e6) || ' MB, 1/' ||"
-                 " (((select page_count * page_size from pragma_page_count, pragma_page_size) -"
-                 " sum(length(bytes))) / sum(length(bytes))) || ' of the log, aim: 1/20' from derived";
+    char sql[] =
+        "select 'kept: ' || printf('%.1f', sum(length(bytes)) / 1e6) || ' MB, 1/' ||"
+        " (((select page_count * page_size from pragma_page_count, pragma_page_size) -"
+        " sum(length(bytes))) / sum(length(bytes))) || ' of the log, aim: 1/20' from derived";
     char command[512];
     snprintf(command, sizeof command, "sqlite3 '%s' \"%s\"", log->path, sql);
     fflush(stdout);

@@ -29,14 +29,14 @@
 #include "support/desk.h"
 #include "support/seat.h"
 
-#define STAGGER_MS  2700   /* between two coats, and so between two pings; no whole seconds */
-#define COATS_MAX   95     /* in one run */
-#define RUNNING_MS  6000   /* between the two stops */
-#define TAIL_MS     4000   /* after the second */
-#define DISK_MS     500    /* between two tries of the disk */
-#define BEAT_MS     100    /* of this program, to see how late it is woken itself */
-#define EARLY_MS    3      /* two clocks are compared, one of them in whole ms */
-#define STALL_MS    50     /* what no tick may be late by */
+#define STAGGER_MS  2700 /* between two coats, and so between two pings; no whole seconds */
+#define COATS_MAX   95   /* in one run */
+#define RUNNING_MS  6000 /* between the two stops */
+#define TAIL_MS     4000 /* after the second */
+#define DISK_MS     500  /* between two tries of the disk */
+#define BEAT_MS     100  /* of this program, to see how late it is woken itself */
+#define EARLY_MS    3    /* two clocks are compared, one of them in whole ms */
+#define STALL_MS    50   /* what no tick may be late by */
 #define PATIENCE_MS 15000
 
 enum who { NOBODY, DAEMON, BUS, BELL };
@@ -55,8 +55,8 @@ struct run {
     double stop_ms; /* of each of the two stops */
     struct desk desk;
     struct seat seat;
-    pid_t stopped; /* 0: nobody */
-    double begin_ms;      /* what is measured begins, CLOCK_REALTIME */
+    pid_t stopped;   /* 0: nobody */
+    double begin_ms; /* what is measured begins, CLOCK_REALTIME */
     CB_VEC(struct seen) seen;
     CB_VEC(double) dues; /* of the pings, in order, CLOCK_REALTIME */
     int coats;           /* put on so far */
@@ -107,8 +107,8 @@ static void take(struct run *run, double at_ms)
         cb_vec_push(&run->keys_ms, at_ms - run->pressed_ms);
         run->pressed_ms = 0;
     }
-    run->said_silent = run->said_silent ||
-                       (run->stopped != 0 && vt52_has(&run->seat.screen, "bell silent"));
+    run->said_silent =
+        run->said_silent || (run->stopped != 0 && vt52_has(&run->seat.screen, "bell silent"));
 }
 
 /* Reads what the bench writes until that moment, CLOCK_MONOTONIC. */
@@ -171,8 +171,8 @@ static bool make_home(const struct run *run)
 
 static bool start_bench(struct run *run)
 {
-    const char *const arguments[] = {"begin", desk_path(&run->desk, "quick.yaml"), "--temp", "23",
-                                     "--rh", "50", NULL};
+    const char *const arguments[] = {
+        "begin", desk_path(&run->desk, "quick.yaml"), "--temp", "23", "--rh", "50", NULL};
     if (!seat_start(&run->seat, desk_path(&run->desk, "home"), "vt52", arguments) ||
         !wait_text(run, "A thin basecoat here")) {
         return false;
@@ -268,8 +268,8 @@ static bool paint(struct run *run)
     double next_press_ms = now_ms() + stagger_ms;
     int turn = 0;
     while (due_ms > 0 && !run->seat.closed && now_ms() < end_ms) {
-        double next_ms = turn < TURNS && turns_ms[turn] < next_press_ms ? turns_ms[turn]
-                                                                        : next_press_ms;
+        double next_ms =
+            turn < TURNS && turns_ms[turn] < next_press_ms ? turns_ms[turn] : next_press_ms;
         pump(run, next_ms < now_ms() + BEAT_MS ? next_ms : now_ms() + BEAT_MS);
         if (now_ms() >= next_press_ms) {
             put_on(run);
@@ -418,8 +418,7 @@ static void report(const struct run *run, const struct tick_stats *stats,
 {
     printf("%-16s %5d %8.1f %8.1f %8.1f %8.1f %8.1f %7d %8.1f", names[run->who], stats->count,
            stats->median_ms, stats->worst_ms, stats->worst_at_ping_ms,
-           stats->worst_ms - stats->best_ms, stats->worst_gap_ms, stats->stalls,
-           run->own_worst_ms);
+           stats->worst_ms - stats->best_ms, stats->worst_gap_ms, stats->stalls, run->own_worst_ms);
     if (run->who != NOBODY) {
         printf("   %.2f %.2f", stats->median_ms / running->median_ms,
                stats->worst_ms / running->worst_ms);

@@ -199,8 +199,7 @@ static void on_call(GDBusConnection *connection, const char *sender, const char 
             g_dbus_method_invocation_return_dbus_error(invocation, NAME ".Error", "it is gone");
         }
     } else if (strcmp(method, "GetCapabilities") == 0) {
-        g_dbus_method_invocation_return_value(invocation,
-                                              g_variant_new("(^as)", capabilities));
+        g_dbus_method_invocation_return_value(invocation, g_variant_new("(^as)", capabilities));
     } else {
         g_dbus_method_invocation_return_value(
             invocation, g_variant_new("(ssss)", "mock", "coatbell", "1", "1.2"));

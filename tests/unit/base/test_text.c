@@ -145,11 +145,11 @@ static void test_number(void **state)
         bool good;
         double value;
     } cases[] = {
-        {"0", true, 0},        {"19.5", true, 19.5},    {"-3", true, -3},     {"+2.25", true, 2.25},
-        {".5", true, .5},      {"-.5", true, -.5},      {"007", true, 7},     {"", false, 0},
-        {"-", false, 0},       {".", false, 0},         {"5.", false, 0},     {"1e3", false, 0},
-        {"0x10", false, 0},    {"inf", false, 0},       {"nan", false, 0},    {" 1", false, 0},
-        {"1 ", false, 0},      {"1,5", false, 0},       {"1.2.3", false, 0},  {"--1", false, 0},
+        {"0", true, 0},       {"19.5", true, 19.5}, {"-3", true, -3},    {"+2.25", true, 2.25},
+        {".5", true, .5},     {"-.5", true, -.5},   {"007", true, 7},    {"", false, 0},
+        {"-", false, 0},      {".", false, 0},      {"5.", false, 0},    {"1e3", false, 0},
+        {"0x10", false, 0},   {"inf", false, 0},    {"nan", false, 0},   {" 1", false, 0},
+        {"1 ", false, 0},     {"1,5", false, 0},    {"1.2.3", false, 0}, {"--1", false, 0},
         {"12 min", false, 0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
@@ -228,10 +228,8 @@ static void test_tree(void **state)
     (void)state;
     const struct cb_tree keys[] = {{.type = CB_TREE_TEXT, .text = "name"},
                                    {.type = CB_TREE_TEXT, .text = "on"}};
-    const struct cb_tree items[] = {{.type = CB_TREE_TEXT, .text = "Rope"},
-                                    {.type = CB_TREE_LIST}};
-    const struct cb_tree map = {
-        .type = CB_TREE_MAP, .count = 2, .keys = keys, .items = items};
+    const struct cb_tree items[] = {{.type = CB_TREE_TEXT, .text = "Rope"}, {.type = CB_TREE_LIST}};
+    const struct cb_tree map = {.type = CB_TREE_MAP, .count = 2, .keys = keys, .items = items};
     assert_ptr_equal(cb_tree_get(&map, "on"), &items[1]);
     assert_null(cb_tree_get(&map, "off"));
     assert_null(cb_tree_get(&items[0], "on"));
@@ -256,11 +254,11 @@ static void test_issues(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_err),     cmocka_unit_test(test_err_cut_keeps_whole_characters),
-        cmocka_unit_test(test_mem),     cmocka_unit_test(test_vec),
-        cmocka_unit_test(test_arena),   cmocka_unit_test(test_str),
-        cmocka_unit_test(test_number),  cmocka_unit_test(test_integer),
-        cmocka_unit_test(test_index),   cmocka_unit_test(test_tree),
+        cmocka_unit_test(test_err),    cmocka_unit_test(test_err_cut_keeps_whole_characters),
+        cmocka_unit_test(test_mem),    cmocka_unit_test(test_vec),
+        cmocka_unit_test(test_arena),  cmocka_unit_test(test_str),
+        cmocka_unit_test(test_number), cmocka_unit_test(test_integer),
+        cmocka_unit_test(test_index),  cmocka_unit_test(test_tree),
         cmocka_unit_test(test_issues),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

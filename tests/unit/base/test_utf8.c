@@ -97,13 +97,13 @@ static void test_width(void **state)
         {"", 0},
         {"rope", 4},
         {"caf\xC3\xA9", 4},
-        {"cafe\xCC\x81", 4},         /* U+0301 combining acute */
-        {"\xE6\xBD\xAE", 2},         /* U+6F6E, W */
-        {"\xEF\xBC\xA1", 2},         /* U+FF21, F */
-        {"\xF0\x9F\x90\x9F", 2},     /* U+1F41F, W */
-        {"\xE2\x80\xA6", 1},         /* U+2026 */
-        {"\xFF", 1},                 /* shown as U+FFFD */
-        {"\xE2\x80\x8B", 0},         /* U+200B */
+        {"cafe\xCC\x81", 4},     /* U+0301 combining acute */
+        {"\xE6\xBD\xAE", 2},     /* U+6F6E, W */
+        {"\xEF\xBC\xA1", 2},     /* U+FF21, F */
+        {"\xF0\x9F\x90\x9F", 2}, /* U+1F41F, W */
+        {"\xE2\x80\xA6", 1},     /* U+2026 */
+        {"\xFF", 1},             /* shown as U+FFFD */
+        {"\xE2\x80\x8B", 0},     /* U+200B */
     };
     for (size_t i = 0; i < COUNT(cases); i++) {
         if (cb_utf8_text_width(cases[i].text) != cases[i].width) {
@@ -118,10 +118,11 @@ static void test_safe(void **state)
     (void)state;
     static const uint32_t safe[] = {' ', '~', 0xA0, 0xE9, 0x301, 0x6F6E, 0x1F41F, 0x2026, 0x2588};
     static const uint32_t unsafe[] = {
-        0,      1,      7,      8,      0x1B,   0x1F,   0x7F,    0x80,    0x85,     0x9B, 0x9F,
-        0xAD,   0x61C,  0x200B, 0x200D, 0x200E, 0x200F, 0x2028,  0x2029,  0x202A,   0x202E,
-        0x2060, 0x2066, 0x2069, 0xFEFF, 0x34F,  0x3164, 0xFE0F,  0xD800,  0xDFFF,   0xE000,
-        0xF8FF, 0xFFFE, 0xFFFF, 0xFDD0, 0xE0001, 0xE0100, 0xF0000, 0x10FFFD, 0x110000, UINT32_MAX,
+        0,       1,       7,        8,        0x1B,       0x1F,   0x7F,   0x80,   0x85,
+        0x9B,    0x9F,    0xAD,     0x61C,    0x200B,     0x200D, 0x200E, 0x200F, 0x2028,
+        0x2029,  0x202A,  0x202E,   0x2060,   0x2066,     0x2069, 0xFEFF, 0x34F,  0x3164,
+        0xFE0F,  0xD800,  0xDFFF,   0xE000,   0xF8FF,     0xFFFE, 0xFFFF, 0xFDD0, 0xE0001,
+        0xE0100, 0xF0000, 0x10FFFD, 0x110000, UINT32_MAX,
     };
     for (size_t i = 0; i < COUNT(safe); i++) {
         if (!cb_utf8_is_safe(safe[i])) {
@@ -148,11 +149,11 @@ static void test_clean(void **state)
         {"Oilskin green", 0, "Oilskin green"},
         {"red\x1B[31m", 0, "red?[31m"},
         {"a\nb\tc", 0, "a?b?c"},
-        {"a\xC2\x9Bm", 0, "a?m"},               /* U+009B, a one-character CSI */
+        {"a\xC2\x9Bm", 0, "a?m"}, /* U+009B, a one-character CSI */
         {"ab\xFF\xC3", 0, "ab??"},
         {"a\xE2\x80\xAE"
          "b",
-         0, "a?b"},                             /* U+202E */
+         0, "a?b"}, /* U+202E */
         {"rope", 4, "rope"},
         {"ropes", 4, "rop\xE2\x80\xA6"},
         {"ropes", 1, "\xE2\x80\xA6"},
@@ -182,13 +183,13 @@ static void test_fold(void **state)
         {"Oilskin  Green", "oilskin green"},
         {"\t Oilskin\xC2\xA0green \n", "oilskin green"}, /* U+00A0 */
         {"CAF\xC3\x89", "caf\xC3\xA9"},
-        {"cafe\xCC\x81", "caf\xC3\xA9"},                  /* decomposed */
+        {"cafe\xCC\x81", "caf\xC3\xA9"}, /* decomposed */
         {"Stra\xC3\x9F"
          "e",
-         "strasse"},                                      /* CaseFolding.txt: 00DF; F; 0073 0073 */
-        {"\xEF\xBC\xB2ope", "rope"},                      /* U+FF32, fullwidth R */
-        {"\xEF\xAC\x81n", "fin"},                         /* U+FB01, ligature fi */
-        {"ro\xC2\xADpe", "rope"},                         /* U+00AD, soft hyphen */
+         "strasse"},                 /* CaseFolding.txt: 00DF; F; 0073 0073 */
+        {"\xEF\xBC\xB2ope", "rope"}, /* U+FF32, fullwidth R */
+        {"\xEF\xAC\x81n", "fin"},    /* U+FB01, ligature fi */
+        {"ro\xC2\xADpe", "rope"},    /* U+00AD, soft hyphen */
         {"a\xFFz", "a\xEF\xBF\xBDz"},
     };
     struct cb_arena arena = {0};
@@ -254,8 +255,8 @@ static void test_distance(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_valid), cmocka_unit_test(test_next),  cmocka_unit_test(test_write),
-        cmocka_unit_test(test_width), cmocka_unit_test(test_safe),  cmocka_unit_test(test_clean),
+        cmocka_unit_test(test_valid), cmocka_unit_test(test_next),     cmocka_unit_test(test_write),
+        cmocka_unit_test(test_width), cmocka_unit_test(test_safe),     cmocka_unit_test(test_clean),
         cmocka_unit_test(test_fold),  cmocka_unit_test(test_distance),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -121,8 +121,8 @@ static void assert_holds(const char *text, const char *part)
     }
 }
 
-#define NOTE(id, text)                                                                            \
-    "{\"id\":\"" id "\",\"at\":\"2026-01-05T18:00:00.000Z\",\"event\":\"note\","                       \
+#define NOTE(id, text)                                                                             \
+    "{\"id\":\"" id "\",\"at\":\"2026-01-05T18:00:00.000Z\",\"event\":\"note\","                   \
     "\"text\":\"" text "\"}\n"
 
 static void take(const char *log, const char *lines)
@@ -137,9 +137,10 @@ static void take(const char *log, const char *lines)
 static void a_bad_row_is_said_and_the_rest_is_exported(void **state)
 {
     (void)state;
-    take("log.db", NOTE("a", "one") "{\"id\":\"b\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":"
-                   "\"climate_set\",\"temp_c\":20,\"rh_pct\":50,\"place\":\"shed\"}\n"
-                   NOTE("c", "three") NOTE("d", "four"));
+    take("log.db",
+         NOTE("a", "one") "{\"id\":\"b\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":"
+                          "\"climate_set\",\"temp_c\":20,\"rh_pct\":50,\"place\":\"shed\"}\n" NOTE(
+                              "c", "three") NOTE("d", "four"));
     sqlite3 *db;
     assert_int_equal(sqlite3_open(in_folder("log.db"), &db), SQLITE_OK);
     assert_int_equal(sqlite3_exec(db,
@@ -157,9 +158,11 @@ static void a_bad_row_is_said_and_the_rest_is_exported(void **state)
     assert_int_equal(sqlite3_open(in_folder("log.db"), &db), SQLITE_OK);
     assert_int_equal(cb_store_sum_functions(db), SQLITE_OK);
     assert_int_equal(sqlite3_exec(db,
-        "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, origin, seq, boot_ms, figure,"
-        " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, air, climate_from, of, fields);"
-        "UPDATE origin SET sum = row_sum(origin, machine, boot)",
+                                  "UPDATE event SET sum = row_sum(row, id, at, event, unit, press, "
+                                  "origin, seq, boot_ms, figure,"
+                                  " stage, coat, found, on_at, on_pm_s, place, temp_c, rh_pct, "
+                                  "air, climate_from, of, fields);"
+                                  "UPDATE origin SET sum = row_sum(origin, machine, boot)",
                                   NULL, NULL, NULL),
                      SQLITE_OK);
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
@@ -249,9 +252,9 @@ static void a_line_in_our_name_far_ahead_is_left(void **state)
     sqlite3_stmt *stmt;
     char line[400];
     assert_int_equal(sqlite3_open(in_folder("log.db"), &db), SQLITE_OK);
-    assert_int_equal(sqlite3_prepare_v2(db, "SELECT value FROM meta WHERE name = 'machine'", -1,
-                                        &stmt, NULL),
-                     SQLITE_OK);
+    assert_int_equal(
+        sqlite3_prepare_v2(db, "SELECT value FROM meta WHERE name = 'machine'", -1, &stmt, NULL),
+        SQLITE_OK);
     assert_int_equal(sqlite3_step(stmt), SQLITE_ROW);
     snprintf(line, sizeof line,
              "{\"id\":\"z\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"session_closed\","

@@ -103,8 +103,7 @@ static void test_commands_and_options(void **state)
         }
         /* To the next entry of another command; `log` has several of its own. */
         char *end = entry + 1;
-        while ((end = strstr(end, "\n.It Ic ")) != NULL &&
-               strncmp(end, head, strlen(head)) == 0) {
+        while ((end = strstr(end, "\n.It Ic ")) != NULL && strncmp(end, head, strlen(head)) == 0) {
             end++;
         }
         size_t length = end != NULL ? (size_t)(end - entry) : strlen(entry);

@@ -329,15 +329,14 @@ static void test_joined_label(void **state)
         if (film == 4) {
             world_do(world, "paint_joined - from='Tarred rope' to='Oilskin green'");
         }
-        const double min =
-            cb_forecast_stage_min(world->bench, world->learn, unit_of(world), 1, .8);
+        const double min = cb_forecast_stage_min(world->bench, world->learn, unit_of(world), 1, .8);
         assert_near(min, 600, 1e-9);
         world_do(world, cb_arena_printf(&world->arena, "coat_on u figure=%d stage=%d coat=1",
                                         1 + film / 2, 1 + film % 2));
         world_wait(world, 20);
-        world_do(world, cb_arena_printf(&world->arena,
-                                        "checked u figure=%d stage=%d coat=1 found=wet",
-                                        1 + film / 2, 1 + film % 2));
+        world_do(world,
+                 cb_arena_printf(&world->arena, "checked u figure=%d stage=%d coat=1 found=wet",
+                                 1 + film / 2, 1 + film % 2));
         world_do(world, cb_arena_printf(&world->arena,
                                         film == 3 ? "lifted u figure=%d stage=%d coat=1"
                                                   : "checked u figure=%d stage=%d coat=1 found=dry",
@@ -439,9 +438,9 @@ static void test_facts(void **state)
 
 static void begin_behind(struct world *world, const char *unit)
 {
-    world_do(world, cb_arena_printf(&world->arena,
-                                    "unit_begun %s name=%s figures=2 front=no recipe='%s'", unit,
-                                    unit, plain));
+    world_do(world,
+             cb_arena_printf(&world->arena, "unit_begun %s name=%s figures=2 front=no recipe='%s'",
+                             unit, unit, plain));
 }
 
 static void test_begun_behind(void **state)
@@ -764,8 +763,8 @@ static void test_foreign_go(void **state)
     world_begin(world, "u", 3, plain);
     world_wait(world, 1);
     for (int figure = 1; figure <= 3; figure++) {
-        world_also(world, cb_arena_printf(&world->arena, "coat_on u figure=%d stage=1 coat=1",
-                                          figure));
+        world_also(world,
+                   cb_arena_printf(&world->arena, "coat_on u figure=%d stage=1 coat=1", figure));
         world_also(world, cb_arena_printf(&world->arena,
                                           "checked u figure=%d stage=1 coat=1 found=wet", figure));
     }

@@ -55,7 +55,7 @@ static void first_answers_count(void **state)
     begin(&world);
     coat(&world, "dry");
     coat(&world, "wet");
-    coat(&world, NULL); /* pinged, never answered */
+    coat(&world, NULL);                                              /* pinged, never answered */
     world_do(&world, "checked u figure=2 stage=1 coat=1 found=dry"); /* a second answer */
     world_do(&world, "coat_on u figure=60 stage=1 coat=1");
     world_wait(&world, 5);
@@ -87,13 +87,11 @@ static void header_line(void **state)
     }
     assert_null(cb_calibration_line(world.bench, &world.arena));
     coat(&world, "wet");
-    assert_string_equal(cb_calibration_line(world.bench, &world.arena),
-                        "my last 10 bells: 9 dry");
+    assert_string_equal(cb_calibration_line(world.bench, &world.arena), "my last 10 bells: 9 dry");
     for (int i = 0; i < 45; i++) {
         coat(&world, i % 5 == 0 ? "wet" : "dry");
     }
-    assert_string_equal(cb_calibration_line(world.bench, &world.arena),
-                        "my last 40 bells: 32 dry");
+    assert_string_equal(cb_calibration_line(world.bench, &world.arena), "my last 40 bells: 32 dry");
     world_fini(&world);
 }
 

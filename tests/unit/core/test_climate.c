@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What a painter types for the air, and for a mix; and that the air's flux is the same whenever it is
- * asked for. */
+/* What a painter types for the air, and for a mix; and that the air's flux is the same whenever it
+ * is asked for. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -23,11 +23,33 @@ static void temperatures(void **state)
         const char *text;
         double c; /* NAN: refused */
     } rows[] = {
-        {"23", 23},      {"19.5", 19.5}, {"-20", -20},   {"60", 60},    {"73.4F", 23},
-        {"73.4f", 23},   {"23C", 23},    {"23c", 23},    {"140F", 60},  {"-4F", -20},
-        {"21\xC2\xB0""C", 21}, {"", NAN}, {"abc", NAN},  {"nan", NAN},  {"inf", NAN},
-        {"1e9", NAN},    {"0x14", NAN},  {"-20.1", NAN}, {"60.1", NAN}, {"23K", NAN},
-        {"23CC", NAN},   {"2 3", NAN},   {"1..2", NAN},  {"-", NAN},    {"141F", NAN},
+        {"23", 23},
+        {"19.5", 19.5},
+        {"-20", -20},
+        {"60", 60},
+        {"73.4F", 23},
+        {"73.4f", 23},
+        {"23C", 23},
+        {"23c", 23},
+        {"140F", 60},
+        {"-4F", -20},
+        {"21\xC2\xB0"
+         "C",
+         21},
+        {"", NAN},
+        {"abc", NAN},
+        {"nan", NAN},
+        {"inf", NAN},
+        {"1e9", NAN},
+        {"0x14", NAN},
+        {"-20.1", NAN},
+        {"60.1", NAN},
+        {"23K", NAN},
+        {"23CC", NAN},
+        {"2 3", NAN},
+        {"1..2", NAN},
+        {"-", NAN},
+        {"141F", NAN},
         {"99999999999999999999999999999999999999999", NAN},
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
@@ -52,8 +74,8 @@ static void humidities(void **state)
         const char *text;
         double pct;
     } rows[] = {
-        {"62", 62},   {"62%", 62},   {"0", 0},     {"100", 100},   {"-1", NAN}, {"101", NAN},
-        {"nan", NAN}, {"1e9", NAN},  {"", NAN},    {"62F", NAN},   {"%", NAN},  {"100.1", NAN},
+        {"62", 62},   {"62%", 62},  {"0", 0},  {"100", 100}, {"-1", NAN}, {"101", NAN},
+        {"nan", NAN}, {"1e9", NAN}, {"", NAN}, {"62F", NAN}, {"%", NAN},  {"100.1", NAN},
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
         struct cb_err err = {0};
@@ -125,7 +147,8 @@ static void parts(void **state)
         {"2 paint + 1 water", {2, 0, 0, 1}, "2 paint + 1 water"},
         {"2 paint+1 water", {2, 0, 0, 1}, "2 paint + 1 water"},
         {"paint + water", {1, 0, 0, 1}, "1 paint + 1 water"},
-        {" 1 paint + 1/2 medium + .5 retarder ", {1, .5, .5, 0},
+        {" 1 paint + 1/2 medium + .5 retarder ",
+         {1, .5, .5, 0},
          "1 paint + 0.5 medium + 0.5 retarder"},
         {"3 paint", {3, 0, 0, 0}, "neat"},
         {"", {0, 0, 0, 0}, NULL},

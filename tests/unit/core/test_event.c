@@ -168,8 +168,7 @@ static void clocks_and_counts_have_bounds(void **state)
         {-1, 0, "seq: -1, it takes 0 to 281474976710656"},
         {CB_EVENT_SEQ_MAX + 1, 0, "seq: 281474976710657, it takes 0 to 281474976710656"},
         {INT64_MAX, 0, "seq: 9223372036854775807, it takes 0 to 281474976710656"},
-        {1, -1,
-         "boot_ms: -1, it takes milliseconds since the start, 0 to 9007199254740991"},
+        {1, -1, "boot_ms: -1, it takes milliseconds since the start, 0 to 9007199254740991"},
         {1, INT64_MAX,
          "boot_ms: 9223372036854775807, it takes milliseconds since the start, 0 to "
          "9007199254740991"},
@@ -196,8 +195,8 @@ static void closed_words_are_closed(void **state)
         const char *word;
         enum cb_status status;
     } rows[] = {
-        {"dry", CB_OK}, {"wet", CB_OK}, {"dr", CB_DATA}, {"", CB_DATA}, {"dry|wet", CB_DATA},
-        {"Dry", CB_DATA}, {"|", CB_DATA},
+        {"dry", CB_OK},       {"wet", CB_OK},   {"dr", CB_DATA}, {"", CB_DATA},
+        {"dry|wet", CB_DATA}, {"Dry", CB_DATA}, {"|", CB_DATA},
     };
     struct cb_arena arena = {0};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -25,8 +25,8 @@ static double unit(uint64_t *seed)
 
 static struct cb_row film(const char *pot, double lo, double hi)
 {
-    return (struct cb_row){.kind = CB_ROW_FILM, .pot = pot, .pot_sd = .30, .median_min = 9,
-                           .lo = lo, .hi = hi};
+    return (struct cb_row){
+        .kind = CB_ROW_FILM, .pot = pot, .pot_sd = .30, .median_min = 9, .lo = lo, .hi = hi};
 }
 
 static struct cb_row any_row(uint64_t *seed)
@@ -226,7 +226,7 @@ static void new_bottle_widens(void **state)
     struct cb_learn_pot new = cb_learn_pot(learn, pots[0], .30);
     assert_true(fabs(new.mean - old.mean) < .03);
     assert_true(new.sd > old.sd);
-    assert_true(fabs(new.sd - sqrt(old.sd *old.sd + .01)) < .01);
+    assert_true(fabs(new.sd - sqrt(old.sd * old.sd + .01)) < .01);
     cb_learn_free(learn);
 }
 
@@ -289,12 +289,12 @@ static void nonsense_teaches_nothing(void **state)
 {
     (void)state;
     struct cb_row rows[] = {
-        film(pots[0], 5, 5),        film(pots[0], 9, 4),    film(pots[0], -1, 4),
-        film(pots[0], NAN, 4),      film(pots[0], 4, NAN),  film(pots[0], 0, INFINITY),
-        film(NULL, 4, 9),           film(pots[0], 4, 9),    film(pots[0], 4, 9),
-        {.kind = CB_ROW_ANSWER, .value = NAN},
-        {.kind = CB_ROW_BOTTLE},
-        {.kind = CB_ROW_BOTTLE, .pot = "x"},
+        film(pots[0], 5, 5),     film(pots[0], 9, 4),
+        film(pots[0], -1, 4),    film(pots[0], NAN, 4),
+        film(pots[0], 4, NAN),   film(pots[0], 0, INFINITY),
+        film(NULL, 4, 9),        film(pots[0], 4, 9),
+        film(pots[0], 4, 9),     {.kind = CB_ROW_ANSWER, .value = NAN},
+        {.kind = CB_ROW_BOTTLE}, {.kind = CB_ROW_BOTTLE, .pot = "x"},
     };
     rows[7].median_min = 0;
     rows[8].pot_sd = NAN;

@@ -15,8 +15,26 @@
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 
 /* Bounds within the grid, beyond either end, near and far from each other, and none. */
-static const double bounds[] = {-(double)INFINITY, -9, -5.6, -2.5, -2.39, -1, -.21, -.2, 0, .003, .5,
-                                2.38, 2.6, 3.4, 4.1, 5.5, 7, 30, 700, (double)INFINITY};
+static const double bounds[] = {-(double)INFINITY,
+                                -9,
+                                -5.6,
+                                -2.5,
+                                -2.39,
+                                -1,
+                                -.21,
+                                -.2,
+                                0,
+                                .003,
+                                .5,
+                                2.38,
+                                2.6,
+                                3.4,
+                                4.1,
+                                5.5,
+                                7,
+                                30,
+                                700,
+                                (double)INFINITY};
 
 /* The law of one row in one cell, of a table that had 1 everywhere. */
 static void check_row(const struct grid_row *row)
@@ -78,7 +96,8 @@ static void test_far_out(void **state)
 static void some_law(struct grid_table *law)
 {
     memset(law, 0, sizeof *law);
-    const struct grid_row rows[] = {{-.1, .3, false}, {-(double)INFINITY, .2, true}, {.1, .4, false}};
+    const struct grid_row rows[] = {
+        {-.1, .3, false}, {-(double)INFINITY, .2, true}, {.1, .4, false}};
     for (size_t i = 0; i < COUNT(rows); i++) {
         cb_learn_grid_add(law, &rows[i], &cb_learn_default);
     }

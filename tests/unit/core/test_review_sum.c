@@ -10,7 +10,7 @@
 #include "base/time.h"
 #include "core/review_sum.h"
 
-#define MIN CB_MS_PER_MIN
+#define MIN         CB_MS_PER_MIN
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
 static const struct cb_stage watch_stages[] = {{.name = "Coats"}, {.name = "Edges"}};
@@ -32,9 +32,19 @@ static const struct cb_review review = {.unit = "u4",
 
 static const struct cb_review_sum_stage first_stages[] = {{"Coats", 50 * MIN}};
 static const struct cb_review_sum sums[] = {
-    {.unit = "u1", .name = "First", .recipe = "Night watch", .figures = 5, .begun_ms = 100,
-     .spent_ms = {[CB_SPENT_HANDS_ON] = 100 * MIN}, .stage_count = 1, .stages = first_stages},
-    {.unit = "u2", .name = "Second", .recipe = "Night watch", .figures = 2, .begun_ms = 200,
+    {.unit = "u1",
+     .name = "First",
+     .recipe = "Night watch",
+     .figures = 5,
+     .begun_ms = 100,
+     .spent_ms = {[CB_SPENT_HANDS_ON] = 100 * MIN},
+     .stage_count = 1,
+     .stages = first_stages},
+    {.unit = "u2",
+     .name = "Second",
+     .recipe = "Night watch",
+     .figures = 2,
+     .begun_ms = 200,
      .spent_ms = {[CB_SPENT_HANDS_ON] = 36 * MIN}},
     {.unit = "u3", .name = "Troll", .recipe = "Marsh troll", .figures = 1, .begun_ms = 300},
     {.unit = "u4", .name = "Fourth", .recipe = "Night watch", .figures = 4, .begun_ms = 1000},

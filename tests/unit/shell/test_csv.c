@@ -28,7 +28,10 @@ static void cells_are_quoted_where_needed(void **state)
         {"a\r\nb", "\"a?\nb\""},
         {"a\x1b[2Jb\xe2\x80\xae", "a?[2Jb?"},
         {"\xc3\xa9", "\xc3\xa9"},
-        {"a\xff" "b", "a\xef\xbf\xbd" "b"},
+        {"a\xff"
+         "b",
+         "a\xef\xbf\xbd"
+         "b"},
         {"5-6", "5-6"},
         {" 5", " 5"},
         {"a =1", "a =1"},
@@ -47,9 +50,27 @@ static void no_cell_is_a_formula(void **state)
 {
     (void)state;
     static const char *const leads[] = {
-        "", " ", "   ", "\t", "\r", "\n", "\r\n", "\xc2\xa0", "\xe2\x80\x8b", "\xe2\x81\xa0",
-        "\xef\xbb\xbf", "\xe3\x80\x80", "\xe2\x80\x83", "\xe2\x80\xaf", "\xe1\x9a\x80", "\x01",
-        "\x7f", "\xc2\x85", "\xe2\x80\xa8", "\xe2\x80\xae", " \xc2\xa0\t\xe2\x80\x8b ",
+        "",
+        " ",
+        "   ",
+        "\t",
+        "\r",
+        "\n",
+        "\r\n",
+        "\xc2\xa0",
+        "\xe2\x80\x8b",
+        "\xe2\x81\xa0",
+        "\xef\xbb\xbf",
+        "\xe3\x80\x80",
+        "\xe2\x80\x83",
+        "\xe2\x80\xaf",
+        "\xe1\x9a\x80",
+        "\x01",
+        "\x7f",
+        "\xc2\x85",
+        "\xe2\x80\xa8",
+        "\xe2\x80\xae",
+        " \xc2\xa0\t\xe2\x80\x8b ",
     };
     static const char *const signs[] = {
         "=", "+", "-", "@", "\xef\xbc\x9d", "\xef\xbc\x8b", "\xef\xbc\x8d", "\xef\xbc\xa0",

@@ -83,7 +83,8 @@ static void bad_lines_name_column_and_cure(void **state)
         {"", "column 1: no JSON object: '[' or '{' expected near end of file"},
         {"[]", "column 1: no JSON object: every line is one, in { }"},
         {"{\"id\":\"a\"", "column 9: no JSON object: '}' expected near end of file"},
-        {"{\"id\":\"a\",\"id\":\"b\"}", "column 14: no JSON object: duplicate object key near '\"id\"'"},
+        {"{\"id\":\"a\",\"id\":\"b\"}",
+         "column 14: no JSON object: duplicate object key near '\"id\"'"},
         {"{\"at\":1}", "column 1: id: missing, every event has it"},
         {"{\"id\":1}", "column 7: id: it takes a text"},
         {"{\"id\":\"\",\"event\":\"note\",\"at\":\"2026-01-05T18:00:00Z\",\"text\":\"\"}",
@@ -120,8 +121,8 @@ static void bad_lines_name_column_and_cure(void **state)
         struct cb_arena arena = {0};
         struct cb_err err = {0};
         const struct cb_event *event;
-        assert_int_equal(
-            cb_jsonl_decode(rows[i].line, strlen(rows[i].line), &arena, &event, &err), CB_DATA);
+        assert_int_equal(cb_jsonl_decode(rows[i].line, strlen(rows[i].line), &arena, &event, &err),
+                         CB_DATA);
         assert_string_equal(err.text, rows[i].fault);
         assert_null(event);
         cb_arena_fini(&arena);
@@ -186,9 +187,10 @@ static void answers_are_json(void **state)
     cb_json_end(json);
     cb_json_take(json, &out);
     cb_json_free(json);
-    assert_string_equal(cb_str_text(&out),
-                        "{\"name\":\"a\\\"b\\\\c\\u001b\\u202e\xf0\x9f\xa6\x80\\n\",\"none\":null,"
-                        "\"rows\":[0.1,null,null,0.3333333333333333,{\"n\":-5,\"yes\":true},[]]}\n");
+    assert_string_equal(
+        cb_str_text(&out),
+        "{\"name\":\"a\\\"b\\\\c\\u001b\\u202e\xf0\x9f\xa6\x80\\n\",\"none\":null,"
+        "\"rows\":[0.1,null,null,0.3333333333333333,{\"n\":-5,\"yes\":true},[]]}\n");
     cb_str_fini(&out);
 }
 

@@ -387,8 +387,8 @@ static void a_log_that_may_not_be_written_can_be_read(void **state)
     snprintf(home, sizeof home, "%s/home", folder);
     bool fine = chmod(path, 0400) == 0 && chmod(home, 0500) == 0;
     struct cb_err err = {0};
-    fine = fine && cb_store_open(path, CB_STORE_READ, &store, &err) == CB_OK &&
-           count_all(store) == 1;
+    fine =
+        fine && cb_store_open(path, CB_STORE_READ, &store, &err) == CB_OK && count_all(store) == 1;
     const struct cb_event *event = note(&arena, "b", 2);
     const struct cb_event **stored;
     fine = fine && cb_store_append(store, &event, 1, &arena, &stored, &err) == CB_IO;
@@ -477,8 +477,20 @@ static bool has_id(const struct cb_event **events, size_t count, const struct cb
 static void filters_give_what_the_bench_needs(void **state)
 {
     (void)state;
-    enum { OLD_CONFIDENCE, OLD_UNDONE, OLD_SESSION, FIRST_UNIT, FIRST_COAT, FIRST_CLOSED, CLIMATE,
-           SESSION, SECOND_UNIT, SECOND_COAT, COAT_UNDONE, COUNT };
+    enum {
+        OLD_CONFIDENCE,
+        OLD_UNDONE,
+        OLD_SESSION,
+        FIRST_UNIT,
+        FIRST_COAT,
+        FIRST_CLOSED,
+        CLIMATE,
+        SESSION,
+        SECOND_UNIT,
+        SECOND_COAT,
+        COAT_UNDONE,
+        COUNT
+    };
     static const struct {
         enum cb_event_kind kind;
         const char *unit;
@@ -535,8 +547,7 @@ static void filters_give_what_the_bench_needs(void **state)
     append_one(store, &arena, cb_event_take(&make));
     const struct cb_event **events;
     size_t count;
-    assert_int_equal(cb_store_load(store, &filters[0], &arena, &events, &count, NULL, NULL),
-                     CB_OK);
+    assert_int_equal(cb_store_load(store, &filters[0], &arena, &events, &count, NULL, NULL), CB_OK);
     assert_int_equal(count, COUNT + 1);
     cb_store_close(store);
     cb_arena_fini(&arena);
@@ -591,7 +602,8 @@ static void an_older_log_is_backed_up_first(void **state)
     cb_arena_fini(&arena);
 }
 
-/* A log of the first version has no sums: it gets them, after a backup, and every event is whole. */
+/* A log of the first version has no sums: it gets them, after a backup, and every event is whole.
+ */
 static void old_events_get_their_sums(void **state)
 {
     (void)state;
@@ -601,15 +613,20 @@ static void old_events_get_their_sums(void **state)
     snprintf(path, sizeof path, "%s/log.db", folder);
     assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
     assert_int_equal(cb_migrate(db, path, path, true, cb_migrate_steps, 1, &err), CB_OK);
-    assert_int_equal(sqlite3_exec(db, "INSERT INTO origin VALUES(1, 'm', 'b');"
-                "INSERT INTO event(id, at, event, unit, fields, press, origin, seq, boot_ms) VALUES"
-                " ('a', 1, 'unit_begun', 'u', '{\"name\":\"U\",\"figures\":1,\"recipe\":\"\"}',"
-                " 'a', 1, 1, 10);"
-                "INSERT INTO event(id, at, event, unit, figure, stage, coat, press, origin, seq,"
-                " boot_ms) VALUES ('b', 2, 'coat_on', 'u', 1, 1, 1, 'b', 1, 2, 20);"
-                "INSERT INTO event(id, at, event, temp_c, rh_pct, press) VALUES"
-                " ('c', 3, 'climate_set', 20.5, 50, 'c');"
-                "UPDATE origin SET machine = 'elsewhere';", NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(
+        sqlite3_exec(
+            db,
+            "INSERT INTO origin VALUES(1, 'm', 'b');"
+            "INSERT INTO event(id, at, event, unit, fields, press, origin, seq, boot_ms) VALUES"
+            " ('a', 1, 'unit_begun', 'u', '{\"name\":\"U\",\"figures\":1,\"recipe\":\"\"}',"
+            " 'a', 1, 1, 10);"
+            "INSERT INTO event(id, at, event, unit, figure, stage, coat, press, origin, seq,"
+            " boot_ms) VALUES ('b', 2, 'coat_on', 'u', 1, 1, 1, 'b', 1, 2, 20);"
+            "INSERT INTO event(id, at, event, temp_c, rh_pct, press) VALUES"
+            " ('c', 3, 'climate_set', 20.5, 50, 'c');"
+            "UPDATE origin SET machine = 'elsewhere';",
+            NULL, NULL, NULL),
+        SQLITE_OK);
     assert_int_equal(sqlite3_close(db), SQLITE_OK);
     assert_refused(CB_STORE_READ, CB_DATA, "an older log (version 1 of 2)");
     struct cb_store *store = opened(CB_STORE_APPEND);
@@ -669,8 +686,8 @@ static enum cb_status import_one(struct cb_store *store, const struct cb_event *
     return cb_store_import(store, give_one, &event, &added, err);
 }
 
-/* A line that says it is of this very log moves the count; however far ahead it claims to be, what is
- * pressed afterwards is still a line that import takes, and comes after it. */
+/* A line that says it is of this very log moves the count; however far ahead it claims to be, what
+ * is pressed afterwards is still a line that import takes, and comes after it. */
 static void a_line_far_ahead_in_our_name_spoils_nothing(void **state)
 {
     (void)state;
@@ -716,8 +733,8 @@ static void a_line_far_ahead_in_our_name_spoils_nothing(void **state)
         claim.id = "foreign";
         claim.machine = "elsewhere";
         status = import_one(store, &claim, &err);
-        assert_int_equal(status, claim.seq < 0 || claim.seq > INT64_C(281474976710656) ? CB_DATA
-                                                                                       : CB_OK);
+        assert_int_equal(status,
+                         claim.seq < 0 || claim.seq > INT64_C(281474976710656) ? CB_DATA : CB_OK);
         assert_int_equal(append_and_look(store, &arena)->seq, last->seq + 1);
         cb_store_close(store);
     }
@@ -729,8 +746,9 @@ static void a_count_at_its_end_begins_again_under_another_name(void **state)
 {
     (void)state;
     static const char *const counts[] = {
-        "9223372036854775807", "99999999999999999999999", "9007199254740991", "281474976710655",
-        "280375465082881", "-1", "-9223372036854775808",
+        "9223372036854775807",  "99999999999999999999999", "9007199254740991",
+        "281474976710655",      "280375465082881",         "-1",
+        "-9223372036854775808",
     };
     struct cb_arena arena = {0};
     for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
@@ -767,27 +785,25 @@ int main(void)
                                         remove_folder),
         cmocka_unit_test_setup_teardown(a_press_is_named_once, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(memory_will_do, make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(two_writers_and_a_viewer_share_a_log,
-                                        make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(what_is_no_log_is_left_alone,
-                                        make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(what_is_no_file_is_refused_at_once,
-                                        make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(a_log_that_may_not_be_written_can_be_read,
-                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(two_writers_and_a_viewer_share_a_log, make_folder,
+                                        remove_folder),
+        cmocka_unit_test_setup_teardown(what_is_no_log_is_left_alone, make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(what_is_no_file_is_refused_at_once, make_folder,
+                                        remove_folder),
+        cmocka_unit_test_setup_teardown(a_log_that_may_not_be_written_can_be_read, make_folder,
+                                        remove_folder),
         cmocka_unit_test_setup_teardown(a_full_disk_loses_nothing_and_can_be_tried_again,
                                         make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(a_log_moved_away_is_noticed,
-                                        make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(filters_give_what_the_bench_needs,
-                                        make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(derived_data_wants_its_very_key,
-                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_log_moved_away_is_noticed, make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(filters_give_what_the_bench_needs, make_folder,
+                                        remove_folder),
+        cmocka_unit_test_setup_teardown(derived_data_wants_its_very_key, make_folder,
+                                        remove_folder),
         cmocka_unit_test(a_line_far_ahead_in_our_name_spoils_nothing),
         cmocka_unit_test_setup_teardown(a_count_at_its_end_begins_again_under_another_name,
                                         make_folder, remove_folder),
-        cmocka_unit_test_setup_teardown(an_older_log_is_backed_up_first,
-                                        make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(an_older_log_is_backed_up_first, make_folder,
+                                        remove_folder),
         cmocka_unit_test_setup_teardown(old_events_get_their_sums, make_folder, remove_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -271,7 +271,8 @@ static void nor_does_a_busy_neighbour(void **state)
     struct cb_store *bench = opened("log.db");
     const pid_t child = fork();
     if (child == 0) {
-        execlp("sh", "sh", "-c", "i=0; while [ $i -lt 40 ]; do i=$((i + 1));"
+        execlp("sh", "sh", "-c",
+               "i=0; while [ $i -lt 40 ]; do i=$((i + 1));"
                " sqlite3 \"$0\" 'PRAGMA wal_checkpoint(PASSIVE)' >/dev/null || exit 1; done",
                path_of("log.db"), (char *)NULL);
         _exit(1);

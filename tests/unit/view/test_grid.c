@@ -26,9 +26,9 @@ static void put_and_dump(void **state)
         {0, 8, 0, "rope", "", 0, false},
         {5, 0, 0, "rope", "", 0, false},
         {-1, 0, 0, "rope", "", 0, false},
-        {0, 0, 0, "a\x1b[2Jb", "a?[2Jb", 6, false},     /* no escape gets in */
-        {0, 0, 0, "a\u202Eb", "a?b", 3, false},         /* nor a bidi control */
-        {0, 0, 0, "a\u200Bb", "a?b", 3, false},         /* nor what has no width */
+        {0, 0, 0, "a\x1b[2Jb", "a?[2Jb", 6, false}, /* no escape gets in */
+        {0, 0, 0, "a\u202Eb", "a?b", 3, false},     /* nor a bidi control */
+        {0, 0, 0, "a\u200Bb", "a?b", 3, false},     /* nor what has no width */
         {0, 0, 0, "\xFF", "\uFFFD", 1, false},
         {0, 0, 0, "\u6F6E\u6F6E", "\u6F6E\u6F6E", 4, false},
         {0, 5, 0, "\u6F6E\u6F6E", "     \u6F6E", 2, false}, /* half a wide one is left out */

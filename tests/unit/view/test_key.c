@@ -18,11 +18,20 @@ static void names(void **state)
         const char *name;
         uint32_t key;
     } cases[] = {
-        {"SPACE", CB_KEY_SPACE},   {"space", CB_KEY_SPACE},       {"Enter", CB_KEY_ENTER},
-        {"BACKSPACE", CB_KEY_BACKSPACE}, {"PageDown", CB_KEY_PAGEDOWN}, {"F1", CB_KEY_F1},
-        {"f12", CB_KEY_F12},       {"f", 'f'},                    {"R", 'R'},
-        {"_", '_'},                {"?", '?'},                    {"\u00FC", 0xFC},
-        {"tab", CB_KEY_TAB},       {"esc", CB_KEY_ESC},
+        {"SPACE", CB_KEY_SPACE},
+        {"space", CB_KEY_SPACE},
+        {"Enter", CB_KEY_ENTER},
+        {"BACKSPACE", CB_KEY_BACKSPACE},
+        {"PageDown", CB_KEY_PAGEDOWN},
+        {"F1", CB_KEY_F1},
+        {"f12", CB_KEY_F12},
+        {"f", 'f'},
+        {"R", 'R'},
+        {"_", '_'},
+        {"?", '?'},
+        {"\u00FC", 0xFC},
+        {"tab", CB_KEY_TAB},
+        {"esc", CB_KEY_ESC},
     };
     char out[16];
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
@@ -49,14 +58,22 @@ static void default_keys_all_work(void **state)
         uint32_t key;
         enum cb_action action;
     } cases[] = {
-        {CB_KEY_SPACE, CB_ACTION_COAT_ON}, {CB_KEY_PAGEDOWN, CB_ACTION_COAT_ON},
-        {'a', CB_ACTION_COAT_ON_REST},     {'d', CB_ACTION_DRY},
-        {CB_KEY_ENTER, CB_ACTION_DRY},     {'w', CB_ACTION_WET},
-        {'+', CB_ACTION_COAT_ADD},         {'_', CB_ACTION_COAT_SPARE},
-        {CB_KEY_BACKSPACE, CB_ACTION_UNDO}, {'u', CB_ACTION_UNDO},
-        {'r', CB_ACTION_REDO},             {'R', CB_ACTION_RELOAD},
-        {CB_KEY_F1 + 4, CB_ACTION_VIEW_REVIEW}, {'?', CB_ACTION_HELP},
-        {'5', CB_ACTION_NONE},             {'-', CB_ACTION_NONE},
+        {CB_KEY_SPACE, CB_ACTION_COAT_ON},
+        {CB_KEY_PAGEDOWN, CB_ACTION_COAT_ON},
+        {'a', CB_ACTION_COAT_ON_REST},
+        {'d', CB_ACTION_DRY},
+        {CB_KEY_ENTER, CB_ACTION_DRY},
+        {'w', CB_ACTION_WET},
+        {'+', CB_ACTION_COAT_ADD},
+        {'_', CB_ACTION_COAT_SPARE},
+        {CB_KEY_BACKSPACE, CB_ACTION_UNDO},
+        {'u', CB_ACTION_UNDO},
+        {'r', CB_ACTION_REDO},
+        {'R', CB_ACTION_RELOAD},
+        {CB_KEY_F1 + 4, CB_ACTION_VIEW_REVIEW},
+        {'?', CB_ACTION_HELP},
+        {'5', CB_ACTION_NONE},
+        {'-', CB_ACTION_NONE},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         assert_int_equal(cb_keymap_action(&keymap, cases[i].key), cases[i].action);
@@ -123,8 +140,8 @@ static void countdown(void **state)
         int64_t left_ms;
         const char *digits, *unit;
     } cases[] = {
-        {-5000, "0", "s"},        {0, "0", "s"},           {1, "1", "s"},
-        {119999, "120", "s"},     {120000, "2", "min"},    {120001, "3", "min"},
+        {-5000, "0", "s"},         {0, "0", "s"},           {1, "1", "s"},
+        {119999, "120", "s"},      {120000, "2", "min"},    {120001, "3", "min"},
         {99 * 60000, "99", "min"}, {100 * 60000, "2", "h"}, {5 * 3600000, "5", "h"},
         {20 * 3600000, "20", "h"},
     };
@@ -141,12 +158,14 @@ static void wrapping(void **state)
     struct cb_grid grid;
     struct cb_str out = {0};
     cb_grid_init(&grid, 4, 10);
-    assert_int_equal(cb_words_wrap(&grid, 0, 0, 10, 4, CB_ROLE_PLAIN, "two thin coats beat one"), 3);
+    assert_int_equal(cb_words_wrap(&grid, 0, 0, 10, 4, CB_ROLE_PLAIN, "two thin coats beat one"),
+                     3);
     cb_grid_dump(&grid, &out);
     assert_string_equal(out.text, "two thin\ncoats beat\none\n\n");
     cb_str_clear(&out);
     cb_grid_clear(&grid);
-    assert_int_equal(cb_words_wrap(&grid, 0, 0, 10, 2, CB_ROLE_PLAIN, "unbreakableword and more"), 2);
+    assert_int_equal(cb_words_wrap(&grid, 0, 0, 10, 2, CB_ROLE_PLAIN, "unbreakableword and more"),
+                     2);
     cb_grid_dump(&grid, &out);
     assert_string_equal(out.text, "unbreakabl\neword and\u2026\n\n\n");
     cb_str_fini(&out);
@@ -156,9 +175,12 @@ static void wrapping(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(names),           cmocka_unit_test(default_keys_all_work),
-        cmocka_unit_test(own_keys_replace_defaults), cmocka_unit_test(figures_in_words),
-        cmocka_unit_test(countdown),       cmocka_unit_test(wrapping),
+        cmocka_unit_test(names),
+        cmocka_unit_test(default_keys_all_work),
+        cmocka_unit_test(own_keys_replace_defaults),
+        cmocka_unit_test(figures_in_words),
+        cmocka_unit_test(countdown),
+        cmocka_unit_test(wrapping),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
