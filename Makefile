@@ -54,7 +54,7 @@ GIO_LIBS = $(call pkg,--libs,gio-2.0)
 
 objects = $(patsubst src/%.c,$(OUT)/%.o,$(wildcard src/$(1)/*.c))
 BASE_O := $(call objects,base)
-CORE_O := $(call objects,core)
+CORE_O := $(call objects,core/*)
 VIEW_O := $(call objects,view)
 REST_O := $(call objects,shell) $(call objects,command)
 BELL_O := $(call objects,bell)

@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: MIT
 # The rules of the house that a compiler does not know: who may include whom, what the pure
 # floors may call, where library headers may stand. Needs the release build; see DEVELOPERS.md.
+# Usage: tests/layers.sh [includes]   (includes: only who may include whom, without a build)
 set -u
 export LC_ALL=C
 cd "$(dirname "$0")/.." || exit 1
@@ -23,6 +24,8 @@ declare -A below=(
     [bell]="bell"
     [main.c]="command"
 )
+# The rooms of core, each after those it may include.
+rooms=" air paint recipe learn log bench review "
 while IFS=: read -r file line text; do
     floor=${file#src/}
     floor=${floor%%/*}
@@ -32,8 +35,29 @@ while IFS=: read -r file line text; do
     *" ${target%%/*} "*) ;;
     *) fault "$file:$line: ${floor%.c} may not include $target" ;;
     esac
-    [ -e "src/$target" ] || fault "$file:$line: $target: write it as floor/module.h"
+    case $file:$target in
+    src/core/*:core/*)
+        room=${file#src/core/}
+        room=${room%%/*}
+        other=${target#core/}
+        other=${other%%/*}
+        case "${rooms%% "$room" *} $room " in
+        *" $other "*) ;;
+        *) fault "$file:$line: the room $room may not include $target" ;;
+        esac
+        ;;
+    esac
+    [ -e "src/$target" ] || fault "$file:$line: $target: write it from src on, as base/str.h"
 done < <(grep -rnE '^[[:space:]]*#[[:space:]]*include[[:space:]]*"' src)
+
+for room in src/core/*; do
+    [ -d "$room" ] && case $rooms in *" ${room#src/core/} "*) continue ;; esac
+    fault "$room: no room of core; the list stands in tests/layers.sh"
+done
+if [ "${1-}" = includes ]; then
+    [ "$faults" -eq 0 ] && exit 0
+    exit 1
+fi
 
 # 2. Library headers stand in one file each; the pure floors take C headers only.
 c_headers=" assert.h ctype.h errno.h float.h inttypes.h limits.h math.h stdalign.h stdarg.h \

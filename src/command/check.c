@@ -4,8 +4,8 @@
 
 #include "base/utf8.h"
 #include "command/command.h"
-#include "core/drying_stage.h"
-#include "core/gate.h"
+#include "core/recipe/drying_stage.h"
+#include "core/recipe/gate.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"

@@ -8,7 +8,7 @@
 #include "base/utf8.h"
 #include "command/command.h"
 #include "command/rehearse.h"
-#include "core/painter.h"
+#include "core/bench/painter.h"
 #include "shell/clock.h"
 #include "shell/console.h"
 #include "shell/history.h"

@@ -8,8 +8,8 @@
 
 #include "base/time.h"
 #include "command/command.h"
-#include "core/config.h"
-#include "core/gate.h"
+#include "core/recipe/config.h"
+#include "core/recipe/gate.h"
 #include "shell/jsonl.h"
 
 struct cb_dry_film {

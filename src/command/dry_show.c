@@ -7,7 +7,7 @@
 
 #include "base/utf8.h"
 #include "command/wrap.h"
-#include "core/psychro.h"
+#include "core/air/psychro.h"
 
 #define PLOT_COLUMNS 60
 #define PLOT_ROWS    10

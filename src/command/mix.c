@@ -7,7 +7,7 @@
 #include "base/utf8.h"
 #include "command/recipe_args.h"
 #include "command/wrap.h"
-#include "core/amount.h"
+#include "core/recipe/amount.h"
 #include "shell/jsonl.h"
 
 static void json_stage(struct cb_json *json, const struct cb_recipe *recipe, size_t stage,

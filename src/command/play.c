@@ -8,7 +8,7 @@
 #include "base/utf8.h"
 #include "command/command.h"
 #include "command/rehearse.h"
-#include "core/recipe.h"
+#include "core/recipe/recipe.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"

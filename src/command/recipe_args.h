@@ -4,9 +4,9 @@
 #define CB_COMMAND_RECIPE_ARGS_H
 
 #include "command/command.h"
-#include "core/config.h"
-#include "core/kinds.h"
-#include "core/recipe.h"
+#include "core/recipe/config.h"
+#include "core/paint/kinds.h"
+#include "core/recipe/recipe.h"
 #include "shell/jsonl.h"
 
 struct cb_recipe_args {

@@ -6,7 +6,7 @@
 #include "command/command.h"
 #include "command/review_files.h"
 #include "base/utf8.h"
-#include "core/effort.h"
+#include "core/review/effort.h"
 #include "shell/clock.h"
 #include "shell/out_file.h"
 #include "shell/history.h"

@@ -7,9 +7,9 @@
 #include "base/utf8.h"
 #include "command/recipe_args.h"
 #include "command/wrap.h"
-#include "core/amount.h"
-#include "core/drying_stage.h"
-#include "core/gate.h"
+#include "core/recipe/amount.h"
+#include "core/recipe/drying_stage.h"
+#include "core/recipe/gate.h"
 #include "shell/jsonl.h"
 
 struct list {

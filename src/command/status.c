@@ -4,7 +4,7 @@
 
 #include "base/utf8.h"
 #include "command/command.h"
-#include "core/forecast.h"
+#include "core/bench/forecast.h"
 #include "shell/clock.h"
 #include "shell/history.h"
 #include "shell/jsonl.h"

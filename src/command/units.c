@@ -6,7 +6,7 @@
 #include "base/time.h"
 #include "base/utf8.h"
 #include "command/command.h"
-#include "core/bench.h"
+#include "core/bench/bench.h"
 #include "shell/clock.h"
 #include "shell/history.h"
 #include "shell/jsonl.h"

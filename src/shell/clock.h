@@ -4,7 +4,7 @@
 #define CB_SHELL_CLOCK_H
 
 #include "base/time.h"
-#include "core/event.h"
+#include "core/log/event.h"
 
 /* boot: the kernel's boot id, static text; NULL where there is none. */
 struct cb_moment cb_clock_now(void);

@@ -4,7 +4,7 @@
 #define CB_SHELL_CSV_H
 
 #include "base/str.h"
-#include "core/event.h"
+#include "core/log/event.h"
 
 /* One cell of text, quoted where that is needed; NULL: empty. What a terminal should not see is ?,
  * and what a spreadsheet would run as a formula gets an apostrophe before it, which makes it text:

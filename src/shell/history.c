@@ -10,7 +10,7 @@
 #include "base/mem.h"
 #include "base/seal.h"
 #include "base/vec.h"
-#include "core/rows.h"
+#include "core/bench/rows.h"
 #include "shell/yaml.h"
 
 /* What some forty milliseconds are enough for (measured; they only have to be short). */

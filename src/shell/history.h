@@ -11,10 +11,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "core/bench.h"
-#include "core/lesson.h"
-#include "core/review.h"
-#include "core/taught.h"
+#include "core/bench/bench.h"
+#include "core/review/lesson.h"
+#include "core/review/review.h"
+#include "core/review/taught.h"
 #include "shell/store.h"
 
 /* Folds what the filter lets through. The bench is the caller's; *last_row may be NULL. */

@@ -9,7 +9,7 @@
 #include "base/arena.h"
 #include "base/err.h"
 #include "base/str.h"
-#include "core/event.h"
+#include "core/log/event.h"
 
 #define CB_JSONL_LINE_MAX (512 * 1024) /* a recipe of 64 KiB, every letter escaped */
 

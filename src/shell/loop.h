@@ -6,8 +6,8 @@
 #include <stdbool.h>
 
 #include "base/err.h"
-#include "core/config.h"
-#include "core/kinds.h"
+#include "core/recipe/config.h"
+#include "core/paint/kinds.h"
 #include "shell/store.h"
 
 struct cb_loop_setup {

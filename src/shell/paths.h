@@ -9,8 +9,8 @@
 
 #include "base/arena.h"
 #include "base/err.h"
-#include "core/config.h"
-#include "core/kinds.h"
+#include "core/recipe/config.h"
+#include "core/paint/kinds.h"
 
 /* "kinds.yaml" in the run-time data; NULL when it is nowhere. */
 const char *cb_paths_data(struct cb_arena *arena, const char *name);

@@ -9,8 +9,8 @@
 #include "base/err.h"
 #include "base/str.h"
 #include "base/tree.h"
-#include "core/kinds.h"
-#include "core/recipe.h"
+#include "core/paint/kinds.h"
+#include "core/recipe/recipe.h"
 
 struct cb_recipe_file {
     const char *path;               /* as given */

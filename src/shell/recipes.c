@@ -6,7 +6,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#include "core/recipe.h"
+#include "core/recipe/recipe.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"
 

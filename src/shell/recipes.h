@@ -6,7 +6,7 @@
 #include <stddef.h>
 
 #include "base/arena.h"
-#include "core/kinds.h"
+#include "core/paint/kinds.h"
 #include "view/app.h"
 
 #define CB_RECIPES_LISTED_MAX 64

@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
-#include "core/event.h"
+#include "core/log/event.h"
 
 struct cb_rescue;
 /* In the run-time, temporary or home folder, whichever takes it. */

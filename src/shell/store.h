@@ -12,7 +12,7 @@
 
 #include "base/arena.h"
 #include "base/err.h"
-#include "core/event.h"
+#include "core/log/event.h"
 
 struct cb_store;
 

@@ -9,7 +9,7 @@
 
 #include "base/mem.h"
 #include "base/utf8.h"
-#include "core/rows.h"
+#include "core/bench/rows.h"
 #include "view/app_state.h"
 #include "view/bench_lines.h"
 #include "view/key.h"

@@ -14,12 +14,12 @@
 
 #include "base/arena.h"
 #include "base/time.h"
-#include "core/bench.h"
-#include "core/config.h"
-#include "core/event.h"
-#include "core/kinds.h"
-#include "core/learn.h"
-#include "core/taught.h"
+#include "core/bench/bench.h"
+#include "core/recipe/config.h"
+#include "core/log/event.h"
+#include "core/paint/kinds.h"
+#include "core/learn/learn.h"
+#include "core/review/taught.h"
 #include "view/action.h"
 #include "view/grid.h"
 

@@ -8,7 +8,7 @@
 #define CB_VIEW_APP_STATE_H
 
 #include "base/vec.h"
-#include "core/calibration.h"
+#include "core/bench/calibration.h"
 #include "view/app.h"
 #include "view/keymap.h"
 #include "view/view.h"

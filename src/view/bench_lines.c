@@ -7,7 +7,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
-#include "core/amount.h"
+#include "core/recipe/amount.h"
 
 #define OPENING_MS   (10 * CB_MS_PER_MIN)
 #define LONG_FILM_MS (60 * CB_MS_PER_MIN)

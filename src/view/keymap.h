@@ -9,7 +9,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
-#include "core/config.h"
+#include "core/recipe/config.h"
 #include "view/action.h"
 
 #define CB_KEYMAP_MAX 256

@@ -6,8 +6,8 @@
 #ifndef CB_VIEW_POT_PLOT_H
 #define CB_VIEW_POT_PLOT_H
 
-#include "core/learn.h"
-#include "core/pots.h"
+#include "core/learn/learn.h"
+#include "core/bench/pots.h"
 #include "view/grid.h"
 
 /* At least 5 rows and 30 columns, else nothing is drawn. Two rows for prior and posterior, then

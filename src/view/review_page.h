@@ -7,10 +7,10 @@
 #define CB_VIEW_REVIEW_PAGE_H
 
 #include "base/time.h"
-#include "core/effort.h"
-#include "core/learn.h"
-#include "core/review.h"
-#include "core/review_sum.h"
+#include "core/review/effort.h"
+#include "core/learn/learn.h"
+#include "core/review/review.h"
+#include "core/review/review_sum.h"
 #include "view/grid.h"
 
 enum cb_review_sort { CB_REVIEW_BY_RECIPE, CB_REVIEW_BY_TIME, CB_REVIEW_BY_OVER, CB_REVIEW_SORTS };

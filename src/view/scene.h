@@ -6,11 +6,11 @@
 #ifndef CB_VIEW_SCENE_H
 #define CB_VIEW_SCENE_H
 
-#include "core/bench.h"
-#include "core/config.h"
-#include "core/forecast.h"
-#include "core/gate.h"
-#include "core/next.h"
+#include "core/bench/bench.h"
+#include "core/recipe/config.h"
+#include "core/bench/forecast.h"
+#include "core/recipe/gate.h"
+#include "core/bench/next.h"
 #include "view/words.h"
 
 /* A film of an open unit that is worth a look: not yet known to be dry. */

@@ -5,9 +5,9 @@
 #include <string.h>
 
 #include "base/utf8.h"
-#include "core/calibration.h"
-#include "core/pots.h"
-#include "core/rows.h"
+#include "core/bench/calibration.h"
+#include "core/bench/pots.h"
+#include "core/bench/rows.h"
 #include "view/app_state.h"
 #include "view/bench_lines.h"
 #include "view/pot_plot.h"

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
-#include "core/gate.h"
+#include "core/recipe/gate.h"
 #include "view/app_state.h"
 #include "view/bench_lines.h"
 #include "view/scene.h"

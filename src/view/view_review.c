@@ -3,7 +3,7 @@
  * window on the page. */
 #include <string.h>
 
-#include "core/review.h"
+#include "core/review/review.h"
 #include "view/app_state.h"
 #include "view/review_page.h"
 #include "view/view.h"

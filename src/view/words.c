@@ -7,8 +7,8 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
-#include "core/drying.h"
-#include "core/drying_stage.h"
+#include "core/paint/drying.h"
+#include "core/recipe/drying_stage.h"
 
 const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
     [CB_STATE_READY] = {"\u25B8", "ready", "go", CB_ROLE_READY},

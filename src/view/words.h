@@ -5,8 +5,8 @@
 
 #include "base/arena.h"
 #include "base/time.h"
-#include "core/bench.h"
-#include "core/recipe.h"
+#include "core/bench/bench.h"
+#include "core/recipe/recipe.h"
 #include "view/grid.h"
 
 /* "4", "1 to 4", "1, 3 and 5 to 7": ascending whole numbers. */

@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/climate.h"
-#include "core/recipe.h"
+#include "core/air/climate.h"
+#include "core/recipe/recipe.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 

@@ -3,8 +3,8 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-#include "core/config.h"
-#include "core/kinds.h"
+#include "core/recipe/config.h"
+#include "core/paint/kinds.h"
 #include "shell/yaml.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);

@@ -6,9 +6,9 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
-#include "core/drying.h"
-#include "core/drying_stage.h"
-#include "core/recipe.h"
+#include "core/paint/drying.h"
+#include "core/recipe/drying_stage.h"
+#include "core/recipe/recipe.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"
 

@@ -11,7 +11,7 @@
 
 #include <cmocka.h>
 
-#include "core/next.h"
+#include "core/bench/next.h"
 #include "support/events.h"
 #include "support/stage.h"
 #include "view/key.h"

@@ -17,8 +17,8 @@
 #include "base/mem.h"
 #include "base/str.h"
 #include "base/time.h"
-#include "core/forecast.h"
-#include "core/next.h"
+#include "core/bench/forecast.h"
+#include "core/bench/next.h"
 #include "support/events.h"
 #include "support/world.h"
 

@@ -9,10 +9,10 @@
 #include <string.h>
 #include <cmocka.h>
 
-#include "core/bench.h"
-#include "core/effort.h"
-#include "core/review.h"
-#include "core/review_walk.h"
+#include "core/bench/bench.h"
+#include "core/review/effort.h"
+#include "core/review/review.h"
+#include "core/review/review_walk.h"
 #include "shell/yaml.h"
 
 #define EVENTS_MAX 400

@@ -8,7 +8,7 @@
 
 #include <math.h>
 
-#include "core/hours.h"
+#include "core/learn/hours.h"
 
 static void near(double got, double want, double tolerance)
 {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Does the 80 % interval of "hours to go" hold 80 %? Painters, techniques and units drawn from the
- * model's own spreads (core/hours.h), a fixed seed; beside it the interval that takes the cells
- * for independent of each other, which is far too narrow. */
+ * model's own spreads (core/learn/hours.h), a fixed seed; beside it the interval that takes the
+ * cells for independent of each other, which is far too narrow. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,7 +10,7 @@
 
 #include <math.h>
 
-#include "core/hours.h"
+#include "core/learn/hours.h"
 #include "support/events.h"
 
 #define PAINTERS   4000

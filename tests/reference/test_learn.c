@@ -13,7 +13,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/learn.h"
+#include "core/learn/learn.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 

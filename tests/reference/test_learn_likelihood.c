@@ -16,7 +16,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/learn.h"
+#include "core/learn/learn.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 #define PAINTS   3

@@ -15,8 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/calibration.h"
-#include "core/pots.h"
+#include "core/bench/calibration.h"
+#include "core/bench/pots.h"
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"

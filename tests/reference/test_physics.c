@@ -13,9 +13,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "core/drying.h"
-#include "core/gate.h"
-#include "core/psychro.h"
+#include "core/paint/drying.h"
+#include "core/recipe/gate.h"
+#include "core/air/psychro.h"
 #include "shell/paths.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))

@@ -12,10 +12,10 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/amount.h"
-#include "core/drying.h"
-#include "core/drying_stage.h"
-#include "core/gate.h"
+#include "core/recipe/amount.h"
+#include "core/paint/drying.h"
+#include "core/recipe/drying_stage.h"
+#include "core/recipe/gate.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"
 

@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "core/next.h"
+#include "core/bench/next.h"
 #include "support/stage.h"
 #include "view/scene.h"
 #include "view/words.h"

@@ -9,7 +9,7 @@
 
 #include <cmocka.h>
 
-#include "core/forecast.h"
+#include "core/bench/forecast.h"
 #include "support/stage.h"
 
 #define DRY_MIN 20 /* of the recipe below: the median */

@@ -7,7 +7,7 @@
 
 #include "base/arena.h"
 #include "base/vec.h"
-#include "core/recipe.h"
+#include "core/recipe/recipe.h"
 #include "shell/history.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"

@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-#include "core/event.h"
+#include "core/log/event.h"
 
 struct dice {
     uint64_t state;

@@ -4,8 +4,8 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/drying.h"
-#include "core/learn_alarm.h"
+#include "core/paint/drying.h"
+#include "core/learn/learn_alarm.h"
 
 #define PAINTS     9
 #define TECHNIQUES 3

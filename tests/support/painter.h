@@ -12,7 +12,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "core/learn.h"
+#include "core/learn/learn.h"
 
 enum policy {
     POLICY_TIMER,   /* kitchen timer: timer_min, then 5 minutes more each time */

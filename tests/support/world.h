@@ -7,7 +7,7 @@
 #define CB_TESTS_WORLD_H
 
 #include "base/vec.h"
-#include "core/bench.h"
+#include "core/bench/bench.h"
 
 const struct cb_kinds *world_kinds(void);
 const struct cb_tree *world_read(const char *text, size_t length, struct cb_arena *arena,

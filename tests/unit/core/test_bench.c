@@ -10,8 +10,8 @@
 #include <cmocka.h>
 
 #include "base/time.h"
-#include "core/bench.h"
-#include "core/forecast.h"
+#include "core/bench/bench.h"
+#include "core/bench/forecast.h"
 #include "support/world.h"
 
 #define assert_near(a, b, by) assert_true(fabs((a) - (b)) <= (by))

@@ -10,8 +10,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "core/calibration.h"
-#include "core/pots.h"
+#include "core/bench/calibration.h"
+#include "core/bench/pots.h"
 #include "support/world.h"
 
 static const char *const recipe =

@@ -10,9 +10,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/climate.h"
-#include "core/drying.h"
-#include "core/kinds.h"
+#include "core/air/climate.h"
+#include "core/paint/drying.h"
+#include "core/paint/kinds.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 

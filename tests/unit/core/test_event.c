@@ -8,7 +8,7 @@
 #include <cmocka.h>
 
 #include "base/time.h"
-#include "core/event.h"
+#include "core/log/event.h"
 #include "support/events.h"
 
 static const struct cb_moment noon = {INT64_C(1767614400000), 5000, "boot"};

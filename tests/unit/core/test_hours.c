@@ -8,7 +8,7 @@
 
 #include <math.h>
 
-#include "core/hours.h"
+#include "core/learn/hours.h"
 #include "support/events.h"
 
 enum { TECHNIQUES = 14, UNITS = 300, MARKS = 200 };

@@ -7,7 +7,7 @@
 
 #include <math.h>
 
-#include "core/learn_alarm.h"
+#include "core/learn/learn_alarm.h"
 
 /* wet +.916, dry -.470; wet -1.204, dry +.161; alarm at 5. */
 static void steps(void **state)

@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/learn_grid.h"
+#include "core/learn/learn_grid.h"
 
 #define COUNT(a) (sizeof(a) / sizeof *(a))
 

@@ -11,8 +11,8 @@
 #include <cmocka.h>
 
 #include "base/time.h"
-#include "core/forecast.h"
-#include "core/next.h"
+#include "core/bench/forecast.h"
+#include "core/bench/next.h"
 #include "support/world.h"
 
 #define assert_near(a, b, by) assert_true(fabs((a) - (b)) <= (by))

@@ -9,9 +9,9 @@
 
 #include <cmocka.h>
 
-#include "core/config.h"
-#include "core/recipe.h"
-#include "core/schema.h"
+#include "core/recipe/config.h"
+#include "core/recipe/recipe.h"
+#include "core/recipe/schema.h"
 
 static void test_minutes(void **state)
 {

@@ -8,7 +8,7 @@
 #include <cmocka.h>
 
 #include "base/time.h"
-#include "core/review_sum.h"
+#include "core/review/review_sum.h"
 
 #define MIN         CB_MS_PER_MIN
 #define COUNT(list) (sizeof(list) / sizeof *(list))

@@ -1,0 +1,540 @@
+/* SPDX-License-Identifier: MIT */
+/* What each event does to the bench. A bad or meaningless one does nothing. */
+#include "core/bench/bench_internal.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/time.h"
+#include "base/utf8.h"
+
+/* What the model says of a thin basecoat, which the first-opening question asks about. */
+#define THIN_BASECOAT_MIN 8.9
+/* A machine off for longer than this has lost its clock rather than its painter (own judgement). */
+#define ABSURD_MS (366 * INT64_C(86400000))
+/* Wall and boot clocks that part by more than this while the machine was on: somebody set the
+ * wall clock, and the difference across the boots can't be trusted (own judgement). */
+#define SET_CLOCK_MS (5 * CB_MS_PER_MIN)
+
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a && b && strcmp(a, b) == 0);
+}
+
+/* The clocks. */
+
+static struct cb_bench_machine *machine_of(struct cb_bench *bench, const char *name)
+{
+    for (size_t i = 0; i < bench->machines.count; i++) {
+        if (same_text(bench->machines.items[i].name, name)) {
+            return &bench->machines.items[i];
+        }
+    }
+    return NULL;
+}
+
+/* Films that wait for an answer have aged across the boots by a difference of wall clocks. */
+static void cross_boot(struct cb_bench *bench, const char *machine, bool absurd)
+{
+    for (size_t u = 0; u < bench->units.count; u++) {
+        struct cb_bench_unit *unit = bench->units.items[u];
+        for (size_t i = 0; !unit->unit.finished && i < unit->films.count; i++) {
+            struct cb_film *film = &unit->films.items[i];
+            if (cb_bench_film_open(film) && same_text(film->more->machine, machine)) {
+                film->across_boot = true;
+                film->suspect = film->suspect || absurd;
+                cb_bench_film_changed(bench, film);
+            }
+        }
+    }
+}
+
+int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *event)
+{
+    if (!event->boot) {
+        bench->latest_ms = event->at_ms > bench->latest_ms ? event->at_ms : bench->latest_ms;
+        return event->at_ms;
+    }
+    size_t boot = bench->last_anchor;
+    if (event->boot != bench->last_boot && !cb_index_get(bench->boots, event->boot, &boot)) {
+        boot = bench->anchors.count;
+        cb_index_set(bench->boots, event->boot, boot);
+        cb_vec_push(&bench->anchors, event->at_ms - event->boot_ms);
+    }
+    bench->last_boot = event->boot;
+    bench->last_anchor = boot;
+    const int64_t at_ms = bench->anchors.items[boot] + event->boot_ms;
+    bench->latest_ms = at_ms > bench->latest_ms ? at_ms : bench->latest_ms;
+    struct cb_bench_machine *machine = machine_of(bench, event->machine);
+    if (!machine) {
+        cb_vec_push(&bench->machines,
+                    ((struct cb_bench_machine){event->machine, event->boot, at_ms, event->at_ms}));
+        return at_ms;
+    }
+    if (strcmp(machine->boot, event->boot) != 0) {
+        const int64_t bench_gap = at_ms - machine->bench_ms;
+        const int64_t wall_gap = event->at_ms - machine->wall_ms;
+        const int64_t apart = bench_gap > wall_gap ? bench_gap - wall_gap : wall_gap - bench_gap;
+        cross_boot(bench, event->machine,
+                   bench_gap < 0 || wall_gap < 0 || bench_gap > ABSURD_MS || apart > SET_CLOCK_MS);
+    }
+    *machine = (struct cb_bench_machine){machine->name, event->boot, at_ms, event->at_ms};
+    return at_ms;
+}
+
+/* The bench. */
+
+static void set_climate(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
+{
+    static const char *const froms[] = {
+        [CB_FROM_DEFAULT] = "default",
+        [CB_FROM_TYPED] = "typed",
+        [CB_FROM_SENSOR] = "sensor",
+        [CB_FROM_ESTIMATE] = "estimate",
+    };
+    const double temp_c = cb_event_number(event, CB_FIELD_TEMP_C, NAN);
+    const double rh_pct = cb_event_number(event, CB_FIELD_RH_PCT, NAN);
+    if (!(temp_c >= -20 && temp_c <= 60 && rh_pct >= 0 && rh_pct <= 100)) {
+        return;
+    }
+    const int place = cb_bench_place_of(bench, cb_event_text(event, CB_FIELD_PLACE, NULL));
+    const enum cb_air before = cb_bench_climate_at(bench, place, at_ms).climate.air;
+    struct cb_reading reading = {at_ms, {temp_c, rh_pct, before}, CB_FROM_TYPED};
+    const char *from = cb_event_text(event, CB_FIELD_FROM, "typed");
+    for (size_t i = 0; i < sizeof froms / sizeof *froms; i++) {
+        if (strcmp(froms[i], from) == 0) {
+            reading.from = (enum cb_climate_from)i;
+        }
+    }
+    const char *air = cb_event_text(event, CB_FIELD_AIR, NULL);
+    if (air) {
+        cb_air_from_name(air, &reading.climate.air); /* an unknown word leaves it */
+    }
+    cb_bench_add_reading(bench, place, &reading);
+}
+
+static void add_row(struct cb_bench *bench, const struct cb_row *row)
+{
+    cb_vec_push(&bench->sources, ((struct cb_bench_source){.gives = true, .row = *row}));
+}
+
+static void answer(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
+{
+    if (strcmp(cb_event_text(event, CB_FIELD_QUESTION, ""), CB_QUESTION_FIRST) != 0) {
+        return;
+    }
+    bench->first_question_answered = true;
+    for (size_t i = 0; i < bench->sources.count; i++) { /* it is one observation */
+        if (!bench->sources.items[i].film && bench->sources.items[i].row.kind == CB_ROW_ANSWER) {
+            bench->sources.items[i].gives = false;
+        }
+    }
+    const double minutes = cb_event_number(event, CB_FIELD_VALUE, 0);
+    const struct cb_reading air = cb_bench_climate_at(bench, 0, at_ms);
+    const double rate =
+        cb_drying_climate_factor(CB_LAW_WATER, air.climate.temp_c, air.climate.rh_pct) *
+        cb_drying_air_factor(CB_LAW_WATER, air.climate.air);
+    if (minutes > 0 && rate > 0) {
+        add_row(bench, &(struct cb_row){.kind = CB_ROW_ANSWER,
+                                        .value = log(minutes * rate / THIN_BASECOAT_MIN),
+                                        .at_ms = event->at_ms});
+    }
+}
+
+/* The pots that a name means, each kind of it: shown name or the pot's own key. next: start with
+ * 0; NULL at the end. */
+static const struct cb_bench_pot *next_pot(const struct cb_bench *bench, const char *name,
+                                           size_t *next)
+{
+    struct cb_arena arena = {0};
+    const char *folded = cb_utf8_fold(&arena, name);
+    const struct cb_bench_pot *found = NULL;
+    while (!found && *next < bench->pots.count) {
+        const struct cb_bench_pot *pot = &bench->pots.items[(*next)++];
+        if (strcmp(pot->name, folded) == 0 || strcmp(pot->key, name) == 0) {
+            found = pot;
+        }
+    }
+    cb_arena_fini(&arena);
+    return found;
+}
+
+static void change_evidence(struct cb_bench *bench, const struct cb_event *event,
+                            enum cb_row_kind kind)
+{
+    const char *name = cb_event_text(event, CB_FIELD_PAINT, NULL);
+    struct cb_row row = {.kind = kind, .at_ms = event->at_ms, .paint = name};
+    if (!name) {
+        if (kind == CB_ROW_FORGET) {
+            add_row(bench, &row);
+        }
+        return;
+    }
+    size_t next = 0;
+    const struct cb_bench_pot *pot;
+    while ((pot = next_pot(bench, name, &next)) != NULL) {
+        row.pot = cb_bench_pot_of(bench, pot->key);
+        row.pot_sd = pot->sd;
+        add_row(bench, &row);
+    }
+}
+
+static void join_paints(struct cb_bench *bench, const struct cb_event *event)
+{
+    size_t next = 0;
+    const struct cb_bench_pot *from =
+        next_pot(bench, cb_event_text(event, CB_FIELD_FROM, ""), &next);
+    next = 0;
+    const struct cb_bench_pot *to = next_pot(bench, cb_event_text(event, CB_FIELD_TO, ""), &next);
+    if (!from || !to) {
+        return;
+    }
+    const struct cb_bench_alias alias = {cb_bench_pot_of(bench, from->key),
+                                         cb_bench_pot_of(bench, to->key)};
+    if (alias.from == alias.to) {
+        return;
+    }
+    cb_vec_push(&bench->aliases, alias);
+    bench->answered.count = 0;
+    for (size_t u = 0; u < bench->units.count; u++) {
+        struct cb_bench_unit *unit = bench->units.items[u];
+        for (size_t i = 0; i < unit->films.count; i++) {
+            struct cb_film *film = &unit->films.items[i];
+            film->pot = cb_bench_pot_of(bench, film->pot);
+            if (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE) {
+                cb_bench_count_answered(bench, film);
+            }
+        }
+        for (size_t i = 0; i < unit->unit.recipe->stage_count; i++) {
+            unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
+        }
+    }
+    for (size_t i = 0; i < bench->sources.count; i++) {
+        bench->sources.items[i].dirty = true;
+        bench->sources.items[i].row.pot = cb_bench_pot_of(bench, bench->sources.items[i].row.pot);
+    }
+}
+
+static void add_word(struct cb_bench *bench, bool cue, const char *word)
+{
+    if (!word || (cue ? cb_bench_muted(bench, word) : cb_bench_caution_read(bench, word))) {
+        return;
+    }
+    word = cb_bench_intern(bench, word);
+    if (cue) {
+        cb_vec_push(&bench->muted, word);
+    } else {
+        cb_vec_push(&bench->cautions, word);
+    }
+}
+
+/* Units. */
+
+static void begin_unit(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
+{
+    size_t at;
+    if (!event->unit || cb_index_get(bench->unit_ids, event->unit, &at)) {
+        return;
+    }
+    struct cb_bench_unit *unit = cb_arena_alloc(&bench->fold, 1, sizeof *unit);
+    const struct cb_bench_recipe *read =
+        cb_bench_read_recipe(bench, cb_event_text(event, CB_FIELD_RECIPE, ""));
+    unit->unit.id = event->unit;
+    unit->unit.name = cb_event_text(event, CB_FIELD_NAME, event->unit);
+    const int64_t figures = cb_event_int(event, CB_FIELD_FIGURES, 0);
+    unit->unit.figures = figures >= 1 && figures <= CB_FIGURES_MAX   ? (int)figures
+                         : read->recipe && read->recipe->figures > 0 ? read->recipe->figures
+                                                                     : 1;
+    unit->unit.begun_ms = unit->unit.last_ms = at_ms;
+    at = bench->units.count;
+    cb_index_set(bench->unit_ids, event->unit, at);
+    cb_vec_push(&bench->units, unit);
+    if (strcmp(cb_event_text(event, CB_FIELD_FRONT, ""), CB_FRONT_NONE) != 0) {
+        cb_bench_front_move(bench, (int)at, event);
+    }
+    cb_bench_set_recipe(bench, unit, read);
+}
+
+static void change_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
+                          const struct cb_event *event)
+{
+    const char *text = cb_event_text(event, CB_FIELD_RECIPE, NULL);
+    const struct cb_bench_recipe *read = text ? cb_bench_read_recipe(bench, text) : NULL;
+    if (read && read->recipe) {
+        cb_bench_set_recipe(bench, unit, read);
+    }
+}
+
+static void swap_paint(struct cb_bench *bench, struct cb_bench_unit *unit,
+                       const struct cb_event *event)
+{
+    const char *paint = cb_event_text(event, CB_FIELD_PAINT, NULL);
+    const char *name = cb_event_text(event, CB_FIELD_NAME, NULL);
+    const struct cb_recipe *recipe = unit->unit.recipe;
+    const char *key = NULL;
+    for (size_t i = 0; paint && i < recipe->paint_count; i++) {
+        if (strcmp(recipe->paints[i].key, paint) == 0) {
+            key = recipe->paints[i].key;
+        }
+    }
+    for (size_t i = 0; paint && !key && i < recipe->paint_count; i++) {
+        if (strcmp(recipe->paints[i].name, paint) == 0) {
+            key = recipe->paints[i].key;
+        }
+    }
+    if (!key || !name) {
+        return;
+    }
+    struct cb_bench_swap swap = {.key = key, .name = cb_bench_intern(bench, name)};
+    const char *kind = cb_event_text(event, CB_FIELD_KIND, NULL);
+    if (kind && !(swap.has_kind = cb_kinds_find(bench->kinds, kind, &swap.kind))) {
+        return;
+    }
+    cb_vec_push(&unit->swaps, swap);
+    cb_bench_set_paints(bench, unit);
+}
+
+static void join_figure(struct cb_bench *bench, struct cb_bench_unit *unit)
+{
+    if (unit->unit.figures < CB_FIGURES_MAX) {
+        unit->unit.figures++;
+        cb_bench_set_standing(bench, unit);
+    }
+}
+
+static void park(struct cb_bench_unit *unit, const struct cb_event *event)
+{
+    struct cb_figure *figure = cb_bench_figure_of(unit, event);
+    if (figure) {
+        figure->parked = event->kind == CB_EVENT_FIGURE_PARKED;
+    }
+}
+
+static void bring_in(struct cb_bench *bench, struct cb_bench_unit *unit,
+                     const struct cb_event *event, int64_t at_ms)
+{
+    const struct cb_attr *list = cb_event_get(event, CB_FIELD_FIGURES);
+    if (!list || list->type != CB_TYPE_FIGURES) {
+        return;
+    }
+    for (size_t i = 0; i < unit->films.count; i++) {
+        struct cb_film *film = &unit->films.items[i];
+        bool meant = false;
+        for (size_t j = 0; j < list->n; j++) {
+            meant = meant || list->figures[j] == film->figure;
+        }
+        if (!meant || film->place == 0 || film->lifted_ms != CB_TIME_NONE) {
+            continue;
+        }
+        struct cb_film_more *more = cb_bench_more(film);
+        cb_vec_push(&more->stays, ((struct cb_film_stay){at_ms, 0}));
+        film->place = 0;
+        film->brought_in = true;
+        cb_bench_film_changed(bench, film);
+    }
+}
+
+static void count_coats(struct cb_bench_unit *unit, const struct cb_event *event, int more)
+{
+    struct cb_figure *figure = cb_bench_figure_of(unit, event);
+    const int stage = cb_bench_stage_of(unit, event);
+    if (figure && stage >= 0) {
+        const int extra = figure->extra[stage] + more;
+        if (extra >= -CB_EVENT_COATS_MAX && extra <= CB_EVENT_COATS_MAX) {
+            figure->extra[stage] = (int8_t)extra;
+            cb_bench_set_wants(unit, (int)(figure - unit->unit.figure), (size_t)stage);
+        }
+    }
+}
+
+static void leave_out(struct cb_bench_unit *unit, const struct cb_event *event)
+{
+    const int stage = cb_bench_stage_of(unit, event);
+    if (stage < 0) {
+        return;
+    }
+    const uint64_t bit = UINT64_C(1) << stage;
+    struct cb_figure *figure = cb_bench_figure_of(unit, event);
+    if (!cb_event_get(event, CB_FIELD_FIGURE)) {
+        unit->unit.left_out |= bit;
+    } else if (figure) {
+        figure->left_out |= bit;
+    }
+    for (int f = 1; f <= unit->unit.figures; f++) {
+        cb_bench_set_wants(unit, f, (size_t)stage);
+    }
+}
+
+static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_event *event,
+                          int64_t at_ms)
+{
+    struct cb_bench_unit *unit = bench->units.items[at];
+    unit->unit.last_ms = at_ms > unit->unit.last_ms ? at_ms : unit->unit.last_ms;
+    switch (event->kind) {
+    case CB_EVENT_UNIT_OPENED:
+        cb_bench_front_move(bench, (int)at, event);
+        break;
+    case CB_EVENT_UNIT_FINISHED:
+        unit->unit.finished = true;
+        cb_bench_front_finish(bench, (int)at, event);
+        break;
+    case CB_EVENT_RECIPE_CHANGED:
+        change_recipe(bench, unit, event);
+        break;
+    case CB_EVENT_SWAPPED:
+        swap_paint(bench, unit, event);
+        break;
+    case CB_EVENT_FIGURE_PARKED:
+    case CB_EVENT_FIGURE_BACK:
+        park(unit, event);
+        break;
+    case CB_EVENT_FIGURE_JOINED:
+        join_figure(bench, unit);
+        break;
+    case CB_EVENT_BROUGHT_IN:
+        bring_in(bench, unit, event, at_ms);
+        break;
+    case CB_EVENT_COAT_ON:
+        cb_bench_put_on(bench, at, event, at_ms);
+        break;
+    case CB_EVENT_CHECKED:
+        cb_bench_check(bench, unit, event, at_ms);
+        break;
+    case CB_EVENT_LIFTED:
+        cb_bench_lift(bench, unit, event, at_ms);
+        break;
+    case CB_EVENT_TIDIED:
+        cb_bench_tidy(bench, unit, event);
+        break;
+    case CB_EVENT_HELPED:
+        cb_bench_help(bench, unit, event, at_ms);
+        break;
+    case CB_EVENT_COAT_ADDED:
+        count_coats(unit, event, 1);
+        break;
+    case CB_EVENT_COAT_SPARED:
+        count_coats(unit, event, -1);
+        break;
+    case CB_EVENT_STAGE_LEFT_OUT:
+        leave_out(unit, event);
+        break;
+    case CB_EVENT_UNIT_BEGUN:
+    case CB_EVENT_SESSION_OPENED:
+    case CB_EVENT_SESSION_CLOSED:
+    case CB_EVENT_CLIMATE_SET:
+    case CB_EVENT_PAUSE_BEGUN:
+    case CB_EVENT_PAUSE_ENDED:
+    case CB_EVENT_AWAY:
+    case CB_EVENT_CHORE_DONE:
+    case CB_EVENT_ANSWERED:
+    case CB_EVENT_CONFIDENCE_SET:
+    case CB_EVENT_CUE_MUTED:
+    case CB_EVENT_CAUTION_READ:
+    case CB_EVENT_EVIDENCE_FORGOTTEN:
+    case CB_EVENT_BOTTLE_NEW:
+    case CB_EVENT_PAINT_JOINED:
+    case CB_EVENT_PINGED:
+    case CB_EVENT_NOTE:
+    case CB_EVENT_UNDONE:
+    case CB_EVENT_UNKNOWN:
+        break;
+    }
+}
+
+static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
+{
+    double pct;
+    switch (event->kind) {
+    case CB_EVENT_SESSION_OPENED:
+        bench->session_open = true;
+        bench->session_opened_ms = at_ms;
+        bench->cautions.count = 0;
+        bench->paused = false;
+        cb_bench_front_sit(bench, event);
+        break;
+    case CB_EVENT_SESSION_CLOSED:
+        bench->session_open = bench->paused = false;
+        cb_bench_front_rise(bench, event);
+        break;
+    case CB_EVENT_CLIMATE_SET:
+        set_climate(bench, event, at_ms);
+        break;
+    case CB_EVENT_PAUSE_BEGUN:
+        bench->pause_begun_ms = bench->paused ? bench->pause_begun_ms : at_ms;
+        bench->paused = true;
+        break;
+    case CB_EVENT_PAUSE_ENDED:
+        bench->paused = false;
+        break;
+    case CB_EVENT_ANSWERED:
+        answer(bench, event, at_ms);
+        break;
+    case CB_EVENT_CONFIDENCE_SET:
+        pct = cb_event_number(event, CB_FIELD_PCT, NAN);
+        if (pct >= 50 && pct <= 95) {
+            bench->confidence = pct / 100;
+        }
+        break;
+    case CB_EVENT_CUE_MUTED:
+        add_word(bench, true, cb_event_text(event, CB_FIELD_CUE, NULL));
+        break;
+    case CB_EVENT_CAUTION_READ:
+        add_word(bench, false, cb_event_text(event, CB_FIELD_CAUTION, NULL));
+        break;
+    case CB_EVENT_EVIDENCE_FORGOTTEN:
+        change_evidence(bench, event, CB_ROW_FORGET);
+        break;
+    case CB_EVENT_BOTTLE_NEW:
+        change_evidence(bench, event, CB_ROW_BOTTLE);
+        break;
+    case CB_EVENT_PAINT_JOINED:
+        join_paints(bench, event);
+        break;
+    case CB_EVENT_PINGED:
+        cb_bench_ping(bench, event, at_ms);
+        break;
+    case CB_EVENT_AWAY:
+    case CB_EVENT_CHORE_DONE:
+    case CB_EVENT_NOTE:
+    case CB_EVENT_UNDONE:
+    case CB_EVENT_UNIT_BEGUN:
+    case CB_EVENT_UNIT_OPENED:
+    case CB_EVENT_UNIT_FINISHED:
+    case CB_EVENT_RECIPE_CHANGED:
+    case CB_EVENT_SWAPPED:
+    case CB_EVENT_FIGURE_PARKED:
+    case CB_EVENT_FIGURE_BACK:
+    case CB_EVENT_FIGURE_JOINED:
+    case CB_EVENT_BROUGHT_IN:
+    case CB_EVENT_COAT_ON:
+    case CB_EVENT_CHECKED:
+    case CB_EVENT_LIFTED:
+    case CB_EVENT_TIDIED:
+    case CB_EVENT_HELPED:
+    case CB_EVENT_COAT_ADDED:
+    case CB_EVENT_COAT_SPARED:
+    case CB_EVENT_STAGE_LEFT_OUT:
+    case CB_EVENT_UNKNOWN:
+        break;
+    }
+}
+
+void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
+{
+    size_t unit;
+    if (event->kind == CB_EVENT_UNKNOWN) {
+        return;
+    }
+    if (event->kind == CB_EVENT_UNIT_BEGUN) {
+        begin_unit(bench, event, at_ms);
+    } else if (cb_event_is_bench(event->kind)) {
+        apply_to_bench(bench, event, at_ms);
+    } else if (event->unit && cb_index_get(bench->unit_ids, event->unit, &unit)) {
+        apply_to_unit(bench, unit, event, at_ms);
+    } else if (event->unit) {
+        if (event->kind == CB_EVENT_UNIT_OPENED) { /* of a unit whose beginning was not loaded */
+            cb_bench_front_move(bench, -1, event);
+        }
+        cb_index_set(bench->orphans, event->unit, 1);
+    }
+}

@@ -1,0 +1,288 @@
+/* SPDX-License-Identifier: MIT */
+/* Recipes of units: read once, changed in the middle, paints swapped and joined. */
+#include "core/bench/bench_internal.h"
+#include "core/recipe/drying_stage.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/utf8.h"
+
+static void read_masks(struct cb_bench_recipe *read)
+{
+    const struct cb_recipe *recipe = read->recipe;
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        const struct cb_stage *stage = &recipe->stages[i];
+        read->waits[i] = cb_recipe_waits_for(recipe, i) & ~(UINT64_C(1) << i);
+        for (size_t j = 0; j < recipe->stage_count; j++) {
+            const struct cb_stage *other = &recipe->stages[j];
+            const uint64_t bit = UINT64_C(1) << j;
+            if (stage->whole || other->whole || (stage->on & other->on)) {
+                read->shares[i] |= bit;
+            } else if (cb_recipe_touch(recipe, i, j)) {
+                read->touches[i] |= bit;
+            }
+        }
+    }
+}
+
+static const char *pot_key(struct cb_bench *bench, const char *paint, size_t kind)
+{
+    struct cb_arena arena = {0};
+    const char *pot =
+        cb_bench_intern(bench, cb_pot_key(paint, bench->kinds->kinds[kind].name, &arena));
+    cb_arena_fini(&arena);
+    return pot;
+}
+
+const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text)
+{
+    size_t at;
+    if (bench->whole && cb_index_get(bench->whole->recipe_texts, text, &at)) {
+        return bench->whole->recipes.items[at];
+    }
+    if (cb_index_get(bench->recipe_texts, text, &at)) {
+        return bench->recipes.items[at];
+    }
+    struct cb_bench_recipe *read = cb_arena_alloc(&bench->keep, 1, sizeof *read);
+    struct cb_issues issues = {0};
+    const struct cb_tree *tree = bench->read(text, strlen(text), &bench->keep, &issues);
+    if (tree) {
+        read->recipe = cb_recipe_from_tree(tree, text, bench->kinds, &bench->keep, &issues);
+    }
+    if (read->recipe) {
+        read_masks(read);
+        for (size_t i = 0; i < read->recipe->stage_count; i++) {
+            const int paint = cb_mix_paint(&read->recipe->stages[i].mix);
+            read->drying[i] = cb_drying_of_stage(bench->kinds, read->recipe, i);
+            if (paint >= 0) {
+                const struct cb_paint *row = &read->recipe->paints[paint];
+                read->pot[i] = pot_key(bench, row->name, row->kind);
+            }
+        }
+    }
+    cb_index_set(bench->recipe_texts, text, bench->recipes.count);
+    cb_vec_push(&bench->recipes, read);
+    return read;
+}
+
+const char *cb_bench_pot_of(const struct cb_bench *bench, const char *pot)
+{
+    for (size_t i = 0; pot && i < bench->aliases.count; i++) {
+        if (strcmp(bench->aliases.items[i].from, pot) == 0) {
+            pot = bench->aliases.items[i].to; /* later joins only: no way back to an earlier one */
+        }
+    }
+    return pot;
+}
+
+static void note_pot(struct cb_bench *bench, const char *pot, const char *name, size_t kind)
+{
+    for (size_t i = 0; i < bench->pots.count; i++) {
+        if (bench->pots.items[i].key == pot) {
+            return;
+        }
+    }
+    struct cb_arena arena = {0};
+    const char *folded = cb_bench_intern(bench, cb_utf8_fold(&arena, name));
+    cb_arena_fini(&arena);
+    cb_vec_push(&bench->pots,
+                ((struct cb_bench_pot){pot, folded, bench->kinds->kinds[kind].pot_sd}));
+}
+
+static const struct cb_bench_swap *swap_of(const struct cb_bench_unit *unit, const char *key)
+{
+    for (size_t i = unit->swaps.count; i-- > 0;) {
+        if (strcmp(unit->swaps.items[i].key, key) == 0) {
+            return &unit->swaps.items[i];
+        }
+    }
+    return NULL;
+}
+
+/* What was said of the old paint is not said of the new one. */
+static struct cb_drying swapped_drying(struct cb_bench *bench, const struct cb_recipe *recipe,
+                                       size_t stage, int paint, size_t kind)
+{
+    struct cb_arena arena = {0};
+    struct cb_recipe other = *recipe;
+    struct cb_paint *paints = cb_arena_alloc(&arena, recipe->paint_count, sizeof *paints);
+    memcpy(paints, recipe->paints, recipe->paint_count * sizeof *paints);
+    paints[paint].kind = kind;
+    paints[paint].film_um = paints[paint].solids = NAN;
+    paints[paint].dry_min = paints[paint].label_min = NAN;
+    other.paints = paints;
+    const struct cb_drying drying = cb_drying_of_stage(bench->kinds, &other, stage);
+    cb_arena_fini(&arena);
+    return drying;
+}
+
+void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
+{
+    const struct cb_recipe *recipe = unit->unit.recipe;
+    const size_t count = recipe->stage_count + 1; /* never none */
+    unit->unit.drying = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.drying);
+    unit->unit.swapped_name = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.swapped_name);
+    unit->unit.swapped_kind = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.swapped_kind);
+    unit->pot = cb_arena_alloc(&bench->fold, count, sizeof *unit->pot);
+    unit->paint = cb_arena_alloc(&bench->fold, count, sizeof *unit->paint);
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        unit->unit.drying[i] = unit->read->drying[i];
+        const int paint = cb_mix_paint(&recipe->stages[i].mix);
+        if (paint < 0) {
+            continue;
+        }
+        const struct cb_paint *row = &recipe->paints[paint];
+        const struct cb_bench_swap *swap = swap_of(unit, row->key);
+        size_t kind = row->kind;
+        unit->pot[i] = unit->read->pot[i];
+        unit->paint[i] = row->name;
+        if (swap) {
+            kind = swap->has_kind ? swap->kind : row->kind;
+            unit->unit.swapped_name[i] = unit->paint[i] = swap->name;
+            unit->pot[i] = pot_key(bench, swap->name, kind);
+            unit->unit.drying[i] = swapped_drying(bench, recipe, i, paint, kind);
+        }
+        unit->unit.swapped_kind[i] = kind;
+        note_pot(bench, unit->pot[i], unit->paint[i], kind);
+        unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
+    }
+}
+
+void cb_bench_set_wants(struct cb_bench_unit *unit, int figure, size_t stage)
+{
+    const uint64_t bit = UINT64_C(1) << stage;
+    const bool wants = cb_bench_coats(&unit->unit, figure, (int)stage + 1) >
+                       cb_bench_coats_on(&unit->unit, figure, (int)stage + 1);
+    const bool holds = wants && !unit->unit.recipe->stages[stage].optional;
+    unit->wants[figure] = (unit->wants[figure] & ~bit) | (wants ? bit : 0);
+    unit->holds[figure] = (unit->holds[figure] & ~bit) | (holds ? bit : 0);
+}
+
+void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit)
+{
+    const size_t stages = unit->unit.recipe->stage_count;
+    const size_t count = ((size_t)unit->unit.figures + 1) * stages;
+    unit->first_same = cb_arena_alloc(&bench->fold, count + 1, sizeof *unit->first_same);
+    unit->coats_on = cb_arena_alloc(&bench->fold, count + 1, sizeof *unit->coats_on);
+    for (size_t i = 0; i < count; i++) {
+        unit->first_same[i] = -1;
+    }
+    for (size_t i = unit->films.count; i-- > 0;) {
+        const struct cb_film *film = &unit->films.items[i];
+        struct cb_film_more *more = cb_bench_more(film);
+        more->next_same = -1;
+        if (film->stage > 0 && film->lifted_ms == CB_TIME_NONE) {
+            int *first = &unit->first_same[(size_t)film->figure * stages + (size_t)film->stage - 1];
+            more->next_same = *first;
+            *first = (int)i;
+        }
+    }
+    memset(unit->wants, 0, sizeof unit->wants);
+    memset(unit->holds, 0, sizeof unit->holds);
+    for (size_t i = stages; i < count; i++) {
+        const int figure = (int)(i / stages);
+        while (cb_bench_film(&unit->unit, figure, (int)(i % stages) + 1, unit->coats_on[i] + 1)) {
+            unit->coats_on[i]++;
+        }
+        cb_bench_set_wants(unit, figure, i % stages);
+    }
+}
+
+static struct cb_bench_stash *stash_of(struct cb_bench_unit *unit, const char *name)
+{
+    for (size_t i = 0; i < unit->stash.count; i++) {
+        if (strcmp(unit->stash.items[i].name, name) == 0) {
+            return &unit->stash.items[i];
+        }
+    }
+    return NULL;
+}
+
+/* What the figures' stages have is kept by name while another recipe rules. */
+static void put_away(struct cb_bench_unit *unit)
+{
+    const struct cb_recipe *recipe = unit->unit.recipe;
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        struct cb_bench_stash stash = {.name = recipe->stages[i].name,
+                                       .left_out = (unit->unit.left_out >> i) & 1};
+        for (int f = 1; f <= CB_FIGURES_MAX; f++) {
+            stash.extra[f] = unit->unit.figure[f].extra[i];
+            if ((unit->unit.figure[f].left_out >> i) & 1) {
+                stash.figures_left_out[(f - 1) / 64] |= UINT64_C(1) << ((f - 1) % 64);
+            }
+        }
+        struct cb_bench_stash *old = stash_of(unit, stash.name);
+        if (old) {
+            *old = stash;
+        } else {
+            cb_vec_push(&unit->stash, stash);
+        }
+    }
+}
+
+static void take_out(struct cb_bench_unit *unit)
+{
+    unit->unit.left_out = 0;
+    for (int f = 1; f <= CB_FIGURES_MAX; f++) {
+        unit->unit.figure[f].left_out = 0;
+        memset(unit->unit.figure[f].extra, 0, sizeof unit->unit.figure[f].extra);
+    }
+    for (size_t i = 0; i < unit->unit.recipe->stage_count; i++) {
+        const struct cb_bench_stash *stash = stash_of(unit, unit->unit.recipe->stages[i].name);
+        if (!stash) {
+            continue;
+        }
+        const uint64_t bit = UINT64_C(1) << i;
+        unit->unit.left_out |= stash->left_out ? bit : 0;
+        for (int f = 1; f <= CB_FIGURES_MAX; f++) {
+            unit->unit.figure[f].extra[i] = stash->extra[f];
+            if ((stash->figures_left_out[(f - 1) / 64] >> ((f - 1) % 64)) & 1) {
+                unit->unit.figure[f].left_out |= bit;
+            }
+        }
+    }
+}
+
+/* The film's areas under another recipe, by their names. */
+static uint64_t areas_in(const struct cb_recipe *recipe, const struct cb_film_more *more)
+{
+    const struct cb_recipe *old = more->read->recipe;
+    const uint64_t on = old->stages[more->read_stage].on;
+    uint64_t areas = 0;
+    for (size_t i = 0; i < old->area_count; i++) {
+        for (size_t j = 0; ((on >> i) & 1) && j < recipe->area_count; j++) {
+            if (strcmp(old->areas[i].name, recipe->areas[j].name) == 0) {
+                areas |= UINT64_C(1) << j;
+            }
+        }
+    }
+    return areas;
+}
+
+void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
+                         const struct cb_bench_recipe *read)
+{
+    if (unit->unit.recipe) {
+        put_away(unit);
+    }
+    unit->read = read;
+    unit->unit.recipe = read->recipe;
+    if (!read->recipe) {
+        struct cb_recipe *empty = cb_arena_alloc(&bench->fold, 1, sizeof *empty);
+        empty->name = unit->unit.name;
+        empty->figures = unit->unit.figures;
+        empty->height_mm = 32;   /* as core/recipe/recipe.h */
+        empty->change_min = 1.5; /* as core/recipe/recipe.h */
+        unit->unit.recipe = empty;
+    }
+    take_out(unit);
+    for (size_t i = 0; i < unit->films.count; i++) {
+        struct cb_film *film = &unit->films.items[i];
+        film->stage = cb_recipe_stage(unit->unit.recipe, film->more->stage_name) + 1;
+        film->areas = areas_in(unit->unit.recipe, film->more);
+        cb_bench_film_changed(bench, film);
+    }
+    cb_bench_set_paints(bench, unit);
+    cb_bench_set_standing(bench, unit);
+}

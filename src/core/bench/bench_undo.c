@@ -1,0 +1,313 @@
+/* SPDX-License-Identifier: MIT */
+/* What was taken back, and what can be. */
+#include "core/bench/bench_internal.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/str.h"
+
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a && b && strcmp(a, b) == 0);
+}
+
+/* Kinds that no `undone` takes back. */
+static bool is_immune(const struct cb_event *event)
+{
+    return event->kind == CB_EVENT_SESSION_OPENED || event->kind == CB_EVENT_SESSION_CLOSED ||
+           event->kind == CB_EVENT_PINGED || !event->press;
+}
+
+/* A sensor writes by itself: taking its reading back is not what a painter means by undo. */
+bool cb_bench_may_be_undone(const struct cb_event *event)
+{
+    return !is_immune(event) && !(event->kind == CB_EVENT_CLIMATE_SET &&
+                                  strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
+}
+
+char *cb_bench_press_key(const struct cb_event *event, const char *press, struct cb_arena *arena)
+{
+    return cb_arena_printf(arena, "%s\n%s", press, event->machine ? event->machine : "");
+}
+
+void cb_bench_settle_undone(struct cb_bench *bench)
+{
+    const size_t count = bench->events.count;
+    struct cb_arena arena = {0};
+    struct cb_index *cancelled = cb_index_new();
+    struct cb_index *named =
+        cb_index_new(); /* the same whatever the machine: most are in neither */
+    bench->in_force.count = 0;
+    for (size_t i = 0; i < count; i++) {
+        cb_vec_push(&bench->in_force, true);
+    }
+    size_t ignored;
+    /* Backwards: whether an `undone` holds is up to later ones only. */
+    for (size_t i = count; i-- > 0;) {
+        const struct cb_event *event = bench->events.items[i];
+        const char *of = cb_event_text(event, CB_FIELD_OF, NULL);
+        if (event->kind != CB_EVENT_UNDONE || !of) {
+            continue;
+        }
+        char *key = cb_bench_press_key(event, of, &arena);
+        cb_index_set(named, of, 1);
+        cb_index_set(bench->undone_presses, key, 1);
+        if (event->press &&
+            cb_index_get(cancelled, cb_bench_press_key(event, event->press, &arena), &ignored)) {
+            bench->in_force.items[i] = false;
+        } else {
+            cb_index_set(cancelled, key, 1);
+        }
+    }
+    bench->undone_count = 0;
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_event *event = bench->events.items[i];
+        if (event->kind != CB_EVENT_UNDONE && !is_immune(event) &&
+            cb_index_get(named, event->press, &ignored) &&
+            cb_index_get(cancelled, cb_bench_press_key(event, event->press, &arena), &ignored)) {
+            bench->in_force.items[i] = false;
+        }
+        bench->undone_count += !bench->in_force.items[i];
+    }
+    cb_index_free(cancelled);
+    cb_index_free(named);
+    cb_arena_fini(&arena);
+}
+
+/* A press that was taken back, by the press that did it. */
+struct redo {
+    const char *by, *press;
+    size_t first; /* first event of the press */
+};
+struct undo {
+    const char *press;
+    size_t first;
+};
+struct cb_bench_undo_cache {
+    CB_VEC(struct undo) undo;
+    CB_VEC(struct redo) redo;
+    CB_VEC(const char *) waiting; /* taken back before they came */
+};
+
+struct cb_bench_undo_cache *cb_bench_undo_cache_new(void)
+{
+    return cb_mem_new(1, sizeof(struct cb_bench_undo_cache));
+}
+
+void cb_bench_undo_cache_free(struct cb_bench_undo_cache *cache)
+{
+    cb_vec_free(&cache->undo);
+    cb_vec_free(&cache->redo);
+    cb_vec_free(&cache->waiting);
+    free(cache);
+}
+
+/* The machine whose bench this is; not said, the one that last opened a session. */
+static const char *own_machine(const struct cb_bench *bench)
+{
+    if (bench->own) {
+        return bench->own;
+    }
+    for (size_t i = bench->events.count; i-- > 0;) {
+        const struct cb_event *event = bench->events.items[i];
+        if (event->kind == CB_EVENT_SESSION_OPENED && event->machine) {
+            return event->machine;
+        }
+    }
+    return NULL;
+}
+
+static void take_back(struct cb_bench_undo_cache *cache, const struct cb_event *event)
+{
+    const char *of = cb_event_text(event, CB_FIELD_OF, "");
+    for (size_t i = cache->undo.count; i-- > 0;) {
+        struct undo *undo = &cache->undo.items[i];
+        if (strcmp(undo->press, of) == 0) {
+            cb_vec_push(&cache->redo, ((struct redo){event->press, undo->press, undo->first}));
+            memmove(undo, undo + 1, (cache->undo.count - i - 1) * sizeof *undo);
+            cache->undo.count--;
+            return;
+        }
+    }
+    for (size_t i = cache->redo.count; i-- > 0;) {
+        struct redo *redo = &cache->redo.items[i];
+        if (strcmp(redo->by, of) == 0) {
+            cb_vec_push(&cache->undo, ((struct undo){redo->press, redo->first}));
+            memmove(redo, redo + 1, (cache->redo.count - i - 1) * sizeof *redo);
+            cache->redo.count--;
+            return;
+        }
+    }
+    cb_vec_push(&cache->waiting, of);
+}
+
+static bool is_waited_for(const struct cb_bench_undo_cache *cache, const char *press)
+{
+    for (size_t i = 0; i < cache->waiting.count; i++) {
+        if (strcmp(cache->waiting.items[i], press) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static const struct cb_bench_undo_cache *history(const struct cb_bench *bench)
+{
+    struct cb_bench_undo_cache *cache = bench->cache->undo;
+    if (!bench->cache->undo_stale) {
+        return cache;
+    }
+    bench->cache->undo_stale = false;
+    cache->undo.count = cache->redo.count = cache->waiting.count = 0;
+    const char *own = own_machine(bench);
+    const char *press = NULL;
+    for (size_t i = 0; i < bench->events.count; i++) {
+        const struct cb_event *event = bench->events.items[i];
+        if (!event->press || (own && !same_text(event->machine, own))) {
+            continue;
+        }
+        if (event->kind == CB_EVENT_UNDONE) {
+            take_back(cache, event);
+            press = NULL;
+        } else if (cb_bench_may_be_undone(event) && !same_text(press, event->press)) {
+            press = event->press;
+            cache->redo.count = 0;
+            if (!is_waited_for(cache, press)) {
+                cb_vec_push(&cache->undo, ((struct undo){press, i}));
+            }
+        }
+    }
+    return cache;
+}
+
+/* A few words on each kind of event, for the line that says what undo takes back. */
+static const char *const words[] = {
+    [CB_EVENT_SESSION_OPENED] = "opened",
+    [CB_EVENT_SESSION_CLOSED] = "closed",
+    [CB_EVENT_CLIMATE_SET] = "climate",
+    [CB_EVENT_PAUSE_BEGUN] = "pause",
+    [CB_EVENT_PAUSE_ENDED] = "end of the pause",
+    [CB_EVENT_AWAY] = "away",
+    [CB_EVENT_CHORE_DONE] = "chore",
+    [CB_EVENT_ANSWERED] = "answer",
+    [CB_EVENT_CONFIDENCE_SET] = "confidence",
+    [CB_EVENT_CUE_MUTED] = "cue muted",
+    [CB_EVENT_CAUTION_READ] = "caution read",
+    [CB_EVENT_EVIDENCE_FORGOTTEN] = "evidence forgotten",
+    [CB_EVENT_BOTTLE_NEW] = "new bottle",
+    [CB_EVENT_PAINT_JOINED] = "paints joined",
+    [CB_EVENT_PINGED] = "ping",
+    [CB_EVENT_NOTE] = "note",
+    [CB_EVENT_UNDONE] = "undo",
+    [CB_EVENT_UNIT_BEGUN] = "unit begun",
+    [CB_EVENT_UNIT_OPENED] = "unit opened",
+    [CB_EVENT_UNIT_FINISHED] = "unit finished",
+    [CB_EVENT_RECIPE_CHANGED] = "recipe changed",
+    [CB_EVENT_SWAPPED] = "paint swapped",
+    [CB_EVENT_FIGURE_PARKED] = "parked",
+    [CB_EVENT_FIGURE_BACK] = "back",
+    [CB_EVENT_FIGURE_JOINED] = "figure joined",
+    [CB_EVENT_BROUGHT_IN] = "brought in",
+    [CB_EVENT_COAT_ON] = "coat",
+    [CB_EVENT_CHECKED] = "answer",
+    [CB_EVENT_LIFTED] = "lifted",
+    [CB_EVENT_TIDIED] = "tidied",
+    [CB_EVENT_HELPED] = "helped",
+    [CB_EVENT_COAT_ADDED] = "coat added",
+    [CB_EVENT_COAT_SPARED] = "coat spared",
+    [CB_EVENT_STAGE_LEFT_OUT] = "left out",
+};
+_Static_assert(sizeof words / sizeof *words == CB_EVENT_COUNT, "a word for every event");
+
+/* What the coat is called: its paint, else its stage. */
+static const char *coat_word(const struct cb_bench *bench, const struct cb_event *event)
+{
+    const int unit = cb_bench_find_unit(bench, event->unit);
+    const int stage = (int)cb_event_int(event, CB_FIELD_STAGE, 0);
+    if (unit < 0) {
+        return words[event->kind];
+    }
+    const struct cb_unit *row = cb_bench_unit(bench, (size_t)unit);
+    for (size_t i = row->film_count; i-- > 0;) {
+        const struct cb_film *film = &row->films[i];
+        if (film->on_press && strcmp(film->on_press, event->press) == 0) {
+            return film->paint ? film->paint : film->more->stage_name;
+        }
+    }
+    if (stage < 1 || (size_t)stage > row->recipe->stage_count) {
+        return words[event->kind];
+    }
+    const char *paint = cb_bench_stage_paint(row, stage);
+    return paint ? paint : row->recipe->stages[stage - 1].name;
+}
+
+static char *describe(const struct cb_bench *bench, const char *press, size_t first,
+                      struct cb_arena *arena)
+{
+    const struct cb_event *event = bench->events.items[first];
+    for (size_t i = first;
+         i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
+        if (bench->events.items[i]->kind == CB_EVENT_UNIT_BEGUN) {
+            event = bench->events.items[i]; /* whatever else was said of the room with it */
+        }
+    }
+    const char *word = (size_t)event->kind < CB_EVENT_COUNT ? words[event->kind] : event->name;
+    const char *join = " ";
+    if (event->kind == CB_EVENT_COAT_ON) {
+        word = coat_word(bench, event);
+        join = " on ";
+    } else if (event->kind == CB_EVENT_CHECKED) {
+        word = strcmp(cb_event_text(event, CB_FIELD_FOUND, ""), "dry") == 0 ? "dry" : "still wet";
+        join = " on ";
+    }
+    int from = 0;
+    int to = 0;
+    int count = 0;
+    for (size_t i = first;
+         i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
+        const int figure = (int)cb_event_int(bench->events.items[i], CB_FIELD_FIGURE, 0);
+        if (bench->events.items[i]->kind != event->kind || figure == 0) {
+            continue;
+        }
+        from = count == 0 || figure < from ? figure : from;
+        to = count == 0 || figure > to ? figure : to;
+        count++;
+    }
+    if (count == 0) {
+        return cb_arena_text(arena, word);
+    }
+    if (from == to) {
+        return cb_arena_printf(arena, "%s%s%d", word, join, from);
+    }
+    return count == to - from + 1 ? cb_arena_printf(arena, "%s%s%d to %d", word, join, from, to)
+                                  : cb_arena_printf(arena, "%s%s%d figures", word, join, count);
+}
+
+const char *cb_bench_undoable(const struct cb_bench *bench, struct cb_arena *arena, char **what)
+{
+    const struct cb_bench_undo_cache *cache = history(bench);
+    if (cache->undo.count == 0) {
+        return NULL;
+    }
+    const struct undo *top = &cache->undo.items[cache->undo.count - 1];
+    if (what) {
+        *what = describe(bench, top->press, top->first, arena);
+    }
+    return top->press;
+}
+
+const char *cb_bench_redoable(const struct cb_bench *bench, struct cb_arena *arena, char **what)
+{
+    const struct cb_bench_undo_cache *cache = history(bench);
+    if (cache->redo.count == 0) {
+        return NULL;
+    }
+    const struct redo *top = &cache->redo.items[cache->redo.count - 1];
+    if (what) {
+        *what = describe(bench, top->press, top->first, arena);
+    }
+    return top->by;
+}

@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Are pings as sure as they say? The first answer after each first ping of a film, and what they
+ * add up to. Pure functions of the bench.
+ */
+#ifndef CB_CORE_BENCH_CALIBRATION_H
+#define CB_CORE_BENCH_CALIBRATION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/arena.h"
+#include "base/coder.h"
+#include "core/bench/bench.h"
+
+struct cb_ping_answer {
+    int64_t at_ms; /* of the answer, wall */
+    const char *unit;
+    int figure, stage, coat;
+    double confidence; /* in force at the ping, 0..1 */
+    bool dry;
+};
+/* In the order of the answers; films never pinged, or answered before, are left out. */
+const struct cb_ping_answer *cb_calibration_answers(const struct cb_bench *bench,
+                                                    struct cb_arena *arena, size_t *count);
+
+/* The two below look at the newest so many events only: a long log costs no more. */
+#define CB_CALIBRATION_EVENTS 5000
+
+/* The answers summed up: what is kept of a unit, and added up over many. */
+#define CB_CALIBRATION_BANDS  10 /* of the confidence in force at the ping: 50 %, 55 %, to 95 % */
+#define CB_CALIBRATION_RECENT 40 /* bells that the line counts (own choice) */
+struct cb_calibration {
+    struct cb_calibration_band {
+        uint64_t answered, dry;
+        double confidence; /* summed over the answered */
+    } bands[CB_CALIBRATION_BANDS];
+    size_t recent_count;
+    const struct cb_calibration_recent { /* the newest, oldest first */
+        int64_t at_ms;
+        bool dry;
+    } * recent;
+};
+/* unit: its id; NULL: all. In the arena. */
+struct cb_calibration cb_calibration_of(const struct cb_bench *bench, const char *unit,
+                                        struct cb_arena *arena);
+void cb_calibration_add(struct cb_calibration *sum, const struct cb_calibration *more,
+                        struct cb_arena *arena);
+/* Written or read with what is kept of a unit (base/coder.h). */
+void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibration);
+/* As cb_calibration_line below. */
+const char *cb_calibration_sum_line(const struct cb_calibration *calibration,
+                                    struct cb_arena *arena);
+
+/* Wilson's score interval at 95 % for k of n (Wilson 1927, J. Am. Stat. Assoc. 22, 209-212); 0 and
+ * 1 for n = 0. */
+void cb_calibration_wilson(size_t k, size_t n, double *low, double *high);
+
+/* "my last 40 bells: 33 dry"; NULL while fewer than ten were answered. */
+const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena);
+
+/* The sum test (core/learn/learn_alarm.h) over the answers since evidence was last forgotten or the
+ * question was last answered: is it time to ask, and which way are pings off? */
+enum cb_ask_forget { CB_ASK_NOTHING, CB_ASK_EARLY, CB_ASK_LATE };
+enum cb_ask_forget cb_calibration_ask(const struct cb_bench *bench);
+/* The question of `answered` by which the painter says yes or no; a yes comes with an
+ * evidence_forgotten in the same press. */
+#define CB_QUESTION_FORGET "forget"
+/* One line each, at most 78 columns; NULL for NOTHING. */
+const char *cb_calibration_ask_text(enum cb_ask_forget ask);
+
+#endif

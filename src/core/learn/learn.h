@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What the log teaches about each pot's dry time. Film j of pot i, in standard minutes:
+ *     log T = log median + b + u_i + e;  b ~ N(0, .35) bench, u_i ~ N(0, pot_sd) pot, e ~ N(0, s),
+ * s one unknown of the bench on {.10 .14 .18 .22 .28 .36 .48}. Exact message passing over a grid
+ * of s x (b + u): no iteration, no random numbers. The model stands in coatbell-model(7).
+ *
+ * It refuses to know clocks, logs and recipes: rows come in, quantiles go out.
+ */
+#ifndef CB_CORE_LEARN_LEARN_H
+#define CB_CORE_LEARN_LEARN_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/arena.h"
+
+enum cb_row_kind {
+    CB_ROW_FILM,   /* T in (lo, hi], from the user's answers */
+    CB_ROW_WEAK,   /* the same from an unasked next coat: counts eta + (1 - eta) q */
+    CB_ROW_ANSWER, /* the first-opening question: value observes b directly, log sd .30 */
+    CB_ROW_BOTTLE, /* a new bottle of pot: its table is widened by .10 */
+    CB_ROW_FORGET, /* forget what came before, of pot, or of all when pot is NULL */
+};
+
+/* Rows come in fold order of the event that opened the film; a row that is still open (only wet
+ * known) may be replaced later, never added to. */
+struct cb_row {
+    enum cb_row_kind kind;
+    const char *pot;   /* cb_pot_key */
+    double pot_sd;     /* log sd of u for its kind */
+    double median_min; /* prior median, standard minutes */
+    double lo, hi;     /* standard minutes; lo 0: none; hi INFINITY: never seen dry */
+    double value;      /* ANSWER: the log ratio */
+    int64_t at_ms;     /* when the film went on, wall; for display only */
+    int technique;     /* enum cb_technique; for display only */
+    const char *unit;  /* for display only */
+    int figure, stage, coat;
+    const char *paint; /* shown name */
+};
+
+struct cb_learn_settings {
+    double fade;      /* .95; 1: no fading */
+    double mis_key;   /* eps .03 */
+    double weak;      /* eta .5 */
+    double bench_sd;  /* .35 */
+    bool nested;      /* a level per technique within a pot: measured in bench, off */
+    double nested_sd; /* with nested */
+};
+extern const struct cb_learn_settings cb_learn_default;
+
+struct cb_learn;
+struct cb_learn *cb_learn_new(const struct cb_learn_settings *settings); /* NULL: default */
+void cb_learn_free(struct cb_learn *learn);
+
+/* Makes the state that of exactly these rows; only what differs from the last call is done again
+ * (a new row: under 2 ms). The result depends on the rows alone, to the bit. Copies what it
+ * keeps. */
+void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count);
+
+/* Moves with every sync that changed something: what was asked before then may be kept. */
+uint64_t cb_learn_generation(const struct cb_learn *learn);
+
+/* Predictive for the next film of the pot (known or not). */
+/* P(T <= t). */
+double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd, double median_min,
+                    double t_min);
+/* The same with nothing learned. */
+double cb_learn_prior_cdf(const struct cb_learn *learn, double pot_sd, double median_min,
+                          double t_min);
+/* Standard minutes at which F(t) = F(wet) + p (1 - F(wet)); wet_min 0: not conditioned. */
+double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double pot_sd,
+                         double median_min, double p, double wet_min);
+/* With settings.nested: the pot under that technique. */
+double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int technique, double pot_sd,
+                       double median_min, double t_min);
+double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int technique,
+                            double pot_sd, double median_min, double p, double wet_min);
+
+/* Posterior of theta = b + u of the pot: mean, sd, and how many settled rows it rests on. */
+struct cb_learn_pot {
+    double mean, sd;
+    size_t rows;
+    bool known;
+};
+struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, double pot_sd);
+void cb_learn_bench(const struct cb_learn *learn, double *b_mean, double *b_sd);
+/* Posterior weights of the seven values of s. */
+#define CB_LEARN_S_COUNT 7
+extern const double cb_learn_s[CB_LEARN_S_COUNT];
+void cb_learn_s_weights(const struct cb_learn *learn, double weights[CB_LEARN_S_COUNT]);
+/* Density of theta on the grid -2.4 to 2.4 by .02 (241 values, summing to 1), for plots. */
+#define CB_LEARN_THETA_COUNT 241
+void cb_learn_density(const struct cb_learn *learn, const char *pot, double pot_sd,
+                      double density[CB_LEARN_THETA_COUNT]);
+/* Posterior odds-free measure that a row is a mis-key: P(floor component | all), 0..1. */
+double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row);
+
+/* log(Phi(b) - Phi(a)) without cancellation, a < b, infinities allowed. */
+double cb_learn_log_phi_between(double a, double b);
+
+#endif

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/recipe/config.h"
+
+#include <math.h>
+
+#include "core/recipe/schema.h"
+
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+
+static const char *const config_keys[] = {"ping", "confidence", "units", "ascii",
+                                          "bell", "drops",      "keys"};
+static const char *const ping_words[] = {
+#define X(id, word) word,
+    CB_PINGS(X)
+#undef X
+};
+
+const struct cb_config cb_config_default = {
+    .ping = CB_PING_NEEDED,
+    .confidence = 0.80,
+    .bell = true,
+    .drops_per_ml = NAN,
+};
+
+const char *cb_ping_policy_name(enum cb_ping_policy policy)
+{
+    return ping_words[policy];
+}
+
+static size_t count_keys(const struct cb_schema *schema, const struct cb_tree *keys)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < keys->count; i++) {
+        count += cb_schema_list(schema, &keys->items[i], keys->keys[i].text);
+    }
+    return count;
+}
+
+/* keys: {coat-on: [SPACE, PageDown]}. Which actions and keys there are is the view's to know. */
+static void read_keys(const struct cb_schema *schema, const struct cb_tree *keys,
+                      struct cb_config *config)
+{
+    if (keys == NULL) {
+        return;
+    }
+    if (keys->type != CB_TREE_MAP) {
+        cb_schema_add(schema, keys, "keys: must be a map, as in {coat-on: [SPACE, PageDown]}");
+        return;
+    }
+    struct cb_config_key *out =
+        cb_arena_alloc(schema->arena, count_keys(schema, keys), sizeof *out);
+    for (size_t action = 0; action < keys->count; action++) {
+        const struct cb_tree *value = &keys->items[action];
+        size_t count = value->type == CB_TREE_LIST ? value->count : value->type == CB_TREE_TEXT;
+        for (size_t i = 0; i < count; i++) {
+            const struct cb_tree *item = cb_schema_item(value, i);
+            const char *key = cb_schema_line(schema, item, keys->keys[action].text);
+            if (key != NULL) {
+                out[config->key_count++] = (struct cb_config_key){
+                    .action = keys->keys[action].text,
+                    .key = key,
+                    .line = item->line,
+                    .column = item->column,
+                };
+            }
+        }
+    }
+    config->keys = out;
+}
+
+const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct cb_arena *arena,
+                                            struct cb_issues *issues)
+{
+    static const char *const units[] = {"celsius", "fahrenheit", "C", "F"};
+    const struct cb_schema schema = {arena, issues};
+    size_t before = issues->count;
+    if (tree == NULL) {
+        return &cb_config_default;
+    }
+    struct cb_config *config = cb_arena_alloc(arena, 1, sizeof *config);
+    *config = cb_config_default;
+    if (!cb_schema_map(&schema, tree, "settings", config_keys, COUNT(config_keys))) {
+        return NULL;
+    }
+    int ping = cb_schema_word(&schema, tree, "ping", ping_words, COUNT(ping_words));
+    config->ping = ping >= 0 ? (enum cb_ping_policy)ping : config->ping;
+    double confidence_pct = config->confidence * 100;
+    cb_schema_percent(&schema, tree, "confidence", 50, 95, true, &confidence_pct);
+    config->confidence = confidence_pct / 100;
+    config->fahrenheit = cb_schema_word(&schema, tree, "units", units, COUNT(units)) % 2 == 1;
+    cb_schema_bool(&schema, tree, "ascii", &config->ascii);
+    cb_schema_bool(&schema, tree, "bell", &config->bell);
+    cb_schema_number(&schema, tree, "drops", 5, 200, "per ml", &config->drops_per_ml);
+    read_keys(&schema, cb_tree_get(tree, "keys"), config);
+    return issues->count == before ? config : NULL;
+}

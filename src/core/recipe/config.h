@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: MIT */
+/* config.yaml: the user's settings, read like a recipe, with the same errors. */
+#ifndef CB_CORE_RECIPE_CONFIG_H
+#define CB_CORE_RECIPE_CONFIG_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/arena.h"
+#include "base/tree.h"
+
+#define CB_PINGS(X)                                                                                \
+    X(NEEDED, "needed") X(EVERY, "every") X(FIRST, "first") X(WHOLE, "whole") X(OFF, "off")
+enum cb_ping_policy {
+#define X(id, word) CB_PING_##id,
+    CB_PINGS(X)
+#undef X
+        CB_PING_COUNT
+};
+
+struct cb_config {
+    enum cb_ping_policy ping; /* needed */
+    double confidence;        /* 0.80; file: 50 to 95 % */
+    bool fahrenheit;          /* units: celsius | fahrenheit */
+    bool ascii;
+    bool bell;           /* false: no child, banner and terminal bell only */
+    double drops_per_ml; /* NAN: 30 */
+    size_t key_count;    /* keys: {coat-on: [SPACE, PageDown]} */
+    const struct cb_config_key {
+        const char *action, *key;
+        int line, column;
+    } * keys;
+};
+extern const struct cb_config cb_config_default;
+
+/* NULL tree: the default. NULL and issues when refused. */
+const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct cb_arena *arena,
+                                            struct cb_issues *issues);
+const char *cb_ping_policy_name(enum cb_ping_policy policy);
+
+#endif

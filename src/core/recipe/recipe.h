@@ -1,0 +1,128 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What to do: the recipe as the schema of coatbell-recipe(5) gives it, checked and resolved.
+ * A recipe is read-only once made and lives in the arena it was made in. It knows no file.
+ */
+#ifndef CB_CORE_RECIPE_RECIPE_H
+#define CB_CORE_RECIPE_RECIPE_H
+
+#include <limits.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/arena.h"
+#include "base/tree.h"
+#include "core/paint/kinds.h"
+
+#define CB_RECIPE_MAX    64 /* paints, areas, stages, groups: each fits a uint64_t mask */
+#define CB_FIGURES_MAX   99
+#define CB_COATS_MAX     9
+#define CB_MIX_PARTS_MAX 8
+#define CB_RECIPE_BYTES  65536
+#define CB_TOGETHER_ALL  INT_MAX
+
+enum cb_tone { CB_TONE_NONE, CB_TONE_DARK, CB_TONE_MID, CB_TONE_LIGHT };
+const char *cb_tone_name(enum cb_tone tone); /* "" for NONE */
+
+struct cb_paint {
+    const char *key, *name; /* name = key when the recipe gives none */
+    size_t kind;
+    enum cb_tone tone;
+    double film_um, solids, dry_min, label_min, drops_per_ml; /* NAN: not said */
+    const char *instead;                                      /* NULL: none */
+    int line, column;
+};
+
+struct cb_area {
+    const char *name;
+    double share_pct;      /* resolved: what is missing is split evenly */
+    uint64_t beside, near; /* masks of areas; beside is symmetric and resolved */
+    bool apart;            /* off the figure until a join */
+};
+
+enum cb_mix_what { CB_MIX_PAINT, CB_MIX_MEDIUM, CB_MIX_RETARDER, CB_MIX_WATER };
+struct cb_mix {
+    size_t count; /* 0: no paint at all */
+    struct cb_mix_part {
+        enum cb_mix_what what;
+        int paint; /* index for CB_MIX_PAINT */
+        double parts;
+    } parts[CB_MIX_PARTS_MAX];
+};
+/* Sums of parts. The larger paint part is the paint a blend is learned under. */
+double cb_mix_sum(const struct cb_mix *mix, enum cb_mix_what what);
+int cb_mix_paint(const struct cb_mix *mix); /* index of the largest paint part, -1: none */
+
+struct cb_group {
+    const char *name;
+    uint64_t figures[2]; /* bit f-1 */
+};
+
+struct cb_stage {
+    const char *name;
+    enum cb_technique technique;
+    struct cb_mix mix; /* neat "1 paint" where only a paint is named */
+    bool mix_said;     /* the recipe named a mix or parts; else the technique's usual mix holds */
+    uint64_t on;       /* areas; all areas for whole */
+    bool whole;
+    uint64_t groups; /* 0: every figure */
+    enum cb_by by;
+    const char *place; /* NULL: bench */
+    int coats;
+    double work_min;   /* hands-on per figure and coat; with together the whole go; NAN: not said */
+    double dry_min;    /* standard minutes, stage over paint; NAN: the prior */
+    double wait_min;   /* exact, unscaled; NAN: none */
+    const char *brush; /* NULL: none */
+    uint64_t tidy_with;
+    int together; /* 0: one by one; CB_TOGETHER_ALL; else how many fit */
+    bool optional;
+    bool has_after;
+    uint64_t after; /* stages */
+    size_t picture_count;
+    const char *const *pictures;
+    const char *say; /* NULL: none */
+    int line, column;
+};
+
+struct cb_recipe {
+    const char *name, *about; /* about: NULL */
+    int figures;              /* 0: not said */
+    double height_mm;         /* 32 when not said */
+    double change_min;        /* paint change; own estimate 1.5 when not said */
+    size_t group_count, paint_count, area_count, stage_count, picture_count;
+    const struct cb_group *groups;
+    const struct cb_paint *paints;
+    const struct cb_area *areas;
+    const struct cb_stage *stages;
+    const char *const *pictures;
+    const char *text; /* the source as given to cb_recipe_from_tree, NULL when none */
+};
+
+/* NULL and issues filled when anything is wrong; unknown keys are refused with "did you mean". */
+const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const char *text,
+                                            const struct cb_kinds *kinds, struct cb_arena *arena,
+                                            struct cb_issues *issues);
+
+/* Does the stage apply to this figure (from 1), by its groups? */
+bool cb_recipe_applies(const struct cb_recipe *recipe, size_t stage, int figure);
+/* Stages whose films this stage waits for: after, else every earlier one that shares an area
+ * with it (whole meets all). Mask of stage indices (from 0). */
+uint64_t cb_recipe_waits_for(const struct cb_recipe *recipe, size_t stage);
+/* Do the two stages' areas touch (beside)? Sharing an area is not touching. */
+bool cb_recipe_touch(const struct cb_recipe *recipe, size_t a, size_t b);
+/* Index of the stage of that name, or -1. */
+int cb_recipe_stage(const struct cb_recipe *recipe, const char *name);
+
+/* "2 green + 1 rope + 1 water" as written, with names: "2 Oilskin green + 1 Tarred rope +
+ * 1 water"; "neat" for a lone paint. */
+char *cb_mix_text(const struct cb_recipe *recipe, const struct cb_mix *mix, bool names,
+                  struct cb_arena *arena);
+
+/* Durations: "12" (minutes), "90 s", "12 min", "2 h", "2h30m"; false when neither. */
+bool cb_recipe_minutes(const char *text, double *minutes);
+
+/* Pot: folded paint name plus kind, unique across recipes. */
+char *cb_pot_key(const char *paint_name, const char *kind_name, struct cb_arena *arena);
+
+#endif

@@ -1,0 +1,193 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/review/effort.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+/* A mark shorter than this is a slip of the key, not work (own judgement). */
+#define MARK_MIN_MS 2000
+
+struct cb_hours *cb_effort_new(void)
+{
+    return cb_hours_new(CB_TECHNIQUE_COUNT);
+}
+
+double cb_effort_nominal_min(const struct cb_recipe *recipe, size_t stage,
+                             const struct cb_kinds *kinds)
+{
+    const struct cb_stage *row = &recipe->stages[stage];
+    return isnan(row->work_min) ? kinds->techniques[row->technique].minutes : row->work_min;
+}
+
+/* One mark from span i on: its hands-on time and where the next begins. */
+static size_t one_mark(const struct cb_review *review, size_t i, bool together, int64_t *ms)
+{
+    const struct cb_span *span = &review->spans[i];
+    size_t next = i;
+    *ms = 0;
+    for (; next < review->span_count; next++) {
+        const struct cb_span *other = &review->spans[next];
+        const bool hands_on = other->spent == CB_SPENT_HANDS_ON;
+        if (hands_on && (other->stage != span->stage || other->coat != span->coat ||
+                         (!together && other->figure != span->figure))) {
+            break;
+        }
+        /* A told pause inside one figure's work does not make it two marks. */
+        if (!hands_on && other->spent != CB_SPENT_PAUSE && other->spent != CB_SPENT_AWAY &&
+            other->spent != CB_SPENT_CHORE) {
+            break;
+        }
+        *ms += hands_on ? other->to_ms - other->from_ms : 0;
+    }
+    return next;
+}
+
+struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
+                              struct cb_arena *arena)
+{
+    const struct cb_recipe *recipe = review->recipe;
+    double *lengths = cb_arena_alloc(arena, review->session_count + 1, sizeof *lengths);
+    struct cb_effort effort = {.session_min = lengths,
+                               .session_count = review->session_count,
+                               .all_min = (double)review->session_ms / 60000.0};
+    effort.hands_on_min = (double)review->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+    size_t i = 0;
+    while (i < review->span_count) {
+        const struct cb_span *span = &review->spans[i];
+        if (span->spent != CB_SPENT_HANDS_ON || span->stage < 1 ||
+            (size_t)span->stage > recipe->stage_count) {
+            i++;
+            continue;
+        }
+        const size_t stage = (size_t)span->stage - 1;
+        int64_t ms;
+        i = one_mark(review, i, recipe->stages[stage].together != 0, &ms);
+        const double nominal_min = cb_effort_nominal_min(recipe, stage, kinds);
+        if (ms >= MARK_MIN_MS && nominal_min > 0 && isfinite(nominal_min)) {
+            const enum cb_technique technique = recipe->stages[stage].technique;
+            effort.marks[technique]++;
+            effort.mean_log[technique] += log((double)ms / 60000.0 / nominal_min);
+        }
+    }
+    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
+        effort.mean_log[t] /= effort.marks[t] > 0 ? effort.marks[t] : 1;
+    }
+    for (size_t s = 0; s < review->session_count; s++) {
+        lengths[s] = (double)(review->sessions[s].to_ms - review->sessions[s].from_ms) / 60000.0;
+    }
+    return effort;
+}
+
+void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
+{
+    struct cb_arena arena = {0};
+    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
+        cb_code_double(coder, &effort->marks[t]);
+        cb_code_double(coder, &effort->mean_log[t]);
+    }
+    cb_code_double(coder, &effort->all_min);
+    cb_code_double(coder, &effort->hands_on_min);
+    cb_code_length(coder, &effort->session_count, SIZE_MAX);
+    double *lengths =
+        cb_code_list(coder, effort->session_min, effort->session_count, sizeof *lengths, &arena);
+    for (size_t i = 0; i < effort->session_count; i++) {
+        cb_code_double(coder, &lengths[i]);
+    }
+    if (coder->out == NULL) {
+        effort->session_min = lengths;
+    }
+    cb_arena_fini(&arena);
+}
+
+void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort)
+{
+    cb_hours_new_unit(hours);
+    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
+        cb_hours_add_marks(hours, t, effort->mean_log[t], effort->marks[t]);
+    }
+}
+
+static struct cb_hours_sum sum_cells(const struct cb_hours *hours, const struct cb_recipe *recipe,
+                                     const double *counts, const struct cb_kinds *kinds)
+{
+    struct cb_hours_cell cells[CB_RECIPE_MAX];
+    size_t count = 0;
+    for (size_t stage = 0; stage < recipe->stage_count; stage++) {
+        if (counts[stage] > 0) {
+            cells[count++] =
+                (struct cb_hours_cell){recipe->stages[stage].technique,
+                                       cb_effort_nominal_min(recipe, stage, kinds), counts[stage]};
+        }
+    }
+    if (count == 0) {
+        return (struct cb_hours_sum){0};
+    }
+    return cb_hours_to_go(hours, cells, count);
+}
+
+struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct cb_unit *unit,
+                                    const struct cb_kinds *kinds)
+{
+    double counts[CB_RECIPE_MAX] = {0};
+    for (size_t stage = 0; stage < unit->recipe->stage_count; stage++) {
+        int most = 0;
+        for (int figure = 1; figure <= unit->figures; figure++) {
+            if (unit->figure[figure].parked) {
+                continue;
+            }
+            const int left = cb_bench_coats(unit, figure, (int)stage + 1) -
+                             cb_bench_coats_on(unit, figure, (int)stage + 1);
+            most = left > most ? left : most;
+            counts[stage] += left > 0 ? left : 0;
+        }
+        if (unit->recipe->stages[stage].together != 0) {
+            counts[stage] = most;
+        }
+    }
+    return sum_cells(hours, unit->recipe, counts, kinds);
+}
+
+struct cb_hours_sum cb_effort_next(const struct cb_hours *hours, const struct cb_recipe *recipe,
+                                   int figures, const struct cb_kinds *kinds)
+{
+    double counts[CB_RECIPE_MAX] = {0};
+    for (size_t stage = 0; stage < recipe->stage_count; stage++) {
+        int on = 0;
+        for (int figure = 1; figure <= figures; figure++) {
+            on += cb_recipe_applies(recipe, stage, figure) ? 1 : 0;
+        }
+        if (recipe->stages[stage].together != 0 && on > 0) {
+            on = 1;
+        }
+        counts[stage] = (double)on * recipe->stages[stage].coats;
+    }
+    struct cb_hours *fresh = cb_hours_copy(hours);
+    cb_hours_new_unit(fresh);
+    const struct cb_hours_sum sum = sum_cells(fresh, recipe, counts, kinds);
+    cb_hours_free(fresh);
+    return sum;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+int cb_effort_evenings(double hands_on_min, const struct cb_effort *habits)
+{
+    const size_t n = habits->session_count;
+    if (n == 0 || habits->hands_on_min <= 0) {
+        return 0;
+    }
+    double *lengths = cb_mem_new(n, sizeof *lengths);
+    memcpy(lengths, habits->session_min, n * sizeof *lengths);
+    qsort(lengths, n, sizeof *lengths, by_value);
+    const double usual = lengths[n / 2];
+    free(lengths);
+    return usual > 0 ? (int)ceil(hands_on_min * habits->all_min / habits->hands_on_min / usual) : 0;
+}

@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * From reviews to hours: what the marks of finished and running units teach about hands-on
+ * minutes, and what is therefore still to go. Technique i of the estimator is enum cb_technique.
+ */
+#ifndef CB_CORE_REVIEW_EFFORT_H
+#define CB_CORE_REVIEW_EFFORT_H
+
+#include "base/coder.h"
+#include "core/bench/bench.h"
+#include "core/learn/hours.h"
+#include "core/review/review.h"
+
+/* An estimator with one effect a technique, at its priors. Release with cb_hours_free. */
+struct cb_hours *cb_effort_new(void);
+
+/* What one unit teaches: its marks, one a film, one a go where a stage goes together; and how
+ * long its sessions were. */
+struct cb_effort {
+    double marks[CB_TECHNIQUE_COUNT];    /* how many */
+    double mean_log[CB_TECHNIQUE_COUNT]; /* of took / nominal, over them */
+    size_t session_count;
+    const double *session_min;
+    double all_min, hands_on_min;
+};
+struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
+                              struct cb_arena *arena);
+/* Written or read with what is kept of a unit (base/coder.h). */
+void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort);
+
+/* Adds a unit's marks as a new unit. */
+void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort);
+
+/* Hands-on minutes of the coats the unit still wants. All zero when nothing is left. */
+struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct cb_unit *unit,
+                                    const struct cb_kinds *kinds);
+
+/* The same for that many figures to the whole recipe, as a new unit. */
+struct cb_hours_sum cb_effort_next(const struct cb_hours *hours, const struct cb_recipe *recipe,
+                                   int figures, const struct cb_kinds *kinds);
+
+/* Hands-on minutes of one figure (or one together go) and coat by the recipe, else by the
+ * technique's own estimate. */
+double cb_effort_nominal_min(const struct cb_recipe *recipe, size_t stage,
+                             const struct cb_kinds *kinds);
+
+/* How many evenings of this painter's that is: minutes of session a minute of hands-on, over the
+ * usual length of a session. 0 when there is no session to go by. */
+int cb_effort_evenings(double hands_on_min, const struct cb_effort *habits);
+
+#endif
