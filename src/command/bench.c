@@ -26,9 +26,9 @@ static bool go_on_with_saved(const char *log, const struct cb_args *args,
     }
     fprintf(stderr, "coatbell: %s\n", cb_utf8_clean(args->arena, fault->text, 0));
     fprintf(stderr,
-            "%zu of %zu events can be read. Go on with them in a fresh log? The damaged one is "
+            "%zu of %zu events can be read%s. Go on with them in a fresh log? The damaged one is "
             "kept beside it. y or n: ",
-            found.saved, found.known);
+            found.saved, found.known, found.cut ? "; the file is cut short" : "");
     const int answer = getchar();
     for (int c = answer; c != '\n' && c != EOF; c = getchar()) {
     }

@@ -57,7 +57,7 @@ int cb_command_close(struct cb_store *store, int code)
         struct cb_err err = {0};
         cb_err_set(&err, CB_DATA, "%s", damage);
         cb_command_fail(&err);
-        code = code != 0 ? code : (int)CB_DATA;
+        code = code == 0 || code == (int)CB_FAILED ? (int)CB_DATA : code;
     }
     cb_arena_fini(&arena);
     cb_store_close(store);

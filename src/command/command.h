@@ -51,7 +51,7 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
 /* Closes a log that was read (NULL: none) and says on standard error what of it was found to be
- * damaged: then the exit code is CB_DATA, where it was 0. */
+ * damaged: then the exit code is CB_DATA, where it was 0 or CB_FAILED. */
 struct cb_store;
 int cb_command_close(struct cb_store *store, int code);
 

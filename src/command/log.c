@@ -158,7 +158,10 @@ static int export_log(const struct cb_args *args)
     }
     if (status == CB_OK && damage[0] != '\0') {
         struct cb_str text = {0};
-        cb_str_addf(&text, "%s\n%zu of %zu events saved", damage, count, found.known);
+        cb_str_addf(&text, "%s; %zu of %zu events saved", damage, count, found.known);
+        if (found.cut) {
+            cb_str_add(&text, "; the file is cut short, and what lay behind is not counted");
+        }
         if (found.nowhere > 0) {
             cb_str_addf(&text, ", %zu of them without machine and boot", found.nowhere);
         }

@@ -409,6 +409,9 @@ static enum cb_status add_units(struct pots *pots, struct cb_history *history, s
         }
         struct cb_lesson lesson;
         const enum cb_status status = cb_history_lesson(history, &units[i], arena, &lesson, err);
+        if (status == CB_FAILED) {
+            continue; /* what began it is damaged */
+        }
         if (status != CB_OK) {
             return status;
         }

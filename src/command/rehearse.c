@@ -151,7 +151,9 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
 static void set_boot(struct cb_rehearse *rehearse)
 {
     char *boot = rehearse->boot[rehearse->boots % 2];
-    snprintf(boot, sizeof rehearse->boot[0], "rehearsal-boot-%d", ++rehearse->boots % 10000);
+    /* a log that an earlier rehearsal wrote has boots of its own */
+    snprintf(boot, sizeof rehearse->boot[0], "boot-%lld-%d",
+             (long long)(rehearse->now.wall_ms / 1000) % 100000000000, ++rehearse->boots % 1000);
     rehearse->now.boot = boot;
     rehearse->now.boot_ms = CB_MS_PER_MIN;
 }

@@ -94,6 +94,9 @@ static enum cb_status describe(struct units *units, struct cb_history *history,
         line.figures = status == CB_OK ? lesson.sum.figures : 0;
         line.name = status == CB_OK ? cb_arena_text(units->arena, lesson.sum.name) : "";
         cb_arena_fini(&arena);
+        if (status == CB_FAILED) {
+            return CB_OK; /* what began it is damaged */
+        }
         if (status != CB_OK) {
             return status;
         }

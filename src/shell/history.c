@@ -437,7 +437,10 @@ static enum cb_status add_lessons(struct cb_history *history, struct cb_err *err
             if (status != CB_OK) {
                 made_fini(&history->made);
             }
-            return status;
+            if (status != CB_FAILED) {
+                return status;
+            }
+            /* what began it is damaged, or means nothing: the others teach */
         }
         history->next++;
     }

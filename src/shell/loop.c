@@ -31,6 +31,7 @@
 #define LONGEST_MS    60000 /* so that a clock that was set is noticed */
 #define AUTOPILOT_MS  1000  /* of the demo's time: asks again after a press */
 #define HAND_MS       500   /* after a key the next one may come at once: no idle time; estimate */
+#define ROWS_MS       100   /* what could not be read is tried again; estimate */
 #define KEYS_PER_TURN 64    /* a key held down must not keep the screen from being drawn */
 
 /* A press that is not on disk yet. */
@@ -52,13 +53,14 @@ struct loop {
     CB_VEC(struct press) unsaved;
     struct cb_moment start;
     long long last_row;
-    size_t bad_told; /* damaged events that were told of */
+    const char *damage; /* what was told of it; NULL: nothing */
     int signals;
     int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
     struct cb_history *history; /* while it is being read */
     int64_t key_ms;             /* monotonic; when the last key came */
+    bool rows_due;              /* what others have written could not be read yet */
     bool history_due;           /* the finished units' evidence is still to be read, in idle time */
     bool autopilot, beep, suspend, quit, closed, viewer, offered;
 };
@@ -158,18 +160,20 @@ static void do_store(struct loop *loop, const struct cb_effect *effect)
     save_unsaved(loop, true);
 }
 
-/* A line, when the log was found to hold more damaged events than were told of. */
+/* A line, when more of the log was found to be damaged than was told of. */
 static const char *damage_line(struct loop *loop)
 {
-    const size_t bad = cb_store_bad_events(loop->setup->store);
-    if (bad <= loop->bad_told) {
+    const char *damage = cb_store_damage(loop->setup->store, &loop->turn);
+    if (damage == NULL || (loop->damage != NULL && strcmp(loop->damage, damage) == 0)) {
         return NULL;
     }
-    loop->bad_told = bad;
-    return cb_arena_printf(&loop->turn,
-                           "%zu event%s of the log %s damaged and left out; coatbell log "
-                           "export saves the others",
-                           bad, bad == 1 ? "" : "s", bad == 1 ? "is" : "are");
+    loop->damage = cb_arena_text(&loop->session, damage);
+    const size_t bad = cb_store_bad_events(loop->setup->store);
+    return bad == 0 ? damage
+                    : cb_arena_printf(&loop->turn,
+                                      "%zu event%s of the log %s damaged and left out; "
+                                      "coatbell log export saves the others",
+                                      bad, bad == 1 ? "" : "s", bad == 1 ? "is" : "are");
 }
 
 /* Feeds what others have written since. */
@@ -181,8 +185,10 @@ static void load_rows(struct loop *loop)
     struct cb_err err = {0};
     if (cb_store_load(loop->setup->store, &filter, &loop->turn, &events, &count, &loop->last_row,
                       &err) != CB_OK) {
-        return; /* busy: the next wake-up reads them */
+        loop->rows_due = true; /* busy: the next turn tries again */
+        return;
     }
+    loop->rows_due = false;
     size_t others = 0;
     for (size_t i = 0; i < count; i++) {
         size_t known;
@@ -456,6 +462,10 @@ static void end_history(struct loop *loop, struct cb_taught *taught)
     cb_history_close(loop->history);
     loop->history = NULL;
     loop->history_due = false;
+    const char *damage = damage_line(loop); /* all finished units were looked at */
+    if (damage != NULL) {
+        push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS, .text = damage});
+    }
 }
 
 /* What finished units taught, after the first screen, in pieces, one a turn, so that no key waits
@@ -489,6 +499,7 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         {.fd = cb_term_out_fd(loop->term), .events = POLLOUT},
     };
     int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
+    timeout = loop->rows_due && timeout > ROWS_MS ? ROWS_MS : timeout;
     if (loop->history_due) {
         const int64_t hand_ms = loop->key_ms + HAND_MS - monotonic_ms();
         timeout = hand_ms < 0 ? 0 : hand_ms < timeout ? (int)hand_ms : timeout;
@@ -511,6 +522,9 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     take_bell(loop);
     int64_t now = monotonic_ms();
     if (fds[3].revents != 0 && cb_store_changed(loop->setup->store)) {
+        loop->rows_due = true;
+    }
+    if (loop->rows_due) {
         load_rows(loop);
     }
     if (loop->viewer && (fds[3].revents != 0 || now >= loop->probe_ms)) {

@@ -97,7 +97,10 @@ enum cb_status cb_migrate_fault(sqlite3 *db, const char *shown, struct cb_err *e
                           "and of its folder",
                           shown);
     case SQLITE_NOTADB:
-        return cb_err_set(err, CB_DATA, "%s: no coatbell log; give another with --log FILE", shown);
+        return cb_err_set(err, CB_DATA,
+                          "%s: no coatbell log; give another with --log FILE (if it was one, "
+                          "`coatbell log export` saves what can be read)",
+                          shown);
     case SQLITE_CORRUPT:
         return cb_err_set(err, CB_DATA,
                           "%s: the log is damaged (%s); `coatbell log export` saves "

@@ -15,8 +15,6 @@
 #include "shell/store_internal.h"
 #include "shell/store_sum.h"
 
-#define BUSY_MS 2000 /* a press waits that long for another writer; estimate */
-
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err)
 {
     return cb_migrate_fault(store->db, store->shown, err);
@@ -55,8 +53,14 @@ static enum cb_status read_machine(struct cb_store *store, struct cb_err *err)
     if (sqlite3_prepare_v2(store->db, "SELECT value FROM meta WHERE name='machine'", -1, &stmt,
                            NULL) != SQLITE_OK) {
         status = cb_store_fault(store, err);
-    } else if (sqlite3_step(stmt) == SQLITE_ROW) {
-        store->machine = cb_arena_text(&store->arena, (const char *)sqlite3_column_text(stmt, 0));
+    } else {
+        const int code = sqlite3_step(stmt);
+        if (code == SQLITE_ROW) {
+            store->machine =
+                cb_arena_text(&store->arena, (const char *)sqlite3_column_text(stmt, 0));
+        } else if (code != SQLITE_DONE) {
+            status = cb_store_fault(store, err);
+        }
     }
     sqlite3_finalize(stmt);
     store->machine = store->machine ? store->machine : "";
@@ -95,9 +99,10 @@ static int open_file(struct cb_store *store, bool writable)
 static int set_up(struct cb_store *store, bool writable)
 {
     sqlite3_extended_result_codes(store->db, 1);
-    sqlite3_busy_timeout(store->db, BUSY_MS);
+    sqlite3_busy_timeout(store->db, CB_STORE_BUSY_MS);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
     sqlite3_db_config(store->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
+    sqlite3_db_config(store->db, SQLITE_DBCONFIG_ENABLE_VIEW, 0, NULL);
     const int code = cb_store_sum_functions(store->db);
     return code != SQLITE_OK
                ? code

@@ -10,6 +10,32 @@
 
 #define SMALL_PAGES 256 /* of 4 KiB: some 3000 events, read through in a few ms (measured) */
 
+/* Rows are numbered without a gap, and the last that this machine wrote is there. */
+static void check_rows(struct cb_store *store)
+{
+    static const char *const sql[] = {
+        "SELECT coalesce(max(row), 0) - count(*) FROM event",
+        "SELECT s.seq - coalesce((SELECT max(e.seq) FROM origin AS o JOIN event AS e"
+        " ON e.origin = o.origin WHERE o.machine ="
+        " (SELECT value FROM meta WHERE name = 'machine')), 0)"
+        " FROM (SELECT CAST(value AS INTEGER) AS seq FROM meta WHERE name = 'seq') AS s"
+        " WHERE s.seq BETWEEN 0 AND ?1", /* beyond it begins anew (store.c) */
+    };
+    for (size_t i = 0; i < sizeof sql / sizeof *sql && !store->damage[0]; i++) {
+        sqlite3_stmt *stmt = NULL;
+        int64_t missing = 0;
+        sqlite3_prepare_v2(store->db, sql[i], -1, &stmt, NULL);
+        if (stmt && sqlite3_bind_parameter_count(stmt) > 0) {
+            sqlite3_bind_int64(stmt, 1, CB_STORE_SEQ_MAX);
+        }
+        if (cb_store_ask(stmt, &missing) == SQLITE_OK && missing > 0) {
+            snprintf(store->damage, sizeof store->damage, "missing events: %lld",
+                     (long long)missing);
+        }
+        sqlite3_finalize(stmt);
+    }
+}
+
 /* What is wrong with the file beside single events. A whole check reads every page: it is made
  * where nobody feels it. */
 enum cb_status cb_store_look_for_damage(struct cb_store *store, struct cb_err *err)
@@ -21,6 +47,12 @@ enum cb_status cb_store_look_for_damage(struct cb_store *store, struct cb_err *e
          "its own notes have changed"},
         {"SELECT 3 - count(*) FROM meta WHERE name IN ('machine', 'seq', 'shape')",
          "its own notes are gone"},
+        {"SELECT count(*) FROM sqlite_schema WHERE type IN ('trigger', 'view') AND"
+         " name <> 'event_sum'",
+         "it holds a trigger or a view that is none of its own"},
+        {"SELECT max(coalesce((SELECT max(origin) FROM origin), 0) > 1000000,"
+         " coalesce((SELECT max(row) FROM event), 0) > 1000000000000)",
+         "its rows are numbered as none of ours are"},
         {"SELECT count(*) FROM meta WHERE name = 'shape' AND"
          " value IS NOT CAST(" CB_MIGRATE_SHAPE " AS TEXT)",
          "a table or an index is not as it was made"},
@@ -48,6 +80,9 @@ enum cb_status cb_store_look_for_damage(struct cb_store *store, struct cb_err *e
     }
     if (!store->damage[0] && pages <= SMALL_PAGES) {
         cb_store_check_pages(store);
+        if (!store->damage[0]) {
+            check_rows(store);
+        }
     }
     return CB_OK;
 }
@@ -73,12 +108,17 @@ void cb_store_check_pages(struct cb_store *store)
 
 void cb_store_note_bad(struct cb_store *store, int64_t row)
 {
-    for (size_t i = 0; i < store->bad_rows.count; i++) {
-        if (store->bad_rows.items[i] == row) {
-            return;
-        }
+    size_t at = store->bad_rows.count; /* rows are read upwards */
+    while (at > 0 && store->bad_rows.items[at - 1] > row) {
+        at--;
+    }
+    if (at > 0 && store->bad_rows.items[at - 1] == row) {
+        return;
     }
     cb_vec_push(&store->bad_rows, row);
+    memmove(store->bad_rows.items + at + 1, store->bad_rows.items + at,
+            (store->bad_rows.count - 1 - at) * sizeof row);
+    store->bad_rows.items[at] = row;
 }
 
 void cb_store_note_lost(struct cb_store *store, int64_t row)

@@ -9,7 +9,10 @@ enum cb_status cb_store_derived_put(struct cb_store *store, const char *name, co
                                     const void *bytes, size_t length, struct cb_err *err)
 {
     sqlite3_stmt *stmt = NULL;
+    /* a key must not wait for what can be made again */
+    sqlite3_busy_timeout(store->db, 0);
     enum cb_status status = cb_store_begin(store, err);
+    sqlite3_busy_timeout(store->db, CB_STORE_BUSY_MS);
     if (status != CB_OK) {
         return status;
     }
@@ -54,4 +57,24 @@ enum cb_status cb_store_derived_get(struct cb_store *store, const char *name, co
     }
     sqlite3_finalize(stmt);
     return status;
+}
+
+void cb_store_forget_kept(struct cb_store *store)
+{
+    static const char name[] = "bad rows";
+    struct cb_arena arena = {0};
+    const void *known;
+    size_t length;
+    const size_t size = store->bad_rows.count * sizeof *store->bad_rows.items;
+    const bool same =
+        cb_store_derived_get(store, name, name, &arena, &known, &length, NULL) == CB_OK &&
+        length == size && memcmp(known, store->bad_rows.items, size) == 0;
+    if (!same && store->writable && cb_store_begin(store, NULL) == CB_OK) {
+        const bool gone =
+            sqlite3_exec(store->db, "DELETE FROM derived", NULL, NULL, NULL) == SQLITE_OK;
+        if (cb_store_end(store, gone ? CB_OK : CB_IO, NULL) == CB_OK) {
+            (void)cb_store_derived_put(store, name, name, store->bad_rows.items, size, NULL);
+        }
+    }
+    cb_arena_fini(&arena);
 }

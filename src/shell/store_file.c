@@ -63,6 +63,16 @@ static void sync_folder(const char *folder)
     }
 }
 
+void cb_store_file_sync_folder(const char *real)
+{
+    struct cb_arena arena = {0};
+    const char *slash = strrchr(real, '/');
+    sync_folder(slash == NULL || slash == real
+                    ? "/"
+                    : cb_arena_text_n(&arena, real, (size_t)(slash - real)));
+    cb_arena_fini(&arena);
+}
+
 enum cb_status cb_store_file_make(const char *path, struct cb_err *err)
 {
     struct cb_arena arena = {0};

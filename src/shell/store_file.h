@@ -22,6 +22,9 @@ enum cb_status cb_store_file_make(const char *path, struct cb_err *err);
  * opens it next, so it gets another name. */
 void cb_store_file_put_aside(const char *real);
 
+/* That a file of this folder was made or renamed is on the disk. */
+void cb_store_file_sync_folder(const char *real);
+
 /* LOG.lock, opened or made; -1 and CB_IO when that can't be. */
 int cb_store_file_lock_open(const char *real, struct cb_err *err);
 bool cb_store_file_lock_take(int fd); /* false: somebody else has it */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What the two halves of the store, writing (store.c) and reading (store_read.c), share. */
+/* What the files of the store share: opening (store.c), writing, reading, and what is beside them.
+ */
 #ifndef CB_SHELL_STORE_INTERNAL_H
 #define CB_SHELL_STORE_INTERNAL_H
 
@@ -104,6 +105,9 @@ enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err);
 /* A transaction that writes; end commits it when all went well, else takes everything back. */
 enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err);
 enum cb_status cb_store_end(struct cb_store *store, enum cb_status status, struct cb_err *err);
+#define CB_STORE_BUSY_MS 2000 /* a press waits that long for another writer; estimate */
+#define CB_STORE_ORIGINS                                                                           \
+    1000000 /* boots in a log at most: more are no log of ours (own judgement) */
 /* How far our own count may go when a log is opened or a line comes in; what is left of the range
  * is for the events of the one session that goes on behind it. */
 #define CB_STORE_SEQ_MAX (CB_EVENT_SEQ_MAX - (INT64_C(1) << 40))
@@ -136,9 +140,15 @@ enum cb_status cb_store_want(struct cb_store *store, const struct cb_store_filte
 void cb_store_wanted_fini(struct cb_store_wanted *wanted);
 void cb_store_wanted_sort(struct cb_store_wanted *wanted);
 /* Notes as damage that the rows read of a unit are not all that were ever written of it: an index
- * may lack one. rows_xor: of their sums. */
-void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t events,
-                         int64_t rows_xor);
+ * may lack one. */
+struct cb_store_read_of {
+    int64_t events, rows_xor, first_ms, last_ms; /* rows_xor: of their sums */
+};
+void cb_store_check_unit(struct cb_store *store, const char *unit,
+                         const struct cb_store_read_of *read);
+/* store_derived.c: rows were found to be bad; what was kept may have been made of them while they
+ * were whole. Once for the same rows. */
+void cb_store_forget_kept(struct cb_store *store);
 void cb_store_map_free(struct cb_store_map *map);
 
 enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct cb_arena *arena,

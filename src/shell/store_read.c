@@ -27,7 +27,7 @@ static const char *text_at(sqlite3_stmt *stmt, int column)
 /* false: it can't be told where the event came from. */
 static bool read_origin(struct cb_store *store, int64_t id, struct cb_event *event)
 {
-    if (id < 1 || id > 100000000) {
+    if (id < 1 || id > CB_STORE_ORIGINS) {
         return false;
     }
     if ((int64_t)store->origins.count < id || !store->origins.items[id - 1].known) {
@@ -168,19 +168,22 @@ enum cb_status cb_store_read_id(struct cb_store *store, const char *id, struct c
 
 typedef bool each_callback(void *context, const struct cb_event *event);
 
-/* What was read of a unit. */
-struct unit_check {
-    int64_t events, rows_xor;
-};
-
+/* Rows of one unit lie together: *last is where the one before was found. */
 static void count_row(sqlite3_stmt *stmt, const struct cb_store_wanted *wanted,
-                      struct unit_check *checks)
+                      struct cb_store_read_of *checks, size_t *last)
 {
     const char *unit = text_at(stmt, CB_COL_UNIT);
     for (size_t i = 0; unit && i < wanted->units.count; i++) {
-        if (strcmp(wanted->units.items[i], unit) == 0) {
-            checks[i].events++;
-            checks[i].rows_xor ^= sqlite3_column_int64(stmt, CB_COL_SUM);
+        const size_t at = (*last + i) % wanted->units.count;
+        if (strcmp(wanted->units.items[at], unit) == 0) {
+            struct cb_store_read_of *check = &checks[at];
+            const int64_t at_ms = sqlite3_column_int64(stmt, CB_COL_AT);
+            check->first_ms =
+                check->events == 0 || at_ms < check->first_ms ? at_ms : check->first_ms;
+            check->last_ms = check->events == 0 || at_ms > check->last_ms ? at_ms : check->last_ms;
+            check->events++;
+            check->rows_xor ^= sqlite3_column_int64(stmt, CB_COL_SUM);
+            *last = at;
             return;
         }
     }
@@ -207,7 +210,8 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
     sqlite3_finalize(of_unit);
     cb_store_wanted_sort(wanted);
     struct row_reader *reader = cb_mem_new(1, sizeof *reader);
-    struct unit_check *checks = cb_mem_new(wanted->units.count + 1, sizeof *checks);
+    size_t last_unit = 0;
+    struct cb_store_read_of *checks = cb_mem_new(wanted->units.count + 1, sizeof *checks);
     sqlite3_stmt *stmt = cb_store_statement(store, &store->get_row,
                                             "SELECT " CB_STORE_COLUMNS " FROM event WHERE row = ?");
     if (!stmt && status == CB_OK) {
@@ -218,7 +222,7 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
         sqlite3_bind_int64(stmt, 1, wanted->rows.items[i]);
         const int code = sqlite3_step(stmt);
         if (code == SQLITE_ROW) {
-            count_row(stmt, wanted, checks);
+            count_row(stmt, wanted, checks, &last_unit);
             go = !read_row(store, stmt, reader) || each(context, &reader->event);
         } else if (code == SQLITE_DONE) {
             cb_store_note_lost(store, wanted->rows.items[i]);
@@ -228,7 +232,7 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
         sqlite3_reset(stmt);
     }
     for (size_t i = 0; i < wanted->units.count && status == CB_OK && go; i++) {
-        cb_store_check_unit(store, wanted->units.items[i], checks[i].events, checks[i].rows_xor);
+        cb_store_check_unit(store, wanted->units.items[i], &checks[i]);
     }
     free(checks);
     cb_arena_fini(&reader->scratch);
@@ -254,10 +258,10 @@ static void judge_whole(struct cb_store *store, int64_t last, const struct whole
         return;
     }
     if (check->rows < last) {
-        snprintf(store->damage, sizeof store->damage, "%lld of %lld events are missing",
+        snprintf(store->damage, sizeof store->damage, "missing events: %lld of %lld",
                  (long long)(last - check->rows), (long long)last);
-    } else if (asked && check->seq < seq && store->bad_rows.count == 0) {
-        snprintf(store->damage, sizeof store->damage, "the last %lld events are missing",
+    } else if (asked && seq <= CB_STORE_SEQ_MAX && check->seq < seq && store->bad_rows.count == 0) {
+        snprintf(store->damage, sizeof store->damage, "missing events at its end: %lld",
                  (long long)(seq - check->seq));
     }
 }
@@ -323,9 +327,8 @@ static enum cb_status each_in(struct cb_store *store, const struct cb_store_filt
         status = each_after(store, filter->after_row, last, each, context, err);
     }
     sqlite3_exec(store->db, "COMMIT", NULL, NULL, NULL);
-    if (store->bad_rows.count > bad && store->writable) {
-        /* what was kept may have been made of them while they were whole */
-        sqlite3_exec(store->db, "DELETE FROM derived", NULL, NULL, NULL);
+    if (store->bad_rows.count > bad) {
+        cb_store_forget_kept(store);
     }
     cb_store_wanted_fini(&wanted);
     if (last_row) {

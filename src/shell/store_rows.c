@@ -18,17 +18,29 @@
 #define OFTEN                                                                                      \
     "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"         \
     "'chore_done','caution_read','pinged','note','undone')"
+/* Of the row as it stands, to be compared with the sum that it carries. */
+#define ROW_SUM(e)                                                                                 \
+    "row_sum(" e ".row, " e ".id, " e ".at, " e ".event, " e ".unit, " e ".press, " e              \
+    ".origin, " e ".seq, " e ".boot_ms, " e ".figure, " e ".stage, " e ".coat, " e ".found, " e    \
+    ".on_at, " e ".on_pm_s, " e ".place, " e ".temp_c, " e ".rh_pct, " e ".air, " e                \
+    ".climate_from, " e ".of, " e ".fields)"
 /* Word for word what the partial index is on: SQLite takes it only then. */
 #define MARK "event IN ('unit_begun','unit_opened','unit_finished')"
 
 /* Told times are those of the clock on the wall, which may have been set since (own judgement). */
 #define TOLD_SLACK_MS (24 * 60 * CB_MS_PER_MIN)
 
-/* An `undone` and a row of the press that it takes back, be it undone itself. */
-struct undoing {
-    int64_t row, of_row;
-    size_t of_unit; /* number of the unit, 0: none */
-    enum { LOOKED_NEVER, LOOKED_HALF, LOOKED_STANDS, LOOKED_UNDONE } looked_at;
+/* A press that was taken back: by which rows, and whether one of them stands. */
+struct press {
+    CB_VEC(int64_t) undone_by;
+    enum { PRESS_UNKNOWN, PRESS_HALF, PRESS_STANDS, PRESS_UNDONE } state;
+};
+
+/* A row of such a press. */
+struct target {
+    int64_t row;
+    size_t unit; /* number of its unit, 0: none */
+    size_t press;
 };
 
 struct unit {
@@ -49,8 +61,9 @@ struct cb_store_map {
     struct cb_arena arena;
     struct cb_index *by_id; /* of units, from 1 */
     CB_VEC(struct unit) units;
-    CB_VEC(struct undoing) undoings; /* by of_row */
-    CB_VEC(struct undoing) by_unit;  /* those of units, by of_unit */
+    CB_VEC(struct press) presses;
+    CB_VEC(struct target) targets; /* by row */
+    CB_VEC(struct target) by_unit; /* those of units, by unit */
     CB_VEC(struct told) told;
 };
 
@@ -61,7 +74,11 @@ void cb_store_map_free(struct cb_store_map *map)
     }
     cb_index_free(map->by_id);
     cb_vec_free(&map->units);
-    cb_vec_free(&map->undoings);
+    for (size_t i = 0; i < map->presses.count; i++) {
+        cb_vec_free(&map->presses.items[i].undone_by);
+    }
+    cb_vec_free(&map->presses);
+    cb_vec_free(&map->targets);
     cb_vec_free(&map->by_unit);
     cb_vec_free(&map->told);
     cb_arena_fini(&map->arena);
@@ -128,15 +145,18 @@ static enum cb_status collect(struct cb_store *store, const char *sql, const str
 }
 
 /* One number; what it was when there is none. */
-static void look_up(struct cb_store *store, const char *sql, const struct span *span,
-                    int64_t *value)
+static enum cb_status look_up(struct cb_store *store, const char *sql, const struct span *span,
+                              int64_t *value, struct cb_err *err)
 {
     int code;
     sqlite3_stmt *stmt = ask(store, sql, span, NULL);
     if (next(stmt, &code) && sqlite3_column_type(stmt, 0) != SQLITE_NULL) {
         *value = sqlite3_column_int64(stmt, 0);
+        code = SQLITE_DONE;
+    } else if (code == SQLITE_ROW) {
+        code = SQLITE_DONE;
     }
-    sqlite3_reset(stmt);
+    return ended(store, stmt, code, err);
 }
 
 /* ---- The map ---- */
@@ -152,68 +172,103 @@ static size_t unit_number(struct cb_store_map *map, const char *id)
     return number;
 }
 
-static int by_of_row(const void *left, const void *right)
+static int by_row(const void *left, const void *right)
 {
-    const struct undoing *a = left;
-    const struct undoing *b = right;
-    return a->of_row != b->of_row ? (a->of_row > b->of_row) - (a->of_row < b->of_row)
-                                  : (a->row > b->row) - (a->row < b->row);
+    const struct target *a = left;
+    const struct target *b = right;
+    return a->row != b->row ? (a->row > b->row) - (a->row < b->row)
+                            : (a->press > b->press) - (a->press < b->press);
 }
 
-static int by_of_unit(const void *left, const void *right)
+static int by_unit(const void *left, const void *right)
 {
-    const struct undoing *a = left;
-    const struct undoing *b = right;
-    return a->of_unit != b->of_unit ? (a->of_unit > b->of_unit) - (a->of_unit < b->of_unit)
-                                    : by_of_row(left, right);
+    const struct target *a = left;
+    const struct target *b = right;
+    return a->unit != b->unit ? (a->unit > b->unit) - (a->unit < b->unit) : by_row(left, right);
 }
 
-/* A press goes by the id of its first event, or has events that an index of its own finds. */
+/* The presses that some `undone` names, each once, and by which rows. */
 static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map *map,
-                                    struct cb_err *err)
+                                    struct cb_index *presses, struct cb_err *err)
 {
-#define ONE_MACHINE                                                                                \
-    "(SELECT machine FROM origin WHERE origin = u.origin) IS"                                      \
-    " (SELECT machine FROM origin WHERE origin = e.origin)"
+    int code;
+    sqlite3_stmt *stmt = ask(store,
+                             "SELECT u.row, u.of, (SELECT machine FROM origin AS o WHERE"
+                             " o.origin = u.origin) FROM event AS u WHERE u.of IS NOT NULL"
+                             " AND u.sum IS " ROW_SUM("u"),
+                             NULL, NULL);
+    while (next(stmt, &code)) {
+        struct cb_arena arena = {0};
+        const char *of = (const char *)sqlite3_column_text(stmt, 1);
+        const char *machine = (const char *)sqlite3_column_text(stmt, 2);
+        const char *key = cb_arena_printf(&arena, "%s\n%s", of ? of : "", machine ? machine : "");
+        size_t at;
+        if (!cb_index_get(presses, key, &at)) {
+            at = map->presses.count;
+            cb_vec_push(&map->presses, (struct press){0});
+            cb_index_set(presses, key, at);
+        }
+        cb_vec_push(&map->presses.items[at].undone_by, sqlite3_column_int64(stmt, 0));
+        cb_arena_fini(&arena);
+    }
+    return ended(store, stmt, code, err);
+}
+
+/* Their rows. A press goes by the id of its first event, or has events that an index of its own
+ * finds. */
+static enum cb_status read_targets(struct cb_store *store, struct cb_store_map *map,
+                                   const struct cb_index *presses, struct cb_err *err)
+{
+#define FROM_NAMED                                                                                 \
+    "(SELECT DISTINCT of AS press FROM event WHERE of IS NOT NULL) AS n CROSS JOIN event AS e"
+#define MACHINE "(SELECT machine FROM origin AS o WHERE o.origin = e.origin)"
     static const char *const queries[] = {
-        "SELECT u.row, e.row, e.unit FROM event AS u CROSS JOIN event AS e"
-        " WHERE u.of IS NOT NULL AND e.id = u.of AND e.press = u.of AND " ONE_MACHINE,
-        "SELECT u.row, e.row, e.unit FROM event AS u CROSS JOIN event AS e WHERE u.of IS NOT NULL"
-        " AND e.press = u.of AND e.press IS NOT NULL AND e.press <> e.id AND " ONE_MACHINE,
+        "SELECT e.row, e.unit, n.press, " MACHINE " FROM " FROM_NAMED
+        " WHERE e.id = n.press AND e.press = n.press",
+        "SELECT e.row, e.unit, n.press, " MACHINE " FROM " FROM_NAMED
+        " WHERE e.press = n.press AND e.press IS NOT NULL AND e.press <> e.id",
     };
-#undef ONE_MACHINE
+#undef MACHINE
+#undef FROM_NAMED
     enum cb_status status = CB_OK;
     for (size_t i = 0; i < sizeof queries / sizeof *queries && status == CB_OK; i++) {
         int code;
         sqlite3_stmt *stmt = ask(store, queries[i], NULL, NULL);
         while (next(stmt, &code)) {
-            const struct undoing undoing = {
-                sqlite3_column_int64(stmt, 0), sqlite3_column_int64(stmt, 1),
-                unit_number(map, (const char *)sqlite3_column_text(stmt, 2)), LOOKED_NEVER};
-            cb_vec_push(&map->undoings, undoing);
-            if (undoing.of_unit != 0) {
-                cb_vec_push(&map->by_unit, undoing);
+            struct cb_arena arena = {0};
+            const char *machine = (const char *)sqlite3_column_text(stmt, 3);
+            const char *key =
+                cb_arena_printf(&arena, "%s\n%s", (const char *)sqlite3_column_text(stmt, 2),
+                                machine ? machine : "");
+            struct target target = {.row = sqlite3_column_int64(stmt, 0)};
+            if (cb_index_get(presses, key, &target.press)) {
+                target.unit = unit_number(map, (const char *)sqlite3_column_text(stmt, 1));
+                cb_vec_push(&map->targets, target);
+                if (target.unit != 0) {
+                    cb_vec_push(&map->by_unit, target);
+                }
             }
+            cb_arena_fini(&arena);
         }
         status = ended(store, stmt, code, err);
     }
-    if (map->undoings.count > 1) {
-        qsort(map->undoings.items, map->undoings.count, sizeof *map->undoings.items, by_of_row);
+    if (map->targets.count > 1) {
+        qsort(map->targets.items, map->targets.count, sizeof *map->targets.items, by_row);
     }
     if (map->by_unit.count > 1) {
-        qsort(map->by_unit.items, map->by_unit.count, sizeof *map->by_unit.items, by_of_unit);
+        qsort(map->by_unit.items, map->by_unit.count, sizeof *map->by_unit.items, by_unit);
     }
     return status;
 }
 
-/* The first undoing of that row; the others follow it. */
-static size_t undoings_of(const struct cb_store_map *map, int64_t row)
+/* The first target of that row; the others follow it. */
+static size_t targets_of(const struct cb_store_map *map, int64_t row)
 {
     size_t low = 0;
-    size_t high = map->undoings.count;
+    size_t high = map->targets.count;
     while (low < high) {
         const size_t middle = low + (high - low) / 2;
-        if (map->undoings.items[middle].of_row < row) {
+        if (map->targets.items[middle].row < row) {
             low = middle + 1;
         } else {
             high = middle;
@@ -222,28 +277,34 @@ static size_t undoings_of(const struct cb_store_map *map, int64_t row)
     return low;
 }
 
-/* No undoing of it stands. In a forged log that holds a ring, what it comes round to counts as
- * taken back. */
-static bool stands(struct cb_store_map *map, int64_t row)
+/* No undoing of it stands. A ring of undoings, or a chain longer than any hand makes, comes only
+ * from a forged log: what lies there counts as taken back. */
+static bool stands(struct cb_store_map *map, int64_t row, int depth)
 {
     bool good = true;
-    for (size_t i = undoings_of(map, row);
-         i < map->undoings.count && map->undoings.items[i].of_row == row; i++) {
-        struct undoing *undoing = &map->undoings.items[i];
-        if (undoing->looked_at == LOOKED_NEVER) {
-            undoing->looked_at = LOOKED_HALF;
-            undoing->looked_at = stands(map, undoing->row) ? LOOKED_STANDS : LOOKED_UNDONE;
+    for (size_t i = targets_of(map, row);
+         good && i < map->targets.count && map->targets.items[i].row == row; i++) {
+        struct press *press = &map->presses.items[map->targets.items[i].press];
+        if (press->state == PRESS_UNKNOWN) {
+            bool undone = depth == 0;
+            press->state = PRESS_HALF;
+            for (size_t u = 0; !undone && u < press->undone_by.count; u++) {
+                undone = stands(map, press->undone_by.items[u], depth - 1);
+            }
+            press->state = undone ? PRESS_UNDONE : PRESS_STANDS;
         }
-        good = good && undoing->looked_at == LOOKED_UNDONE;
+        good = press->state == PRESS_STANDS;
     }
     return good;
 }
+#define DEPTH_MAX 2000 /* of undoings of undoings; estimate */
 
 static enum cb_status read_units(struct cb_store *store, struct cb_store_map *map,
                                  struct cb_err *err)
 {
     static const char marks[] =
-        "SELECT row, unit, at, event FROM event WHERE " MARK " ORDER BY at, row";
+        "SELECT row, unit, at, event FROM event AS m WHERE m." MARK
+        " AND m.event <> 'unit_opened' AND m.sum IS " ROW_SUM("m") " ORDER BY at, row";
     int code;
     sqlite3_stmt *stmt =
         ask(store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL, NULL);
@@ -267,11 +328,11 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         struct unit *unit = &map->units.items[number - 1];
         if (strcmp(event, "unit_begun") == 0) {
             unit->begun = true;
-            if (unit->begun_row == 0 && stands(map, row)) {
+            if (unit->begun_row == 0 && stands(map, row, DEPTH_MAX)) {
                 unit->begun_row = row;
                 unit->begun_ms = sqlite3_column_int64(stmt, 2);
             }
-        } else if (strcmp(event, "unit_finished") == 0 && stands(map, row)) {
+        } else if (strcmp(event, "unit_finished") == 0 && stands(map, row, DEPTH_MAX)) {
             unit->finished = true;
         }
     }
@@ -285,7 +346,7 @@ static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map
     sqlite3_stmt *stmt = ask(store,
                              "SELECT row, at, coalesce(fields ->> '$.from',"
                              " substr(fields ->> '$.question', 6)) FROM event WHERE unit IS NULL"
-                             " AND event IN ('away','answered')",
+                             " AND event IN ('away','answered') AND json_valid(fields)",
                              NULL, NULL);
     while (next(stmt, &code)) {
         struct told told = {.row = sqlite3_column_int64(stmt, 0),
@@ -301,14 +362,19 @@ static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map
 static enum cb_status look_at_map(struct cb_store *store, struct cb_err *err)
 {
     int64_t last = 0;
-    look_up(store, "SELECT max(row) FROM event", NULL, &last);
-    if (store->map && store->map->last_row == last) {
-        return CB_OK;
+    const enum cb_status found = look_up(store, "SELECT max(row) FROM event", NULL, &last, err);
+    if (found != CB_OK || (store->map && store->map->last_row == last)) {
+        return found;
     }
     cb_store_map_free(store->map);
     store->map = cb_mem_new(1, sizeof *store->map);
     store->map->by_id = cb_index_new();
-    enum cb_status status = read_undoings(store, store->map, err);
+    struct cb_index *presses = cb_index_new();
+    enum cb_status status = read_undoings(store, store->map, presses, err);
+    if (status == CB_OK) {
+        status = read_targets(store, store->map, presses, err);
+    }
+    cb_index_free(presses);
     if (status == CB_OK) {
         status = read_units(store, store->map, err);
     }
@@ -343,7 +409,8 @@ static const char *const around[] = {
 
 /* From the opening of the session in which it began to the end of the one in which it ended; to the
  * end of time for what is open: it may be in front in every evening to come. */
-static struct span find_span(struct cb_store *store, const struct unit *unit)
+static enum cb_status find_span(struct cb_store *store, const struct unit *unit,
+                                struct span *session, struct cb_err *err)
 {
     struct span span = {INT64_MAX, INT64_MAX};
     if (unit) {
@@ -355,12 +422,12 @@ static struct span find_span(struct cb_store *store, const struct unit *unit)
             span.from = open->first_ms < span.from ? open->first_ms : span.from;
         }
     }
-    struct span session = {span.from == INT64_MAX ? INT64_MIN : span.from, INT64_MAX};
-    look_up(store, session_before, &span, &session.from);
-    if (unit && unit->finished) {
-        look_up(store, session_after, &span, &session.to);
+    *session = (struct span){span.from == INT64_MAX ? INT64_MIN : span.from, INT64_MAX};
+    enum cb_status status = look_up(store, session_before, &span, &session->from, err);
+    if (status == CB_OK && unit && unit->finished) {
+        status = look_up(store, session_after, &span, &session->to, err);
     }
-    return session;
+    return status;
 }
 
 static int by_number(const void *left, const void *right)
@@ -385,37 +452,44 @@ void cb_store_wanted_sort(struct cb_store_wanted *wanted)
     wanted->rows.count = kept;
 }
 
+static void add_press(const struct cb_store_map *map, size_t press, char *seen,
+                      struct cb_store_wanted *wanted)
+{
+    const struct press *undone = &map->presses.items[press];
+    for (size_t i = 0; !seen[press] && i < undone->undone_by.count; i++) {
+        cb_vec_push(&wanted->rows, undone->undone_by.items[i]);
+    }
+    seen[press] = 1;
+}
+
 /* Undoings of all that is wanted, and of those in their turn. */
 static void add_undoings(const struct cb_store_map *map, struct cb_store_wanted *wanted)
 {
+    char *seen = cb_mem_new(map->presses.count + 1, 1); /* so that a ring ends */
     for (size_t u = 0; u < wanted->units.count; u++) {
         size_t number = 0;
         cb_index_get(map->by_id, wanted->units.items[u], &number);
-        const struct undoing key = {.of_row = INT64_MIN, .row = INT64_MIN, .of_unit = number};
+        const struct target key = {.row = INT64_MIN, .unit = number};
         size_t low = 0;
         size_t high = map->by_unit.count;
         while (low < high) {
             const size_t middle = low + (high - low) / 2;
-            if (by_of_unit(&map->by_unit.items[middle], &key) < 0) {
+            if (by_unit(&map->by_unit.items[middle], &key) < 0) {
                 low = middle + 1;
             } else {
                 high = middle;
             }
         }
-        for (; low < map->by_unit.count && map->by_unit.items[low].of_unit == number; low++) {
-            cb_vec_push(&wanted->rows, map->by_unit.items[low].row);
+        for (; low < map->by_unit.count && map->by_unit.items[low].unit == number; low++) {
+            add_press(map, map->by_unit.items[low].press, seen, wanted);
         }
     }
     cb_store_wanted_sort(wanted);
-    char *seen = cb_mem_new(map->undoings.count + 1, 1); /* so that a ring ends */
     for (size_t i = 0; i < wanted->rows.count; i++) {
         const int64_t row = wanted->rows.items[i];
-        for (size_t at = undoings_of(map, row);
-             at < map->undoings.count && map->undoings.items[at].of_row == row; at++) {
-            if (!seen[at]) {
-                seen[at] = 1;
-                cb_vec_push(&wanted->rows, map->undoings.items[at].row);
-            }
+        for (size_t at = targets_of(map, row);
+             at < map->targets.count && map->targets.items[at].row == row; at++) {
+            add_press(map, map->targets.items[at].press, seen, wanted);
         }
     }
     free(seen);
@@ -440,8 +514,8 @@ static enum cb_status want(struct cb_store *store, const struct cb_store_filter 
             cb_vec_push(&wanted->units, map->units.items[i].id);
         }
     }
-    const struct span span = find_span(store, unit);
-    enum cb_status status = CB_OK;
+    struct span span;
+    enum cb_status status = find_span(store, unit, &span, err);
     for (size_t i = 0; i < sizeof around / sizeof *around && status == CB_OK; i++) {
         status = collect(store, around[i], &span, wanted, err);
     }
@@ -472,17 +546,20 @@ void cb_store_wanted_fini(struct cb_store_wanted *wanted)
     cb_vec_free(&wanted->rows);
 }
 
-void cb_store_check_unit(struct cb_store *store, const char *unit, int64_t events, int64_t rows_xor)
+void cb_store_check_unit(struct cb_store *store, const char *unit,
+                         const struct cb_store_read_of *read)
 {
     size_t number;
     const struct unit *there = cb_index_get(store->map->by_id, unit, &number)
                                    ? &store->map->units.items[number - 1]
                                    : &(struct unit){0};
-    if ((there->events != events || there->rows_xor != rows_xor) && !store->damage[0]) {
+    const bool same = there->events == read->events && there->rows_xor == read->rows_xor &&
+                      there->first_ms == read->first_ms && there->last_ms == read->last_ms;
+    if (!same && !store->damage[0]) {
         struct cb_arena arena = {0};
         snprintf(store->damage, sizeof store->damage,
                  "of %lld events of the unit %s %lld were found", (long long)there->events,
-                 cb_utf8_clean(&arena, unit, 32), (long long)events);
+                 cb_utf8_clean(&arena, unit, 32), (long long)read->events);
         cb_arena_fini(&arena);
     }
 }
@@ -532,7 +609,7 @@ static enum cb_status describe(struct cb_store *store, const struct unit *unit,
     sqlite3_stmt *stmt = status == CB_OK
                              ? ask(store,
                                    "SELECT fields ->> '$.name', fields ->> '$.figures' FROM event"
-                                   " WHERE row = ?1",
+                                   " WHERE row = ?1 AND json_valid(fields)",
                                    &(struct span){.from = unit->begun_row}, NULL)
                              : NULL;
     if (status == CB_OK && next(stmt, &code)) {

@@ -14,6 +14,7 @@
 
 #include "base/mem.h"
 #include "base/utf8.h"
+#include "base/vec.h"
 #include "shell/migrate.h"
 #include "shell/store_file.h"
 #include "shell/store_internal.h"
@@ -27,12 +28,21 @@
 #define FRAME_HEAD     24
 #define COLUMNS_MAX    (CB_COL_SUM + 1)
 #define ORIGIN_COLUMNS 4
+#define ROW_MAX        INT64_C(1000000000000) /* as opening has it (store_damage.c) */
+
+struct copy { /* of a page, in the -wal */
+    uint64_t page;
+    int64_t frame;
+};
 
 struct source {
-    int file, wal; /* wal -1: none */
+    int file, wal;              /* wal -1: none */
+    int64_t committed;          /* frames */
+    CB_VEC(struct copy) copies; /* in those, by page */
+    int64_t budget; /* bytes of rows still to be read: a hostile page may name one row many times */
     size_t page_size;
     int64_t pages, frames;
-    bool newer;
+    bool newer, ours, cut; /* by its head */
     unsigned char page[PAGE_MAX];
     unsigned char payload[PAYLOAD_MAX];
 };
@@ -101,17 +111,51 @@ static bool read_page(const struct source *source, int64_t number, unsigned char
                    WAL_HEAD + (number - source->pages) * (size + FRAME_HEAD) + FRAME_HEAD);
 }
 
-/* Where the newest copy of a page may lie: the last frame of it, else the file. */
+static int by_page(const void *left, const void *right)
+{
+    const struct copy *a = left;
+    const struct copy *b = right;
+    return a->page != b->page ? (a->page > b->page) - (a->page < b->page)
+                              : (a->frame > b->frame) - (a->frame < b->frame);
+}
+
+/* Which frames of the -wal were committed: those of its own round, up to the last that ends a
+ * transaction; and which page each of them holds. */
+static void read_frames(struct source *source)
+{
+    unsigned char head[WAL_HEAD] = {0};
+    const bool has_head = read_at(source->wal, head, sizeof head, 0);
+    for (int64_t frame = 0; has_head && frame < source->frames; frame++) {
+        unsigned char bytes[FRAME_HEAD];
+        const int64_t at = WAL_HEAD + frame * ((int64_t)source->page_size + FRAME_HEAD);
+        if (!read_at(source->wal, bytes, sizeof bytes, at) ||
+            memcmp(bytes + 8, head + 16, 8) != 0) { /* the salts */
+            break;
+        }
+        cb_vec_push(&source->copies, ((struct copy){big_endian(bytes, 4), frame}));
+        source->committed = big_endian(bytes + 4, 4) != 0 ? frame + 1 : source->committed;
+    }
+    source->copies.count = (size_t)source->committed;
+    if (source->copies.count > 1) {
+        qsort(source->copies.items, source->copies.count, sizeof *source->copies.items, by_page);
+    }
+}
+
+/* Where the newest copy of a page lies: its last frame that was committed, else the file. */
 static int64_t newest_copy(const struct source *source, uint64_t page)
 {
-    for (int64_t frame = source->frames; frame-- > 0;) {
-        unsigned char head[4];
-        const int64_t at = WAL_HEAD + frame * ((int64_t)source->page_size + FRAME_HEAD);
-        if (read_at(source->wal, head, sizeof head, at) && big_endian(head, 4) == page) {
-            return source->pages + frame;
+    size_t low = 0;
+    size_t high = source->copies.count;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (source->copies.items[middle].page <= page) {
+            low = middle + 1;
+        } else {
+            high = middle;
         }
     }
-    return (int64_t)page - 1;
+    const bool there = low > 0 && source->copies.items[low - 1].page == page;
+    return there ? source->pages + source->copies.items[low - 1].frame : (int64_t)page - 1;
 }
 
 /* The payload of a cell, whole; NULL: it is not there. */
@@ -126,9 +170,11 @@ static const unsigned char *payload_of(struct source *source, const unsigned cha
         const size_t some = least + (length - least) % (usable - 4);
         local = some <= most ? some : least;
     }
-    if (length == 0 || length > PAYLOAD_MAX || local + (local < length ? 4 : 0) > left) {
+    if (length == 0 || length > PAYLOAD_MAX || local + (local < length ? 4 : 0) > left ||
+        source->budget < (int64_t)length) {
         return NULL;
     }
+    source->budget -= (int64_t)length;
     if (local == length) {
         return cell;
     }
@@ -261,7 +307,8 @@ static void make_real(struct record *record)
 static void save_record(struct saving *saving, struct record *record)
 {
     const bool is_event = record->count == COLUMNS_MAX;
-    if (!is_event && record->count != ORIGIN_COLUMNS) {
+    if ((!is_event && record->count != ORIGIN_COLUMNS) || record->row < 1 ||
+        record->row > ROW_MAX) {
         return;
     }
     sqlite3_stmt *stmt = is_event ? saving->event : saving->origin;
@@ -294,7 +341,7 @@ static void look_at_page(struct saving *saving, int64_t number)
         return;
     }
     const size_t cells = (size_t)big_endian(source->page + head + 3, 2);
-    for (size_t i = 0; i < cells && head + 8 + 2 * i + 2 <= size; i++) {
+    for (size_t i = 0; i < cells && !saving->failed && head + 8 + 2 * i + 2 <= size; i++) {
         struct record record;
         const size_t at = (size_t)big_endian(source->page + head + 8 + 2 * i, 2);
         uint64_t length, row;
@@ -330,6 +377,7 @@ static enum cb_status open_source(struct source *source, const char *path, struc
     }
     cb_arena_fini(&arena);
     read_at(source->file, head, sizeof head, 0);
+    source->ours = big_endian(head + 68, 4) == CB_LOG_APPLICATION_ID;
     source->newer = big_endian(head + 68, 4) == CB_LOG_APPLICATION_ID &&
                     big_endian(head + 60, 4) > cb_migrate_step_count;
     const size_t size = (size_t)big_endian(head + 16, 2);
@@ -338,10 +386,13 @@ static enum cb_status open_source(struct source *source, const char *path, struc
         source->page_size = PAGE_USUAL;
     }
     source->pages = status.st_size / (int64_t)source->page_size;
+    source->cut = source->ours && source->pages < (int64_t)big_endian(head + 28, 4);
     if (source->wal >= 0 && fstat(source->wal, &status) == 0 && S_ISREG(status.st_mode) &&
         status.st_size > WAL_HEAD) {
         source->frames = (status.st_size - WAL_HEAD) / ((int64_t)source->page_size + FRAME_HEAD);
+        read_frames(source);
     }
+    source->budget = 4 * (source->pages + source->frames) * (int64_t)source->page_size;
     return CB_OK;
 }
 
@@ -373,10 +424,17 @@ static enum cb_status save_all(struct saving *saving, struct cb_err *err)
     bool good = sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL) == SQLITE_OK &&
                 sqlite3_prepare_v2(db, event, -1, &saving->event, NULL) == SQLITE_OK &&
                 sqlite3_prepare_v2(db, origin, -1, &saving->origin, NULL) == SQLITE_OK;
-    /* from behind, so that the newest copy of a row comes first */
-    for (int64_t i = saving->source->pages + saving->source->frames; good && i-- > 0;) {
-        look_at_page(saving, i);
-        good = !saving->failed;
+    /* What was committed last comes first, what never was last: a row that is there is kept. */
+    const struct source *source = saving->source;
+    const int64_t parts[][2] = {
+        {source->pages, source->pages + source->committed},
+        {0, source->pages},
+        {source->pages + source->committed, source->pages + source->frames}};
+    for (size_t part = 0; part < sizeof parts / sizeof *parts; part++) {
+        for (int64_t i = parts[part][1]; good && i-- > parts[part][0];) {
+            look_at_page(saving, i);
+            good = !saving->failed;
+        }
     }
     /* an event whose origin is lost stands as one from elsewhere */
     if (good && (good = sqlite3_exec(db, orphans, NULL, NULL, NULL) == SQLITE_OK)) {
@@ -400,13 +458,14 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
     source->wal = -1;
     enum cb_status status = open_source(source, path, err);
     found->newer = source->newer;
+    found->cut = source->cut;
     if (status == CB_OK) {
         status = cb_store_open(into, CB_STORE_APPEND, &saving.store, err);
     }
     if (status == CB_OK) {
         status = save_all(&saving, err);
     }
-    if (status == CB_OK && found->saved == 0) {
+    if (status == CB_OK && found->saved == 0 && !source->ours) {
         struct cb_arena arena = {0};
         status = cb_err_set(err, CB_DATA, "%s: nothing in it is an event of a coatbell log",
                             cb_utf8_clean(&arena, path, 200));
@@ -423,6 +482,7 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
     if (source->wal >= 0) {
         close(source->wal);
     }
+    cb_vec_free(&source->copies);
     free(source);
     return status;
 }
@@ -440,6 +500,31 @@ static const char *unused_name(const char *real, const char *what, struct cb_are
         name = cb_arena_printf(arena, "%s.%s-%d", real, what, n);
     }
     return name;
+}
+
+/* At every moment there is a log at real, and the damaged one is whole somewhere. */
+static bool put_in_place(const char *fresh, const char *real, const char *kept,
+                         struct cb_arena *arena)
+{
+    const char *wal = cb_arena_printf(arena, "%s-wal", real);
+    const char *kept_wal = cb_arena_printf(arena, "%s-wal", kept);
+    if (link(real, kept) != 0) {
+        return false;
+    }
+    if (!move(wal, kept_wal)) {
+        unlink(kept);
+        return false;
+    }
+    unlink(cb_arena_printf(arena, "%s-shm", real)); /* tells of that -wal */
+    if (rename(fresh, real) != 0) {
+        const int fault = errno;
+        (void)move(kept_wal, wal);
+        unlink(kept);
+        errno = fault;
+        return false;
+    }
+    cb_store_file_sync_folder(real);
+    return true;
 }
 
 enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const char **kept,
@@ -460,17 +545,20 @@ enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const 
         const char *fresh = unused_name(real, "saved", arena);
         *kept = unused_name(real, "damaged", arena);
         status = cb_store_salvage(real, fresh, &store, found, err);
+        /* all of it in the file itself, and on the disk, before it takes the other's place */
+        if (status == CB_OK &&
+            sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL) !=
+                SQLITE_OK) {
+            status = cb_store_fault(store, err);
+        }
         cb_store_close(store);
-        /* the old one out of the way whole, then the new one in its place */
-        if (status == CB_OK && !(move(cb_arena_printf(arena, "%s-wal", real),
-                                      cb_arena_printf(arena, "%s-wal", *kept)) &&
-                                 move(cb_arena_printf(arena, "%s-shm", real),
-                                      cb_arena_printf(arena, "%s-shm", *kept)) &&
-                                 move(real, *kept) && move(fresh, real))) {
+        if (status == CB_OK && !put_in_place(fresh, real, *kept, arena)) {
             status = cb_err_set(err, CB_IO, "%s: can't be put aside: %s",
                                 cb_utf8_clean(arena, path, 200), strerror(errno));
         }
         if (status != CB_OK) {
+            unlink(cb_arena_printf(arena, "%s-wal", fresh));
+            unlink(cb_arena_printf(arena, "%s-shm", fresh));
             unlink(fresh);
         }
     }

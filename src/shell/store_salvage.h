@@ -19,11 +19,12 @@ struct cb_salvage {
     size_t known;   /* by the highest row that was seen: so many were ever written, at least */
     size_t nowhere; /* of the saved: machine and boot can't be told any more, and are left out */
     bool newer;     /* it says that a newer version wrote it */
+    bool cut;       /* its end is gone, and how many events with it */
 };
 
 /* Reads the log at path (a file; its -wal too) and makes a fresh one of it: at into, which must not
- * be there, or in memory where it is NULL. CB_DATA: nothing in it is an event. CB_IO: it can't be
- * read, or the fresh one not be written. The store is the caller's. */
+ * be there, or in memory where it is NULL. CB_DATA: nothing in it is an event, nor is its head that
+ * of a log. CB_IO: it can't be read, or the fresh one not be written. The store is the caller's. */
 enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_store **store,
                                 struct cb_salvage *found, struct cb_err *err);
 

@@ -303,7 +303,8 @@ enum cb_status cb_scan_open(struct cb_store *store, struct cb_scan **out, struct
 {
     static const char next[] = "SELECT " CB_STORE_COLUMNS " FROM event NOT INDEXED ORDER BY row";
     static const char at[] = "SELECT " CB_STORE_COLUMNS " FROM event NOT INDEXED WHERE row = ?";
-    static const char origin[] = "SELECT machine, boot FROM origin NOT INDEXED WHERE origin = ?";
+    static const char origin[] = "SELECT machine, boot FROM origin NOT INDEXED WHERE origin = ?"
+                                 " AND sum IS row_sum(origin, machine, boot)";
     struct cb_scan *scan = cb_mem_new(1, sizeof *scan);
     scan->store = store;
     *out = scan;

@@ -14,6 +14,7 @@ static uint64_t add_integer(uint64_t sum, sqlite3_int64 number)
 static uint64_t add_real(uint64_t sum, double number)
 {
     uint64_t bits;
+    number = number < 0 || number > 0 ? number : 0; /* -0.0 comes back from the disk as 0 */
     memcpy(&bits, &number, sizeof bits);
     return cb_digest_number(cb_digest_bytes(sum, "r", 1), bits);
 }

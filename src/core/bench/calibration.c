@@ -229,7 +229,7 @@ void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibrat
         cb_code_list(coder, calibration->recent, calibration->recent_count, sizeof *recent, &arena);
     int64_t before_ms = 0;
     for (size_t i = 0; i < calibration->recent_count; i++) {
-        int64_t later_ms = recent[i].at_ms - before_ms;
+        int64_t later_ms = (int64_t)((uint64_t)recent[i].at_ms - (uint64_t)before_ms);
         cb_code_signed(coder, &later_ms);
         before_ms = (int64_t)((uint64_t)before_ms + (uint64_t)later_ms);
         recent[i].at_ms = before_ms;

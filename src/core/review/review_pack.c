@@ -32,8 +32,8 @@ static void code_spans(struct cb_coder *coder, const struct cb_review *review,
         uint64_t flags = flags_of(span, &before);
         cb_code_count(coder, &flags, SPAN_FLAGS * CB_SPENT_COUNT - 1);
         span->spent = (enum cb_spent)(flags / SPAN_FLAGS);
-        int64_t from_ms = span->from_ms - before.to_ms;
-        int64_t length_ms = span->to_ms - span->from_ms;
+        int64_t from_ms = (int64_t)((uint64_t)span->from_ms - (uint64_t)before.to_ms);
+        int64_t length_ms = (int64_t)((uint64_t)span->to_ms - (uint64_t)span->from_ms);
         if (flags & SPAN_TOUCHES) {
             from_ms = 0;
             span->session = before.session;
@@ -111,7 +111,7 @@ static void code_dryings(struct cb_coder *coder, struct cb_review *review, struc
     for (size_t i = 0; i < review->drying_count; i++) {
         int64_t *const moments[] = {&dryings[i].from_ms, &dryings[i].to_ms};
         for (size_t m = 0; m < 2; m++) {
-            int64_t later_ms = *moments[m] - before_ms;
+            int64_t later_ms = (int64_t)((uint64_t)*moments[m] - (uint64_t)before_ms);
             cb_code_signed(coder, &later_ms);
             before_ms = (int64_t)((uint64_t)before_ms + (uint64_t)later_ms);
             *moments[m] = before_ms;
