@@ -19,8 +19,9 @@
     X(DIM)                                                                                         \
     X(STRONG)                                                                                      \
     X(TITLE)                                                                                       \
-    X(BIG) X(PAINT) X(WET) X(DRY) X(READY) X(DONE) X(HELD) X(FOCUS) X(KEY) X(WARN) X(ALARM)        \
-        X(RULE) X(BANNER) X(INPUT) X(PLOT)
+    X(BIG)                                                                                         \
+    X(PAINT) X(WET) X(DRY) X(READY) X(DONE) X(HELD) X(FOCUS) X(KEY) X(WARN) X(ALARM) X(RULE)       \
+        X(BANNER) X(INPUT) X(PLOT)
 enum cb_role {
 #define X(id) CB_ROLE_##id,
     CB_ROLES(X)

@@ -65,14 +65,14 @@ enum cb_event_kind {
     X(STAGE, "stage")                                                                              \
     X(COAT, "coat")                                                                                \
     X(ON_AT, "on_at")                                                                              \
-    X(ON_PM_S, "on_pm_s") X(PLACE, "place") X(WORK_S, "work_s") X(FOUND, "found")                  \
-        X(TEMP_C, "temp_c") X(RH_PCT, "rh_pct") X(AIR, "air") X(FROM, "from") X(TO, "to")          \
-            X(EDITION, "edition") X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question")    \
-                X(VALUE, "value") X(PCT, "pct") X(CUE, "cue") X(CAUTION, "caution")                \
-                    X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") X(BY, "by")            \
-                        X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe")      \
-                            X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds")                  \
-                                X(FRONT, "front")
+    X(ON_PM_S, "on_pm_s")                                                                          \
+    X(PLACE, "place") X(WORK_S, "work_s") X(FOUND, "found") X(TEMP_C, "temp_c")                    \
+        X(RH_PCT, "rh_pct") X(AIR, "air") X(FROM, "from") X(TO, "to") X(EDITION, "edition")        \
+            X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question") X(VALUE, "value")        \
+                X(PCT, "pct") X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint")                \
+                    X(FILMS, "films") X(DUE_AT, "due_at") X(BY, "by") X(TEXT, "text") X(OF, "of")  \
+                        X(FIGURES, "figures") X(RECIPE, "recipe") X(KIND, "kind") X(TONE, "tone")  \
+                            X(SECONDS, "seconds") X(FRONT, "front")
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
     CB_FIELDS(X)

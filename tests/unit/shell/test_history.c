@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -208,12 +209,42 @@ static void test_made_anew_after_an_event(void **state)
     cb_arena_fini(&arena);
 }
 
+/* The beginning of one unit is damaged: the others teach all the same, and it is said. */
+static void test_one_bad_beginning(void **state)
+{
+    (void)state;
+    sqlite3 *db;
+    struct cb_store *store;
+    struct cb_err err = {0};
+    struct cb_arena arena = {0};
+    struct cb_taught all, others;
+    struct cb_history *history = opened(&store, CB_STORE_READ);
+    assert_int_equal(cb_history_taught(history, &all, &err), CB_OK);
+    closed(history, store);
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db,
+                                  "UPDATE event SET sum = sum + 1 WHERE event = 'unit_begun'"
+                                  " AND row = (SELECT min(row) FROM event WHERE"
+                                  " event = 'unit_begun'); DELETE FROM derived",
+                                  NULL, NULL, NULL),
+                     SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    history = opened(&store, CB_STORE_READ);
+    assert_int_equal(cb_history_taught(history, &others, &err), CB_OK);
+    assert_int_equal(others.unit_count, all.unit_count - 1);
+    closed(history, store);
+    cb_taught_fini(&all);
+    cb_taught_fini(&others);
+    cb_arena_fini(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_kept_says_what_is_made),
         cmocka_unit_test(test_reviews_are_kept),
         cmocka_unit_test(test_made_anew_after_an_event),
+        cmocka_unit_test(test_one_bad_beginning),
     };
     return cmocka_run_group_tests_name("history", tests, make_log, remove_log);
 }

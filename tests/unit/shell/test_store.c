@@ -777,6 +777,101 @@ static void a_count_at_its_end_begins_again_under_another_name(void **state)
     cb_arena_fini(&arena);
 }
 
+/* What SQLite keeps as 0 is summed as 0. */
+static void a_minus_nought_comes_back_whole(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    struct cb_event_make make;
+    struct cb_moment at = {1000, 0, NULL};
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    cb_event_begin(&make, &arena, CB_EVENT_CLIMATE_SET, NULL, &at);
+    cb_event_add_number(&make, CB_FIELD_TEMP_C, -0.0);
+    cb_event_add_number(&make, CB_FIELD_RH_PCT, 50);
+    append_one(store, &arena, cb_event_take(&make));
+    assert_int_equal(count_all(store), 1);
+    assert_null(cb_store_damage(store, &arena));
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+}
+
+/* Whichever row is gone, and if it is the last. */
+static void a_row_that_is_gone_is_missed(void **state)
+{
+    (void)state;
+    static const char *const gone[] = {"row = 1", "row = 2", "row = 4"};
+    for (size_t i = 0; i < sizeof gone / sizeof *gone; i++) {
+        struct cb_arena arena = {0};
+        struct cb_store *store = opened(CB_STORE_APPEND);
+        for (int n = 0; n < 4; n++) {
+            append_one(store, &arena, note(&arena, "a", 1000 + n));
+        }
+        cb_store_close(store);
+        char sql[80];
+        snprintf(sql, sizeof sql, "DELETE FROM event WHERE %s", gone[i]);
+        run_sql(sql);
+        store = opened(CB_STORE_READ);
+        assert_non_null(cb_store_damage(store, &arena));
+        cb_store_close(store);
+        assert_refused(CB_STORE_APPEND, CB_DATA, "missing events: 1");
+        unlink(path);
+        cb_arena_fini(&arena);
+    }
+}
+
+enum { CHAIN = 60000 };
+struct chain {
+    int given;
+    struct cb_arena arena;
+};
+
+static enum cb_status give_link(void *context, const struct cb_event **event, struct cb_err *err)
+{
+    struct chain *chain = context;
+    (void)err;
+    *event = NULL;
+    if (chain->given == CHAIN) {
+        return CB_OK;
+    }
+    struct cb_event_make make;
+    struct cb_moment at = {1000 + chain->given, 0, NULL};
+    if (chain->given % 500 == 0) {
+        cb_arena_fini(&chain->arena);
+    }
+    if (chain->given == 0) {
+        cb_event_begin(&make, &chain->arena, CB_EVENT_UNIT_BEGUN, "u", &at);
+        cb_event_add_text(&make, CB_FIELD_NAME, "U");
+        cb_event_add_int(&make, CB_FIELD_FIGURES, 1);
+        cb_event_add_text(&make, CB_FIELD_RECIPE, "");
+    } else {
+        cb_event_begin(&make, &chain->arena, CB_EVENT_UNDONE, NULL, &at);
+        cb_event_add_text(&make, CB_FIELD_OF,
+                          cb_arena_printf(&chain->arena, "p%d", chain->given - 1));
+    }
+    make.event.id = make.event.press = cb_arena_printf(&chain->arena, "p%d", chain->given);
+    chain->given++;
+    *event = cb_event_take(&make);
+    return CB_OK;
+}
+
+/* Each undoes the one before: as deep as no hand goes, and no deeper than the stack. */
+static void a_chain_of_undoings_ends(void **state)
+{
+    (void)state;
+    struct chain chain = {0};
+    struct cb_arena arena = {0};
+    struct cb_store *store = opened(CB_STORE_APPEND);
+    const struct cb_store_unit *units;
+    size_t count;
+    struct cb_err err = {0};
+    assert_int_equal(cb_store_import(store, give_link, &chain, &count, &err), CB_OK);
+    assert_int_equal(count, CHAIN);
+    assert_int_equal(cb_store_units(store, &arena, &units, &count, &err), CB_OK);
+    cb_store_close(store);
+    cb_arena_fini(&arena);
+    cb_arena_fini(&chain.arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -805,6 +900,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(an_older_log_is_backed_up_first, make_folder,
                                         remove_folder),
         cmocka_unit_test_setup_teardown(old_events_get_their_sums, make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_minus_nought_comes_back_whole, make_folder,
+                                        remove_folder),
+        cmocka_unit_test_setup_teardown(a_row_that_is_gone_is_missed, make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_chain_of_undoings_ends, make_folder, remove_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
