@@ -8,6 +8,7 @@
 #include "base/digest.h"
 #include "base/index.h"
 #include "base/mem.h"
+#include "base/str.h"
 #include "base/time.h"
 #include "base/utf8.h"
 #include "shell/store_internal.h"
@@ -187,6 +188,14 @@ static int by_unit(const void *left, const void *right)
     return a->unit != b->unit ? (a->unit > b->unit) - (a->unit < b->unit) : by_row(left, right);
 }
 
+static void set_press_key(struct cb_str *key, const char *press, const char *machine)
+{
+    cb_str_clear(key);
+    cb_str_add(key, press ? press : "");
+    cb_str_add(key, "\n");
+    cb_str_add(key, machine ? machine : "");
+}
+
 /* The presses that some `undone` names, each once, and by which rows. */
 static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map *map,
                                     struct cb_index *presses, struct cb_err *err)
@@ -197,20 +206,19 @@ static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map 
                              " o.origin = u.origin) FROM event AS u WHERE u.of IS NOT NULL"
                              " AND u.sum IS " ROW_SUM("u"),
                              NULL, NULL);
+    struct cb_str key = {0};
     while (next(stmt, &code)) {
-        struct cb_arena arena = {0};
-        const char *of = (const char *)sqlite3_column_text(stmt, 1);
-        const char *machine = (const char *)sqlite3_column_text(stmt, 2);
-        const char *key = cb_arena_printf(&arena, "%s\n%s", of ? of : "", machine ? machine : "");
+        set_press_key(&key, (const char *)sqlite3_column_text(stmt, 1),
+                      (const char *)sqlite3_column_text(stmt, 2));
         size_t at;
-        if (!cb_index_get(presses, key, &at)) {
+        if (!cb_index_get(presses, cb_str_text(&key), &at)) {
             at = map->presses.count;
             cb_vec_push(&map->presses, (struct press){0});
-            cb_index_set(presses, key, at);
+            cb_index_set(presses, cb_str_text(&key), at);
         }
         cb_vec_push(&map->presses.items[at].undone_by, sqlite3_column_int64(stmt, 0));
-        cb_arena_fini(&arena);
     }
+    cb_str_fini(&key);
     return ended(store, stmt, code, err);
 }
 
@@ -231,27 +239,25 @@ static enum cb_status read_targets(struct cb_store *store, struct cb_store_map *
 #undef MACHINE
 #undef FROM_NAMED
     enum cb_status status = CB_OK;
+    struct cb_str key = {0};
     for (size_t i = 0; i < sizeof queries / sizeof *queries && status == CB_OK; i++) {
         int code;
         sqlite3_stmt *stmt = ask(store, queries[i], NULL, NULL);
         while (next(stmt, &code)) {
-            struct cb_arena arena = {0};
-            const char *machine = (const char *)sqlite3_column_text(stmt, 3);
-            const char *key =
-                cb_arena_printf(&arena, "%s\n%s", (const char *)sqlite3_column_text(stmt, 2),
-                                machine ? machine : "");
+            set_press_key(&key, (const char *)sqlite3_column_text(stmt, 2),
+                          (const char *)sqlite3_column_text(stmt, 3));
             struct target target = {.row = sqlite3_column_int64(stmt, 0)};
-            if (cb_index_get(presses, key, &target.press)) {
+            if (cb_index_get(presses, cb_str_text(&key), &target.press)) {
                 target.unit = unit_number(map, (const char *)sqlite3_column_text(stmt, 1));
                 cb_vec_push(&map->targets, target);
                 if (target.unit != 0) {
                     cb_vec_push(&map->by_unit, target);
                 }
             }
-            cb_arena_fini(&arena);
         }
         status = ended(store, stmt, code, err);
     }
+    cb_str_fini(&key);
     if (map->targets.count > 1) {
         qsort(map->targets.items, map->targets.count, sizeof *map->targets.items, by_row);
     }
