@@ -60,19 +60,17 @@ enum cb_event_kind {
 
 /* The fields' names are the JSON names; which event has which, of which type, and whether it is
  * required, is the table in event.c (cb_event_schema). */
-#define CB_FIELDS(X)                                                                               \
-    X(FIGURE, "figure")                                                                            \
-    X(STAGE, "stage")                                                                              \
-    X(COAT, "coat")                                                                                \
-    X(ON_AT, "on_at")                                                                              \
-    X(ON_PM_S, "on_pm_s")                                                                          \
-    X(PLACE, "place") X(WORK_S, "work_s") X(FOUND, "found") X(TEMP_C, "temp_c")                    \
-        X(RH_PCT, "rh_pct") X(AIR, "air") X(FROM, "from") X(TO, "to") X(EDITION, "edition")        \
-            X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question") X(VALUE, "value")        \
-                X(PCT, "pct") X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint")                \
-                    X(FILMS, "films") X(DUE_AT, "due_at") X(BY, "by") X(TEXT, "text") X(OF, "of")  \
-                        X(FIGURES, "figures") X(RECIPE, "recipe") X(KIND, "kind") X(TONE, "tone")  \
-                            X(SECONDS, "seconds") X(FRONT, "front")
+/* The formatter never settles on such a list. */
+/* clang-format off */
+#define CB_FIELDS(X) \
+    X(FIGURE, "figure") X(STAGE, "stage") X(COAT, "coat") X(ON_AT, "on_at") X(ON_PM_S, "on_pm_s") \
+    X(PLACE, "place") X(WORK_S, "work_s") X(FOUND, "found") X(TEMP_C, "temp_c") \
+    X(RH_PCT, "rh_pct") X(AIR, "air") X(FROM, "from") X(TO, "to") X(EDITION, "edition") \
+    X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question") X(VALUE, "value") X(PCT, "pct") \
+    X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
+    X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
+    X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front")
+/* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
     CB_FIELDS(X)
