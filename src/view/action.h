@@ -26,6 +26,8 @@
     X(PAUSE, "pause", "p", "pause", "Pause, or go on.")                                            \
     X(CLIMATE, "climate", "c", "climate", "Type the room's temperature and humidity.")             \
     X(NOTE, "note", "n", "note", "Write a note into the log.")                                     \
+    X(CHORE, "chore", "j", "chore",                                                                \
+      "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \
     X(QUICK, "quick", "i", "quick entry", "Kept free: a coat by one typed line is not there yet.") \
     X(OPEN, "open", "o", "open", "Begin a unit, or put another one in front.")                     \
     X(RELOAD, "reload", "R", "reload", "Read the unit's recipe file again.")                       \

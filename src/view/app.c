@@ -311,6 +311,7 @@ static void act(struct cb_app *app, enum cb_action action)
         return;
     case CB_ACTION_CLIMATE:
     case CB_ACTION_NOTE:
+    case CB_ACTION_CHORE:
         if (cb_app_may_write(app)) {
             cb_app_open_line(app, action);
         }

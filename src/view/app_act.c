@@ -508,6 +508,7 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
     case CB_ACTION_PAUSE:
     case CB_ACTION_CLIMATE:
     case CB_ACTION_NOTE:
+    case CB_ACTION_CHORE:
     case CB_ACTION_QUICK:
     case CB_ACTION_OPEN:
     case CB_ACTION_RELOAD:

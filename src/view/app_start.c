@@ -400,6 +400,26 @@ static void end_form(struct cb_app *app)
     app->mode = CB_APP_VIEW;
 }
 
+/* "3 rinse": work that ended now. NULL, and the field's error is set: it is not that. */
+static const struct cb_event *chore_event(struct cb_app *app, struct cb_app_field *field)
+{
+    char number[16] = "";
+    int used = 0;
+    double minutes;
+    sscanf(field->text, " %15[0-9.]%*1[ \t]%n", number, &used);
+    if (used == 0 || field->text[used] == '\0' || !cb_str_number(number, &minutes) ||
+        !(minutes > 0 && minutes <= 1440)) {
+        snprintf(field->error, sizeof field->error,
+                 "minutes and a name are wanted, such as 3 rinse");
+        return NULL;
+    }
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_CHORE_DONE, NULL, &app->now);
+    cb_event_add_text(&make, CB_FIELD_NAME, field->text + used);
+    cb_event_add_number(&make, CB_FIELD_MINUTES, minutes);
+    return cb_event_take(&make);
+}
+
 static void end_line(struct cb_app *app)
 {
     if (app->line.text[0] == '\0') {
@@ -415,6 +435,11 @@ static void end_line(struct cb_app *app)
             return;
         }
         event = climate_event(app, &climate, place);
+    } else if (app->line_for == CB_ACTION_CHORE) {
+        event = chore_event(app, &app->line);
+        if (!event) {
+            return;
+        }
     } else {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_NOTE, NULL, &app->now);
@@ -513,10 +538,14 @@ static void draw_field(struct cb_grid *grid, int row, int column, const char *te
 static void draw_line(const struct cb_app *app, struct cb_grid *grid)
 {
     bool climate = app->line_for == CB_ACTION_CLIMATE;
+    bool chore = app->line_for == CB_ACTION_CHORE;
     const char *place = climate ? find_place(app, NULL) : NULL;
     int row = grid->rows - 2;
     cb_grid_fill(grid, row, 0, 2, grid->columns, CB_ROLE_PLAIN, ' ');
-    int used = cb_grid_put(grid, row, 1, 0, CB_ROLE_STRONG, climate ? "Climate " : "Note ");
+    int used = cb_grid_put(grid, row, 1, 0, CB_ROLE_STRONG,
+                           climate ? "Climate "
+                           : chore ? "Chore "
+                                   : "Note ");
     draw_field(grid, row, 1 + used, app->line.text, true);
     if (app->line.error[0]) {
         cb_words_put(grid, row + 1, 1, 0, CB_ROLE_WARN, app->line.error);
@@ -530,6 +559,7 @@ static void draw_line(const struct cb_app *app, struct cb_grid *grid)
         cb_words_put(grid, row + 1, 1, 0, CB_ROLE_DIM,
                      climate ? (app->config->fahrenheit ? "such as 67 62, or 20C 55% fan; ENTER"
                                                         : "such as 19.5 62, or 67F 55% fan; ENTER")
+                     : chore ? "minutes and what for, such as 3 rinse; ENTER"
                              : "ENTER writes it into the log; ESC leaves");
     }
 }

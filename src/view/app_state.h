@@ -24,7 +24,7 @@ enum cb_app_mode {
     CB_APP_VIEW,   /* a view, or the chooser while no unit is in front */
     CB_APP_CHOOSE, /* the chooser, asked for */
     CB_APP_FORM,   /* what a new unit needs to know */
-    CB_APP_LINE,   /* one line: climate, note */
+    CB_APP_LINE,   /* one line: climate, note, chore */
 };
 
 enum cb_app_field_id {
@@ -100,7 +100,7 @@ struct cb_app {
     bool sure_begun;              /* the last key asked whether a unit is to be begun no more */
     int stored_here; /* presses stored while this view was shown, less those taken back */
 
-    enum cb_action line_for; /* LINE: CB_ACTION_CLIMATE or CB_ACTION_NOTE */
+    enum cb_action line_for; /* LINE: CB_ACTION_CLIMATE, _NOTE or _CHORE */
     struct cb_app_field line;
 
     const struct cb_app_recipe *recipes;

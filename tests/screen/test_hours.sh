@@ -30,7 +30,7 @@ import() { # NAME
 }
 
 play three-evenings </dev/null
-# The bench has no key for a chore yet: another program's log brings one, in the last 4 minutes of
+# Another program's log brings a chore, in the last 4 minutes of
 # waiting on the first evening.
 echo '{"id":"rinse","at":"2026-01-05T18:39:30.000Z","event":"chore_done","name":"rinse","minutes":3}' \
     >>"$work/three-evenings.jsonl"

@@ -1,8 +1,8 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# What is kept of a finished unit says what a log with nothing kept says: after an answer, a pause and a
-# reading of its evening were taken back and brought again on later evenings, by keys, and after
-# a chore of that evening came in late and was taken back.
+# What is kept of a finished unit says what a log with nothing kept says: after an answer, a pause, a
+# chore and a reading of its evening were taken back and brought again on later evenings, by keys,
+# and after a chore of that evening came in late and was taken back.
 set -u
 coatbell=${CB_BUILD:-build/release}/coatbell
 work=$(mktemp -d) || exit 1
@@ -56,7 +56,7 @@ same() {
 
 "$coatbell" begin recipe.yaml --log "$log" --temp 21 --rh 50 >/dev/null || fault "no unit"
 evening 'key SPACE' 'at +4m' 'key SPACE' 'at +20m' 'key SPACE' 'at +75m' 'key SPACE' 'at +1m' \
-    'key p' 'at +12m' 'key p' 'at +30s' 'key f' 'at +1m' 'key F5' 'expect were you away' 'key ENTER' \
+    'key p' 'at +12m' 'key p' 'at +30s' 'key f' 'key j' 'type 0.5 rinse' 'key ENTER' 'at +1m' 'key F5' 'expect were you away' 'key ENTER' \
     'key c' 'type 24 40' 'key ENTER'
 away=$(minutes away_min)
 [ "${away%.*}" -gt 30 ] || fault "nobody was away: $away"
@@ -69,6 +69,11 @@ evening 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: away
 same "away taken back" away_min 0
 evening 'key r'
 same "away brought again" away_min "$away"
+same "the chore of the evening" chore_min 0.5
+evening 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: chore'
+same "the chore by key taken back" chore_min 0
+evening 'key r'
+same "the chore by key brought again" chore_min 0.5
 # the pause lies before the finish: that is taken back and given anew
 evening 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: end of the pause' \
     'key BACKSPACE' 'expect taken back: pause' 'key f' 'expect finished'
