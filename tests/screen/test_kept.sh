@@ -74,6 +74,9 @@ evening 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: chor
 same "the chore by key taken back" chore_min 0
 evening 'key r'
 same "the chore by key brought again" chore_min 0.5
+evening 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' \
+    'expect taken back: pause' 'key r' 'key r' 'key r' 'key r'
+same "the pause taken back and brought again" pause_min 12
 # the pause lies before the finish: that is taken back and given anew
 evening 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: end of the pause' \
     'key BACKSPACE' 'expect taken back: pause' 'key f' 'expect finished'
