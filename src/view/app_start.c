@@ -403,19 +403,21 @@ static void end_form(struct cb_app *app)
 /* "3 rinse": work that ended now. NULL, and the field's error is set: it is not that. */
 static const struct cb_event *chore_event(struct cb_app *app, struct cb_app_field *field)
 {
-    char number[16] = "";
-    int used = 0;
+    const char *digits = field->text + strspn(field->text, " ");
+    size_t length = strspn(digits, "0123456789.");
+    const char *name = digits + length + strspn(digits + length, " \t");
+    char number[16];
     double minutes;
-    sscanf(field->text, " %15[0-9.]%*1[ \t]%n", number, &used);
-    if (used == 0 || field->text[used] == '\0' || !cb_str_number(number, &minutes) ||
-        !(minutes > 0 && minutes <= 1440)) {
+    snprintf(number, sizeof number, "%.*s", (int)length, digits);
+    if (length >= sizeof number || name == digits + length || *name == '\0' ||
+        !cb_str_number(number, &minutes) || !(minutes > 0 && minutes <= 1440)) {
         snprintf(field->error, sizeof field->error,
                  "minutes and a name are wanted, such as 3 rinse");
         return NULL;
     }
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, CB_EVENT_CHORE_DONE, NULL, &app->now);
-    cb_event_add_text(&make, CB_FIELD_NAME, field->text + used);
+    cb_event_add_text(&make, CB_FIELD_NAME, name);
     cb_event_add_number(&make, CB_FIELD_MINUTES, minutes);
     return cb_event_take(&make);
 }
