@@ -55,12 +55,13 @@ GIO_LIBS = $(call pkg,--libs,gio-2.0)
 objects = $(patsubst src/%.c,$(OUT)/%.o,$(wildcard src/$(1)/*.c))
 BASE_O := $(call objects,base)
 CORE_O := $(call objects,core/*)
+APP_O := $(call objects,app)
 VIEW_O := $(call objects,view)
 REST_O := $(call objects,shell) $(call objects,command)
 BELL_O := $(call objects,bell)
 SUPPORT_O := $(patsubst tests/%.c,$(OUT)/tests/%.o,$(wildcard tests/support/*.c))
 
-ARCHIVES := $(OUT)/libview.a $(OUT)/libcore.a $(OUT)/libbase.a
+ARCHIVES := $(OUT)/libview.a $(OUT)/libapp.a $(OUT)/libcore.a $(OUT)/libbase.a
 
 .PHONY: all programs tests tools check demo layers install uninstall clean bench fuzz \
   reference coverage lint check-html help FORCE
@@ -83,6 +84,7 @@ $(OUT)/coatbell-bell: $(BELL_O)
 
 $(OUT)/libbase.a: $(BASE_O)
 $(OUT)/libcore.a: $(CORE_O)
+$(OUT)/libapp.a: $(APP_O)
 $(OUT)/libview.a: $(VIEW_O)
 $(OUT)/librest.a: $(REST_O)
 $(OUT)/libsupport.a: $(SUPPORT_O)
@@ -130,6 +132,7 @@ $(OUT)/tests/%.o: tests/%.c Makefile
 program = $(patsubst tests/%.c,$(OUT)/tests/%,$(wildcard $(1)))
 TESTS_BASE := $(call program,tests/unit/base/test_*.c)
 TESTS_CORE := $(call program,tests/unit/core/test_*.c)
+TESTS_APP := $(call program,tests/unit/app/test_*.c)
 TESTS_VIEW := $(call program,tests/unit/view/test_*.c)
 TESTS_ALL := $(call program,tests/unit/shell/test_*.c tests/unit/command/test_*.c \
   tests/reference/test_*.c tests/property/test_*.c tests/screen/test_*.c tests/fault/test_*.c \
@@ -143,6 +146,9 @@ $(TESTS_BASE): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/libbase.a
 	$(link_test)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
 $(TESTS_CORE): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(OUT)/libcore.a $(OUT)/libbase.a
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
+$(TESTS_APP): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(filter-out %/libview.a,$(ARCHIVES))
 	$(link_test)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $^ -lcmocka $(call pkg,--libs,libutf8proc) -lm
 $(TESTS_VIEW): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(ARCHIVES)
@@ -164,7 +170,7 @@ $(FUZZ_TARGETS): $(OUT)/%: $(OUT)/%.o $(OUT)/tests/fuzz/replay.o $(EVERYTHING)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(OUT)/tests/fuzz/replay.o $(EVERYTHING) -lcmocka $(LIBS)
 endif
 
-tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(FUZZ_TARGETS)
+tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_APP) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(FUZZ_TARGETS)
 tools: $(TEST_TOOLS)
 
 # The two commands for a machine with only git and make: install what is missing, then build in

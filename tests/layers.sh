@@ -18,9 +18,10 @@ fault() {
 declare -A below=(
     [base]="base"
     [core]="base core"
-    [view]="base core view"
-    [shell]="base core view shell"
-    [command]="base core view shell command"
+    [app]="base core app"
+    [view]="base core app view"
+    [shell]="base core app view shell"
+    [command]="base core app view shell command"
     [bell]="bell"
     [main.c]="command"
 )
@@ -83,7 +84,7 @@ while IFS=: read -r file line text; do
         continue
     fi
     case $file in
-    src/base/* | src/core/* | src/view/*)
+    src/base/* | src/core/* | src/app/* | src/view/*)
         case "$c_headers" in
         *" $header "*) ;;
         *) fault "$file:$line: <$header> is no header of plain C that a pure floor may use" ;;
@@ -120,7 +121,7 @@ allowed+='|asin|acos|atan|atan2|sinh|cosh|tanh|hypot|floor|ceil|round|trunc|rint
 allowed+='|llround|lrint|llrint|fabs|fmod|remainder|fmin|fmax|fma|ldexp|frexp|modf|scalbn|copysign'
 allowed+='|nextafter|fdim|logb|ilogb)(f|l)?|__(finite|isnan|isinf|fpclassify|signbit)'
 allowed+='|utf8proc_[a-z0-9_]+|_GLOBAL_OFFSET_TABLE_'
-for floor in base core view; do
+for floor in base core app view; do
     [ -n "$(ls src/$floor/*.c 2>/dev/null)" ] || continue
     library=$build/lib$floor.a
     if [ ! -e "$library" ]; then

@@ -16,7 +16,7 @@
 #include "shell/recipe_file.h"
 #include "shell/store.h"
 #include "shell/term.h"
-#include "view/keymap.h"
+#include "app/keymap.h"
 
 #define BEGIN_EVENTS_MAX (2 + CB_RECIPE_MAX) /* the unit, its swaps, the climate */
 
@@ -238,9 +238,8 @@ static void print_answer(const struct begin *begin)
            recipe->stage_count == 1 ? "" : "s");
     if (begin->behind) {
         struct cb_keymap keymap;
-        char key[16];
         cb_keymap_init(&keymap, begin->config, NULL);
-        const char *opens = cb_keymap_name(&keymap, CB_ACTION_OPEN, key);
+        const char *opens = cb_keymap_name(&keymap, CB_ACTION_OPEN);
         printf("; not in front: %s in the bench opens it", opens[0] ? opens : "the chooser");
     }
     printf("\n");

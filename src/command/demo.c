@@ -17,7 +17,8 @@
 #include "shell/recipe_file.h"
 #include "shell/recipes.h"
 #include "shell/yaml.h"
-#include "view/scene.h"
+#include "view/grid.h"
+#include "app/scene.h"
 
 #define SAMPLE       "night-watch.yaml"
 #define SPEED_MAX    3600.0

@@ -14,7 +14,8 @@
 #include "shell/recipe_file.h"
 #include "shell/recipes.h"
 #include "shell/yaml.h"
-#include "view/key.h"
+#include "view/grid.h"
+#include "app/key.h"
 
 #define SCRIPT_BYTES_MAX (1024 * 1024)
 #define SIZE_MAX_CELLS   1000

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: MIT */
+#include "view/screen.h"
 #include "command/rehearse.h"
 
 #include <stdio.h>
@@ -131,6 +132,7 @@ static enum cb_status load(struct cb_rehearse *rehearse, struct cb_err *err)
 static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
 {
     struct cb_app_setup setup = {
+        .views = cb_screens,
         .kinds = rehearse->setup.kinds,
         .config = rehearse->setup.config,
         .read = cb_yaml_read,
@@ -323,6 +325,6 @@ uint32_t cb_rehearse_last_ping(const struct cb_rehearse *rehearse)
 const struct cb_grid *cb_rehearse_grid(struct cb_rehearse *rehearse)
 {
     sit_down(rehearse);
-    cb_app_draw(rehearse->app, &rehearse->grid);
+    cb_screen_draw(rehearse->app, &rehearse->grid);
     return &rehearse->grid;
 }

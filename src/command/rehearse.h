@@ -12,7 +12,7 @@
 #include "base/arena.h"
 #include "base/err.h"
 #include "shell/store.h"
-#include "view/app.h"
+#include "app/app.h"
 
 #define CB_REHEARSE_START_MS INT64_C(1767636000000) /* 2026-01-05T18:00:00Z */
 

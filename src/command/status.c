@@ -11,8 +11,8 @@
 #include "shell/paths.h"
 #include "shell/store.h"
 #include "shell/yaml.h"
-#include "view/app.h"
-#include "view/scene.h"
+#include "app/app.h"
+#include "app/scene.h"
 
 struct status {
     const struct cb_args *args;

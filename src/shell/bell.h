@@ -15,7 +15,7 @@
 #include <stdint.h>
 
 #include "base/err.h"
-#include "view/app.h"
+#include "app/app.h"
 
 /* now_ms is CLOCK_MONOTONIC throughout. */
 struct cb_bell;

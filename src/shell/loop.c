@@ -22,9 +22,10 @@
 #include "shell/rescue.h"
 #include "shell/term.h"
 #include "shell/yaml.h"
-#include "view/app.h"
-#include "view/key.h"
-#include "view/scene.h"
+#include "view/screen.h"
+#include "app/app.h"
+#include "app/key.h"
+#include "app/scene.h"
 
 #define RETRY_MS      5000  /* of a log that could not be written; estimate */
 #define PROBE_MS      5000  /* a viewer asks whether the writer is gone; estimate */
@@ -413,7 +414,7 @@ static void draw(struct loop *loop)
     if (!takes_more(loop) || (generation == loop->drawn && !cb_term_is_stale(loop->term))) {
         return;
     }
-    cb_app_draw(loop->app, &loop->grid);
+    cb_screen_draw(loop->app, &loop->grid);
     cb_term_draw(loop->term, &loop->grid);
     loop->drawn = generation;
 }
@@ -578,6 +579,7 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     const char *program = setup->config->bell ? cb_paths_bell(&loop->session) : NULL;
     loop->bell = cb_bell_new(program);
     struct cb_app_setup app = {
+        .views = cb_screens,
         .kinds = setup->kinds,
         .config = setup->config,
         .read = cb_yaml_read,

@@ -7,7 +7,7 @@
 
 #include "base/arena.h"
 #include "core/paint/kinds.h"
-#include "view/app.h"
+#include "app/app.h"
 
 #define CB_RECIPES_LISTED_MAX 64
 

@@ -21,7 +21,7 @@
 #include "base/utf8.h"
 #include "shell/clock.h"
 #include "shell/tty.h"
-#include "view/key.h"
+#include "app/key.h"
 #include "view/theme.h"
 
 /* How long an ESC may be the beginning of a function key. Estimate: over a local terminal the

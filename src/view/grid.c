@@ -4,6 +4,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/mem.h"
 #include "base/utf8.h"
@@ -208,6 +209,18 @@ int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, co
     return used > 0 ? used - 1 : 0;
 }
 
+void cb_grid_window(struct cb_grid *grid, int row, int column, int rows, const struct cb_grid *tall,
+                    int top)
+{
+    const int room = grid->columns - column;
+    const int columns = tall->columns < room ? tall->columns : room;
+    for (int i = 0; i < rows && row + i < grid->rows && top + i < tall->rows && columns > 0; i++) {
+        memcpy(&grid->cells[(size_t)(row + i) * (size_t)grid->columns + (size_t)column],
+               &tall->cells[(size_t)(top + i) * (size_t)tall->columns],
+               (size_t)columns * sizeof *tall->cells);
+    }
+}
+
 bool cb_grid_equal(const struct cb_grid *a, const struct cb_grid *b)
 {
     if (a->rows != b->rows || a->columns != b->columns || a->cursor_row != b->cursor_row ||
@@ -239,4 +252,76 @@ void cb_grid_dump(const struct cb_grid *grid, struct cb_str *out)
         }
         cb_str_add(out, "\n");
     }
+}
+
+int cb_grid_wrap(struct cb_grid *grid, int row, int column, int columns, int max_rows,
+                 enum cb_role role, const char *text)
+{
+    int rows = 0;
+    while (*text && rows < max_rows && columns > 0) {
+        const char *end = text, *walk = text, *gap = NULL;
+        int width = 0;
+        while (*walk) {
+            const char *before = walk;
+            uint32_t cp = cb_utf8_next(&walk);
+            int w = cb_utf8_width(cp);
+            width += w < 1 ? 1 : w;
+            if (width > columns) {
+                walk = before;
+                break;
+            }
+            if (cp == ' ') {
+                gap = before;
+            }
+            end = walk;
+        }
+        if (*walk && *walk != ' ' && gap && gap > text) {
+            end = gap;
+        }
+        if (*end && rows == max_rows - 1) {
+            cb_grid_cut(grid, row + rows, column, columns, role, text);
+            return rows + 1;
+        }
+        if (end == text) {
+            cb_utf8_next(&end);
+        }
+        struct cb_str line = {0};
+        cb_str_add_n(&line, text, (size_t)(end - text));
+        cb_grid_put(grid, row + rows, column, columns, role, cb_str_text(&line));
+        cb_str_fini(&line);
+        rows++;
+        text = end;
+        while (*text == ' ') {
+            text++;
+        }
+    }
+    return rows;
+}
+
+int cb_grid_rows_of(const char *text, int columns)
+{
+    struct cb_grid grid;
+    cb_grid_init(&grid, 8, columns < 1 ? 1 : columns);
+    int rows = cb_grid_wrap(&grid, 0, 0, grid.columns, 8, CB_ROLE_PLAIN, text);
+    cb_grid_fini(&grid);
+    return rows;
+}
+
+int cb_grid_cut(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
+                const char *text)
+{
+    int limit = grid->columns - column;
+    if (max > 0 && max < limit) {
+        limit = max;
+    }
+    if (limit <= 0) {
+        return 0;
+    }
+    if (cb_utf8_text_width(text) <= limit) {
+        return cb_grid_put(grid, row, column, limit, role, text);
+    }
+    struct cb_arena arena = {0};
+    int used = cb_grid_put(grid, row, column, limit, role, cb_utf8_clean(&arena, text, limit));
+    cb_arena_fini(&arena);
+    return used;
 }

@@ -11,21 +11,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "app/role.h"
 #include "base/str.h"
-
-/* What a text is, not how it looks; theme.h says that. */
-/* The formatter never settles on such a list. */
-/* clang-format off */
-#define CB_ROLES(X) \
-    X(PLAIN) X(DIM) X(STRONG) X(TITLE) X(BIG) X(PAINT) X(WET) X(DRY) X(READY) X(DONE) X(HELD) \
-    X(FOCUS) X(KEY) X(WARN) X(ALARM) X(RULE) X(BANNER) X(INPUT) X(PLOT)
-/* clang-format on */
-enum cb_role {
-#define X(id) CB_ROLE_##id,
-    CB_ROLES(X)
-#undef X
-        CB_ROLE_COUNT
-};
 
 #define CB_GRID_BIG_ROWS    5
 #define CB_GRID_BIG_COLUMNS 4 /* of one digit; one blank between */
@@ -58,6 +45,18 @@ void cb_grid_fill(struct cb_grid *grid, int row, int column, int rows, int colum
 void cb_grid_style(struct cb_grid *grid, int row, int column, int columns, enum cb_role role);
 /* Big digits, 5 rows high, 4 columns each and one between: 0-9, ':', '-', ' '. Columns used. */
 int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, const char *text);
+/* Puts text over at most max_rows rows, broken at blanks; the rows used. */
+int cb_grid_wrap(struct cb_grid *grid, int row, int column, int columns, int max_rows,
+                 enum cb_role role, const char *text);
+/* The rows that text would take. */
+int cb_grid_rows_of(const char *text, int columns);
+/* Puts text cut to max columns with an ellipsis; the columns used. */
+int cb_grid_cut(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
+                const char *text);
+
+/* Copies rows of tall, from its row `top` on, to that place; as far as both reach. */
+void cb_grid_window(struct cb_grid *grid, int row, int column, int rows, const struct cb_grid *tall,
+                    int top);
 bool cb_grid_equal(const struct cb_grid *a, const struct cb_grid *b);
 /* As text: exactly rows lines, blanks at the end of a line cut. */
 void cb_grid_dump(const struct cb_grid *grid, struct cb_str *out);

@@ -9,7 +9,7 @@
 
 #include "base/utf8.h"
 #include "base/vec.h"
-#include "view/words.h"
+#include "app/words.h"
 
 #define SLOW_TIMES   1.3
 #define ENOUGH_MS    (60 * CB_MS_PER_MIN)
@@ -525,7 +525,7 @@ static void say(struct pen *pen, enum cb_role role, const char *format, ...)
     va_start(list, format);
     vsnprintf(text, sizeof text, format, list);
     va_end(list);
-    pen->row += cb_words_wrap(pen->grid, pen->row, 1, pen->columns - 1, 4, role, text);
+    pen->row += cb_grid_wrap(pen->grid, pen->row, 1, pen->columns - 1, 4, role, text);
 }
 
 static void draw_films(struct pen *pen)
@@ -626,9 +626,13 @@ static void draw_questions(struct pen *pen)
         cb_time_date(from_ms, pen->page->zone, date);
         cb_time_clock(from_ms, pen->page->zone, from);
         cb_time_clock(cb_review_wall(pen->page, review->questions[i].to_ms), pen->page->zone, to);
+        char keys[64] = "";
+        if (i == 0 && pen->page->yes && pen->page->no) {
+            snprintf(keys, sizeof keys, " %s yes, %s no", pen->page->yes, pen->page->no);
+        }
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_WARN,
                      pen->columns < 60 ? "away %s %s to %s?%s" : "%s: were you away %s to %s?%s",
-                     date, from, to, i == 0 && pen->page->answers ? " ENTER yes, w no" : "");
+                     date, from, to, keys);
     }
 }
 

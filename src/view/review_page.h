@@ -23,7 +23,7 @@ struct cb_review_page {
     const struct cb_review_sum *sums; /* of the finished units, to compare with */
     size_t sum_count;
     const struct cb_zone *zone;
-    bool answers;              /* what is asked can be answered by a key where the page is shown */
+    const char *yes, *no; /* the keys that answer what is asked; NULL: it can't be answered here */
     struct cb_hours_sum to_go; /* mean_min 0: nothing left */
     struct cb_hours_sum next;  /* the same figures once more */
     int next_evenings;         /* 0: can't be told */

@@ -9,10 +9,12 @@
 #include <string.h>
 
 #include "base/utf8.h"
-#include "view/app_state.h"
-#include "view/bench_lines.h"
-#include "view/scene.h"
-#include "view/view.h"
+#include "app/look.h"
+#include "app/nav.h"
+#include "app/session.h"
+#include "app/lines.h"
+#include "app/scene.h"
+#include "view/put.h"
 
 #define FIGURE_COLUMN  1
 #define MINUTES_COLUMN 22
@@ -21,6 +23,16 @@
 #define CELL_COLUMNS   5
 #define COMPACT_ROWS   11 /* below, first the tools go, then the mix */
 #define CAUTION_ROWS   6
+
+static const struct cb_view_key keys[] = {
+    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},      {CB_ACTION_CLIMATE, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL}, {CB_ACTION_PAUSE, CB_ACTION_NONE, NULL},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},      {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_GLANCE, CB_ACTION_NONE, NULL},    {CB_ACTION_COAT_ON_REST, CB_ACTION_NONE, NULL},
+    {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, NULL}, {CB_ACTION_COAT_ADD, CB_ACTION_NONE, NULL},
+    {CB_ACTION_NOTE, CB_ACTION_NONE, NULL},      {CB_ACTION_OPEN, CB_ACTION_NONE, NULL},
+    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+};
 
 struct look {
     const struct cb_app *app;
@@ -35,8 +47,9 @@ static void draw_head(struct look *look)
     struct cb_grid *grid = look->grid;
     const struct cb_scene *scene = look->scene;
     char clock[6], climate[48], right[80];
-    cb_time_clock(look->app->now.wall_ms, &look->app->zone, clock);
-    cb_words_climate(&scene->reading.climate, look->app->config->fahrenheit, climate);
+    cb_time_clock(cb_app_session(look->app)->now.wall_ms, &cb_app_session(look->app)->zone, clock);
+    cb_words_climate(&scene->reading.climate, cb_app_session(look->app)->config->fahrenheit,
+                     climate);
     snprintf(right, sizeof right, "%s  %s%s", clock, climate,
              scene->assumed ? "?"
              : scene->stale ? " old"
@@ -48,10 +61,10 @@ static void draw_head(struct look *look)
     if (look->table) {
         int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Bench");
         used +=
-            cb_words_put(grid, 0, 3 + used, column - used - 14, CB_ROLE_TITLE, scene->unit->name);
+            cb_grid_cut(grid, 0, 3 + used, column - used - 14, CB_ROLE_TITLE, scene->unit->name);
         cb_grid_putf(grid, 0, 5 + used, column - used - 6, CB_ROLE_DIM, "%d figure%s%s",
                      scene->unit->figures, scene->unit->figures == 1 ? "" : "s",
-                     look->app->scratch ? "  scratch log" : "");
+                     cb_app_session(look->app)->scratch ? "  scratch log" : "");
     }
     cb_grid_put(grid, 0, column < 0 ? 0 : column, 0, CB_ROLE_DIM, right);
     cb_grid_style(grid, 0, column, 5, CB_ROLE_STRONG);
@@ -88,27 +101,27 @@ static void draw_numbers(struct look *look, int row)
         unit = cb_words_left(scene->next->forecast.due_ms - scene->now_ms, digits);
     }
     int used = cb_grid_big(grid, row, minutes_column, CB_ROLE_BIG, digits);
-    cb_lines_put_sign(look->app, scene->next, grid, row + CB_GRID_BIG_ROWS / 2, minutes_column,
-                      CB_ROLE_BIG);
+    cb_put_sign(look->app, scene->next, grid, row + CB_GRID_BIG_ROWS / 2, minutes_column,
+                CB_ROLE_BIG);
     int column = minutes_column + used + 2, room = grid->columns - column;
     if (look->table && column < PANEL_COLUMN) {
         room = PANEL_COLUMN - column - 1;
     }
     if (!scene->next) {
-        cb_words_wrap(grid, row + 1, column, room, 3, CB_ROLE_DIM,
-                      scene->held_count > 0 ? "held: stands still" : "nothing is wet");
+        cb_grid_wrap(grid, row + 1, column, room, 3, CB_ROLE_DIM,
+                     scene->held_count > 0 ? "held: stands still" : "nothing is wet");
         return;
     }
     char by[8];
     cb_lines_due(look->app, scene->next->film->drying, scene->next->forecast.due_ms, by);
     cb_grid_put(grid, row, column, room, CB_ROLE_STRONG, unit);
     const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
-    cb_words_wrap(grid, row + 1, column, room, elsewhere ? 1 : 2, CB_ROLE_WET,
-                  cb_words_paint(scene->next->unit, scene->next->film->stage));
+    cb_grid_wrap(grid, row + 1, column, room, elsewhere ? 1 : 2, CB_ROLE_WET,
+                 cb_words_paint(scene->next->unit, scene->next->film->stage));
     cb_grid_putf(grid, row + (elsewhere ? 2 : 3), column, room, CB_ROLE_PLAIN, "figure %d%s",
                  scene->next->film->figure, elsewhere ? "," : "");
     if (elsewhere) {
-        cb_words_put(grid, row + 3, column, room, CB_ROLE_STRONG, elsewhere);
+        cb_grid_cut(grid, row + 3, column, room, CB_ROLE_STRONG, elsewhere);
     }
     cb_grid_putf(grid, row + 4, column, room, CB_ROLE_DIM, "at%s", by);
 }
@@ -119,32 +132,33 @@ static int draw_paint(struct look *look, int row, int column, int columns)
     struct cb_grid *grid = look->grid;
     char *areas = cb_words_areas(look->arena, scene->unit->recipe, scene->stage);
     const char *paint = cb_words_paint(scene->unit, scene->proposal.stage);
-    char *mix = cb_words_mix(look->arena, look->app->kinds, scene->unit, scene->proposal.stage);
+    char *mix = cb_words_mix(look->arena, cb_app_session(look->app)->kinds, scene->unit,
+                             scene->proposal.stage);
     char *coat = cb_lines_coat(scene, look->arena);
     char *tools = cb_lines_tools(look->app, scene, look->table ? 0x7fff : columns, look->arena);
     const char *on = scene->stage->whole ? "" : "on ";
     if (look->table) {
-        row += cb_words_wrap(grid, row, column, columns, 2, CB_ROLE_PAINT, paint);
-        cb_words_put(grid, row++, column, columns, CB_ROLE_PLAIN,
-                     cb_arena_printf(look->arena, "%s%s", on, areas));
-        cb_words_put(grid, row++, column, columns, CB_ROLE_PLAIN,
-                     cb_arena_printf(look->arena, "%s \u00B7 %s", coat,
-                                     cb_technique_name(scene->stage->technique)));
+        row += cb_grid_wrap(grid, row, column, columns, 2, CB_ROLE_PAINT, paint);
+        cb_grid_cut(grid, row++, column, columns, CB_ROLE_PLAIN,
+                    cb_arena_printf(look->arena, "%s%s", on, areas));
+        cb_grid_cut(grid, row++, column, columns, CB_ROLE_PLAIN,
+                    cb_arena_printf(look->arena, "%s \u00B7 %s", coat,
+                                    cb_technique_name(scene->stage->technique)));
         if (mix[0]) {
-            cb_words_put(grid, row++, column, columns, CB_ROLE_STRONG, mix);
+            cb_grid_cut(grid, row++, column, columns, CB_ROLE_STRONG, mix);
         }
-        row += cb_words_wrap(grid, row, column, columns, 2, CB_ROLE_DIM, tools);
+        row += cb_grid_wrap(grid, row, column, columns, 2, CB_ROLE_DIM, tools);
         return row;
     }
-    int used = cb_words_put(grid, row, column, columns, CB_ROLE_PAINT, paint);
-    cb_words_put(grid, row, column + used + 2, columns - used - 2, CB_ROLE_PLAIN,
-                 cb_arena_printf(look->arena, "%s%s", on, areas));
+    int used = cb_grid_cut(grid, row, column, columns, CB_ROLE_PAINT, paint);
+    cb_grid_cut(grid, row, column + used + 2, columns - used - 2, CB_ROLE_PLAIN,
+                cb_arena_printf(look->arena, "%s%s", on, areas));
     if (grid->rows >= COMPACT_ROWS - 1) {
-        used = cb_words_put(grid, row + 1, column, columns, CB_ROLE_PLAIN, coat);
-        cb_words_put(grid, row + 1, column + used + 3, columns - used - 3, CB_ROLE_STRONG, mix);
+        used = cb_grid_cut(grid, row + 1, column, columns, CB_ROLE_PLAIN, coat);
+        cb_grid_cut(grid, row + 1, column + used + 3, columns - used - 3, CB_ROLE_STRONG, mix);
     }
     if (grid->rows >= COMPACT_ROWS) {
-        cb_words_put(grid, row + 2, column, columns, CB_ROLE_DIM, tools);
+        cb_grid_cut(grid, row + 2, column, columns, CB_ROLE_DIM, tools);
     }
     return row + 3;
 }
@@ -152,21 +166,22 @@ static int draw_paint(struct look *look, int row, int column, int columns)
 static void draw_space(struct look *look, int row)
 {
     struct cb_grid *grid = look->grid;
+    const struct cb_nav *nav = cb_app_nav(look->app);
     enum cb_role role;
-    char key[16], count[24] = "";
+    char count[24];
     int column = 1;
-    if (look->app->count > 0 || look->app->minus) {
-        snprintf(count, sizeof count, "%s%.0d ", look->app->minus ? "-" : "", look->app->count);
+    if (nav->count > 0 || nav->minus) {
+        snprintf(count, sizeof count, "%s%.0d ", nav->minus ? "-" : "", nav->count);
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_INPUT, count);
     }
-    if (look->scene->proposal.any && look->app->writer) {
+    if (look->scene->proposal.any && cb_app_session(look->app)->writer) {
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
-                              cb_keymap_name(&look->app->keymap, CB_ACTION_COAT_ON, key));
+                              cb_app_key(look->app, CB_ACTION_COAT_ON));
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
     }
     int columns = (look->wide ? SIDE_COLUMN - 3 : grid->columns) - column;
     char *text = cb_lines_space(look->app, look->scene, columns, look->arena, &role);
-    cb_words_put(grid, row, column, 0, role == CB_ROLE_PLAIN ? CB_ROLE_STRONG : role, text);
+    cb_grid_cut(grid, row, column, 0, role == CB_ROLE_PLAIN ? CB_ROLE_STRONG : role, text);
 }
 
 static void draw_answer(struct look *look, int row)
@@ -176,23 +191,20 @@ static void draw_answer(struct look *look, int row)
     if (!text) {
         return;
     }
-    char key[16];
     int column = 1;
-    column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
-                          cb_keymap_name(&look->app->keymap, CB_ACTION_DRY, key));
+    column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY, cb_app_key(look->app, CB_ACTION_DRY));
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
-    column += cb_words_put(grid, row, column, 0, CB_ROLE_PLAIN, text);
+    column += cb_grid_cut(grid, row, column, 0, CB_ROLE_PLAIN, text);
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, "; ");
-    column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
-                          cb_keymap_name(&look->app->keymap, CB_ACTION_WET, key));
+    column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY, cb_app_key(look->app, CB_ACTION_WET));
     column += cb_grid_put(
         grid, row, column, 0, CB_ROLE_PLAIN,
         cb_words_painted(look->scene->focus->unit, look->scene->focus->film->stage) ? " still wet"
                                                                                     : " not yet");
     if (look->table) {
         int room = (look->wide ? SIDE_COLUMN - 2 : grid->columns) - column - 4;
-        cb_lines_put_film(look->app, look->scene, look->scene->focus, grid, row, column + 3,
-                          room < 1 ? 1 : room, CB_ROLE_DIM);
+        cb_put_film(look->app, look->scene, look->scene->focus, grid, row, column + 3,
+                    room < 1 ? 1 : room, CB_ROLE_DIM);
     }
 }
 
@@ -200,46 +212,7 @@ static void draw_status(struct look *look, int row)
 {
     enum cb_role role;
     char *text = cb_lines_status(look->app, look->scene, look->arena, &role);
-    cb_words_put(look->grid, row, 1, look->grid->columns - 2, role, text);
-}
-
-static int footer_width(struct look *look, enum cb_action action)
-{
-    char key[16];
-    const char *name = cb_keymap_name(&look->app->keymap, action, key);
-    return name[0] ? (int)(strlen(name) + strlen(cb_action_footer(action))) + 3 : 0;
-}
-
-/* Help and quit are there at any width; of the others, as many as fit before them. */
-static void draw_footer(struct look *look, int row)
-{
-    static const enum cb_action actions[] = {
-        CB_ACTION_UNDO,      CB_ACTION_CLIMATE,  CB_ACTION_VIEW_NEXT, CB_ACTION_PAUSE,
-        CB_ACTION_HELP,      CB_ACTION_QUIT,     CB_ACTION_GLANCE,    CB_ACTION_COAT_ON_REST,
-        CB_ACTION_LEAVE_OUT, CB_ACTION_COAT_ADD, CB_ACTION_NOTE,      CB_ACTION_OPEN,
-    };
-    int column = 1;
-    int kept = footer_width(look, CB_ACTION_HELP) + footer_width(look, CB_ACTION_QUIT);
-    for (size_t i = 0; i < sizeof actions / sizeof *actions; i++) {
-        bool keep = actions[i] == CB_ACTION_HELP || actions[i] == CB_ACTION_QUIT;
-        char key[16];
-        const char *name = cb_keymap_name(&look->app->keymap, actions[i], key);
-        const char *word = cb_action_footer(actions[i]);
-        int width = (int)(strlen(name) + strlen(word)) + 1;
-        if (keep) {
-            kept -= name[0] ? width + 2 : 0;
-        }
-        /* the blanks after the last one need no room */
-        if (name[0] == '\0' || column + width +
-                                       (keep       ? 0
-                                        : kept > 0 ? kept
-                                                   : 0) >=
-                                   look->grid->columns) {
-            continue;
-        }
-        column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_KEY, name) + 1;
-        column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_DIM, word) + 2;
-    }
+    cb_grid_cut(look->grid, row, 1, look->grid->columns - 2, role, text);
 }
 
 /* The status line has room for the worst of them: it is not said twice. */
@@ -270,11 +243,11 @@ static int draw_warnings(struct look *look, int row, int rows)
         const struct cb_caution *caution = &scene->cautions[i];
         if (scene->caution_read[i]) {
             cb_grid_put(grid, row, 1, 2, CB_ROLE_WARN, "! ");
-            cb_words_put(grid, row++, 3, grid->columns - 4, CB_ROLE_WARN, caution->brief);
+            cb_grid_cut(grid, row++, 3, grid->columns - 4, CB_ROLE_WARN, caution->brief);
         } else {
             cb_grid_put(grid, row, 1, 2, CB_ROLE_WARN, "! ");
-            row += cb_words_wrap(grid, row, 3, grid->columns - 4, end - row, CB_ROLE_WARN,
-                                 caution->text);
+            row += cb_grid_wrap(grid, row, 3, grid->columns - 4, end - row, CB_ROLE_WARN,
+                                caution->text);
         }
     }
     for (size_t i = 0; i < scene->gates.count && row < end; i++) {
@@ -284,21 +257,22 @@ static int draw_warnings(struct look *look, int row, int rows)
         }
         enum cb_role role = gate->level == CB_GATE_NOTE ? CB_ROLE_PLAIN : CB_ROLE_WARN;
         cb_grid_put(grid, row, 1, 2, role, gate->level == CB_GATE_NOTE ? "\u00B7 " : "! ");
-        row += cb_words_wrap(grid, row, 3, grid->columns - 4, end - row, role, gate->text);
+        row += cb_grid_wrap(grid, row, 3, grid->columns - 4, end - row, role, gate->text);
     }
     return row - from;
 }
 
 static enum cb_words_state state_of(struct look *look, int figure, struct cb_slot *slot)
 {
-    int stage = look->scene->proposal.any ? look->scene->proposal.stage
-                                          : cb_bench_facts(look->app->bench).last_stage;
+    int stage = look->scene->proposal.any
+                    ? look->scene->proposal.stage
+                    : cb_bench_facts(cb_app_session(look->app)->bench).last_stage;
     *slot = (struct cb_slot){.state = CB_SLOT_NONE};
     if (stage < 1 || stage > (int)look->scene->unit->recipe->stage_count) {
         stage = 1;
     }
-    return cb_scene_state(look->app->bench, look->app->learn, look->scene->unit, figure, stage,
-                          look->scene->now_ms, slot);
+    return cb_scene_state(cb_app_session(look->app)->bench, cb_app_session(look->app)->learn,
+                          look->scene->unit, figure, stage, look->scene->now_ms, slot);
 }
 
 static bool in_proposal(const struct cb_scene *scene, int figure)
@@ -357,7 +331,7 @@ static void draw_ranges(struct look *look, int row, int rows)
             row++;
         }
         if (row < end) {
-            column += cb_words_put(look->grid, row, column, 0, looks->role, text) + 3;
+            column += cb_grid_cut(look->grid, row, column, 0, looks->role, text) + 3;
         }
     }
 }
@@ -368,7 +342,7 @@ static int draw_message(struct look *look, int row, int rows, enum cb_role role,
 {
     int columns = look->grid->columns - 2;
     if (cb_utf8_text_width(message) <= columns || rows < 2) {
-        cb_words_put(look->grid, row - 1, 1, columns, role, message);
+        cb_grid_cut(look->grid, row - 1, 1, columns, role, message);
         return row - 1;
     }
     char *cut = NULL;
@@ -384,17 +358,17 @@ static int draw_message(struct look *look, int row, int rows, enum cb_role role,
         bool undo = strstr(cut + 2, "takes it back") != NULL;
         if (fits && undo) {
             cut[0] = '\0';
-            cb_words_put(look->grid, row - 1, 1, columns, role, message);
+            cb_grid_cut(look->grid, row - 1, 1, columns, role, message);
             return row - 1;
         }
         if (fits && cb_utf8_text_width(cut + 2) <= columns) {
-            cb_words_put(look->grid, row - 2, 1, columns, role, message);
-            cb_words_put(look->grid, row - 1, 1, columns, role, cut + 2);
+            cb_grid_cut(look->grid, row - 2, 1, columns, role, message);
+            cb_grid_cut(look->grid, row - 1, 1, columns, role, cut + 2);
             return row - 2;
         }
         cut[1] = after;
     }
-    cb_words_wrap(look->grid, row - 2, 1, columns, 2, role, message);
+    cb_grid_wrap(look->grid, row - 2, 1, columns, 2, role, message);
     return row - 2;
 }
 
@@ -414,10 +388,10 @@ static void draw_last(struct look *look, int row)
     enum cb_role role;
     char *text = cb_lines_message(look->app, look->scene, look->arena, &role);
     if (unread(look->scene)) {
-        cb_words_put(look->grid, row, 1, look->grid->columns - 2, CB_ROLE_WARN,
-                     "! a caution: make the window larger");
+        cb_grid_cut(look->grid, row, 1, look->grid->columns - 2, CB_ROLE_WARN,
+                    "! a caution: make the window larger");
     } else if (text[0]) {
-        cb_words_put(look->grid, row, 1, look->grid->columns - 2, role, text);
+        cb_grid_cut(look->grid, row, 1, look->grid->columns - 2, role, text);
     } else {
         draw_status(look, row);
     }
@@ -432,7 +406,7 @@ static void draw_compact(struct look *look)
     draw_numbers(look, 0);
     int row = 6;
     if (!scene->proposal.any) {
-        cb_words_put(grid, row, 1, 0, CB_ROLE_PAINT, scene->unit->name);
+        cb_grid_cut(grid, row, 1, 0, CB_ROLE_PAINT, scene->unit->name);
     } else {
         draw_paint(look, row, 1, grid->columns - 2);
     }
@@ -450,22 +424,23 @@ static void draw_compact(struct look *look)
     bool warn = has_warnings(look);
     int bottom = rows - 1;
     if (rows >= 12) {
-        draw_footer(look, rows - 1);
+        cb_put_keys(look->app, keys, grid, rows - 1, 1);
     }
     if (unread(scene)) { /* a caution stands in full, whatever else there was to say */
         int needs = 0;
         for (size_t i = 0; i < scene->caution_count; i++) {
             needs += scene->caution_read[i]
                          ? 1
-                         : cb_words_rows(scene->cautions[i].text, grid->columns - 4);
+                         : cb_grid_rows_of(scene->cautions[i].text, grid->columns - 4);
         }
         int from = needs > bottom - 10 ? 9 : 10; /* the tools give way */
         cb_grid_fill(grid, from - 1, 0, bottom - from + 1, grid->columns, CB_ROLE_PLAIN, ' ');
         draw_space(look, from - 1);
         draw_warnings(look, from, bottom - from);
-        if (look->app->flash[0]) { /* yet a key is never without an answer */
+        if (cb_app_look(look->app)->flash[0]) { /* yet a key is never without an answer */
             cb_grid_fill(grid, rows - 1, 0, 1, grid->columns, CB_ROLE_PLAIN, ' ');
-            cb_words_put(grid, rows - 1, 1, grid->columns - 2, CB_ROLE_WARN, look->app->flash);
+            cb_grid_cut(grid, rows - 1, 1, grid->columns - 2, CB_ROLE_WARN,
+                        cb_app_look(look->app)->flash);
         }
         return;
     }
@@ -479,7 +454,7 @@ static void draw_compact(struct look *look)
     }
     char *room = message[0] || rows < 16 ? NULL : cb_lines_room(look->app, scene, look->arena);
     if (room) {
-        cb_words_put(grid, rows - 2, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
+        cb_grid_cut(grid, rows - 2, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
     }
     if (bottom >= 13) {
         if (scene->unit->figures * CELL_COLUMNS <= grid->columns) {
@@ -498,9 +473,9 @@ static void draw_stage(struct look *look, int row, int columns)
 {
     const struct cb_scene *scene = look->scene;
     if (scene->stage) {
-        cb_words_put(look->grid, row, 1, columns, CB_ROLE_DIM,
-                     cb_arena_printf(look->arena, "stage %d of %zu, %s", scene->proposal.stage,
-                                     scene->unit->recipe->stage_count, scene->stage->name));
+        cb_grid_cut(look->grid, row, 1, columns, CB_ROLE_DIM,
+                    cb_arena_printf(look->arena, "stage %d of %zu, %s", scene->proposal.stage,
+                                    scene->unit->recipe->stage_count, scene->stage->name));
     }
 }
 
@@ -534,8 +509,8 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     if (coats > 1) {
         snprintf(coat, sizeof coat, " %d of %d", film->coat, coats);
     }
-    used = cb_words_put(grid, row, 21, 25 - (int)strlen(coat), CB_ROLE_PLAIN,
-                        cb_words_paint(scene->unit, film->stage));
+    used = cb_grid_cut(grid, row, 21, 25 - (int)strlen(coat), CB_ROLE_PLAIN,
+                       cb_words_paint(scene->unit, film->stage));
     cb_grid_put(grid, row, 21 + used, 0, CB_ROLE_DIM, coat);
     for (size_t i = 0; i < scene->film_count; i++) {
         if (scene->films[i].film == film) {
@@ -548,12 +523,12 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
                     cb_words_painted(scene->unit, film->stage)) {
                     cb_lines_due(look->app, film->drying, forecast->maybe_ms, from);
                 }
-                cb_lines_put_sign(look->app, &scene->films[i], grid, row, 47, CB_ROLE_WET);
+                cb_put_sign(look->app, &scene->films[i], grid, row, 47, CB_ROLE_WET);
                 cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s%6s   %6s", span, from,
                              by);
             } else {
-                cb_lines_put_film(look->app, scene, &scene->films[i], grid, row, 47, columns - 47,
-                                  CB_ROLE_DIM);
+                cb_put_film(look->app, scene, &scene->films[i], grid, row, 47, columns - 47,
+                            CB_ROLE_DIM);
             }
             return;
         }
@@ -567,7 +542,7 @@ static void draw_table(struct look *look, int row, int rows, int columns)
     struct cb_grid *grid = look->grid;
     const struct cb_scene *scene = look->scene;
     char odds[16];
-    cb_lines_odds(cb_bench_facts(look->app->bench).confidence, odds);
+    cb_lines_odds(cb_bench_facts(cb_app_session(look->app)->bench).confidence, odds);
     cb_grid_fill(grid, row, 1, 1, columns - 2, CB_ROLE_RULE, 0x2500);
     cb_grid_put(grid, row, 2, 0, CB_ROLE_DIM, " FIG ");
     cb_grid_put(grid, row, 8, 0, CB_ROLE_DIM, " STATE ");
@@ -614,10 +589,10 @@ static void draw_side(struct look *look, int row, int rows)
                      cb_words_looks[state].symbol, by);
         cb_grid_putf(grid, row, column + 8, 3, CB_ROLE_PLAIN, "%2d", film->film->figure);
         const char *elsewhere = cb_lines_elsewhere(scene, film);
-        cb_words_put(grid, row, column + 12, columns - 12, CB_ROLE_PLAIN,
-                     cb_arena_printf(look->arena, "%s%s%s",
-                                     cb_words_paint(film->unit, film->film->stage),
-                                     elsewhere ? ", " : "", elsewhere ? elsewhere : ""));
+        cb_grid_cut(grid, row, column + 12, columns - 12, CB_ROLE_PLAIN,
+                    cb_arena_printf(look->arena, "%s%s%s",
+                                    cb_words_paint(film->unit, film->film->stage),
+                                    elsewhere ? ", " : "", elsewhere ? elsewhere : ""));
         row++;
         shown++;
     }
@@ -643,8 +618,8 @@ static void draw_side(struct look *look, int row, int rows)
         bool done = on >= wanted;
         enum cb_words_state state = done ? CB_STATE_DONE : now ? CB_STATE_READY : CB_STATE_LATER;
         cb_grid_put(grid, row, column, 2, cb_words_looks[state].role, cb_words_looks[state].symbol);
-        cb_words_put(grid, row, column + 2, columns - 12, now ? CB_ROLE_STRONG : CB_ROLE_PLAIN,
-                     unit->recipe->stages[s].name);
+        cb_grid_cut(grid, row, column + 2, columns - 12, now ? CB_ROLE_STRONG : CB_ROLE_PLAIN,
+                    unit->recipe->stages[s].name);
         if (done) {
             cb_grid_put(grid, row, column + columns - 9, 9, CB_ROLE_DONE, "done");
         } else {
@@ -676,7 +651,7 @@ static void draw_full(struct look *look)
     } else if (scene->stage && scene->stage->say && bottom - row > scene->unit->figures + 2) {
         said = true;
         row++;
-        row += cb_words_wrap(grid, row, 1, columns - 2, 2, CB_ROLE_PLAIN, scene->stage->say) + 1;
+        row += cb_grid_wrap(grid, row, 1, columns - 2, 2, CB_ROLE_PLAIN, scene->stage->say) + 1;
     } else if (bottom - row > scene->unit->figures + 1) {
         row++;
     }
@@ -693,8 +668,8 @@ static void draw_full(struct look *look)
         message = cb_arena_text(look->arena, scene->stage->say);
         role = CB_ROLE_DIM;
     }
-    cb_words_put(grid, bottom, 1, grid->columns - 2, role, message);
-    draw_footer(look, grid->rows - 1);
+    cb_grid_cut(grid, bottom, 1, grid->columns - 2, role, message);
+    cb_put_keys(look->app, keys, grid, grid->rows - 1, 1);
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
@@ -703,8 +678,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     struct look look = {
         .app = app,
         .grid = grid,
-        .scene = cb_scene_of(app->bench, app->learn, app->at_figure, app->at_stage,
-                             cb_app_bench_now(app), &arena),
+        .scene = cb_app_scene(app),
         .arena = &arena,
         .table = grid->columns >= 76 && grid->rows >= 20,
         .wide = grid->columns >= 112 && grid->rows >= 30,
@@ -719,4 +693,10 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_arena_fini(&arena);
 }
 
-const struct cb_view cb_view_bench = {"bench", draw, NULL};
+const struct cb_view cb_view_bench = {
+    .name = "bench",
+    .opens = CB_ACTION_VIEW_BENCH,
+    .flags = CB_VIEW_TURNS | CB_VIEW_MARKS_COATS | CB_VIEW_NEEDS_UNIT,
+    .keys = keys,
+    .draw = draw,
+};

@@ -3,10 +3,12 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "view/app_state.h"
-#include "view/bench_lines.h"
-#include "view/scene.h"
-#include "view/view.h"
+#include "app/look.h"
+#include "app/nav.h"
+#include "app/session.h"
+#include "app/lines.h"
+#include "app/scene.h"
+#include "view/put.h"
 
 /* The big face, each of its cells scale times as large. */
 static int put_scaled(struct cb_grid *grid, int row, int column, int scale, enum cb_role role,
@@ -34,8 +36,7 @@ static int face_width(const char *text)
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
-    const struct cb_scene *scene = cb_scene_of(app->bench, app->learn, app->at_figure,
-                                               app->at_stage, cb_app_bench_now(app), &arena);
+    const struct cb_scene *scene = cb_app_scene(app);
     char figure[16] = "-", digits[16] = "-";
     const char *unit = "";
     if (scene->proposal.any) {
@@ -62,41 +63,43 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         int label = cb_words_painted(scene->next->unit, scene->next->film->stage) ? 9 : 10;
         int used = cb_grid_putf(grid, 0, minutes + label, 0, CB_ROLE_DIM, "in %s", unit);
         if (elsewhere) {
-            cb_words_put(grid, 0, minutes + label + 2 + used, 0, CB_ROLE_DIM, elsewhere);
+            cb_grid_cut(grid, 0, minutes + label + 2 + used, 0, CB_ROLE_DIM, elsewhere);
         }
     }
     put_scaled(grid, row, 2, scale, scene->anyway ? CB_ROLE_DIM : CB_ROLE_BIG, figure);
     put_scaled(grid, row, minutes, scale, CB_ROLE_BIG, digits);
-    cb_lines_put_sign(app, scene->next, grid, row + CB_GRID_BIG_ROWS * scale / 2, minutes,
-                      CB_ROLE_BIG);
+    cb_put_sign(app, scene->next, grid, row + CB_GRID_BIG_ROWS * scale / 2, minutes, CB_ROLE_BIG);
     row += CB_GRID_BIG_ROWS * scale + 1;
     if (scene->unit && scene->proposal.any) {
-        int used = cb_words_put(grid, row, 2, 0, CB_ROLE_PAINT,
-                                cb_words_paint(scene->unit, scene->proposal.stage));
-        cb_words_put(grid, row, 4 + used, 0, CB_ROLE_PLAIN,
-                     cb_words_areas(&arena, scene->unit->recipe, scene->stage));
+        int used = cb_grid_cut(grid, row, 2, 0, CB_ROLE_PAINT,
+                               cb_words_paint(scene->unit, scene->proposal.stage));
+        cb_grid_cut(grid, row, 4 + used, 0, CB_ROLE_PLAIN,
+                    cb_words_areas(&arena, scene->unit->recipe, scene->stage));
         row++;
     }
     enum cb_role role;
     if (row < grid->rows) {
         char *space = cb_lines_space(app, scene, grid->columns - 12, &arena, &role);
-        char key[16];
         int used = 0;
-        if (scene->proposal.any && app->writer) {
-            used = cb_grid_put(grid, row, 2, 0, CB_ROLE_KEY,
-                               cb_keymap_name(&app->keymap, CB_ACTION_COAT_ON, key));
+        if (scene->proposal.any && cb_app_session(app)->writer) {
+            used = cb_grid_put(grid, row, 2, 0, CB_ROLE_KEY, cb_app_key(app, CB_ACTION_COAT_ON));
             used += cb_grid_put(grid, row, 2 + used, 0, CB_ROLE_PLAIN, " = ");
         }
-        cb_words_put(grid, row, 2 + used, 0, role, space);
+        cb_grid_cut(grid, row, 2 + used, 0, role, space);
     }
     char *message = cb_lines_message(app, scene, &arena, &role);
     if (message[0] && grid->rows - 1 > row) {
-        cb_words_put(grid, grid->rows - 1, 2, 0, role, message);
+        cb_grid_cut(grid, grid->rows - 1, 2, 0, role, message);
     } else if (grid->rows - 1 > row) {
         char *status = cb_lines_status(app, scene, &arena, &role);
-        cb_words_put(grid, grid->rows - 1, 2, 0, role, status);
+        cb_grid_cut(grid, grid->rows - 1, 2, 0, role, status);
     }
     cb_arena_fini(&arena);
 }
 
-const struct cb_view cb_view_glance = {"glance", draw, NULL};
+const struct cb_view cb_view_glance = {
+    .name = "glance",
+    .opens = CB_ACTION_GLANCE,
+    .flags = CB_VIEW_MARKS_COATS | CB_VIEW_NEEDS_UNIT | CB_VIEW_TOGGLES,
+    .draw = draw,
+};

@@ -3,13 +3,20 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "view/app_state.h"
-#include "view/view.h"
-#include "view/words.h"
+#include "app/look.h"
+#include "app/nav.h"
+#include "app/session.h"
+#include "view/put.h"
 
 #define KEYS_COLUMNS 16
 #define HELP_ROWS    8              /* of one action at most */
 #define ABOUT        "~ may change" /* the sign before a time of drying */
+
+static const struct cb_view_key keys[] = {
+    {CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT, "more"},
+    {CB_ACTION_HELP, CB_ACTION_NONE, "back"},
+    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+};
 
 /* The whole list on a grid as tall as it is. */
 static void draw_list(const struct cb_app *app, struct cb_grid *grid)
@@ -19,21 +26,22 @@ static void draw_list(const struct cb_app *app, struct cb_grid *grid)
         if (!cb_action_is_there((enum cb_action)i)) {
             continue;
         }
-        char keys[64];
+        char names[64];
         const char *help = cb_action_help((enum cb_action)i);
-        cb_keymap_names(&app->keymap, (enum cb_action)i, keys, sizeof keys);
-        cb_words_put(grid, line, 1, KEYS_COLUMNS - 1, CB_ROLE_KEY, keys);
-        line +=
-            cb_words_wrap(grid, line, KEYS_COLUMNS + 1, columns, HELP_ROWS, CB_ROLE_PLAIN, help);
+        cb_keymap_names(&cb_app_session(app)->keymap, (enum cb_action)i, names, sizeof names);
+        cb_grid_cut(grid, line, 1, KEYS_COLUMNS - 1, CB_ROLE_KEY, names);
+        line += cb_grid_wrap(grid, line, KEYS_COLUMNS + 1, columns, HELP_ROWS, CB_ROLE_PLAIN, help);
     }
 }
 
 static int line_count(const struct cb_app *app)
 {
-    int columns = (app->columns < 1 ? 1 : app->columns) - KEYS_COLUMNS - 2, lines = 0;
+    int columns =
+            (cb_app_look(app)->columns < 1 ? 1 : cb_app_look(app)->columns) - KEYS_COLUMNS - 2,
+        lines = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
         lines += cb_action_is_there((enum cb_action)i)
-                     ? cb_words_rows(cb_action_help((enum cb_action)i), columns)
+                     ? cb_grid_rows_of(cb_action_help((enum cb_action)i), columns)
                      : 0;
     }
     return lines;
@@ -43,19 +51,15 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     int bottom = grid->rows - 2, room = bottom - 2;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Keys");
-    cb_words_put(grid, 0, 7, 0, CB_ROLE_TITLE, "a digit before a key is a count");
-    int top = app->top, lines = line_count(app);
+    cb_grid_cut(grid, 0, 7, 0, CB_ROLE_TITLE, "a digit before a key is a count");
+    int top = cb_app_nav(app)->top, lines = line_count(app);
     top = top > lines - room ? lines - room : top;
     top = top < 0 ? 0 : top;
     struct cb_grid tall;
     cb_grid_init(&tall, lines < 1 ? 1 : lines, grid->columns);
     tall.ascii = grid->ascii;
     draw_list(app, &tall);
-    for (int row = 0; row < room && top + row < tall.rows; row++) {
-        memcpy(&grid->cells[(size_t)(row + 2) * (size_t)grid->columns],
-               &tall.cells[(size_t)(top + row) * (size_t)tall.columns],
-               (size_t)tall.columns * sizeof *tall.cells);
-    }
+    cb_grid_window(grid, 2, 0, room, &tall, top);
     cb_grid_fini(&tall);
     int column = 1, gap = grid->columns < 60 ? 2 : 3;
     for (int state = CB_STATE_READY; state <= CB_STATE_LATER; state++) {
@@ -69,21 +73,23 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     if (column + (int)strlen(ABOUT) < grid->columns) {
         cb_grid_put(grid, bottom, column, 0, CB_ROLE_PLAIN, ABOUT);
     }
-    cb_grid_putf(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM,
-                 lines > room ? "UP DOWN more   ? back   coatbell %s" : "? back   coatbell %s",
-                 app->version);
+    cb_put_keys(app, lines > room ? keys : keys + 1, grid, grid->rows - 1, 1);
+    const char *version = cb_app_session(app)->version;
+    cb_grid_putf(grid, grid->rows - 1, grid->columns - 10 - (int)strlen(version), 0, CB_ROLE_DIM,
+                 "coatbell %s", version);
 }
 
-static bool act(struct cb_app *app, enum cb_action action)
+static int last(const struct cb_app *app)
 {
-    if (action == CB_ACTION_STAGE_NEXT || action == CB_ACTION_STAGE_PREV) {
-        int most = line_count(app) - (app->rows - 4);
-        app->top += action == CB_ACTION_STAGE_NEXT ? 1 : -1;
-        app->top = app->top > most ? most : app->top;
-        app->top = app->top < 0 ? 0 : app->top;
-        return true;
-    }
-    return false;
+    const int rows = line_count(app) - (cb_app_look(app)->rows - 4);
+    return rows > 0 ? rows : 0;
 }
 
-const struct cb_view cb_view_help = {"help", draw, act};
+const struct cb_view cb_view_help = {
+    .name = "help",
+    .opens = CB_ACTION_HELP,
+    .flags = CB_VIEW_TOGGLES | CB_VIEW_HAS_LIST | CB_VIEW_SCROLLS | CB_VIEW_SAYS_LAST,
+    .keys = keys,
+    .draw = draw,
+    .last = last,
+};

@@ -8,16 +8,35 @@
 #include "core/bench/calibration.h"
 #include "core/bench/pots.h"
 #include "core/bench/rows.h"
-#include "view/app_state.h"
-#include "view/bench_lines.h"
+#include "app/look.h"
+#include "app/nav.h"
+#include "app/pot.h"
+#include "app/session.h"
 #include "view/pot_plot.h"
-#include "view/scene.h"
-#include "view/view.h"
+#include "view/put.h"
 
 #define NARROW     44 /* columns: no room for more than name, median and ping */
 #define PLOT_LEAST 6  /* rows: two laws, two films, the axis and its minutes */
 #define PLOT_MOST  28
 #define FILMS_MOST 24
+
+static const struct cb_view_key keys[] = {
+    {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, "forget"},
+    {CB_ACTION_COAT_ADD, CB_ACTION_NONE, "new bottle"},
+    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
+    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT, "choose"},
+    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+};
+static const struct cb_view_key asked_keys[] = {
+    {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, "forget all that is older"},
+    {CB_ACTION_DRY, CB_ACTION_NONE, "keep it"},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
+    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+};
 
 struct table {
     const struct cb_pot_line *lines;
@@ -30,9 +49,10 @@ struct table {
 static void take_rows(struct table *table, const struct cb_app *app, struct cb_arena *arena)
 {
     size_t count;
-    const struct cb_row *rows = cb_bench_rows(app->bench, &count);
-    table->rows = cb_rows_merge(app->taught.rows, app->taught.row_count, rows, count, arena,
-                                &table->row_count);
+    const struct cb_row *rows = cb_bench_rows(cb_app_session(app)->bench, &count);
+    table->rows =
+        cb_rows_merge(cb_app_session(app)->taught.rows, cb_app_session(app)->taught.row_count, rows,
+                      count, arena, &table->row_count);
 }
 
 static bool is_of(const struct cb_unit *unit, const char *pot)
@@ -51,9 +71,9 @@ static struct table table_of(const struct cb_app *app, struct cb_arena *arena)
 {
     struct table table = {0};
     take_rows(&table, app, arena);
-    const struct cb_pot_line *lines =
-        cb_pots_list(app->bench, app->learn, table.rows, table.row_count,
-                     cb_bench_facts(app->bench).confidence, arena, &table.count);
+    const struct cb_pot_line *lines = cb_pots_list(
+        cb_app_session(app)->bench, cb_app_session(app)->learn, table.rows, table.row_count,
+        cb_bench_facts(cb_app_session(app)->bench).confidence, arena, &table.count);
     struct cb_pot_line *sorted = cb_arena_alloc(arena, table.count + 1, sizeof *sorted);
     size_t n = 0;
     for (int own = 1; own >= 0; own--) {
@@ -88,14 +108,15 @@ static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, in
                      const struct cb_pot_line *line, bool chosen, struct cb_arena *arena)
 {
     char median[12], ping[12], here[12];
-    struct cb_reading reading = cb_bench_climate_at(app->bench, 0, cb_app_bench_now(app));
+    struct cb_reading reading =
+        cb_bench_climate_at(cb_app_session(app)->bench, 0, cb_app_bench_now(app));
     const char *sign = cb_lines_sign(app, line->drying);
     minutes_text(sign, line->median_min, median);
     minutes_text(sign, line->ping_min, ping);
     here_text(sign, line, &reading.climate, here);
     cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, chosen ? ">" : " ");
-    cb_words_put(grid, row, 1, times - 2, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
-                 cb_arena_printf(arena, "%s, %s", line->paint, cb_technique_name(line->technique)));
+    cb_grid_cut(grid, row, 1, times - 2, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
+                cb_arena_printf(arena, "%s, %s", line->paint, cb_technique_name(line->technique)));
     cb_grid_putf(grid, row, times, 0, CB_ROLE_STRONG, "%5s %7s", median, ping);
     if (grid->columns < NARROW) {
         return;
@@ -120,14 +141,15 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     minutes_text("", line->high_min, high);
     cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE, grid->ascii ? '-' : 0x2500);
     if (line->exact) {
-        cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                     cb_arena_printf(arena, "%s: the recipe's wait,%s min, exact in any air",
-                                     line->paint, median));
+        cb_grid_cut(grid, row + 1, 1, grid->columns - 2, CB_ROLE_DIM,
+                    cb_arena_printf(arena, "%s: the recipe's wait,%s min, exact in any air",
+                                    line->paint, median));
         return;
     }
     size_t count;
-    const struct cb_pot_evidence *evidence = cb_pots_why(app->learn, table->rows, table->row_count,
-                                                         line->pot, FILMS_MOST, arena, &count);
+    const struct cb_pot_evidence *evidence =
+        cb_pots_why(cb_app_session(app)->learn, table->rows, table->row_count, line->pot,
+                    FILMS_MOST, arena, &count);
     size_t off = 0;
     for (size_t i = 0; i < count; i++) {
         off += evidence[i].looks_off;
@@ -137,22 +159,23 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     const char *slips = off == 0 ? ""
                                  : cb_arena_printf(arena, ", %zu look%s like the wrong key", off,
                                                    off == 1 ? "s" : "");
-    cb_words_put(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
-                 cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s", line->paint,
-                                 low, high, line->pot_films, label, slips));
-    cb_pot_plot(grid, row + 2, 1, rows - 2, grid->columns - 2, app->learn, line, evidence, count);
+    cb_grid_cut(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
+                cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s", line->paint,
+                                low, high, line->pot_films, label, slips));
+    cb_pot_plot(grid, row + 2, 1, rows - 2, grid->columns - 2, cb_app_session(app)->learn, line,
+                evidence, count);
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
     struct table table = table_of(app, &arena);
-    double confidence = cb_bench_facts(app->bench).confidence;
+    double confidence = cb_bench_facts(cb_app_session(app)->bench).confidence;
     char odds[16];
     cb_lines_odds(confidence, odds);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Pots");
-    int used = 7 + cb_words_put(grid, 0, 7, 0, CB_ROLE_TITLE, "minutes at 23 C, 50 %, still air");
-    const char *bells = app->bells;
+    int used = 7 + cb_grid_cut(grid, 0, 7, 0, CB_ROLE_TITLE, "minutes at 23 C, 50 %, still air");
+    const char *bells = cb_app_session(app)->bells;
     if (bells[0] && used + (int)strlen(bells) + 2 < grid->columns) {
         cb_grid_put(grid, 0, grid->columns - (int)strlen(bells) - 1, 0, CB_ROLE_DIM, bells);
     }
@@ -162,7 +185,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_grid_putf(grid, 1, times, 0, CB_ROLE_DIM, narrow ? "%5s %7s" : "%5s %7s %5s %6s", "HALF",
                  odds, "HERE", "FILMS");
 
-    int count = (int)table.count, chosen = app->top;
+    int count = (int)table.count, chosen = cb_app_nav(app)->top;
     chosen = chosen >= count ? count - 1 : chosen;
     chosen = chosen < 0 ? 0 : chosen;
     int bottom = grid->rows - 2; /* the message's row, then the keys */
@@ -183,81 +206,57 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         int shown = count - top < room ? count - top : room;
         put_chosen(app, grid, 2 + shown, bottom - 2 - shown, &table, &table.lines[chosen], &arena);
     }
-    const char *ask = cb_calibration_ask_text(app->ask);
+    const char *ask = cb_calibration_ask_text(cb_app_session(app)->forget);
     enum cb_role role = ask ? CB_ROLE_WARN : CB_ROLE_DIM;
-    const char *message = app->flash[0] ? app->flash
-                          : ask         ? ask
+    const char *message = cb_app_look(app)->flash[0] ? cb_app_look(app)->flash
+                          : ask                      ? ask
                                 : cb_pots_confidence_line(confidence, grid->columns < 76, &arena);
-    cb_words_put(grid, grid->rows - 2, 1, grid->columns - 2, app->flash[0] ? CB_ROLE_STRONG : role,
-                 message);
-    cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 ask ? (grid->columns < 70
-                            ? "x forget older  d keep  TAB view  ? keys  q quit"
-                            : "x forget all that is older   d keep it   TAB view   ? keys   q quit")
-                 : grid->columns < 66
-                     ? "x forget  + new bottle  TAB view  ? keys  q quit"
-                     : "UP DOWN   x forget   + new bottle   TAB view   ? keys   q quit");
+    cb_grid_cut(grid, grid->rows - 2, 1, grid->columns - 2,
+                cb_app_look(app)->flash[0] ? CB_ROLE_STRONG : role, message);
+    cb_put_keys(app, ask ? asked_keys : keys, grid, grid->rows - 1, 1);
     cb_arena_fini(&arena);
 }
 
-static const struct cb_event *event_on(struct cb_app *app, enum cb_event_kind kind,
-                                       const char *paint)
+static int last(const struct cb_app *app)
 {
-    struct cb_event_make make;
-    cb_event_begin(&make, &app->frame, kind, NULL, &app->now);
-    if (paint) {
-        cb_event_add_text(&make, CB_FIELD_PAINT, paint);
-    }
-    return cb_event_take(&make);
-}
-
-/* The answer to the sum test's question; a yes forgets all older evidence in the same press. */
-static void answer(struct cb_app *app, bool forget)
-{
-    struct cb_event_make make;
-    const struct cb_event *events[2];
-    cb_event_begin(&make, &app->frame, CB_EVENT_ANSWERED, NULL, &app->now);
-    cb_event_add_text(&make, CB_FIELD_QUESTION, CB_QUESTION_FORGET);
-    cb_event_add_text(&make, CB_FIELD_VALUE, forget ? "yes" : "no");
-    events[0] = cb_event_take(&make);
-    if (forget) {
-        events[1] = event_on(app, CB_EVENT_EVIDENCE_FORGOTTEN, NULL);
-    }
-    cb_app_store(app, events, forget ? 2 : 1);
-    cb_app_flash(app, forget ? "older evidence forgotten; BKSP takes it back"
-                             : "older evidence is kept");
+    struct cb_arena arena = {0};
+    const int count = (int)table_of(app, &arena).count;
+    cb_arena_fini(&arena);
+    return count > 0 ? count - 1 : 0;
 }
 
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    bool moves = action == CB_ACTION_STAGE_NEXT || action == CB_ACTION_STAGE_PREV;
-    bool keeps = action == CB_ACTION_DRY && app->ask != CB_ASK_NOTHING;
-    bool changes = action == CB_ACTION_LEAVE_OUT || action == CB_ACTION_COAT_ADD;
-    if (!moves && !keeps && !changes) {
+    const bool asks = cb_app_session(app)->forget != CB_ASK_NOTHING;
+    const bool forgets = action == CB_ACTION_LEAVE_OUT, bottle = action == CB_ACTION_COAT_ADD;
+    if (asks && (forgets || action == CB_ACTION_DRY)) {
+        cb_pot_answer(app, forgets);
+        return true;
+    }
+    if (!forgets && !bottle) {
         return false;
     }
     struct cb_arena arena = {0};
-    struct table table = table_of(app, &arena);
-    int last = (int)table.count - 1;
-    app->top = app->top > last ? last : app->top;
-    app->top = app->top < 0 ? 0 : app->top;
-    if (moves) {
-        app->top += action == CB_ACTION_STAGE_NEXT ? app->top < last : -(app->top > 0);
-    } else if (!cb_app_may_write(app)) {
-        /* said why */
-    } else if (app->ask != CB_ASK_NOTHING && action != CB_ACTION_COAT_ADD) {
-        answer(app, action == CB_ACTION_LEAVE_OUT);
-    } else if (last >= 0) {
-        const char *paint = table.lines[app->top].paint;
-        bool forget = action == CB_ACTION_LEAVE_OUT;
-        const struct cb_event *event =
-            event_on(app, forget ? CB_EVENT_EVIDENCE_FORGOTTEN : CB_EVENT_BOTTLE_NEW, paint);
-        cb_app_store(app, &event, 1);
-        cb_app_flash(app, "%s: %s; BKSP takes it back", paint,
-                     forget ? "what was seen is forgotten" : "a new bottle");
+    const struct table table = table_of(app, &arena);
+    const size_t top = (size_t)cb_app_nav(app)->top;
+    if (table.count > 0) {
+        const char *paint = table.lines[top < table.count ? top : table.count - 1].paint;
+        if (forgets) {
+            cb_pot_forget(app, paint);
+        } else {
+            cb_pot_new_bottle(app, paint);
+        }
     }
     cb_arena_fini(&arena);
     return true;
 }
 
-const struct cb_view cb_view_pots = {"pots", draw, act};
+const struct cb_view cb_view_pots = {
+    .name = "pots",
+    .opens = CB_ACTION_VIEW_POTS,
+    .flags = CB_VIEW_TURNS | CB_VIEW_UNDOES_OWN | CB_VIEW_HAS_LIST,
+    .keys = keys,
+    .draw = draw,
+    .last = last,
+    .act = act,
+};

@@ -6,12 +6,21 @@
 
 #include "base/utf8.h"
 #include "core/recipe/gate.h"
-#include "view/app_state.h"
-#include "view/bench_lines.h"
-#include "view/scene.h"
-#include "view/view.h"
+#include "app/look.h"
+#include "app/nav.h"
+#include "app/session.h"
+#include "app/lines.h"
+#include "app/scene.h"
+#include "view/put.h"
 
 #define ROOMY_COLUMNS 76
+
+static const struct cb_view_key keys[] = {
+    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
+    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
+    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},       {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL}, {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+};
 
 static void put_times(const struct cb_app *app, const struct cb_scene *scene, struct cb_grid *grid,
                       int row, int column, const struct cb_scene_film *film)
@@ -22,8 +31,8 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene, st
         enum cb_words_state state = forecast->held  ? CB_STATE_HELD
                                     : forecast->dry ? CB_STATE_DRY
                                                     : CB_STATE_WAITS;
-        cb_lines_put_film(app, scene, film, grid, row, column, grid->columns - column - 1,
-                          cb_words_looks[state].role);
+        cb_put_film(app, scene, film, grid, row, column, grid->columns - column - 1,
+                    cb_words_looks[state].role);
         return;
     }
     char from[8] = "", by[8], chance[8];
@@ -103,29 +112,30 @@ static void draw_room(const struct cb_app *app, const struct cb_scene *scene, st
             last = film;
         }
     }
-    if (last == NULL || last->film->drying == NULL || app->history_due) {
+    if (last == NULL || last->film->drying == NULL || cb_app_session(app)->history_due) {
         return;
     }
     struct cb_climate climate =
-        cb_bench_climate_at(app->bench, last->film->place, cb_app_bench_now(app)).climate;
+        cb_bench_climate_at(cb_app_session(app)->bench, last->film->place, cb_app_bench_now(app))
+            .climate;
     struct cb_room_tool tools[CB_ROOM_MAX];
     double left = last->forecast.standard_due_min - last->forecast.standard_now_min;
-    size_t count = cb_gate_room(last->film->drying, "all", left, &climate, app->now.wall_ms,
-                                &app->zone, arena, tools, CB_ROOM_MAX);
+    size_t count =
+        cb_gate_room(last->film->drying, "all", left, &climate, cb_app_session(app)->now.wall_ms,
+                     &cb_app_session(app)->zone, arena, tools, CB_ROOM_MAX);
     for (size_t i = 0; i < count && row < grid->rows - 3; i++, row++) {
-        cb_words_put(grid, row, 1, grid->columns - 2, CB_ROLE_DIM, tools[i].text);
+        cb_grid_cut(grid, row, 1, grid->columns - 2, CB_ROLE_DIM, tools[i].text);
     }
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
-    const struct cb_scene *scene =
-        cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena);
+    const struct cb_scene *scene = cb_app_scene(app);
     char clock[6], climate[48], odds[16];
-    cb_time_clock(app->now.wall_ms, &app->zone, clock);
-    cb_words_climate(&scene->reading.climate, app->config->fahrenheit, climate);
-    cb_lines_odds(cb_bench_facts(app->bench).confidence, odds);
+    cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);
+    cb_words_climate(&scene->reading.climate, cb_app_session(app)->config->fahrenheit, climate);
+    cb_lines_odds(cb_bench_facts(cb_app_session(app)->bench).confidence, odds);
     bool roomy = grid->columns >= ROOMY_COLUMNS;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Rack");
     if (roomy) {
@@ -141,7 +151,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_grid_put(grid, 1, times, 0, CB_ROLE_DIM, " FROM");
     cb_grid_putf(grid, 1, times + 6, 0, CB_ROLE_DIM, "%s BY", odds);
     cb_grid_put(grid, 1, times + 17, 0, CB_ROLE_DIM, roomy ? "CHANCE" : "NOW");
-    int room = grid->rows - 4, top = app->top;
+    int room = grid->rows - 4, top = cb_app_nav(app)->top;
     room = room < 1 ? 1 : room;
     int count;
     const struct rack_row *rows = rack_rows(scene, &arena, &count);
@@ -151,9 +161,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         const struct cb_scene_film *film = rows[i].film;
         int row = 2 + i - top;
         if (film == NULL) {
-            cb_words_put(grid, row, 1, grid->columns - 2, CB_ROLE_TITLE,
-                         cb_arena_printf(&arena, "%s%s", rows[i].unit->name,
-                                         rows[i].unit == scene->unit ? ", in front" : ""));
+            cb_grid_cut(grid, row, 1, grid->columns - 2, CB_ROLE_TITLE,
+                        cb_arena_printf(&arena, "%s%s", rows[i].unit->name,
+                                        rows[i].unit == scene->unit ? ", in front" : ""));
             continue;
         }
         bool painted = cb_words_painted(film->unit, film->film->stage);
@@ -161,7 +171,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                                     : film->forecast.dry ? (painted ? CB_STATE_DRY : CB_STATE_SET)
                                     : painted            ? CB_STATE_WET
                                                          : CB_STATE_WAITS;
-        bool focus = film == scene->focus; /* the one that ENTER and w are about */
+        bool focus = film == scene->focus; /* the one that the answers are about */
         cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
         cb_grid_putf(grid, row, 1, 3, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, "%2d",
                      film->film->figure);
@@ -169,13 +179,13 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         int coats = cb_bench_coats(film->unit, film->film->figure, film->film->stage);
         const char *coat =
             coats > 1 ? cb_arena_printf(&arena, " %d/%d", film->film->coat, coats) : "";
-        int used = cb_words_put(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
-                                cb_words_paint(film->unit, film->film->stage));
+        int used = cb_grid_cut(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
+                               cb_words_paint(film->unit, film->film->stage));
         cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);
         if (roomy) {
             const struct cb_stage *stage = &film->unit->recipe->stages[film->film->stage - 1];
-            cb_words_put(grid, row, 28, 17, CB_ROLE_DIM,
-                         cb_words_areas(&arena, film->unit->recipe, stage));
+            cb_grid_cut(grid, row, 28, 17, CB_ROLE_DIM,
+                        cb_words_areas(&arena, film->unit->recipe, stage));
             cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
         }
         put_times(app, scene, grid, row, times, film);
@@ -184,36 +194,34 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     if (count == 0) {
         cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "Nothing is wet.");
     } else if (count > room) {
-        cb_grid_putf(grid, grid->rows - 2, 1, 0, CB_ROLE_DIM, "%d to %d of %d rows, UP DOWN",
-                     top + 1, top + room, count);
+        cb_grid_putf(grid, grid->rows - 2, 1, 0, CB_ROLE_DIM, "%d to %d of %d rows, %s %s", top + 1,
+                     top + room, count, cb_app_key(app, CB_ACTION_STAGE_PREV),
+                     cb_app_key(app, CB_ACTION_STAGE_NEXT));
     }
     enum cb_role role;
     char *message = cb_lines_message(app, scene, &arena, &role);
     if (message[0]) {
-        cb_words_put(grid, grid->rows - 2, 1, 0, role, message);
+        cb_grid_cut(grid, grid->rows - 2, 1, 0, role, message);
     }
-    cb_words_put(grid, grid->rows - 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                 roomy ? "TAB view   F1 bench   ENTER > is dry   w > is wet   ? keys   q quit"
-                       : "TAB view  ENTER > dry  w > wet  ? keys  q quit");
+    cb_put_keys(app, keys, grid, grid->rows - 1, 1);
     cb_arena_fini(&arena);
 }
 
-static bool act(struct cb_app *app, enum cb_action action)
+static int last(const struct cb_app *app)
 {
-    if (action == CB_ACTION_STAGE_NEXT) {
-        int room = app->rows - 4, count = 0;
-        struct cb_arena arena = {0};
-        rack_rows(cb_scene_of(app->bench, app->learn, 0, 0, cb_app_bench_now(app), &arena), &arena,
-                  &count);
-        cb_arena_fini(&arena);
-        app->top += app->top < count - room;
-        return true;
-    }
-    if (action == CB_ACTION_STAGE_PREV) {
-        app->top -= app->top > 0;
-        return true;
-    }
-    return false;
+    struct cb_arena arena = {0};
+    int count;
+    rack_rows(cb_app_scene(app), &arena, &count);
+    cb_arena_fini(&arena);
+    count -= cb_app_look(app)->rows - 4;
+    return count > 0 ? count : 0;
 }
 
-const struct cb_view cb_view_rack = {"rack", draw, act};
+const struct cb_view cb_view_rack = {
+    .name = "rack",
+    .opens = CB_ACTION_VIEW_RACK,
+    .flags = CB_VIEW_TURNS | CB_VIEW_MARKS_COATS | CB_VIEW_HAS_LIST,
+    .keys = keys,
+    .draw = draw,
+    .last = last,
+};

@@ -14,7 +14,8 @@
 #include "core/bench/next.h"
 #include "support/events.h"
 #include "support/stage.h"
-#include "view/key.h"
+#include "app/key.h"
+#include "view/grid.h"
 
 static const char *const recipes[] = {"night-watch.yaml", "marsh-troll.yaml",
                                       "league-pikemen.yaml"};

@@ -13,7 +13,8 @@
 #include <cmocka.h>
 
 #include "support/stage.h"
-#include "view/scene.h"
+#include "app/scene.h"
+#include "view/grid.h"
 
 static const struct {
     int columns, rows, facts;

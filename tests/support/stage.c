@@ -14,7 +14,8 @@
 #include "base/utf8.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
-#include "view/key.h"
+#include "app/key.h"
+#include "view/grid.h"
 
 static void saw(void *context, const struct cb_moment *now, const struct cb_effect *effect)
 {

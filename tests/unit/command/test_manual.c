@@ -12,7 +12,7 @@
 
 #include "base/str.h"
 #include "command/command.h"
-#include "view/action.h"
+#include "app/action.h"
 
 static char *manual;
 

@@ -116,6 +116,25 @@ static void themes_are_whole(void **state)
     assert_true(cb_theme_mono[CB_ROLE_FOCUS].reverse);
 }
 
+static void wrapping(void **state)
+{
+    (void)state;
+    struct cb_grid grid;
+    struct cb_str out = {0};
+    cb_grid_init(&grid, 4, 10);
+    assert_int_equal(cb_grid_wrap(&grid, 0, 0, 10, 4, CB_ROLE_PLAIN, "two thin coats beat one"), 3);
+    cb_grid_dump(&grid, &out);
+    assert_string_equal(out.text, "two thin\ncoats beat\none\n\n");
+    cb_str_clear(&out);
+    cb_grid_clear(&grid);
+    assert_int_equal(cb_grid_wrap(&grid, 0, 0, 10, 2, CB_ROLE_PLAIN, "unbreakableword and more"),
+                     2);
+    cb_grid_dump(&grid, &out);
+    assert_string_equal(out.text, "unbreakabl\neword and\u2026\n\n\n");
+    cb_str_fini(&out);
+    cb_grid_fini(&grid);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -124,6 +143,7 @@ int main(void)
         cmocka_unit_test(big_digits_are_five_high),
         cmocka_unit_test(fill_and_style_stay_inside),
         cmocka_unit_test(themes_are_whole),
+        cmocka_unit_test(wrapping),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: MIT */
+/* What the painter can do: one list for enum, name, default keys, help, footer and manual. */
+#ifndef CB_APP_ACTION_H
+#define CB_APP_ACTION_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+/* id, does it act on coats, figures or stages?, name for `do`, default keys, footer word, help
+ * line */
+#define CB_ACTIONS(X)                                                                              \
+    X(COAT_ON, true, "coat-on", "SPACE PageDown", "on",                                            \
+      "The coat the bench names is on. A number before it: that many figures; minus and a "        \
+      "number: that many minutes ago.")                                                            \
+    X(COAT_ON_REST, true, "coat-on-rest", "a", "all on",                                           \
+      "All figures that are ready for this coat have it on.")                                      \
+    X(DRY, true, "dry", "ENTER d", "dry", "The film in focus is dry: the next coat can go on.")    \
+    X(WET, true, "wet", "w", "wet", "The film in focus is still wet: time it anew.")               \
+    X(LIFTED, true, "lifted", "l", "lifted",                                                       \
+      "The coat came up with the next one: it is to do again.")                                    \
+    X(TIDIED, true, "tidied", "t", "tidied", "A slip on this figure is tidied up.")                \
+    X(HELPED, true, "helped", "h", "helped",                                                       \
+      "The film in focus was dried with warm air; left out of learning.")                          \
+    X(COAT_ADD, true, "coat-add", "+", "coat more",                                                \
+      "This stage wants one coat more on this figure.")                                            \
+    X(COAT_SPARE, true, "coat-spare", "_", "coat less",                                            \
+      "This stage needs one coat less on this figure.")                                            \
+    X(LEAVE_OUT, true, "leave-out", "x", "leave out", "Leave the stage out on this figure.")       \
+    X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
+    X(CLIMATE, false, "climate", "c", "climate", "Type the room's temperature and humidity.")      \
+    X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
+    X(CHORE, false, "chore", "j", "chore",                                                         \
+      "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \
+    X(QUICK, true, "quick", "i", "quick entry",                                                    \
+      "Kept free: a coat by one typed line is not there yet.")                                     \
+    X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \
+    X(RELOAD, true, "reload", "R", "reload", "Read the unit's recipe file again.")                 \
+    X(UNDO, true, "undo", "BACKSPACE u", "undo", "Take the last press back.")                      \
+    X(REDO, true, "redo", "r", "redo", "Bring it again.")                                          \
+    X(FIGURE_PREV, true, "figure-left", "LEFT", "figure", "The figure before.")                    \
+    X(FIGURE_NEXT, true, "figure-right", "RIGHT", "figure", "The figure after.")                   \
+    X(STAGE_PREV, true, "stage-up", "UP", "stage", "The stage before.")                            \
+    X(STAGE_NEXT, true, "stage-down", "DOWN", "stage", "The stage after.")                         \
+    X(VIEW_NEXT, false, "view-next", "TAB", "view", "The next view.")                              \
+    X(VIEW_BENCH, false, "view-bench", "F1", "bench", "Bench: what to put on now.")                \
+    X(VIEW_RACK, false, "view-rack", "F2", "rack", "Rack: what is drying.")                        \
+    X(VIEW_ROAD, false, "view-road", "F3", "road",                                                 \
+      "Kept free: the road is not there yet; a wide bench shows what is left.")                    \
+    X(VIEW_POTS, false, "view-pots", "F4", "pots", "Pots: what has been learned.")                 \
+    X(VIEW_REVIEW, false, "view-review", "F5", "review", "Review: how long it took.")              \
+    X(GLANCE, false, "glance", "g", "glance", "Glance: digits to read from two metres.")           \
+    X(FINISH, true, "finish", "f", "finish", "The unit is finished.")                              \
+    X(HELP, false, "help", "?", "help", "All keys.")                                               \
+    X(QUIT, false, "quit", "q", "quit", "Close the bench; everything is kept.")
+enum cb_action {
+#define X(id, marks, name, keys, footer, help) CB_ACTION_##id,
+    CB_ACTIONS(X)
+#undef X
+        CB_ACTION_COUNT,
+    CB_ACTION_NONE = CB_ACTION_COUNT
+};
+const char *cb_action_name(enum cb_action action);
+const char *cb_action_keys(enum cb_action action); /* default keys, blank between */
+const char *cb_action_footer(enum cb_action action);
+const char *cb_action_help(enum cb_action action);
+/* What acts on coats, figures or stages is for where they are seen. */
+bool cb_action_marks_coats(enum cb_action action);
+/* False for keys that are only kept free for what comes: help does not offer them. */
+bool cb_action_is_there(enum cb_action action);
+bool cb_action_from_name(const char *name, enum cb_action *action);
+
+#endif

@@ -1,0 +1,265 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/app.h"
+
+#include <stdlib.h>
+
+#include "app/act.h"
+#include "app/key.h"
+#include "app/state.h"
+#include "base/mem.h"
+#include "base/utf8.h"
+
+struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now)
+{
+    struct cb_app *app = cb_mem_new(1, sizeof *app);
+    cb_look_init(app, setup->rows, setup->columns);
+    cb_session_init(app, setup, now);
+    cb_nav_init(app, &setup->views);
+    cb_ask_init(app);
+    cb_ping_init(app, setup->ping_seed);
+    cb_start_init(app, setup);
+    cb_hindsight_init(app);
+    return app;
+}
+
+void cb_app_free(struct cb_app *app)
+{
+    if (!app) {
+        return;
+    }
+    cb_session_fini(app);
+    cb_look_fini(app);
+    cb_ping_fini(app);
+    cb_start_fini(app);
+    cb_vec_free(&app->effects);
+    cb_arena_fini(&app->frame);
+    cb_arena_fini(&app->arena);
+    free(app);
+}
+
+struct cb_effect *cb_app_effect(struct cb_app *app, enum cb_effect_kind kind)
+{
+    cb_vec_push(&app->effects, (struct cb_effect){.kind = kind});
+    return &app->effects.items[app->effects.count - 1];
+}
+
+/* What the view shown does with it, else what it does anywhere. A count is consumed by it. */
+static void act(struct cb_app *app, enum cb_action action, bool by_key)
+{
+    const struct cb_view *view = cb_app_shown(app);
+    bool done = (view->act && view->act(app, action)) || cb_nav_list(app, action) ||
+                (by_key && !cb_nav_lets(app, action)) || cb_nav_open(app, action);
+    if (!done) {
+        cb_app_act(app, action);
+    }
+    cb_nav_clear_count(app);
+}
+
+/* A line that came while somebody types has not been seen yet. */
+static void new_key(struct cb_app *app)
+{
+    if (!(app->nav.view->flags & CB_VIEW_TYPES)) {
+        cb_app_clear_flash(app);
+    }
+    cb_app_banner(app, "");
+    cb_ask_key(app);
+}
+
+static void handle_key(struct cb_app *app, uint32_t key)
+{
+    const struct cb_view *view = cb_app_shown(app);
+    const struct cb_session *session = &app->session;
+    if (key == CB_KEY_CTRL_Z) {
+        cb_app_effect(app, CB_EFFECT_SUSPEND);
+        return;
+    }
+    if (key == CB_KEY_CTRL_C) {
+        cb_session_close(app, false);
+        return;
+    }
+    if (view->flags & CB_VIEW_TYPES) {
+        view->key(app, key);
+        return;
+    }
+    if (!session->writer && session->offer && key == CB_KEY_ENTER) {
+        cb_app_effect(app, CB_EFFECT_TAKE_OVER);
+        return;
+    }
+    if ((view->key && view->key(app, key)) || cb_nav_scroll_key(app, key) ||
+        cb_nav_count_key(app, key)) {
+        return;
+    }
+    if (key == CB_KEY_ESC) {
+        cb_nav_home(app);
+        return;
+    }
+    enum cb_action action = cb_keymap_action(&session->keymap, key);
+    if (action == CB_ACTION_NONE) {
+        char name[CB_KEY_NAME_MAX];
+        cb_app_flash(app, "%s does nothing; %s shows all keys", cb_key_name(key, name),
+                     cb_app_key(app, CB_ACTION_HELP));
+        cb_nav_clear_count(app);
+    } else {
+        act(app, action, true);
+    }
+}
+
+static void take_key(struct cb_app *app, uint32_t key)
+{
+    new_key(app);
+    handle_key(app, key);
+    if (app->session.pilot_speed > 0 &&
+        cb_keymap_action(&app->session.keymap, key) == CB_ACTION_COAT_ON) {
+        cb_session_take_brush(app);
+    }
+}
+
+/* Called by its name, it is meant. */
+static void take_action(struct cb_app *app, enum cb_action action)
+{
+    new_key(app);
+    cb_ask_mean(app, action);
+    act(app, action, false);
+}
+
+/* Pasted into the bench, a text would be a row of presses. */
+static void take_text(struct cb_app *app, const char *text)
+{
+    const struct cb_view *view = app->nav.view;
+    new_key(app);
+    if (!(view->flags & CB_VIEW_TYPES)) {
+        cb_nav_clear_count(app);
+        cb_app_flash(app, "pasted text left out; keys are typed here");
+        return;
+    }
+    bool apart = false; /* a line or cell ended: one blank, if anything follows */
+    for (uint32_t cp = cb_utf8_next(&text); cp; cp = cb_utf8_next(&text)) {
+        if (cb_utf8_is_safe(cp)) {
+            if (apart) {
+                view->key(app, ' ');
+            }
+            view->key(app, cp);
+            apart = false;
+        } else {
+            apart = apart || cp == '\n' || cp == '\r' || cp == '\t';
+        }
+    }
+}
+
+/* The first moment without the line of the last press; CB_TIME_NONE: no press. Wall ms. */
+static int64_t line_end(const struct cb_app *app)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
+    return count > 0 ? events[count - 1]->at_ms + CB_APP_LINE_MS + 1 : CB_TIME_NONE;
+}
+
+/* Does the screen change until that moment with nothing but the time? The seconds of the countdown
+ * are its own, not those of the wall clock. */
+static bool shows_time(const struct cb_app *app, int64_t now_ms)
+{
+    if (app->session.now.wall_ms / 1000 != now_ms / 1000) {
+        return true;
+    }
+    int64_t wake_ms = cb_app_next_deadline(app);
+    return wake_ms != CB_TIME_NONE && wake_ms <= now_ms;
+}
+
+struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
+{
+    cb_arena_fini(&app->frame);
+    app->effects.count = 0;
+    if (input->kind != CB_INPUT_TIME || shows_time(app, input->now.wall_ms)) {
+        cb_app_changed(app);
+    }
+    cb_session_now(app, input->now);
+    cb_look_step(app);
+    switch (input->kind) {
+    case CB_INPUT_TIME:
+        break;
+    case CB_INPUT_KEY:
+        take_key(app, input->key);
+        break;
+    case CB_INPUT_ACTION:
+        take_action(app, input->action);
+        break;
+    case CB_INPUT_TEXT:
+        take_text(app, input->text ? input->text : "");
+        break;
+    case CB_INPUT_SIZE:
+        cb_app_size(app, input->rows, input->columns);
+        break;
+    case CB_INPUT_STORED:
+        cb_session_stored(app, input);
+        break;
+    case CB_INPUT_UNSAVED:
+        cb_session_unsaved(app, input);
+        break;
+    case CB_INPUT_EVENTS:
+        cb_session_events(app, input);
+        break;
+    case CB_INPUT_ROLE:
+        cb_session_role(app, input);
+        break;
+    case CB_INPUT_BELL:
+        cb_ping_bell(app, input->bell_state);
+        break;
+    case CB_INPUT_BUTTON:
+        cb_ping_button(app, input->ping_id, input->button_dry);
+        break;
+    case CB_INPUT_RECIPES:
+        cb_start_recipes(app, input->recipes, input->recipe_count);
+        break;
+    case CB_INPUT_HISTORY:
+        cb_session_history(app, input);
+        break;
+    case CB_INPUT_CLOSE:
+        cb_session_close(app, true);
+        break;
+    }
+    if (app->session.loaded && !app->session.closing) {
+        cb_ping_tidy(app);
+        cb_ping_due(app);
+    }
+    return (struct cb_effects){app->effects.count, app->effects.items};
+}
+
+static int64_t sooner(int64_t a, int64_t b)
+{
+    return a == CB_TIME_NONE || (b != CB_TIME_NONE && b < a) ? b : a;
+}
+
+int64_t cb_app_next_deadline(const struct cb_app *app)
+{
+    const int64_t now_ms = app->session.now.wall_ms;
+    if (!app->session.loaded) {
+        return CB_TIME_NONE;
+    }
+    const struct cb_scene *scene = cb_app_scene(app);
+    int64_t next_ms = CB_TIME_NONE; /* bench time */
+    int64_t ping_ms = cb_ping_next(app);
+    if (ping_ms != CB_TIME_NONE) {
+        int64_t ready_ms = ping_ms - CB_APP_SECONDS_MS;
+        next_ms = sooner(ping_ms, ready_ms > scene->now_ms ? ready_ms : CB_TIME_NONE);
+    }
+    next_ms = sooner(next_ms, scene->changes_ms);
+    int64_t wake_ms = next_ms == CB_TIME_NONE ? CB_TIME_NONE : now_ms + (next_ms - scene->now_ms);
+    if (scene->next) {
+        int64_t left_ms = scene->next->forecast.due_ms - scene->now_ms;
+        /* Seconds while they show; else the moment the minute shown falls. */
+        int64_t step_ms = left_ms <= CB_APP_SECONDS_MS ? 1000 : CB_MS_PER_MIN;
+        int64_t to_step = left_ms % step_ms;
+        wake_ms = sooner(wake_ms, now_ms + (to_step == 0 ? step_ms : to_step));
+    }
+    int64_t minute_ms = now_ms - now_ms % CB_MS_PER_MIN + CB_MS_PER_MIN;
+    wake_ms = sooner(wake_ms, minute_ms); /* the clock on the screen */
+    int64_t line_ms = line_end(app);
+    if (line_ms != CB_TIME_NONE && line_ms > now_ms) {
+        wake_ms = sooner(wake_ms, line_ms);
+    }
+    int64_t wait_ms = cb_ping_wait_ms(app);
+    if (wait_ms > 0) {
+        wake_ms = sooner(wake_ms, now_ms + wait_ms);
+    }
+    return wake_ms <= now_ms ? now_ms + 1 : wake_ms;
+}

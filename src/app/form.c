@@ -1,0 +1,364 @@
+/* SPDX-License-Identifier: MIT */
+/* What is typed: what a new unit needs to know, and the lines for air, note and chore. */
+#include "app/form.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/key.h"
+#include "app/scene.h"
+#include "app/state.h"
+#include "base/utf8.h"
+
+#define FIRST_MIN_LOW  1.0 /* minutes the first question takes for an answer */
+#define FIRST_MIN_HIGH 240.0
+#define CHORE_MIN_MOST 1440.0 /* a day */
+
+static bool asks_first(const struct cb_app *app)
+{
+    return !cb_bench_facts(app->session.bench).first_question_answered;
+}
+
+bool cb_form_asks(const struct cb_app *app, int field)
+{
+    return (app->form.asked >> field & 1U) != 0;
+}
+
+/* The field asked next after `from` in that direction, round. */
+static int next_field(const struct cb_app *app, int from, int step)
+{
+    int field = from;
+    do {
+        field = (field + step + CB_FORM_FIELDS) % CB_FORM_FIELDS;
+    } while (!cb_form_asks(app, field) && field != from);
+    return field;
+}
+
+void cb_form_open(struct cb_app *app, unsigned asked, bool about_begun)
+{
+    struct cb_form *form = &app->form;
+    memset(form->fields, 0, sizeof form->fields);
+    form->about_begun = about_begun;
+    form->asked = asked | (asks_first(app) ? 1U << CB_FORM_FIRST : 0);
+    if (form->asked != 0) {
+        form->field = next_field(app, CB_FORM_FIELDS - 1, 1);
+        cb_nav_show(app, "form");
+    }
+}
+
+bool cb_form_knows_climate(const struct cb_app *app)
+{
+    const int64_t now_ms = cb_app_bench_now(app);
+    const struct cb_reading reading = cb_bench_climate_at(app->session.bench, 0, now_ms);
+    return (reading.from == CB_FROM_TYPED || reading.from == CB_FROM_SENSOR) &&
+           now_ms - reading.at_ms <= CB_APP_STALE_MS;
+}
+
+/* Blank is the default shown. Each reader leaves its line in error and says whether it is fine. */
+static bool read_figures(const struct cb_app *app, struct cb_typed *field, int *figures)
+{
+    long long value;
+    *figures = cb_start_default_figures(app);
+    if (field->text[0] == '\0') {
+        return true;
+    }
+    if (!cb_str_integer(field->text, &value) || value < 1 || value > CB_FIGURES_MAX) {
+        snprintf(field->error, sizeof field->error, "a whole number from 1 to %d", CB_FIGURES_MAX);
+        return false;
+    }
+    *figures = (int)value;
+    return true;
+}
+
+static bool read_climate(const struct cb_app *app, struct cb_typed *field,
+                         struct cb_climate *climate)
+{
+    struct cb_err err = {0};
+    *climate = cb_bench_climate_at(app->session.bench, 0, cb_app_bench_now(app)).climate;
+    if (field->text[0] == '\0') {
+        return true;
+    }
+    if (cb_climate_parse(field->text, app->session.config->fahrenheit, climate, &err) != CB_OK) {
+        snprintf(field->error, sizeof field->error, "%.250s", err.text);
+        return false;
+    }
+    return true;
+}
+
+const char *cb_form_place(const struct cb_app *app, const char *name)
+{
+    for (size_t u = 0; u < cb_bench_unit_count(app->session.bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(app->session.bench, u);
+        for (size_t i = 0; !unit->finished && i < unit->recipe->stage_count; i++) {
+            const char *place = unit->recipe->stages[i].place;
+            if (place && (!name || strcmp(place, name) == 0)) {
+                return place;
+            }
+        }
+    }
+    return NULL;
+}
+
+/* "9 70 at garage" is the air of that place; without a place it is the bench's. */
+static bool read_climate_at(const struct cb_app *app, struct cb_typed *field,
+                            struct cb_climate *climate, const char **place)
+{
+    struct cb_err err = {0};
+    char air[CB_APP_TEXT_MAX];
+    const char *at = strstr(field->text, " at ");
+    *place = NULL;
+    if (!at) {
+        return read_climate(app, field, climate);
+    }
+    const char *name = at + 4 + strspn(at + 4, " ");
+    if (!cb_form_place(app, name)) {
+        snprintf(field->error, sizeof field->error, "no stage has such a place: %.200s", name);
+        return false;
+    }
+    *climate = cb_bench_climate_at(app->session.bench, cb_scene_place(app->session.bench, name),
+                                   cb_app_bench_now(app))
+                   .climate;
+    snprintf(air, sizeof air, "%.*s", (int)(at - field->text), field->text);
+    if (cb_climate_parse(air, app->session.config->fahrenheit, climate, &err) != CB_OK) {
+        snprintf(field->error, sizeof field->error, "%.250s", err.text);
+        return false;
+    }
+    *place = name;
+    return true;
+}
+
+static bool read_first(struct cb_typed *field, char value[32])
+{
+    double minutes;
+    const char *text = field->text;
+    snprintf(value, 32, "%s", CB_QUESTION_UNKNOWN);
+    if (text[0] == '\0' || strcmp(text, "?") == 0 || strcmp(text, "don't know") == 0) {
+        return true;
+    }
+    if (!cb_recipe_minutes(text, &minutes) || minutes < FIRST_MIN_LOW || minutes > FIRST_MIN_HIGH) {
+        snprintf(field->error, sizeof field->error, "minutes, such as 10; blank: don't know");
+        return false;
+    }
+    snprintf(value, 32, "%g", minutes);
+    return true;
+}
+
+static const struct cb_event *climate_event(struct cb_app *app, const struct cb_climate *climate,
+                                            const char *place)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_CLIMATE_SET, NULL, &app->session.now);
+    cb_event_add_number(&make, CB_FIELD_TEMP_C, climate->temp_c);
+    cb_event_add_number(&make, CB_FIELD_RH_PCT, climate->rh_pct);
+    cb_event_add_text(&make, CB_FIELD_AIR, cb_air_name(climate->air));
+    if (place) {
+        cb_event_add_text(&make, CB_FIELD_PLACE, place);
+    }
+    cb_event_add_text(&make, CB_FIELD_FROM, "typed");
+    return cb_event_take(&make);
+}
+
+/* What the form says, as one press: of the room, and of the unit unless that is begun already. */
+static void end_form(struct cb_app *app)
+{
+    const struct cb_app_recipe *recipe = app->form.about_begun ? NULL : cb_start_chosen(app);
+    int figures;
+    struct cb_climate climate;
+    char first[32];
+    for (int i = 0; i < CB_FORM_FIELDS; i++) {
+        app->form.fields[i].error[0] = '\0';
+    }
+    bool fine[CB_FORM_FIELDS] = {
+        read_figures(app, &app->form.fields[CB_FORM_FIGURES], &figures),
+        read_climate(app, &app->form.fields[CB_FORM_CLIMATE], &climate),
+        read_first(&app->form.fields[CB_FORM_FIRST], first),
+    };
+    for (int i = 0; i < CB_FORM_FIELDS; i++) {
+        if (!fine[i]) {
+            app->form.field = i;
+            return;
+        }
+    }
+    if (!app->form.about_begun && (!recipe || !recipe->text)) {
+        cb_nav_home(app);
+        return;
+    }
+    const struct cb_event *events[3];
+    size_t count = 0;
+    char id[48];
+    size_t before;
+    cb_bench_events(app->session.bench, &before);
+    snprintf(id, sizeof id, "u%" PRIx64 "-%" PRIx64 "-%zu", (uint64_t)app->session.now.wall_ms,
+             app->start.seed, before);
+    if (app->form.fields[CB_FORM_CLIMATE].text[0]) {
+        events[count++] = climate_event(app, &climate, NULL);
+    }
+    if (cb_form_asks(app, CB_FORM_FIRST)) {
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_ANSWERED, NULL, &app->session.now);
+        cb_event_add_text(&make, CB_FIELD_QUESTION, CB_QUESTION_FIRST);
+        cb_event_add_text(&make, CB_FIELD_VALUE, first);
+        events[count++] = cb_event_take(&make);
+    }
+    if (recipe) {
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_BEGUN, id, &app->session.now);
+        cb_event_add_text(&make, CB_FIELD_NAME, recipe->name ? recipe->name : "unit");
+        cb_event_add_int(&make, CB_FIELD_FIGURES, figures);
+        cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
+        events[count++] = cb_event_take(&make);
+        cb_start_remember(app, id, recipe->path);
+    }
+    cb_app_store(app, events, count);
+    cb_nav_home(app);
+}
+
+/* Each writes what the line says, or leaves why not in its error. */
+static bool write_climate(struct cb_app *app, struct cb_typed *line)
+{
+    struct cb_climate climate;
+    const char *place;
+    if (!read_climate_at(app, line, &climate, &place)) {
+        return false;
+    }
+    const struct cb_event *event = climate_event(app, &climate, place);
+    cb_app_store(app, &event, 1);
+    return true;
+}
+
+static bool write_note(struct cb_app *app, struct cb_typed *line)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_NOTE, NULL, &app->session.now);
+    cb_event_add_text(&make, CB_FIELD_TEXT, line->text);
+    cb_app_store_one(app, &make);
+    return true;
+}
+
+/* "3 rinse": work that ended now. */
+static bool write_chore(struct cb_app *app, struct cb_typed *line)
+{
+    const char *digits = line->text + strspn(line->text, " ");
+    size_t length = strspn(digits, "0123456789.");
+    const char *name = digits + length + strspn(digits + length, " \t");
+    char number[16];
+    double minutes;
+    snprintf(number, sizeof number, "%.*s", (int)length, digits);
+    if (length >= sizeof number || name == digits + length || *name == '\0' ||
+        !cb_str_number(number, &minutes) || !(minutes > 0 && minutes <= CHORE_MIN_MOST)) {
+        snprintf(line->error, sizeof line->error, "minutes and a name are wanted, such as 3 rinse");
+        return false;
+    }
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_CHORE_DONE, NULL, &app->session.now);
+    cb_event_add_text(&make, CB_FIELD_NAME, name);
+    cb_event_add_number(&make, CB_FIELD_MINUTES, minutes);
+    cb_app_store_one(app, &make);
+    return true;
+}
+
+static void edit(struct cb_typed *field, uint32_t key)
+{
+    size_t length = strlen(field->text);
+    if (key == CB_KEY_CTRL_U) {
+        field->text[0] = field->error[0] = '\0';
+        return;
+    }
+    field->error[0] = '\0';
+    if (key == CB_KEY_BACKSPACE) {
+        while (length > 0 && ((unsigned char)field->text[length - 1] & 0xC0) == 0x80) {
+            length--;
+        }
+        field->text[length > 0 ? length - 1 : 0] = '\0';
+        return;
+    }
+    char bytes[5];
+    if (key == ' ' && length == 0) {
+        return; /* whoever meant the bench has not answered yet */
+    }
+    if (key < 0x110000 && key >= ' ' && cb_utf8_is_safe(key)) {
+        size_t n = cb_utf8_write(key, bytes);
+        if (length + n < sizeof field->text) {
+            memcpy(field->text + length, bytes, n + 1);
+        } else {
+            snprintf(field->error, sizeof field->error, "the line is full");
+        }
+    }
+}
+
+/* ENTER takes a line and goes on; on the last one, begins. */
+static void enter_field(struct cb_app *app)
+{
+    int figures, next = next_field(app, app->form.field, 1);
+    struct cb_climate climate;
+    char first[32];
+    struct cb_typed *field = &app->form.fields[app->form.field];
+    field->error[0] = '\0';
+    bool fine = app->form.field == CB_FORM_FIGURES   ? read_figures(app, field, &figures)
+                : app->form.field == CB_FORM_CLIMATE ? read_climate(app, field, &climate)
+                                                     : read_first(field, first);
+    if (!fine) {
+        return;
+    }
+    if (next <= app->form.field) {
+        end_form(app);
+    } else {
+        app->form.field = next;
+    }
+}
+
+bool cb_form_key(struct cb_app *app, uint32_t key)
+{
+    struct cb_form *form = &app->form;
+    if (key == CB_KEY_ESC) {
+        cb_nav_back(app);
+    } else if (key == CB_KEY_ENTER) {
+        enter_field(app);
+    } else if (key == CB_KEY_TAB || key == CB_KEY_DOWN || key == CB_KEY_UP) {
+        form->field = next_field(app, form->field, key == CB_KEY_UP ? -1 : 1);
+    } else {
+        edit(&form->fields[form->field], key);
+    }
+    return true;
+}
+
+void cb_form_open_line(struct cb_app *app)
+{
+    app->form.line = (struct cb_typed){.text = ""};
+}
+
+static bool line_key(struct cb_app *app, uint32_t key,
+                     bool (*write)(struct cb_app *app, struct cb_typed *line))
+{
+    struct cb_typed *line = &app->form.line;
+    if (key != CB_KEY_ESC && key != CB_KEY_ENTER) {
+        edit(line, key);
+        return true;
+    }
+    line->error[0] = '\0';
+    if (key == CB_KEY_ESC || line->text[0] == '\0' || write(app, line)) {
+        cb_nav_back(app);
+    }
+    return true;
+}
+
+bool cb_form_climate_key(struct cb_app *app, uint32_t key)
+{
+    return line_key(app, key, write_climate);
+}
+
+bool cb_form_note_key(struct cb_app *app, uint32_t key)
+{
+    return line_key(app, key, write_note);
+}
+
+bool cb_form_chore_key(struct cb_app *app, uint32_t key)
+{
+    return line_key(app, key, write_chore);
+}
+
+const struct cb_form *cb_app_form(const struct cb_app *app)
+{
+    return &app->form;
+}

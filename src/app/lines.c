@@ -1,0 +1,333 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/lines.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/state.h"
+#include "base/str.h"
+#include "base/utf8.h"
+#include "core/recipe/amount.h"
+
+void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6])
+{
+    cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, bench_ms),
+                  &app->session.zone, out);
+}
+
+const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *drying)
+{
+    bool exact = drying != NULL && drying->from == CB_TIME_WAIT;
+    return app->session.history_due && !exact ? "~" : " ";
+}
+
+void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
+                  char out[8])
+{
+    char clock[6];
+    cb_lines_clock(app, bench_ms, clock);
+    snprintf(out, 8, "%s%s", cb_lines_sign(app, drying), clock);
+}
+
+const char *cb_lines_odds(double confidence, char out[16])
+{
+    int pct = (int)(unsigned char)lround(confidence * 100);
+    if (pct % 10 == 0) {
+        snprintf(out, 16, "%d in 10", pct / 10);
+    } else {
+        snprintf(out, 16, "%d %%", pct);
+    }
+    return out;
+}
+
+void cb_lines_figure(const struct cb_scene *scene, char out[16])
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    int last = proposal->figure_count - 1;
+    snprintf(out, 16, "%d", proposal->figure);
+    if (proposal->together && last > 0 && last < CB_FIGURES_MAX &&
+        proposal->figures[last] - proposal->figures[0] == last) {
+        snprintf(out, 16, "%d-%d", (int)(unsigned char)proposal->figures[0],
+                 (int)(unsigned char)proposal->figures[last]);
+    }
+}
+
+static char *space_figures(const struct cb_app *app, const struct cb_scene *scene,
+                           struct cb_arena *arena)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
+    if (app->nav.count > 0 && !app->nav.minus) {
+        count = (size_t)app->nav.count;
+    }
+    if (count > (size_t)proposal->figure_count && proposal->figure_count > 0) {
+        if (!proposal->together) {
+            return cb_arena_printf(arena, "%zu from %d on", count, proposal->figure);
+        }
+        count = (size_t)proposal->figure_count;
+    }
+    if (count <= 1) {
+        return cb_arena_printf(arena, "%d", proposal->figure);
+    }
+    return cb_words_figures(arena, proposal->figures, count);
+}
+
+const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row)
+{
+    if (row->unit == scene->unit) {
+        return NULL;
+    }
+    bool same = scene->unit && strcmp(row->unit->name, scene->unit->name) == 0;
+    return same ? "another unit" : row->unit->name;
+}
+
+/* The coat goes on or beside something wet: which, until when, and how likely it is dry already. */
+static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, const char *text,
+                      int columns, struct cb_arena *arena)
+{
+    char clock[8] = "", chance[8];
+    cb_words_chance(scene->proposal.chance, chance);
+    if (scene->below && scene->below_ms != CB_TIME_NONE) {
+        bool painted = cb_words_painted(scene->unit, scene->below->stage);
+        cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
+        char *full = cb_arena_printf(arena, "%s, though %s is %s until%s", text,
+                                     cb_words_paint(scene->unit, scene->below->stage),
+                                     painted ? "wet" : "not done", clock);
+        char *odds = cb_arena_printf(arena, "%s (chance dry %s)", full, chance);
+        if (painted && scene->proposal.thought_wet && cb_utf8_text_width(odds) <= columns) {
+            return odds;
+        }
+        if (cb_utf8_text_width(full) <= columns) {
+            return full;
+        }
+        full = cb_arena_printf(arena, "%s, %s until%s", text, painted ? "wet" : "waits", clock);
+        if (cb_utf8_text_width(full) <= columns) {
+            return full;
+        }
+        return cb_arena_printf(arena, "%s, %s!", text, painted ? "wet" : "early");
+    }
+    if (scene->proposal.thought_wet) {
+        return cb_arena_printf(arena, "%s, chance dry %s", text, chance);
+    }
+    return cb_arena_printf(arena, "%s all the same", text);
+}
+
+char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
+                     struct cb_arena *arena, enum cb_role *role)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    if (!app->session.writer) {
+        *role = CB_ROLE_WARN;
+        return app->session.offer ? cb_arena_text(arena, cb_app_why_not(app))
+                                  : cb_arena_printf(arena, "%s rests: another bench is painting",
+                                                    cb_app_key(app, CB_ACTION_COAT_ON));
+    }
+    *role = CB_ROLE_PLAIN;
+    if (!proposal->any) {
+        if (scene->all_done) {
+            *role = CB_ROLE_DONE;
+            return cb_arena_printf(arena, "every coat is on; %s finishes the unit",
+                                   cb_app_key(app, CB_ACTION_FINISH));
+        }
+        if (scene->by_hand) {
+            return cb_arena_text(arena, "nothing to put on here; ESC back");
+        }
+        return cb_arena_text(arena, scene->held_count > 0 ? "nothing: the films stand still"
+                                                          : "nothing can go on");
+    }
+    const char *paint = cb_words_paint(scene->unit, proposal->stage);
+    bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
+    char *figures = space_figures(app, scene, arena);
+    char *text;
+    if (painted) {
+        text = cb_arena_printf(arena, "%s is on %s", paint, figures);
+    } else {
+        text = cb_arena_printf(arena, "%s: done on %s", scene->stage->name, figures);
+    }
+    if (app->nav.minus && app->nav.count > 0) {
+        text = cb_arena_printf(arena, "%s, %d min ago", text, app->nav.count);
+    } else if (app->nav.count > 1 && !proposal->together) {
+        text = cb_arena_printf(arena, "%s, spread", text);
+    }
+    int missing = cb_scene_missing(app->session.bench, app->session.learn, scene);
+    if (missing > 0) {
+        *role = CB_ROLE_WARN;
+        const char *before = cb_words_paint(scene->unit, missing);
+        char *full = cb_arena_printf(arena, "%s, though %s is not on", text, before);
+        return cb_utf8_text_width(full) <= columns
+                   ? full
+                   : cb_arena_printf(arena, "%s: %s?", text, before);
+    }
+    if (scene->anyway || proposal->thought_wet) {
+        *role = CB_ROLE_WARN;
+        text = in_spite(app, scene, text, columns, arena);
+    }
+    return text;
+}
+
+char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena)
+{
+    (void)app;
+    if (!scene->focus) {
+        return NULL;
+    }
+    const struct cb_film *film = scene->focus->film;
+    const struct cb_unit *unit = scene->focus->unit;
+    const char *elsewhere = cb_lines_elsewhere(scene, scene->focus);
+    return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_paint(unit, film->stage),
+                           film->figure, elsewhere ? ", " : "", elsewhere ? elsewhere : "",
+                           cb_words_painted(unit, film->stage) ? "dry" : "done");
+}
+
+/* The longest of what may be said that is not cut; the last where none fits. NULL: no such. */
+static char *first_that_fits(int columns, char *whole, char *less, char *least)
+{
+    if (cb_utf8_text_width(whole) <= columns) {
+        return whole;
+    }
+    return !least || cb_utf8_text_width(less) <= columns ? less : least;
+}
+
+char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
+                    const struct cb_scene_film *row, int columns, struct cb_arena *arena)
+{
+    const struct cb_forecast *forecast = &row->forecast;
+    const struct cb_drying *drying = row->film->drying;
+    char from[8], by[8], odds[16], span[32];
+    bool painted = cb_words_painted(row->unit, row->film->stage);
+    const char *dry = painted ? "dry" : "done";
+    if (forecast->held) {
+        return cb_arena_text(arena, "held: cold or damp");
+    }
+    if (forecast->due_ms == CB_TIME_NONE) {
+        return cb_arena_text(arena, "");
+    }
+    if (forecast->dry) {
+        cb_words_since(scene->now_ms - forecast->due_ms, span);
+        return scene->now_ms - forecast->due_ms < CB_MS_PER_MIN
+                   ? cb_arena_printf(arena, "%s now", dry)
+                   : cb_arena_printf(arena, "%s for %s", dry, span);
+    }
+    cb_lines_due(app, drying, forecast->due_ms, by);
+    cb_lines_odds(cb_bench_facts(app->session.bench).confidence, odds);
+    if (forecast->from == CB_DUE_WAIT || !painted) {
+        return cb_arena_printf(arena, "waits until%s", by);
+    }
+    if (forecast->maybe_ms == CB_TIME_NONE || forecast->maybe_ms <= scene->now_ms) {
+        char chance[8];
+        cb_words_chance(forecast->chance, chance);
+        return first_that_fits(columns,
+                               cb_arena_printf(arena, "chance dry %s, %s by%s", chance, odds, by),
+                               cb_arena_printf(arena, "%s by%s", odds, by), NULL);
+    }
+    cb_lines_due(app, drying, forecast->maybe_ms, from);
+    return first_that_fits(columns,
+                           cb_arena_printf(arena, "could be dry from%s, %s by%s", from, odds, by),
+                           cb_arena_printf(arena, "from%s, %s by%s", from, odds, by),
+                           cb_arena_printf(arena, "%s by%s", odds, by));
+}
+
+char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena)
+{
+    if (!scene->next || scene->ready_ms == CB_TIME_NONE || app->session.history_due) {
+        return NULL;
+    }
+    const struct cb_film *film = scene->next->film;
+    const struct cb_forecast *forecast = &scene->next->forecast;
+    struct cb_room_tool tools[CB_ROOM_MAX];
+    size_t count = cb_gate_room(film->drying, cb_words_paint(scene->next->unit, film->stage),
+                                forecast->standard_due_min - forecast->standard_now_min,
+                                &scene->reading.climate, app->session.now.wall_ms,
+                                &app->session.zone, arena, tools, CB_ROOM_MAX);
+    for (size_t i = 0; i < count; i++) {
+        if (tools[i].saved_min >= CB_ROOM_GAIN_MIN) {
+            return cb_arena_text(arena, tools[i].text);
+        }
+    }
+    return NULL;
+}
+
+char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena)
+{
+    if (scene->coats <= 1) {
+        return cb_arena_text(arena, "one coat");
+    }
+    return cb_arena_printf(arena, "coat %d of %d", scene->proposal.coat, scene->coats);
+}
+
+char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
+                     struct cb_arena *arena)
+{
+    const struct cb_recipe *recipe = scene->unit->recipe;
+    if (scene->stage_begins) {
+        const char *line =
+            cb_amount_line(app->session.kinds, recipe, (size_t)(scene->proposal.stage - 1),
+                           scene->unit->figures, app->session.config->drops_per_ml, arena);
+        if (line) {
+            char *text = cb_arena_text(arena, line);
+            char *whom = strstr(text, " for "); /* goes first where room is short */
+            if (whom && cb_utf8_text_width(text) > columns) {
+                *whom = '\0';
+            }
+            return text;
+        }
+    }
+    struct cb_str out = {0};
+    if (scene->stage->brush) {
+        cb_str_add(&out, scene->stage->brush);
+    } else if (scene->stage->by != CB_BY_BRUSH) {
+        cb_str_add(&out, cb_by_name(scene->stage->by));
+    }
+    bool first = true;
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        if (scene->stage->tidy_with >> i & 1) {
+            cb_str_addf(&out, "%s%s",
+                        !first       ? ", "
+                        : out.length ? "   tidy up: "
+                                     : "tidy up: ",
+                        recipe->paints[i].name);
+            first = false;
+        }
+    }
+    char *text = cb_arena_text(arena, cb_str_text(&out));
+    cb_str_fini(&out);
+    return text;
+}
+
+char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_moment *now, const struct cb_zone *zone,
+                         struct cb_arena *arena)
+{
+    const struct cb_scene *scene =
+        cb_scene_of(bench, learn, 0, 0, cb_bench_time(bench, now), arena);
+    char *put_on = cb_arena_text(arena, "nothing on the bench");
+    if (scene->unit && scene->all_done) {
+        put_on = cb_arena_text(arena, "every coat is on");
+    } else if (scene->unit && (!scene->proposal.any || scene->anyway)) {
+        put_on = cb_arena_text(arena, "nothing is ready");
+    } else if (scene->unit) {
+        const struct cb_proposal *proposal = &scene->proposal;
+        size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
+        put_on = cb_arena_printf(arena, "%s on %s", cb_words_paint(scene->unit, proposal->stage),
+                                 cb_words_figures(arena, proposal->figures, count));
+        if (scene->coats > 1) {
+            put_on =
+                cb_arena_printf(arena, "%s, coat %d of %d", put_on, proposal->coat, scene->coats);
+        }
+    }
+    if (!scene->next) {
+        return cb_arena_printf(arena, "%s \u00B7 %s", put_on,
+                               scene->held_count > 0 ? "held" : "nothing is wet");
+    }
+    char span[32], by[6];
+    const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
+    bool painted = cb_words_painted(scene->next->unit, scene->next->film->stage);
+    cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);
+    cb_time_clock(cb_bench_wall(bench, now, scene->next->forecast.due_ms), zone, by);
+    return cb_arena_printf(arena, "%s \u00B7 %s on %d%s%s %s in %s, %s", put_on,
+                           cb_words_paint(scene->next->unit, scene->next->film->stage),
+                           scene->next->film->figure, elsewhere ? ", " : "",
+                           elsewhere ? elsewhere : "", painted ? "dry" : "done", span, by);
+}

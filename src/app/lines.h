@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: MIT */
+/* The sentences of the bench, shared by the bench, glance and status. Texts live in the arena. */
+#ifndef CB_APP_LINES_H
+#define CB_APP_LINES_H
+
+#include "app/app.h"
+#include "app/scene.h"
+
+/* What SPACE will do, without the key: "Oilskin green is on 4"; what speaks against it as far as
+ * columns allow. role: how sure that is. */
+char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
+                     struct cb_arena *arena, enum cb_role *role);
+/* The name of the film's unit where it is not the one in front, else NULL. */
+const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row);
+/* "Tarred rope on 1 is dry"; NULL without a film in focus. */
+char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena);
+/* That nothing is wrong, or the worst of what is. */
+char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena, enum cb_role *role);
+/* The answer to the last key, a ping, the last press for ten seconds, or ""; role as it wants. */
+char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
+                       struct cb_arena *arena, enum cb_role *role);
+/* "coat 2 of 2" */
+char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
+/* "medium round   tidy up: Tarred rope", or how much to mix when the stage begins. */
+char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
+                     struct cb_arena *arena);
+/* "could be dry from 20:44, 8 in 10 by 20:58", shorter where columns are few; "dry since 25 min",
+ * "held". */
+char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
+                    const struct cb_scene_film *row, int columns, struct cb_arena *arena);
+/* While nothing is ready: what the room could do for the next film, where it is worth five minutes;
+ * NULL otherwise, and while what finished units taught is still to come. */
+char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena);
+/* What stands before a time of drying, in place of a blank so that nothing moves: "~" while what
+ * finished units taught, which may change the time, is still to come, else " ". An exact wait is
+ * never changed. drying: the film's; NULL: not known. */
+const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *drying);
+/* A moment of drying after its sign, bench time: " 20:58", "~20:58". Nothing else writes one. */
+void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
+                  char out[8]);
+/* "8 in 10" of the user's confidence. */
+const char *cb_lines_odds(double confidence, char out[16]);
+const char *cb_lines_bell(enum cb_bell_state state);
+/* A moment that is no time of drying. */
+void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6]);
+/* Figure or figures of the proposal for the big face: "4", "1-10". */
+void cb_lines_figure(const struct cb_scene *scene, char out[16]);
+
+#endif

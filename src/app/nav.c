@@ -1,0 +1,255 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/nav.h"
+
+#include <string.h>
+
+#include "app/key.h"
+#include "app/state.h"
+
+const struct cb_nav *cb_app_nav(const struct cb_app *app)
+{
+    return &app->nav;
+}
+
+static const struct cb_view *opened_by(const struct cb_app *app, enum cb_action action)
+{
+    for (size_t i = 0; i < app->nav.views.count; i++) {
+        if (app->nav.views.items[i]->opens == action) {
+            return app->nav.views.items[i];
+        }
+    }
+    return NULL;
+}
+
+static const struct cb_view *or_chooser(const struct cb_app *app, const struct cb_view *view)
+{
+    const struct cb_view *chooser = view->flags & CB_VIEW_NEEDS_UNIT && !cb_app_unit(app)
+                                        ? opened_by(app, CB_ACTION_OPEN)
+                                        : NULL;
+    return chooser ? chooser : view;
+}
+
+const struct cb_view *cb_app_shown(const struct cb_app *app)
+{
+    return or_chooser(app, app->nav.view);
+}
+
+const struct cb_view *cb_app_shown_under(const struct cb_app *app)
+{
+    return or_chooser(app, app->nav.before);
+}
+
+static void show(struct cb_app *app, const struct cb_view *view)
+{
+    struct cb_nav *nav = &app->nav;
+    cb_hindsight_at(app, NULL);
+    if (nav->view != view) {
+        /* What lies over a view, or is typed, is no way back. */
+        if (!(nav->view->flags & CB_VIEW_TYPES)) {
+            nav->before = nav->view;
+        }
+        nav->view = view;
+        nav->stored_here = 0;
+        if (!(view->flags & CB_VIEW_OVER)) {
+            nav->top = 0;
+        }
+    }
+}
+
+static void open_view(struct cb_app *app, const struct cb_view *view)
+{
+    show(app, view);
+    if (view->open) {
+        view->open(app);
+    }
+}
+
+bool cb_nav_show(struct cb_app *app, const char *name)
+{
+    for (size_t i = 0; i < app->nav.views.count; i++) {
+        if (strcmp(app->nav.views.items[i]->name, name) == 0) {
+            open_view(app, app->nav.views.items[i]);
+            return true;
+        }
+    }
+    return false;
+}
+
+bool cb_app_show(struct cb_app *app, const char *name)
+{
+    cb_app_changed(app);
+    return cb_nav_show(app, name);
+}
+
+bool cb_nav_open(struct cb_app *app, enum cb_action action)
+{
+    const struct cb_view *view = opened_by(app, action);
+    if (!view) {
+        return false;
+    }
+    if (view->flags & CB_VIEW_OVER && !cb_app_may_write(app)) {
+        return true;
+    }
+    if (view->flags & CB_VIEW_TOGGLES && app->nav.view == view) {
+        show(app, app->nav.before);
+    } else {
+        open_view(app, view);
+    }
+    return true;
+}
+
+void cb_nav_turn(struct cb_app *app)
+{
+    const struct cb_views *views = &app->nav.views;
+    size_t at = 0, next = 0;
+    for (size_t i = 0; i < views->count; i++) {
+        at = views->items[i] == app->nav.view ? i : at;
+    }
+    for (size_t i = 1; i <= views->count && next == 0; i++) {
+        next = views->items[(at + i) % views->count]->flags & CB_VIEW_TURNS ? i : 0;
+    }
+    show(app, views->items[(at + next) % views->count]);
+}
+
+void cb_nav_back(struct cb_app *app)
+{
+    app->nav.view = app->nav.before;
+}
+
+void cb_nav_home(struct cb_app *app)
+{
+    cb_nav_go(app, 0, 0);
+    show(app, app->nav.views.items[0]);
+}
+
+void cb_nav_front_changed(struct cb_app *app)
+{
+    cb_nav_go(app, 0, 0);
+    if (app->nav.view->flags & CB_VIEW_TYPES && !(app->nav.view->flags & CB_VIEW_OVER) &&
+        cb_app_unit(app)) {
+        cb_nav_home(app);
+    }
+}
+
+void cb_nav_top(struct cb_app *app, int top)
+{
+    app->nav.top = top;
+}
+
+void cb_nav_go(struct cb_app *app, int figure, int stage)
+{
+    app->nav.at_figure = figure;
+    app->nav.at_stage = stage;
+    cb_look_step(app);
+}
+
+bool cb_nav_count_key(struct cb_app *app, uint32_t key)
+{
+    struct cb_nav *nav = &app->nav;
+    if (key >= '0' && key <= '9') {
+        if (nav->count == 0 && key == '0' && !nav->minus) {
+            return true;
+        }
+        int count = nav->count * 10 + (int)(key - '0');
+        nav->count = count > CB_NAV_COUNT_MAX ? CB_NAV_COUNT_MAX : count;
+        return true;
+    }
+    if (key == '-' && nav->count == 0) {
+        nav->minus = true;
+        return true;
+    }
+    bool typed = nav->count > 0 || nav->minus;
+    if (key == CB_KEY_BACKSPACE && typed) {
+        nav->minus = nav->minus && nav->count > 0;
+        nav->count /= 10;
+        return true;
+    }
+    if (key == CB_KEY_ESC && typed) {
+        cb_nav_clear_count(app);
+        return true;
+    }
+    return false;
+}
+
+void cb_nav_clear_count(struct cb_app *app)
+{
+    app->nav.count = 0;
+    app->nav.minus = false;
+}
+
+void cb_nav_stored(struct cb_app *app, int presses)
+{
+    app->nav.stored_here += presses;
+}
+
+bool cb_nav_lets(struct cb_app *app, enum cb_action action)
+{
+    const struct cb_view *view = cb_app_shown(app);
+    const bool back = action == CB_ACTION_UNDO || action == CB_ACTION_REDO;
+    if (!cb_action_marks_coats(action) || view->flags & CB_VIEW_MARKS_COATS ||
+        (back && view->flags & CB_VIEW_TAKES_UNDO) ||
+        (action == CB_ACTION_UNDO && view->flags & CB_VIEW_UNDOES_OWN &&
+         app->nav.stored_here > 0)) {
+        return true;
+    }
+    if (cb_app_unit(app)) {
+        cb_app_flash(app, "coats are marked on the bench: %s",
+                     cb_app_key(app, CB_ACTION_VIEW_BENCH));
+    } else {
+        cb_app_flash(app, "no unit is on the bench");
+    }
+    return false;
+}
+
+static void move_by(struct cb_app *app, const struct cb_view *view, int rows)
+{
+    const int last = view->last(app);
+    int top = app->nav.top > last ? last : app->nav.top;
+    top = rows > last - top ? last : top + rows;
+    app->nav.top = top < 0 ? 0 : top;
+}
+
+bool cb_nav_list(struct cb_app *app, enum cb_action action)
+{
+    const struct cb_view *view = cb_app_shown(app);
+    if (!(view->flags & CB_VIEW_HAS_LIST) ||
+        (action != CB_ACTION_STAGE_NEXT && action != CB_ACTION_STAGE_PREV)) {
+        return false;
+    }
+    move_by(app, view, action == CB_ACTION_STAGE_NEXT ? 1 : -1);
+    return true;
+}
+
+bool cb_nav_scroll_key(struct cb_app *app, uint32_t key)
+{
+    const struct cb_view *view = cb_app_shown(app);
+    const int page = app->look.rows > 5 ? app->look.rows - 5 : 1;
+    if (!(view->flags & CB_VIEW_SCROLLS)) {
+        return false;
+    }
+    switch (key) {
+    case CB_KEY_PAGEUP:
+        move_by(app, view, -page);
+        return true;
+    case CB_KEY_PAGEDOWN:
+        move_by(app, view, page);
+        return true;
+    case CB_KEY_HOME:
+        app->nav.top = 0;
+        return true;
+    case CB_KEY_END:
+        move_by(app, view, view->last(app));
+        return true;
+    default:
+        return false;
+    }
+}
+
+void cb_nav_init(struct cb_app *app, const struct cb_views *views)
+{
+    app->nav = (struct cb_nav){
+        .views = *views,
+        .view = views->items[0],
+        .before = views->items[0],
+    };
+}

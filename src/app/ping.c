@@ -1,0 +1,392 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/ping.h"
+
+#include <string.h>
+
+#include "base/str.h"
+#include "base/utf8.h"
+#include "app/scene.h"
+#include "app/state.h"
+
+/* A film that is due again that long after its ping has been timed anew: it is announced anew. */
+#define REARM_MS CB_MS_PER_MIN
+/* What fell due longer than that before the log was opened is old news: shown, not rung. */
+#define OLD_NEWS_MS CB_MS_PER_MIN
+#define HISTORY_MS  500 /* a ping waits so long for what was learned; own judgement */
+
+struct due_group {
+    const struct cb_unit *unit;
+    int stage, coat;
+    int64_t due_ms; /* the soonest */
+    bool old;
+    size_t count;
+    const struct cb_scene_film *films[CB_FIGURES_MAX];
+};
+
+static bool pingable(const struct cb_film *film)
+{
+    return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
+           film->check != CB_CHECK_DRY && !film->brought_in && film->drying &&
+           film->drying->from != CB_TIME_ZERO;
+}
+
+static const struct cb_announced *
+find_announced(const struct cb_app *app, const struct cb_unit *unit, const struct cb_film *film)
+{
+    for (size_t i = app->pings.announced.count; i-- > 0;) {
+        const struct cb_announced *row = &app->pings.announced.items[i];
+        if (row->film.figure == film->figure && row->film.stage == film->stage &&
+            row->film.coat == film->coat && row->on_ms == film->on_ms &&
+            strcmp(row->unit, unit->id) == 0) {
+            return row;
+        }
+    }
+    return NULL;
+}
+
+static bool was_pinged(const struct cb_app *app, const struct cb_unit *unit,
+                       const struct cb_film *film, int64_t due_ms)
+{
+    int64_t at_ms = film->pinged_ms;
+    const struct cb_announced *row = find_announced(app, unit, film);
+    if (row && (at_ms == CB_TIME_NONE || row->at_ms > at_ms)) {
+        at_ms = row->at_ms;
+    }
+    if (at_ms == CB_TIME_NONE || at_ms < film->on_ms) {
+        return false;
+    }
+    /* found so itself, or an older film of its coat */
+    bool wet_since = (film->check == CB_CHECK_WET && film->wet_ms >= at_ms) ||
+                     (film->wet_like_ms != CB_TIME_NONE && film->wet_like_ms >= at_ms);
+    return !wet_since && due_ms <= at_ms + REARM_MS;
+}
+
+int64_t cb_ping_next(const struct cb_app *app)
+{
+    if (!app->session.writer || app->session.config->ping == CB_PING_OFF) {
+        return CB_TIME_NONE;
+    }
+    const struct cb_scene *scene = cb_app_scene(app);
+    int64_t next_ms = CB_TIME_NONE;
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const int64_t due_ms = scene->films[i].forecast.due_ms;
+        if (due_ms > scene->now_ms && (next_ms == CB_TIME_NONE || due_ms < next_ms)) {
+            next_ms = due_ms;
+        }
+    }
+    return next_ms;
+}
+
+int64_t cb_ping_wait_ms(const struct cb_app *app)
+{
+    if (!app->session.history_due || app->session.opened_ms == CB_TIME_NONE) {
+        return 0;
+    }
+    int64_t open_ms = cb_app_bench_now(app) - app->session.opened_ms;
+    bool clock_leapt = open_ms < 0;
+    return clock_leapt || open_ms >= HISTORY_MS ? 0 : HISTORY_MS - open_ms;
+}
+
+/* The coat on every figure that wants it, and all of them dry. */
+static bool whole_coat_dry(const struct cb_app *app, const struct due_group *group, int64_t now_ms)
+{
+    for (int figure = 1; figure <= group->unit->figures; figure++) {
+        if (group->unit->figure[figure].parked ||
+            cb_bench_coats(group->unit, figure, group->stage) < group->coat) {
+            continue;
+        }
+        const struct cb_film *film = cb_bench_film(group->unit, figure, group->stage, group->coat);
+        if (!film || !cb_forecast_dry(app->session.bench, app->session.learn, film, now_ms, NULL)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static struct cb_popup *popup_of(struct cb_app *app, const struct due_group *group)
+{
+    for (size_t i = 0; i < app->pings.popups.count; i++) {
+        struct cb_popup *popup = &app->pings.popups.items[i];
+        if (popup->stage == group->stage && popup->coat == group->coat &&
+            strcmp(popup->unit, group->unit->id) == 0) {
+            return popup;
+        }
+    }
+    cb_vec_push(&app->pings.popups, ((struct cb_popup){
+                                        .id = ++app->pings.next_id,
+                                        .unit = cb_arena_text(&app->arena, group->unit->id),
+                                        .stage = group->stage,
+                                        .coat = group->coat,
+                                    }));
+    return &app->pings.popups.items[app->pings.popups.count - 1];
+}
+
+/* A pop-up is a few words on somebody else's screen, whatever a recipe calls its paints. */
+#define POPUP_NAME_COLUMNS 40
+#define POPUP_LINE_COLUMNS 120
+
+/* "Oilskin green: figures 1 to 4 can take coat 2" */
+static char *title_of(struct cb_app *app, const struct cb_unit *unit, const struct cb_popup *popup)
+{
+    int figures[CB_FIGURES_MAX], wanted = 0;
+    for (size_t i = 0; i < popup->film_count; i++) {
+        int figure = popup->films[i].figure;
+        size_t at = i;
+        for (; at > 0 && figures[at - 1] > figure; at--) {
+            figures[at] = figures[at - 1];
+        }
+        figures[at] = figure;
+        int coats = cb_bench_coats(unit, figure, popup->stage);
+        wanted = coats > wanted ? coats : wanted;
+    }
+    char *list = cb_words_figures(&app->frame, figures, popup->film_count);
+    const char *plural = popup->film_count == 1 ? "" : "s";
+    const char *paint =
+        cb_utf8_clean(&app->frame, cb_words_paint(unit, popup->stage), POPUP_NAME_COLUMNS);
+    if (popup->coat < wanted) {
+        return cb_arena_printf(&app->frame, "%s: figure%s %s can take coat %d", paint, plural, list,
+                               popup->coat + 1);
+    }
+    return cb_arena_printf(&app->frame, "%s: figure%s %s %s dry", paint, plural, list,
+                           popup->film_count == 1 ? "is" : "are");
+}
+
+static char *body_of(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit)
+{
+    if (scene->unit == unit && scene->proposal.any && !scene->anyway) {
+        const struct cb_gates *gates = &scene->gates;
+        bool warn = gates->count > 0 && gates->items[0].level != CB_GATE_NOTE;
+        const char *mix = cb_utf8_clean(
+            &app->frame, cb_words_mix(&app->frame, app->session.kinds, unit, scene->proposal.stage),
+            POPUP_LINE_COLUMNS);
+        return cb_arena_printf(
+            &app->frame, "Next: %s on %d, %s%s%s",
+            cb_utf8_clean(&app->frame, cb_words_paint(unit, scene->proposal.stage),
+                          POPUP_NAME_COLUMNS),
+            scene->proposal.figure, mix, warn ? "\nBut " : "", warn ? gates->items[0].text : "");
+    }
+    return cb_utf8_clean(&app->frame, unit->name, POPUP_LINE_COLUMNS);
+}
+
+/* Could anything else be painted the moment before these fell due? */
+static bool idle_before(const struct cb_app *app, const struct due_group *group)
+{
+    int front = cb_bench_front(app->session.bench);
+    if (front < 0) {
+        return true;
+    }
+    const struct cb_unit *unit = cb_bench_unit(app->session.bench, (size_t)front);
+    return !cb_next_propose(app->session.bench, app->session.learn, unit, 0, 0, group->due_ms - 1)
+                .any;
+}
+
+/* Does it show, and does it sound? */
+static bool policy_shows(struct cb_app *app, const struct due_group *group,
+                         const struct cb_popup *popup, int64_t now_ms, bool *sound)
+{
+    bool whole = whole_coat_dry(app, group, now_ms);
+    switch (app->session.config->ping) {
+    case CB_PING_NEEDED:
+        *sound = whole || idle_before(app, group);
+        return true;
+    case CB_PING_EVERY:
+        *sound = true;
+        return true;
+    case CB_PING_FIRST:
+        *sound = !popup->sounded;
+        return true;
+    case CB_PING_WHOLE:
+        *sound = whole;
+        return whole;
+    case CB_PING_OFF:
+    case CB_PING_COUNT:
+        break;
+    }
+    *sound = false;
+    return false;
+}
+
+static void show(struct cb_app *app, const struct cb_scene *scene, const struct due_group *group,
+                 struct cb_popup *popup, bool sound)
+{
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_PING);
+    effect->ping_id = popup->id;
+    effect->title = title_of(app, group->unit, popup);
+    effect->body = body_of(app, scene, group->unit);
+    effect->sound = sound;
+    effect->buttons = true;
+    popup->shown = true;
+    popup->sounded = popup->sounded || sound;
+}
+
+static void announce(struct cb_app *app, const struct cb_scene *scene,
+                     const struct due_group *group)
+{
+    struct cb_popup *popup = popup_of(app, group);
+    struct cb_film_key keys[CB_FIGURES_MAX];
+    for (size_t i = 0; i < group->count; i++) {
+        const struct cb_film *film = group->films[i]->film;
+        keys[i] = (struct cb_film_key){film->figure, film->stage, film->coat};
+        bool listed = false;
+        for (size_t k = 0; k < popup->film_count; k++) {
+            listed = listed || popup->films[k].figure == film->figure;
+        }
+        if (!listed && popup->film_count < CB_FIGURES_MAX) {
+            popup->films[popup->film_count++] = keys[i];
+        }
+        cb_vec_push(&app->pings.announced,
+                    ((struct cb_announced){popup->unit, keys[i], film->on_ms, scene->now_ms}));
+    }
+    bool sound = false;
+    bool shows = policy_shows(app, group, popup, scene->now_ms, &sound) && !group->old;
+    bool by_bell = app->pings.bell == CB_BELL_OK || app->pings.bell == CB_BELL_STARTING;
+    if (shows) {
+        show(app, scene, group, popup, sound);
+    }
+    if (shows && sound && !by_bell) {
+        cb_app_effect(app, CB_EFFECT_BEEP);
+        cb_app_banner(app, title_of(app, group->unit, popup));
+    }
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_PINGED, group->unit->id, &app->session.now);
+    cb_event_add_films(&make, keys, group->count);
+    cb_event_add_time(&make, CB_FIELD_DUE_AT,
+                      cb_bench_wall(app->session.bench, &app->session.now, group->due_ms));
+    cb_event_add_text(&make, CB_FIELD_BY,
+                      !shows    ? "screen"
+                      : by_bell ? "popup"
+                      : sound   ? "beep"
+                                : "screen");
+    cb_app_store_one(app, &make);
+    cb_app_changed(app);
+}
+
+void cb_ping_due(struct cb_app *app)
+{
+    if (!app->session.writer || app->session.config->ping == CB_PING_OFF) {
+        return;
+    }
+    int64_t now_ms = cb_app_bench_now(app);
+    int64_t next_ms = cb_ping_next(app);
+    if (next_ms != CB_TIME_NONE && next_ms - now_ms <= CB_APP_SECONDS_MS &&
+        !app->pings.bell_asked && app->session.config->bell) {
+        cb_app_effect(app, CB_EFFECT_BELL_READY);
+        app->pings.bell_asked = true;
+    }
+    if (cb_ping_wait_ms(app) > 0) {
+        return;
+    }
+    const struct cb_scene *scene = cb_app_scene(app);
+    CB_VEC(struct due_group) groups = {0};
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->forecast.held || row->forecast.due_ms == CB_TIME_NONE ||
+            row->forecast.due_ms > now_ms ||
+            was_pinged(app, row->unit, row->film, row->forecast.due_ms)) {
+            continue;
+        }
+        struct due_group *group = NULL;
+        for (size_t g = 0; g < groups.count && !group; g++) {
+            if (groups.items[g].unit == row->unit && groups.items[g].stage == row->film->stage &&
+                groups.items[g].coat == row->film->coat) {
+                group = &groups.items[g];
+            }
+        }
+        if (!group) {
+            bool old = row->forecast.due_ms < app->session.opened_ms - OLD_NEWS_MS;
+            cb_vec_push(&groups, ((struct due_group){.unit = row->unit,
+                                                     .stage = row->film->stage,
+                                                     .coat = row->film->coat,
+                                                     .due_ms = row->forecast.due_ms,
+                                                     .old = old}));
+            group = &groups.items[groups.count - 1];
+        }
+        if (group->count < CB_FIGURES_MAX) {
+            group->films[group->count++] = row;
+        }
+    }
+    for (size_t g = 0; g < groups.count; g++) {
+        announce(app, scene, &groups.items[g]);
+    }
+    cb_vec_free(&groups);
+}
+
+static const struct cb_unit *unit_of(const struct cb_app *app, const struct cb_popup *popup)
+{
+    int unit = cb_bench_find_unit(app->session.bench, popup->unit);
+    return unit < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)unit);
+}
+
+/* A pop-up whose films are all answered, coated over or gone is closed. */
+void cb_ping_tidy(struct cb_app *app)
+{
+    for (size_t i = 0; i < app->pings.popups.count; i++) {
+        struct cb_popup *popup = &app->pings.popups.items[i];
+        const struct cb_unit *unit = unit_of(app, popup);
+        size_t kept = 0;
+        for (size_t k = 0; k < popup->film_count; k++) {
+            const struct cb_film_key *key = &popup->films[k];
+            const struct cb_film *film =
+                unit && !unit->finished ? cb_bench_film(unit, key->figure, key->stage, key->coat)
+                                        : NULL;
+            if (film && pingable(film) &&
+                !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms)) {
+                popup->films[kept++] = *key;
+            }
+        }
+        popup->film_count = kept;
+        if (popup->shown && kept == 0) {
+            cb_app_effect(app, CB_EFFECT_PING_CLOSE)->ping_id = popup->id;
+            popup->shown = false;
+        }
+    }
+}
+
+void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry)
+{
+    for (size_t i = 0; i < app->pings.popups.count; i++) {
+        struct cb_popup *popup = &app->pings.popups.items[i];
+        const struct cb_unit *unit = unit_of(app, popup);
+        if (popup->id != ping_id || !unit || popup->film_count == 0 || !cb_app_may_write(app)) {
+            continue;
+        }
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_CHECKED, unit->id, &app->session.now);
+        cb_event_add_int(&make, CB_FIELD_FIGURE, popup->films[0].figure);
+        cb_event_add_int(&make, CB_FIELD_STAGE, popup->films[0].stage);
+        cb_event_add_int(&make, CB_FIELD_COAT, popup->films[0].coat);
+        cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
+        cb_app_store_one(app, &make);
+        popup->film_count = 0; /* answered: closed by us; later films open it anew */
+        if (popup->shown) {
+            cb_app_effect(app, CB_EFFECT_PING_CLOSE)->ping_id = popup->id;
+            popup->shown = false;
+        }
+        return;
+    }
+}
+
+void cb_ping_bell(struct cb_app *app, enum cb_bell_state state)
+{
+    app->pings.bell = app->session.config->bell ? state : CB_BELL_OFF;
+    if (state == CB_BELL_NONE) {
+        app->pings.bell_asked = false;
+    }
+}
+
+enum cb_bell_state cb_app_bell(const struct cb_app *app)
+{
+    return app->pings.bell;
+}
+
+void cb_ping_init(struct cb_app *app, uint64_t seed)
+{
+    app->pings.next_id = (uint32_t)seed;
+    app->pings.bell = app->session.config->bell ? CB_BELL_NONE : CB_BELL_OFF;
+}
+
+void cb_ping_fini(struct cb_app *app)
+{
+    cb_vec_free(&app->pings.popups);
+    cb_vec_free(&app->pings.announced);
+}

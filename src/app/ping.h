@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: MIT */
+/* What is due is announced: one pop-up a unit, stage and coat, and an event for every ping. */
+#ifndef CB_APP_PING_H
+#define CB_APP_PING_H
+
+#include "app/app.h"
+#include "base/vec.h"
+
+/* A pop-up that stands on the desktop: one per unit, stage and coat. */
+struct cb_popup {
+    uint32_t id;
+    const char *unit; /* id, in the app's arena */
+    int stage, coat;
+    bool shown;
+    bool sounded; /* once for this coat, for the policy `first` */
+    size_t film_count;
+    struct cb_film_key films[CB_FIGURES_MAX]; /* oldest due first */
+};
+
+/* A film that was announced, whether or not the log took it. */
+struct cb_announced {
+    const char *unit;
+    struct cb_film_key film;
+    int64_t on_ms, at_ms;
+};
+
+struct cb_pings {
+    CB_VEC(struct cb_popup) popups;
+    CB_VEC(struct cb_announced) announced;
+    uint32_t next_id;
+    enum cb_bell_state bell;
+    bool bell_asked; /* BELL_READY was sent since the bell was last down */
+};
+
+enum cb_bell_state cb_app_bell(const struct cb_app *app);
+
+void cb_ping_due(struct cb_app *app);
+void cb_ping_tidy(struct cb_app *app);
+void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry);
+void cb_ping_bell(struct cb_app *app, enum cb_bell_state state);
+/* The next ping still to come; CB_TIME_NONE. Bench time. */
+int64_t cb_ping_next(const struct cb_app *app);
+/* For how long no ping is to ring because HISTORY may show it to be wrong, ms; 0: not at all. */
+int64_t cb_ping_wait_ms(const struct cb_app *app);
+
+void cb_ping_init(struct cb_app *app, uint64_t seed);
+void cb_ping_fini(struct cb_app *app);
+
+#endif

@@ -1,0 +1,342 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/scene.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/vec.h"
+
+static bool worth_a_look(const struct cb_film *film)
+{
+    return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
+           film->check != CB_CHECK_DRY && !film->brought_in && film->drying &&
+           film->drying->from != CB_TIME_ZERO;
+}
+
+static int64_t rank(const struct cb_scene_film *row)
+{
+    return row->forecast.held || row->forecast.due_ms == CB_TIME_NONE ? INT64_MAX
+                                                                      : row->forecast.due_ms;
+}
+
+static int by_due(const void *a, const void *b)
+{
+    const struct cb_scene_film *x = a, *y = b;
+    if (rank(x) != rank(y)) {
+        return rank(x) < rank(y) ? -1 : 1;
+    }
+    if (x->film->figure != y->film->figure) {
+        return x->film->figure < y->film->figure ? -1 : 1;
+    }
+    return x->film < y->film ? -1 : x->film > y->film;
+}
+
+static void sooner(struct cb_scene *scene, int64_t at_ms)
+{
+    if (at_ms > scene->now_ms && (scene->changes_ms == CB_TIME_NONE || at_ms < scene->changes_ms)) {
+        scene->changes_ms = at_ms;
+    }
+}
+
+static void find_films(struct cb_scene *scene, const struct cb_bench *bench,
+                       const struct cb_learn *learn, struct cb_arena *arena)
+{
+    CB_VEC(struct cb_scene_film) found = {0};
+    for (size_t u = 0; u < cb_bench_unit_count(bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(bench, u);
+        for (size_t i = 0; !unit->finished && i < unit->film_count; i++) {
+            const struct cb_film *film = &unit->films[i];
+            if (worth_a_look(film)) {
+                struct cb_scene_film row = {.unit = unit, .film = film};
+                /* Of a dry one nothing but its time is asked, and most are dry. */
+                row.forecast.dry =
+                    cb_forecast_dry(bench, learn, film, scene->now_ms, &row.forecast.due_ms);
+                row.forecast.chance = 1;
+                if (!row.forecast.dry) {
+                    row.forecast = cb_forecast_film(bench, learn, film, scene->now_ms);
+                }
+                row.forecast.held = row.forecast.held && !row.forecast.dry;
+                if (!row.forecast.dry) {
+                    sooner(scene, row.forecast.maybe_ms);
+                    sooner(scene, row.forecast.median_ms);
+                    sooner(scene, row.forecast.due_ms);
+                }
+                scene->wet_count += !row.forecast.dry;
+                scene->held_count += row.forecast.held;
+                cb_vec_push(&found, row);
+            }
+        }
+    }
+    if (found.count > 1) {
+        qsort(found.items, found.count, sizeof *found.items, by_due);
+    }
+    scene->films = cb_arena_alloc(arena, found.count + 1, sizeof *scene->films);
+    for (size_t i = 0; i < found.count; i++) {
+        scene->films[i] = found.items[i];
+    }
+    scene->film_count = found.count;
+    cb_vec_free(&found);
+}
+
+const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure)
+{
+    for (size_t i = unit->film_count; i-- > 0;) {
+        const struct cb_film *film = &unit->films[i];
+        if (film->figure == figure && film->stage > 0 && film->lifted_ms == CB_TIME_NONE) {
+            return film;
+        }
+    }
+    return NULL;
+}
+
+/* Is every coat that must be on this figure on it? */
+static bool figure_done(const struct cb_unit *unit, int figure)
+{
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        if (!unit->recipe->stages[stage - 1].optional &&
+            cb_bench_coats(unit, figure, stage) > cb_bench_coats_on(unit, figure, stage)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* What an answer would most likely be about: the longest due among each figure's last films, else
+ * the next to be due. */
+static const struct cb_scene_film *find_focus(const struct cb_scene *scene, int at_figure)
+{
+    const struct cb_scene_film *wet = NULL;
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->unit != scene->unit || (at_figure && row->film->figure != at_figure)) {
+            continue;
+        }
+        if (row->forecast.dry && row->film == cb_scene_last_film(row->unit, row->film->figure)) {
+            return row;
+        }
+        if (!row->forecast.dry && !wet) {
+            wet = row;
+        }
+    }
+    return wet;
+}
+
+/* Nothing is ready: the coat that a press must mean is the one waiting for the film that will be
+ * dry first. */
+static struct cb_proposal propose_anyway(const struct cb_bench *bench, const struct cb_learn *learn,
+                                         const struct cb_unit *unit, const struct cb_film *film,
+                                         int64_t now_ms)
+{
+    struct cb_proposal none = {0};
+    int stages = (int)unit->recipe->stage_count;
+    for (int stage = 1; film && stage <= stages; stage++) {
+        struct cb_slot slot = cb_next_slot(bench, learn, unit, film->figure, stage, now_ms);
+        if (slot.state == CB_SLOT_WET || slot.state == CB_SLOT_BESIDE ||
+            slot.state == CB_SLOT_TOGETHER) {
+            return cb_next_propose(bench, learn, unit, film->figure, stage, now_ms);
+        }
+    }
+    return none;
+}
+
+int cb_scene_place(const struct cb_bench *bench, const char *name)
+{
+    for (size_t i = 0; name != NULL && i < cb_bench_place_count(bench); i++) {
+        if (strcmp(cb_bench_place_name(bench, (int)i), name) == 0) {
+            return (int)i;
+        }
+    }
+    return 0;
+}
+
+static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
+                          const struct cb_learn *learn, struct cb_arena *arena)
+{
+    const struct cb_unit *unit = scene->unit;
+    const struct cb_recipe *recipe = unit->recipe;
+    int stage = scene->proposal.stage;
+    scene->stage = &recipe->stages[stage - 1];
+    scene->coats = cb_bench_coats(unit, scene->proposal.figure, stage);
+    scene->stage_begins = true;
+    if (scene->anyway || scene->proposal.thought_wet) {
+        const struct cb_slot slot =
+            cb_next_slot(bench, learn, unit, scene->proposal.figure, stage, scene->now_ms);
+        if (slot.by_figure > 0) {
+            scene->below = cb_bench_film(unit, slot.by_figure, slot.by_stage, slot.by_coat);
+            scene->below_ms = slot.until_ms;
+        }
+    }
+    for (size_t i = 0; i < unit->film_count; i++) {
+        if (unit->films[i].stage == stage) {
+            scene->stage_begins = false;
+        }
+    }
+    if (!scene->stage_begins) {
+        return;
+    }
+    const struct cb_reading reading =
+        cb_bench_climate_at(bench, cb_scene_place(bench, scene->stage->place), scene->now_ms);
+    cb_gate_check_stage(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), &reading.climate, arena,
+                        &scene->gates);
+    scene->caution_count =
+        cb_gate_cautions(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), reading.climate.air,
+                         scene->cautions, sizeof scene->cautions / sizeof *scene->cautions);
+    for (size_t i = 0; i < scene->caution_count; i++) {
+        scene->caution_read[i] = cb_bench_caution_read(bench, scene->cautions[i].id);
+    }
+}
+
+const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
+                                   int at_figure, int at_stage, int64_t now_ms,
+                                   struct cb_arena *arena)
+{
+    struct cb_scene *scene = cb_arena_alloc(arena, 1, sizeof *scene);
+    scene->now_ms = now_ms;
+    scene->ready_ms = scene->changes_ms = CB_TIME_NONE;
+    scene->reading = cb_bench_climate_at(bench, 0, now_ms);
+    scene->assumed = scene->reading.from == CB_FROM_DEFAULT;
+    scene->stale = !scene->assumed && scene->reading.at_ms != CB_TIME_NONE &&
+                   now_ms - scene->reading.at_ms > 90 * CB_MS_PER_MIN;
+    find_films(scene, bench, learn, arena);
+    for (size_t i = 0; i < scene->film_count && !scene->next; i++) {
+        if (!scene->films[i].forecast.dry && !scene->films[i].forecast.held) {
+            scene->next = &scene->films[i];
+        }
+    }
+    int front = cb_bench_front(bench);
+    if (front < 0) {
+        return scene;
+    }
+    const struct cb_unit *unit = scene->unit = cb_bench_unit(bench, (size_t)front);
+    scene->by_hand = at_figure > 0 || at_stage > 0;
+    scene->all_done = cb_next_all_done(unit);
+    scene->focus = find_focus(scene, at_figure);
+    scene->proposal = cb_next_propose(bench, learn, unit, at_figure, at_stage, now_ms);
+    if (!scene->proposal.any && !scene->by_hand && !scene->all_done) {
+        scene->ready_ms = cb_next_ready_ms(bench, learn, unit, now_ms, &scene->ready_by);
+        scene->proposal = propose_anyway(bench, learn, unit, scene->ready_by, now_ms);
+        scene->anyway = scene->proposal.any;
+    }
+    if (scene->proposal.any) {
+        look_at_stage(scene, bench, learn, arena);
+    }
+    return scene;
+}
+
+enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb_learn *learn,
+                                   const struct cb_unit *unit, int figure, int stage,
+                                   int64_t now_ms, struct cb_slot *slot)
+{
+    const struct cb_slot own = cb_next_slot(bench, learn, unit, figure, stage, now_ms);
+    if (slot) {
+        *slot = own;
+    }
+    const struct cb_film *last = cb_scene_last_film(unit, figure);
+    struct cb_forecast forecast = {.dry = true};
+    if (last) {
+        forecast = cb_forecast_film(bench, learn, last, now_ms);
+    }
+    enum cb_words_state drying = forecast.held                                  ? CB_STATE_HELD
+                                 : last && !cb_words_painted(unit, last->stage) ? CB_STATE_WAITS
+                                                                                : CB_STATE_WET;
+    switch (own.state) {
+    case CB_SLOT_DONE:
+        return !forecast.dry ? drying : figure_done(unit, figure) ? CB_STATE_DONE : CB_STATE_HAS;
+    case CB_SLOT_READY:
+        return CB_STATE_READY;
+    case CB_SLOT_WET:
+    case CB_SLOT_BESIDE:
+        return own.until_ms == CB_TIME_NONE                                ? CB_STATE_HELD
+               : own.by_stage > 0 && !cb_words_painted(unit, own.by_stage) ? CB_STATE_WAITS
+                                                                           : CB_STATE_WET;
+    case CB_SLOT_WAITS:
+        return forecast.dry ? CB_STATE_LATER : drying;
+    case CB_SLOT_TOGETHER:
+        return CB_STATE_ALL;
+    case CB_SLOT_PARKED:
+        return CB_STATE_PARKED;
+    case CB_SLOT_NONE:
+        return forecast.dry ? CB_STATE_NONE : drying;
+    }
+    return CB_STATE_NONE;
+}
+
+int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
+                     const struct cb_scene *scene)
+{
+    if (!scene->by_hand || !scene->proposal.any) {
+        return 0;
+    }
+    struct cb_slot slot = cb_next_slot(bench, learn, scene->unit, scene->proposal.figure,
+                                       scene->proposal.stage, scene->now_ms);
+    return slot.state == CB_SLOT_WAITS ? slot.by_stage : 0;
+}
+
+double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
+                             const struct cb_unit *unit, const struct cb_film *film,
+                             const struct cb_film **which)
+{
+    double chance = 1;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        struct cb_film below = unit->films[i];
+        if (below.figure != film->figure || below.stage == 0 || below.next_ms != film->on_ms ||
+            below.on_ms >= film->on_ms || !below.drying ||
+            (below.check == CB_CHECK_DRY && below.dry_ms <= film->on_ms)) {
+            continue;
+        }
+        below.next_ms = CB_TIME_NONE; /* as it stood before the coat went on */
+        struct cb_forecast forecast = cb_forecast_film(bench, learn, &below, film->on_ms);
+        if (!forecast.dry && forecast.chance < chance) {
+            chance = forecast.chance;
+            if (which) {
+                *which = &unit->films[i];
+            }
+        }
+    }
+    return chance;
+}
+
+int64_t cb_scene_autopilot(const struct cb_bench *bench, const struct cb_learn *learn,
+                           int64_t now_ms, bool *press)
+{
+    *press = false;
+    int front = cb_bench_front(bench);
+    if (front < 0) {
+        return CB_TIME_NONE;
+    }
+    const struct cb_unit *unit = cb_bench_unit(bench, (size_t)front);
+    struct cb_proposal proposal = cb_next_propose(bench, learn, unit, 0, 0, now_ms);
+    int64_t from_ms = cb_bench_facts(bench).last_mark_ms;
+    if (from_ms == CB_TIME_NONE || from_ms < unit->begun_ms) {
+        from_ms = unit->begun_ms;
+    }
+    if (!proposal.any) {
+        return cb_next_ready_ms(bench, learn, unit, now_ms, NULL);
+    }
+    const struct cb_stage *stage = &unit->recipe->stages[proposal.stage - 1];
+    double minutes = stage->work_min;
+    if (!isfinite(minutes)) {
+        minutes = cb_bench_kinds(bench)->techniques[stage->technique].minutes;
+    }
+    if (proposal.change_paint) {
+        minutes += unit->recipe->change_min;
+    }
+    /* The brush goes down when the coat became ready, not before: the pause was waiting. */
+    int64_t ready_ms = from_ms;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        if (film->figure != proposal.figure || film->next_ms != CB_TIME_NONE || film->stage == 0 ||
+            film->lifted_ms != CB_TIME_NONE) {
+            continue;
+        }
+        struct cb_forecast forecast = cb_forecast_film(bench, learn, film, now_ms);
+        int64_t dry_ms = film->check == CB_CHECK_DRY ? film->dry_ms : forecast.due_ms;
+        if (dry_ms != CB_TIME_NONE && dry_ms <= now_ms && dry_ms > ready_ms) {
+            ready_ms = dry_ms;
+        }
+    }
+    int64_t press_ms = ready_ms + (int64_t)(minutes * (double)CB_MS_PER_MIN);
+    *press = press_ms <= now_ms;
+    return press_ms;
+}

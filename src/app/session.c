@@ -1,0 +1,285 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/session.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "app/state.h"
+#include "core/bench/rows.h"
+
+const struct cb_session *cb_app_session(const struct cb_app *app)
+{
+    return &app->session;
+}
+
+const struct cb_bench *cb_app_bench(const struct cb_app *app)
+{
+    return app->session.bench;
+}
+
+const struct cb_learn *cb_app_learn(const struct cb_app *app)
+{
+    return app->session.learn;
+}
+
+struct cb_moment cb_app_now(const struct cb_app *app)
+{
+    return app->session.now;
+}
+
+int64_t cb_app_bench_now(const struct cb_app *app)
+{
+    return cb_bench_time(app->session.bench, &app->session.now);
+}
+
+const struct cb_unit *cb_app_unit(const struct cb_app *app)
+{
+    int front = cb_bench_front(app->session.bench);
+    return front < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)front);
+}
+
+size_t cb_app_open_units(const struct cb_app *app)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < cb_bench_unit_count(app->session.bench); i++) {
+        count += !cb_bench_unit(app->session.bench, i)->finished;
+    }
+    return count;
+}
+
+size_t cb_app_open_unit(const struct cb_app *app, size_t row)
+{
+    for (size_t i = 0; i < cb_bench_unit_count(app->session.bench); i++) {
+        if (!cb_bench_unit(app->session.bench, i)->finished && row-- == 0) {
+            return i;
+        }
+    }
+    return 0;
+}
+
+const char *cb_app_key(const struct cb_app *app, enum cb_action action)
+{
+    const char *key = cb_keymap_name(&app->session.keymap, action);
+    return key[0] ? key : cb_action_name(action);
+}
+
+const char *cb_app_why_not(const struct cb_app *app)
+{
+    return app->session.offer ? "the other bench is gone: ENTER takes over"
+                              : "looking on: another bench writes this log";
+}
+
+bool cb_app_may_write(struct cb_app *app)
+{
+    if (app->session.loaded && !app->session.writer) {
+        cb_app_flash(app, "%s", cb_app_why_not(app));
+    }
+    return app->session.loaded && app->session.writer;
+}
+
+void cb_app_store(struct cb_app *app, const struct cb_event *const *events, size_t count)
+{
+    if (count == 0) {
+        return;
+    }
+    const struct cb_event **kept = cb_arena_alloc(&app->frame, count, sizeof *kept);
+    memcpy(kept, events, count * sizeof *kept);
+    cb_nav_stored(app, 1);
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_STORE);
+    effect->events = kept;
+    effect->event_count = count;
+}
+
+void cb_app_store_one(struct cb_app *app, struct cb_event_make *make)
+{
+    const struct cb_event *event = cb_event_take(make);
+    cb_app_store(app, &event, 1);
+}
+
+static void store_opened(struct cb_app *app)
+{
+    const struct cb_unit *front = cb_app_unit(app);
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_SESSION_OPENED, NULL, &app->session.now);
+    cb_event_add_text(&make, CB_FIELD_EDITION, app->session.kinds->edition);
+    cb_event_add_text(&make, CB_FIELD_FRONT, front ? front->id : CB_FRONT_NONE);
+    cb_app_store_one(app, &make);
+}
+
+/* The learner is that of the finished units' rows and of the bench's, in order of time. */
+static void learn(struct cb_session *session)
+{
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(session->bench, &count);
+    if (session->taught.row_count == 0) {
+        cb_learn_sync(session->learn, rows, count);
+        return;
+    }
+    struct cb_arena arena = {0};
+    const struct cb_row *joined =
+        cb_rows_merge(session->taught.rows, session->taught.row_count, rows, count, &arena, &count);
+    cb_learn_sync(session->learn, joined, count);
+    cb_arena_fini(&arena);
+}
+
+static void take_events(struct cb_app *app, const struct cb_input *input)
+{
+    struct cb_session *session = &app->session;
+    const struct cb_unit *before = cb_app_unit(app);
+    const char *front = before ? cb_arena_text(&app->frame, before->id) : NULL;
+    cb_bench_add(session->bench, input->events, input->event_count);
+    learn(session);
+    const char *bells = cb_calibration_line(session->bench, &app->frame);
+    snprintf(session->bells, sizeof session->bells, "%s", bells ? bells : "");
+    session->forget = cb_calibration_ask(session->bench);
+    cb_look_forget(app);
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (!unit || !front || strcmp(unit->id, front) != 0) {
+        cb_nav_front_changed(app);
+    }
+}
+
+static void open_session(struct cb_app *app)
+{
+    app->session.loaded = true;
+    app->session.opened_ms = cb_app_bench_now(app);
+    if (app->session.writer) {
+        cb_hindsight_ask_tail(app);
+        store_opened(app);
+    }
+    if (!cb_app_unit(app)) {
+        cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+    }
+    cb_start_ask_begun(app);
+}
+
+/* After the first time others wrote: a command beside this bench, an import, the bench that
+ * writes. */
+void cb_session_events(struct cb_app *app, const struct cb_input *input)
+{
+    if (app->session.loaded) {
+        const struct cb_start_choice choice = cb_start_hold_choice(app);
+        take_events(app, input);
+        cb_start_find_choice(app, &choice);
+        cb_start_tell_begun(app, input->events, input->event_count);
+    } else {
+        take_events(app, input);
+        open_session(app);
+    }
+    if (input->text) {
+        cb_app_flash(app, "%s", input->text);
+    }
+}
+
+void cb_session_stored(struct cb_app *app, const struct cb_input *input)
+{
+    app->session.unsaved = false;
+    cb_ask_saved(app);
+    take_events(app, input);
+    if (app->session.closing) {
+        cb_app_effect(app, CB_EFFECT_QUIT);
+    }
+}
+
+void cb_session_unsaved(struct cb_app *app, const struct cb_input *input)
+{
+    app->session.unsaved = true;
+    snprintf(app->session.unsaved_why, sizeof app->session.unsaved_why, "%s",
+             input->text ? input->text : "");
+    if (input->event_count > 0) {
+        take_events(app, input); /* with ids: the bench goes on, and STORED brings nothing new */
+    }
+}
+
+void cb_session_role(struct cb_app *app, const struct cb_input *input)
+{
+    bool was = app->session.writer;
+    app->session.writer = input->writer;
+    app->session.offer = input->offer && !input->writer;
+    if (app->session.loaded && input->writer && !was) {
+        store_opened(app);
+    }
+}
+
+/* The learner of those units is ours from here on: what the bench adds, it adds to that one. */
+void cb_session_history(struct cb_app *app, const struct cb_input *input)
+{
+    struct cb_session *session = &app->session;
+    cb_taught_fini(&session->taught);
+    session->taught = *input->taught;
+    *input->taught = (struct cb_taught){0};
+    if (session->taught.learn) {
+        cb_learn_free(session->learn);
+        session->learn = session->taught.learn;
+        session->taught.learn = NULL;
+    }
+    session->history_due = false;
+    learn(session);
+    cb_look_forget(app);
+}
+
+void cb_session_close(struct cb_app *app, bool at_once)
+{
+    struct cb_session *session = &app->session;
+    if (!session->loaded || !session->writer) {
+        cb_app_effect(app, CB_EFFECT_QUIT);
+        return;
+    }
+    if (session->unsaved && !at_once && !cb_ask_quit(app)) {
+        cb_app_flash(app, "not saved: %s again leaves it in a file and quits",
+                     cb_app_key(app, CB_ACTION_QUIT));
+        return;
+    }
+    if (session->closing) {
+        return;
+    }
+    session->closing = true;
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_SESSION_CLOSED, NULL, &session->now);
+    cb_app_store_one(app, &make);
+    if (at_once || session->unsaved) {
+        cb_app_effect(app, CB_EFFECT_QUIT);
+    }
+}
+
+void cb_session_take_brush(struct cb_app *app)
+{
+    app->session.pilot_speed = 0;
+    cb_app_flash(app, "the brush is yours");
+}
+
+void cb_session_now(struct cb_app *app, struct cb_moment now)
+{
+    app->session.now = now;
+}
+
+void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struct cb_moment now)
+{
+    struct cb_session *session = &app->session;
+    *session = (struct cb_session){
+        .kinds = setup->kinds,
+        .config = setup->config ? setup->config : &cb_config_default,
+        .zone = setup->zone,
+        .writer = setup->writer,
+        .scratch = setup->scratch,
+        .pilot_speed = setup->pilot_speed,
+        .version = setup->version ? setup->version : "",
+        .history_due = setup->history_due,
+        .now = now,
+        .bench = cb_bench_new(setup->kinds, setup->read),
+        .learn = cb_learn_new(NULL),
+        .opened_ms = CB_TIME_NONE,
+    };
+    cb_bench_own(session->bench, setup->machine);
+    struct cb_err err = {0};
+    if (cb_keymap_init(&session->keymap, session->config, &err) != CB_OK) {
+        cb_app_flash(app, "config.yaml:%.200s", err.text);
+    }
+}
+
+void cb_session_fini(struct cb_app *app)
+{
+    cb_learn_free(app->session.learn);
+    cb_bench_free(app->session.bench);
+    cb_taught_fini(&app->session.taught);
+}

@@ -1,0 +1,224 @@
+/* SPDX-License-Identifier: MIT */
+/* Which unit is to be painted, and what others begin while the bench is open. */
+#include "app/start.h"
+
+#include <string.h>
+
+#include "app/form.h"
+#include "app/key.h"
+#include "app/state.h"
+#include "base/utf8.h"
+
+#define DEFAULT_FIGURES 10
+#define NAME_COLUMNS    40 /* of a unit in the one line; own judgement */
+
+const struct cb_start *cb_app_start(const struct cb_app *app)
+{
+    return &app->start;
+}
+
+void cb_start_open_chooser(struct cb_app *app)
+{
+    app->start.choice = 0;
+    cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+}
+
+static const char *source_of(const struct cb_app *app, const char *unit)
+{
+    for (size_t i = app->start.sources.count; i-- > 0;) {
+        if (strcmp(app->start.sources.items[i].unit, unit) == 0) {
+            return app->start.sources.items[i].path;
+        }
+    }
+    return NULL;
+}
+
+void cb_start_remember(struct cb_app *app, const char *unit, const char *path)
+{
+    cb_vec_push(&app->start.sources, ((struct cb_source){cb_arena_text(&app->arena, unit),
+                                                         cb_arena_text(&app->arena, path)}));
+}
+
+void cb_start_reload(struct cb_app *app)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (!unit) {
+        return;
+    }
+    app->start.reloading = true;
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_RELOAD);
+    effect->path = source_of(app, unit->id); /* NULL: all that are found; the name tells which */
+}
+
+/* The file has been read again: its text replaces the unit's when it differs. Where the unit came
+ * from a file that is known, no other is meant by it. */
+static void take_reload(struct cb_app *app)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    if (!unit) {
+        return;
+    }
+    const char *path = source_of(app, unit->id);
+    const struct cb_app_recipe *recipe = NULL;
+    for (size_t i = 0; i < app->start.recipe_count && !recipe; i++) {
+        const struct cb_app_recipe *row = &app->start.recipes[i];
+        if (path ? strcmp(row->path, path) == 0
+                 : row->name && strcmp(row->name, unit->recipe->name) == 0) {
+            recipe = row;
+        }
+    }
+    if (!recipe) {
+        cb_app_flash(app, "no recipe file of that name is found: %.160s", unit->recipe->name);
+    } else if (!recipe->text) {
+        cb_app_flash(app, "%.200s; the bench keeps the old recipe",
+                     recipe->fault ? recipe->fault : "the recipe is broken");
+    } else if (unit->recipe->text && strcmp(recipe->text, unit->recipe->text) == 0) {
+        cb_app_flash(app, "the recipe is as it was: %.200s", recipe->path);
+    } else {
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_RECIPE_CHANGED, unit->id, &app->session.now);
+        cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
+        cb_app_store_one(app, &make);
+    }
+}
+
+void cb_start_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, size_t count)
+{
+    app->start.recipes = recipes;
+    app->start.recipe_count = count;
+    app->start.recipes_known = true;
+    if (app->start.reloading) {
+        app->start.reloading = false;
+        take_reload(app);
+    }
+    int rows = (int)(cb_app_open_units(app) + count);
+    if (app->start.choice >= rows) {
+        app->start.choice = rows > 0 ? rows - 1 : 0;
+    }
+}
+
+bool cb_start_choose_key(struct cb_app *app, uint32_t key)
+{
+    int units = (int)cb_app_open_units(app);
+    int rows = units + (int)app->start.recipe_count;
+    if (key == CB_KEY_UP || key == CB_KEY_DOWN) {
+        if (rows > 0) {
+            app->start.choice = (app->start.choice + (key == CB_KEY_DOWN ? 1 : rows - 1)) % rows;
+        }
+        return true;
+    }
+    if (key != CB_KEY_ENTER) {
+        return false;
+    }
+    if (rows == 0 || !cb_app_may_write(app)) {
+        return true;
+    }
+    if (app->start.choice < units) {
+        size_t row = cb_app_open_unit(app, (size_t)app->start.choice);
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_OPENED,
+                       cb_bench_unit(app->session.bench, row)->id, &app->session.now);
+        cb_app_store_one(app, &make);
+        cb_nav_home(app);
+        return true;
+    }
+    const struct cb_app_recipe *recipe = &app->start.recipes[app->start.choice - units];
+    if (!recipe->text) {
+        cb_app_flash(app, "%.250s", recipe->fault ? recipe->fault : "this recipe is broken");
+        return true;
+    }
+    cb_form_open(app, 1U << CB_FORM_FIGURES | 1U << CB_FORM_CLIMATE, false);
+    return true;
+}
+
+const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app)
+{
+    int row = app->start.choice - (int)cb_app_open_units(app);
+    return row >= 0 && row < (int)app->start.recipe_count ? &app->start.recipes[row] : NULL;
+}
+
+int cb_start_default_figures(const struct cb_app *app)
+{
+    const struct cb_app_recipe *recipe = cb_start_chosen(app);
+    return recipe && recipe->figures > 0 ? recipe->figures : DEFAULT_FIGURES;
+}
+
+struct cb_start_choice cb_start_hold_choice(const struct cb_app *app)
+{
+    const int units = (int)cb_app_open_units(app);
+    if (app->start.choice >= units) {
+        return (struct cb_start_choice){NULL, app->start.choice - units};
+    }
+    const size_t row = cb_app_open_unit(app, (size_t)app->start.choice);
+    return (struct cb_start_choice){cb_bench_unit(app->session.bench, row)->id, 0};
+}
+
+void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held)
+{
+    const size_t units = cb_app_open_units(app);
+    if (!held->unit) {
+        app->start.choice = (int)units + held->recipe;
+        return;
+    }
+    for (size_t row = 0; row < units; row++) {
+        const size_t unit = cb_app_open_unit(app, row);
+        if (strcmp(cb_bench_unit(app->session.bench, unit)->id, held->unit) == 0) {
+            app->start.choice = (int)row;
+            return;
+        }
+    }
+}
+
+void cb_start_tell_begun(struct cb_app *app, const struct cb_event *const *events, size_t count)
+{
+    const struct cb_unit *begun = NULL;
+    size_t more = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (events[i]->kind != CB_EVENT_UNIT_BEGUN) {
+            continue;
+        }
+        const int at = cb_bench_find_unit(app->session.bench, events[i]->unit);
+        const struct cb_unit *unit = at < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)at);
+        if (unit && !unit->finished && unit != cb_app_unit(app)) {
+            more += begun != NULL;
+            begun = unit;
+        }
+    }
+    if (!begun) {
+        return;
+    }
+    const char *name = cb_utf8_clean(&app->frame, begun->name, NAME_COLUMNS);
+    if (more > 0) {
+        name = cb_arena_printf(&app->frame, "%s and %zu more", name, more);
+    }
+    if (app->session.writer) {
+        cb_app_flash(app, "begun elsewhere: %s, %s opens %s", name, cb_app_key(app, CB_ACTION_OPEN),
+                     more > 0 ? "them" : "it");
+    } else {
+        cb_app_flash(app, "begun elsewhere: %s", name);
+    }
+}
+
+void cb_start_ask_begun(struct cb_app *app)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    const struct cb_start *start = &app->start;
+    if (start->begun && start->begun_path) {
+        cb_start_remember(app, start->begun, start->begun_path);
+    }
+    if (start->begun && app->session.writer && unit && strcmp(unit->id, start->begun) == 0) {
+        cb_form_open(app, cb_form_knows_climate(app) ? 0 : 1U << CB_FORM_CLIMATE, true);
+    }
+}
+
+void cb_start_init(struct cb_app *app, const struct cb_app_setup *setup)
+{
+    app->start.begun = setup->begun;
+    app->start.begun_path = setup->begun_path;
+    app->start.seed = setup->ping_seed;
+}
+
+void cb_start_fini(struct cb_app *app)
+{
+    cb_vec_free(&app->start.sources);
+}

@@ -1,0 +1,197 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/str.h"
+#include "base/utf8.h"
+#include "core/paint/drying.h"
+#include "core/recipe/drying_stage.h"
+
+const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
+    [CB_STATE_READY] = {"\u25B8", "ready", "go", CB_ROLE_READY},
+    [CB_STATE_WET] = {"\u2248", "wet", "wet", CB_ROLE_WET},
+    [CB_STATE_DRY] = {"\u25CF", "dry", "dry", CB_ROLE_DRY},
+    [CB_STATE_HAS] = {"\u2713", "has it", "has", CB_ROLE_DONE},
+    [CB_STATE_DONE] = {"\u2713", "done", "all", CB_ROLE_DONE},
+    [CB_STATE_HELD] = {"\u2016", "held", "held", CB_ROLE_HELD},
+    [CB_STATE_LATER] = {"\u00B7", "later", "not", CB_ROLE_DIM},
+    [CB_STATE_ALL] = {"\u25CF", "dry, waits", "dry", CB_ROLE_DRY},
+    [CB_STATE_PARKED] = {"\u00B7", "parked", "park", CB_ROLE_DIM},
+    [CB_STATE_NONE] = {"\u00B7", "not here", "-", CB_ROLE_DIM},
+    [CB_STATE_WAITS] = {"\u2248", "waits", "due", CB_ROLE_WET},
+    [CB_STATE_SET] = {"\u25CF", "done", "done", CB_ROLE_DRY},
+};
+
+char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count)
+{
+    struct cb_str out = {0};
+    for (size_t i = 0; i < count;) {
+        size_t last = i;
+        while (last + 1 < count && figures[last + 1] == figures[last] + 1) {
+            last++;
+        }
+        if (i > 0) {
+            cb_str_add(&out, last + 1 == count ? " and " : ", ");
+        }
+        if (last >= i + 2) {
+            cb_str_addf(&out, "%d to %d", figures[i], figures[last]);
+        } else {
+            last = i;
+            cb_str_addf(&out, "%d", figures[i]);
+        }
+        i = last + 1;
+    }
+    char *text = cb_arena_text(arena, cb_str_text(&out));
+    cb_str_fini(&out);
+    return text;
+}
+
+char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
+                     const struct cb_stage *stage)
+{
+    if (stage->whole) {
+        return cb_arena_text(arena, "all over");
+    }
+    struct cb_str out = {0};
+    for (size_t i = 0; i < recipe->area_count && i < CB_RECIPE_MAX; i++) {
+        if (stage->on >> i & 1) {
+            cb_str_addf(&out, "%s%s", out.length ? ", " : "", recipe->areas[i].name);
+        }
+    }
+    char *text = cb_arena_text(arena, cb_str_text(&out));
+    cb_str_fini(&out);
+    return text;
+}
+
+const char *cb_words_paint(const struct cb_unit *unit, int stage)
+{
+    const char *paint = cb_bench_stage_paint(unit, stage);
+    return paint ? paint : unit->recipe->stages[stage - 1].name;
+}
+
+bool cb_words_painted(const struct cb_unit *unit, int stage)
+{
+    return cb_bench_stage_paint(unit, stage) != NULL;
+}
+
+static void add_part(struct cb_str *out, double parts, const char *what)
+{
+    if (parts > 0) {
+        cb_str_addf(out, "%s%g %s", out->length ? " + " : "", parts, what);
+    }
+}
+
+char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const struct cb_unit *unit,
+                   int stage)
+{
+    const struct cb_stage *row = &unit->recipe->stages[stage - 1];
+    int paint = cb_mix_paint(&row->mix);
+    if (paint < 0) {
+        return cb_arena_text(arena, "");
+    }
+    struct cb_str out = {0};
+    size_t paints = 0;
+    for (size_t i = 0; i < row->mix.count; i++) {
+        paints += row->mix.parts[i].what == CB_MIX_PAINT;
+    }
+    if (row->mix_said) {
+        for (size_t i = 0; i < row->mix.count; i++) {
+            const struct cb_mix_part *part = &row->mix.parts[i];
+            const char *what = "paint";
+            switch (part->what) {
+            case CB_MIX_PAINT:
+                what = paints > 1 ? unit->recipe->paints[part->paint].name : "paint";
+                break;
+            case CB_MIX_MEDIUM:
+                what = "medium";
+                break;
+            case CB_MIX_RETARDER:
+                what = "retarder";
+                break;
+            case CB_MIX_WATER:
+                what = "water";
+                break;
+            }
+            add_part(&out, part->parts, what);
+        }
+        if (row->mix.count == 1) {
+            cb_str_clear(&out);
+        }
+    } else {
+        struct cb_parts parts = cb_drying_parts_of_stage(kinds, unit->recipe, (size_t)stage - 1);
+        if (parts.medium > 0 || parts.water > 0) {
+            add_part(&out, parts.paint, "paint");
+            add_part(&out, parts.medium, "medium");
+            add_part(&out, parts.water, "water");
+        }
+    }
+    char *text = cb_arena_text(arena, out.length ? cb_str_text(&out) : "neat");
+    cb_str_fini(&out);
+    return text;
+}
+
+const char *cb_words_left(int64_t left_ms, char digits[16])
+{
+    if (left_ms < 0) {
+        left_ms = 0;
+    }
+    if (left_ms < 2 * CB_MS_PER_MIN) {
+        snprintf(digits, 16, "%d", (int)((left_ms + 999) / 1000));
+        return "s";
+    }
+    int64_t minutes = (left_ms + CB_MS_PER_MIN - 1) / CB_MS_PER_MIN;
+    if (minutes < 100) {
+        snprintf(digits, 16, "%d", (int)minutes);
+        return "min";
+    }
+    int64_t hours = (minutes + 59) / 60;
+    snprintf(digits, 16, "%d", (int)(hours < 1000 ? hours : 999));
+    return "h";
+}
+
+void cb_words_span(int64_t left_ms, char out[32])
+{
+    if (left_ms >= 2 * CB_MS_PER_MIN) {
+        left_ms = (left_ms + CB_MS_PER_MIN - 1) / CB_MS_PER_MIN * CB_MS_PER_MIN;
+    } else {
+        left_ms = (left_ms + 999) / 1000 * 1000;
+        if (left_ms >= 0) {
+            snprintf(out, 32, "%d s", (int)(left_ms / 1000));
+            return;
+        }
+    }
+    cb_time_span(left_ms, out);
+}
+
+void cb_words_since(int64_t ms, char out[32])
+{
+    if (ms < 2 * CB_MS_PER_MIN) {
+        snprintf(out, 32, "%s", "1 min");
+        return;
+    }
+    cb_time_span(ms / CB_MS_PER_MIN * CB_MS_PER_MIN, out);
+}
+
+void cb_words_chance(double chance, char out[8])
+{
+    int pct = isfinite(chance) ? (int)lround(chance * 100) : 0;
+    pct = pct < 1 ? 1 : pct > 99 ? 99 : pct;
+    snprintf(out, 8, "%d %%", pct);
+}
+
+void cb_words_climate(const struct cb_climate *climate, bool fahrenheit, char out[48])
+{
+    double temp = fahrenheit ? climate->temp_c * 1.8 + 32 : climate->temp_c;
+    char number[16];
+    snprintf(number, sizeof number, "%.1f", temp);
+    size_t length = strlen(number);
+    if (length > 2 && strcmp(number + length - 2, ".0") == 0) {
+        number[length - 2] = '\0';
+    }
+    snprintf(out, 48, "%s%c %.0f%%%s%s", number, fahrenheit ? 'F' : 'C', climate->rh_pct,
+             climate->air == CB_AIR_STILL ? "" : " ",
+             climate->air == CB_AIR_STILL ? "" : cb_air_name(climate->air));
+}

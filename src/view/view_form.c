@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: MIT */
+/* The form: what a new unit needs to know before its first coat. */
+#include <stdio.h>
+
+#include "app/form.h"
+#include "app/start.h"
+#include "app/words.h"
+#include "view/put.h"
+
+static void draw(const struct cb_app *app, struct cb_grid *grid)
+{
+    const struct cb_app_recipe *recipe = cb_start_chosen(app);
+    struct cb_reading reading =
+        cb_bench_climate_at(cb_app_session(app)->bench, 0, cb_app_bench_now(app));
+    char climate[48], hints[CB_FORM_FIELDS][80];
+    cb_words_climate(&reading.climate, cb_app_session(app)->config->fahrenheit, climate);
+    snprintf(hints[0], sizeof hints[0], "ENTER: %d", cb_start_default_figures(app));
+    snprintf(hints[1], sizeof hints[1], "such as 19.5 62; ENTER: %s%s", climate,
+             reading.from == CB_FROM_DEFAULT ? " assumed" : "");
+    snprintf(hints[2], sizeof hints[2], "5, 10, 15, 20, 30; ENTER: don't know");
+    static const char *const labels[] = {
+        "How many figures?",
+        "Temperature and humidity here?",
+        "A thin basecoat here is dry after (min)?",
+    };
+    const struct cb_unit *unit = cb_app_unit(app);
+    const char *name = cb_app_form(app)->about_begun ? (unit ? unit->name : "")
+                       : recipe && recipe->name      ? recipe->name
+                                                     : "";
+    int used = cb_grid_put(grid, 0, 1, 0, CB_ROLE_TITLE,
+                           cb_app_form(app)->about_begun ? "Begun:" : "Begin");
+    cb_grid_cut(grid, 0, 2 + used, 0, CB_ROLE_PAINT, name);
+    int step = grid->rows >= 13 ? 4 : 2, row = grid->rows >= 13 ? 2 : 1;
+    for (int i = 0; i < CB_FORM_FIELDS; i++) {
+        if (!cb_form_asks(app, i)) {
+            continue;
+        }
+        bool active = cb_app_form(app)->field == i;
+        if (active) {
+            cb_grid_put(grid, row + 1, 1, 0, CB_ROLE_KEY, "\u25B8");
+        }
+        cb_grid_put(grid, row, 1, 0, active ? CB_ROLE_STRONG : CB_ROLE_DIM, labels[i]);
+        cb_put_field(grid, row + 1, 3, cb_app_form(app)->fields[i].text, active);
+        const char *text = cb_app_form(app)->fields[i].error;
+        int at = step > 2 ? row + 2 : row + 1;
+        cb_grid_cut(grid, at, step > 2 ? 3 : 18, 0, text[0] ? CB_ROLE_WARN : CB_ROLE_DIM,
+                    text[0] ? text : hints[i]);
+        row += step;
+    }
+    cb_grid_put(grid, grid->rows - 1, 1, 0, CB_ROLE_DIM,
+                cb_app_form(app)->about_begun ? "ENTER goes on   Ctrl-U clears   ESC asks no more"
+                                              : "ENTER goes on   Ctrl-U clears   ESC back");
+}
+
+const struct cb_view cb_view_form = {
+    .name = "form",
+    .opens = CB_ACTION_NONE,
+    .flags = CB_VIEW_TYPES,
+    .draw = draw,
+    .key = cb_form_key,
+};
