@@ -51,6 +51,21 @@ while IFS=: read -r file line text; do
     [ -e "src/$target" ] || fault "$file:$line: $target: write it from src on, as base/str.h"
 done < <(grep -rnE '^[[:space:]]*#[[:space:]]*include[[:space:]]*"' src)
 
+# The app's parts: each is written in its own file alone, and who draws sees them only as const.
+while IFS=: read -r file line text; do
+    fault "$file:$line: app/state.h is for src/app alone"
+done < <(grep -rn '"app/state.h"' src --include='*.[ch]' | grep -v '^src/app/')
+declare -A home=(
+    [session]=session [look]=look [nav]=nav [ask]=ask [pings]=ping [start]=start [form]=form
+    [hindsight]=hindsight
+)
+for part in "${!home[@]}"; do
+    while IFS=: read -r file line text; do
+        [ "$file" = "src/app/${home[$part]}.c" ] ||
+            fault "$file:$line: app->$part is written by src/app/${home[$part]}.c alone"
+    done < <(grep -rnE "(\+\+|--)app->$part\.|app->$part\.[a-z_.>-]*(\[[^]]*\])?[a-z_.]*( =| [-+*/|&]=|\+\+|--)( |\$|;)" src/app)
+done
+
 for room in src/core/*; do
     [ -d "$room" ] && case $rooms in *" ${room#src/core/} "*) continue ;; esac
     fault "$room: no room of core; the list stands in tests/layers.sh"
