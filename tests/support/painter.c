@@ -18,7 +18,7 @@
 
 const struct year year_default = {
     .policy = POLICY_LEARN,
-    .settings = {.fade = .95, .mis_key = .03, .weak = .5, .bench_sd = .35, .nested_sd = .15},
+    .settings = {.fade = .95, .mis_key = .03, .weak = .5, .bench_sd = .35},
     .confidence = .80,
     .own_row_counts = true,
 };
@@ -132,8 +132,8 @@ static double ping(struct state *state, const struct coat *coat, double wet_min)
                    ? state->sum_standard[coat->paint] / state->n[coat->paint] / coat->rate
                    : 20;
     case POLICY_LEARN:
-        return cb_learn_quantile_as(state->learn, names[coat->paint], coat->technique, POT_SD, m,
-                                    year->confidence, wet_min * coat->rate) /
+        return cb_learn_quantile(state->learn, names[coat->paint], POT_SD, m, year->confidence,
+                                 wet_min * coat->rate) /
                coat->rate;
     case POLICY_ORACLE:
         sd = sqrt(state->s * state->s + RESIDUAL * RESIDUAL);
@@ -156,7 +156,6 @@ static void tell(struct state *state, const struct coat *coat, double lo_min, do
         .median_min = medians[coat->paint],
         .lo = lo_min * coat->rate,
         .hi = isinf(hi_min) ? hi_min : hi_min * coat->rate,
-        .technique = coat->technique,
     };
     cb_learn_sync(state->learn, state->rows, state->row_count);
 }
@@ -262,8 +261,8 @@ void painter_year(struct outcome *sum, const struct year *year, uint64_t number)
         }
         if (year->policy == POLICY_LEARN &&
             ((i >= 100 && i % 4 == 0) || coat.paint == PAINTS - 1)) {
-            double median = cb_learn_quantile_as(state.learn, names[coat.paint], coat.technique,
-                                                 POT_SD, medians[coat.paint], .5, 0);
+            double median = cb_learn_quantile(state.learn, names[coat.paint], POT_SD,
+                                              medians[coat.paint], .5, 0);
             double off = fabs(log(median / coat.middle));
             sum->log_off += off;
             sum->log_off_n++;

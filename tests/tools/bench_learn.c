@@ -178,25 +178,15 @@ static void slips(int painters, const struct outcome *oracle)
     }
 }
 
-static void nested(int painters)
+static void techniques(int painters)
 {
-    head("A paint's techniques really differ (log sd .25): one deviation a paint, or a level each");
+    head("A paint's techniques really differ (log sd .25), the program thinks of one law a paint");
     struct year year = year_default;
     year.interaction = .25;
     year.policy = POLICY_ORACLE;
     struct outcome oracle = painter_years(&year, SEED, painters);
     year.policy = POLICY_LEARN;
-    line("one a paint, the default", &year, painters, &oracle);
-    year.settings.nested = true;
-    line("nested", &year, painters, &oracle);
-    head("and where they don't");
-    year = year_default;
-    year.policy = POLICY_ORACLE;
-    oracle = painter_years(&year, SEED, painters);
-    year.policy = POLICY_LEARN;
-    line("one a paint, the default", &year, painters, &oracle);
-    year.settings.nested = true;
-    line("nested", &year, painters, &oracle);
+    line("coatbell at 80 %", &year, painters, &oracle);
 }
 
 static void slower(int painters)
@@ -304,7 +294,7 @@ int main(int argc, char **argv)
     printf("\nWhat the settings gain, over %d of the painters\n", fewer);
     silence(fewer, &oracle);
     slips(fewer, &oracle);
-    nested(fewer);
+    techniques(fewer);
     slower(fewer);
     frontier(fewer);
     return 0;

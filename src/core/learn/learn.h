@@ -41,12 +41,10 @@ struct cb_row {
 };
 
 struct cb_learn_settings {
-    double fade;      /* .95; 1: no fading */
-    double mis_key;   /* eps .03 */
-    double weak;      /* eta .5 */
-    double bench_sd;  /* .35 */
-    bool nested;      /* a level per technique within a pot: measured in bench, off */
-    double nested_sd; /* with nested */
+    double fade;     /* .95; 1: no fading */
+    double mis_key;  /* eps .03 */
+    double weak;     /* eta .5 */
+    double bench_sd; /* .35 */
 };
 extern const struct cb_learn_settings cb_learn_default;
 
@@ -72,12 +70,6 @@ double cb_learn_prior_cdf(const struct cb_learn *learn, double pot_sd, double me
 /* Standard minutes at which F(t) = F(wet) + p (1 - F(wet)); wet_min 0: not conditioned. */
 double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double pot_sd,
                          double median_min, double p, double wet_min);
-/* With settings.nested: the pot under that technique. */
-double cb_learn_cdf_as(const struct cb_learn *learn, const char *pot, int technique, double pot_sd,
-                       double median_min, double t_min);
-double cb_learn_quantile_as(const struct cb_learn *learn, const char *pot, int technique,
-                            double pot_sd, double median_min, double p, double wet_min);
-
 /* Posterior of theta = b + u of the pot: mean, sd, and how many settled rows it rests on. */
 struct cb_learn_pot {
     double mean, sd;

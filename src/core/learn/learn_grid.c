@@ -418,6 +418,15 @@ void cb_learn_grid_down(struct grid_table *out, const struct grid_table *table,
     }
 }
 
+void cb_learn_grid_sum(struct grid_table *sum, const struct grid_table *more, double sign)
+{
+    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+        for (int k = 0; k < GRID_LINE; k++) {
+            sum->v[s][k] += sign * more->v[s][k];
+        }
+    }
+}
+
 void cb_learn_grid_normal(struct grid_table *table)
 {
     double most = -INFINITY, sum = 0;

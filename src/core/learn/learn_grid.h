@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The arithmetic of learn.c: tables over s x theta, what one row says, spreading a table by a
+ * The arithmetic of the learner: tables over s x theta, what one row says, spreading a table by a
  * normal law, and the predictive law of a pot. Private to learn*.c; knows no pots and no rows.
  *
  * A cell is (s, theta); theta runs over -2.4 .. 2.4 by .02. Cells past CB_LEARN_THETA_COUNT pad a
@@ -65,6 +65,8 @@ void cb_learn_grid_up(struct grid_table *out, const struct grid_table *table,
  * a constant shared by all of a table's cells. */
 void cb_learn_grid_down(struct grid_table *out, const struct grid_table *table,
                         const struct grid_kernel *kernel);
+/* sum += sign more, cell by cell. */
+void cb_learn_grid_sum(struct grid_table *sum, const struct grid_table *more, double sign);
 /* exp, scaled to a sum of 1. */
 void cb_learn_grid_normal(struct grid_table *table);
 

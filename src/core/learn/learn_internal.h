@@ -1,51 +1,41 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The inside of the learner, of learn.c alone.
+ * The inside of the learner, of learn.c, learn_pot.c and learn_predict.c alone.
  *
- * What it holds is a function of its rows: the lists of the leaves are made of the kept rows, the
+ * What it holds is a function of its rows: the lists of the pots are made of the kept rows, the
  * tables of the lists, the total of the tables. Kernels and views are caches, filled by queries.
  */
 #ifndef CB_CORE_LEARN_LEARN_INTERNAL_H
 #define CB_CORE_LEARN_LEARN_INTERNAL_H
 
+#include <string.h>
+
 #include "base/vec.h"
 #include "core/learn/learn.h"
 #include "core/learn/learn_grid.h"
 
-#define LEARN_BOTTLE_SD    .10  /* a new bottle against the old: estimate */
-#define LEARN_FORGOTTEN    1e-9 /* what weighs less is not read */
-#define LEARN_WINDOW_STEP  128
-#define LEARN_NO_TECHNIQUE (-1)
-
-/* One thing that happened to a table. The table is a function of its list of these. */
+/* One thing that happened to a pot's table. The table is a function of its list of these. */
 struct learn_op {
     size_t row; /* where it stands among the rows; no part of what it says */
     enum cb_row_kind kind;
     double a, c, sd;
 };
 
-/* The table of a pot, or with nested of a pot and technique. */
-struct learn_leaf {
-    int technique;
-    CB_VEC(struct learn_op) ops;
-    size_t cursor, changed; /* while syncing */
-    size_t start, applied;  /* the table holds ops start .. applied */
-    struct grid_table table;
-    struct grid_table *up; /* nested: what it says of the pot; NULL: nothing yet */
-    struct {
-        size_t applied; /* 0: none */
-        struct grid_table *table;
-    } checkpoints[2];
-};
-
+#define LEARN_VIEWS_MAX 16
 struct learn_view; /* what was asked of a pot */
 
 struct learn_pot {
     char *key;
     double sd;
-    CB_VEC(struct learn_leaf *) leaves;
-    bool known;
-    size_t number;             /* while packing */
+    bool known; /* a film of it stands among the rows */
+    CB_VEC(struct learn_op) ops;
+    size_t cursor, changed; /* while syncing */
+    size_t start, applied;  /* the table holds ops start .. applied */
+    struct grid_table table;
+    struct {
+        size_t applied; /* 0: none */
+        struct grid_table *table;
+    } checkpoints[2];
     struct grid_table up;      /* what it says of the bench */
     struct learn_view **views; /* the cache, beside the pot so that queries may fill it */
     size_t *view_count;
@@ -54,8 +44,7 @@ struct learn_pot {
 /* A row as it was last time, to see what is new. */
 struct learn_kept {
     enum cb_row_kind kind;
-    int technique;
-    struct learn_pot *pot;
+    const struct learn_pot *pot;
     double pot_sd, median_min, lo, hi, value;
 };
 
@@ -71,16 +60,28 @@ struct cb_learn {
     struct learn_pot *nobody; /* views of pots never seen */
 };
 
-/* The pot of that key, made when it is not there. */
-struct learn_pot *cb_learn_pot_get(struct cb_learn *learn, const char *key);
-/* One more row, of that pot (NULL: of none), kept and into the lists of the leaves. */
-void cb_learn_take(struct cb_learn *learn, const struct cb_row *row, struct learn_pot *pot);
-/* After the last row: cuts off what its leaves' lists no longer hold; known and sd of the pot. */
-void cb_learn_pot_settle(struct learn_pot *pot);
-/* Where reading of a list of so many starts: what lies before weighs less than LEARN_FORGOTTEN. A
- * function of the length alone, so that a table does not depend on how it came about. */
-size_t cb_learn_window_start(const struct cb_learn *learn, size_t count);
-/* The total, from the answers and the pots' tables. */
-void cb_learn_total_anew(struct cb_learn *learn);
+static inline bool learn_same(double a, double b)
+{
+    return memcmp(&a, &b, sizeof a) == 0;
+}
+
+/* The kernel of that log sd, made when it is not there. */
+const struct grid_kernel *cb_learn_kernel(const struct cb_learn *learn, double sd);
+/* The prior weight of a value of s, up to a constant. */
+double cb_learn_s_prior(int s);
+bool cb_learn_row_teaches(const struct cb_row *row);
+struct grid_row cb_learn_row_of(const struct cb_row *row); /* of one that teaches */
+
+struct learn_pot *cb_learn_pot_new(const char *key);
+void cb_learn_pot_free(struct learn_pot *pot);
+struct learn_pot *cb_learn_pot_find(const struct cb_learn *learn, const char *key); /* or NULL */
+struct learn_pot *cb_learn_pot_get(struct cb_learn *learn, const char *key); /* made if need be */
+/* To and fro over its list: back to before that row, one more thing, and after the last row, which
+ * cuts off what the list no longer holds and brings the tables up to date. */
+void cb_learn_pot_rewind(struct learn_pot *pot, size_t row);
+void cb_learn_pot_push(struct learn_pot *pot, const struct learn_op *op);
+void cb_learn_pot_settle(const struct cb_learn *learn, struct learn_pot *pot);
+/* Forgets what was asked of it. */
+void cb_learn_pot_drop_views(const struct learn_pot *pot);
 
 #endif

@@ -86,9 +86,7 @@ static void result_depends_on_the_rows_alone(void **state)
     (void)state;
     for (uint64_t start = 1; start <= 3; start++) {
         uint64_t seed = start;
-        struct cb_learn_settings settings = cb_learn_default;
-        settings.nested = start % 3 == 0;
-        struct cb_learn *step = cb_learn_new(&settings);
+        struct cb_learn *step = cb_learn_new(NULL);
         struct cb_row rows[150];
         size_t n = 0;
         while (n < COUNT(rows)) {
@@ -107,7 +105,7 @@ static void result_depends_on_the_rows_alone(void **state)
             }
             cb_learn_sync(step, rows, n);
             if (n % 37 == 0) {
-                struct cb_learn *fresh = cb_learn_new(&settings);
+                struct cb_learn *fresh = cb_learn_new(NULL);
                 cb_learn_sync(fresh, rows, n);
                 same_to_the_bit(step, fresh);
                 cb_learn_free(fresh);
@@ -329,26 +327,6 @@ static void far_out(void **state)
     cb_learn_free(learn);
 }
 
-/* With a level per technique a pot's two techniques may differ, yet teach each other. */
-static void nested_techniques(void **state)
-{
-    (void)state;
-    struct cb_learn_settings settings = cb_learn_default;
-    settings.nested = true;
-    struct cb_row rows[20];
-    for (size_t i = 0; i < COUNT(rows); i++) {
-        rows[i] = i % 2 ? film(pots[0], 13, 15) : film(pots[0], 7, 8);
-        rows[i].technique = i % 2;
-    }
-    struct cb_learn *learn = cb_learn_new(&settings);
-    cb_learn_sync(learn, rows, COUNT(rows));
-    double quick = cb_learn_quantile_as(learn, pots[0], 0, .3, 9, .5, 0);
-    double slow = cb_learn_quantile_as(learn, pots[0], 1, .3, 9, .5, 0);
-    double other = cb_learn_quantile_as(learn, pots[0], 2, .3, 9, .5, 0);
-    assert_true(quick < 9 && slow > 11.5 && other > quick && other < slow);
-    cb_learn_free(learn);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -362,7 +340,6 @@ int main(void)
         cmocka_unit_test(one_absurd_answer_in_twenty),
         cmocka_unit_test(nonsense_teaches_nothing),
         cmocka_unit_test(far_out),
-        cmocka_unit_test(nested_techniques),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
