@@ -82,6 +82,16 @@ const char *cb_str_text(const struct cb_str *str)
     return str->text ? str->text : "";
 }
 
+int cb_str_place(const char *const *words, size_t count, const char *word)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (words[i] != NULL && strcmp(words[i], word) == 0) {
+            return (int)i;
+        }
+    }
+    return -1;
+}
+
 static const char *skip_digits(const char *text)
 {
     while (*text >= '0' && *text <= '9') {

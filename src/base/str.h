@@ -19,6 +19,9 @@ void cb_str_add_n(struct cb_str *str, const char *bytes, size_t length);
 void cb_str_addf(struct cb_str *str, const char *format, ...) __attribute__((format(printf, 2, 3)));
 const char *cb_str_text(const struct cb_str *str); /* "" when empty, never NULL */
 
+/* Index of the word among words, NULL entries of which are skipped, or -1. */
+int cb_str_place(const char *const *words, size_t count, const char *word);
+
 /* The whole of text as a plain decimal number (no hex, no inf, no nan, C locale). */
 bool cb_str_number(const char *text, double *value);
 bool cb_str_integer(const char *text, long long *value);

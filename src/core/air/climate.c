@@ -21,13 +21,11 @@ const char *cb_air_name(enum cb_air air)
 
 bool cb_air_from_name(const char *name, enum cb_air *air)
 {
-    for (int i = 0; i < CB_AIR_COUNT; i++) {
-        if (strcmp(name, air_names[i]) == 0) {
-            *air = (enum cb_air)i;
-            return true;
-        }
+    const int found = cb_str_place(air_names, CB_AIR_COUNT, name);
+    if (found >= 0) {
+        *air = (enum cb_air)found;
     }
-    return false;
+    return found >= 0;
 }
 
 /* A number with what stands behind it: "73.4F" gives 73.4 and "F". */

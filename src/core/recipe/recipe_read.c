@@ -25,16 +25,14 @@ static const char *const area_keys[] = {"share", "beside", "near", "apart"};
 int cb_recipe_lookup(const struct cb_recipe_reader *reader, const struct cb_tree *at,
                      const char *what, const char *word, const char *const *names, size_t count)
 {
-    for (size_t i = 0; i < count; i++) {
-        if (names[i] != NULL && strcmp(names[i], word) == 0) {
-            return (int)i;
-        }
+    const int found = cb_str_place(names, count, word);
+    if (found < 0) {
+        cb_schema_add(&reader->schema, at, "unknown %s: %s%s", what,
+                      cb_utf8_clean(reader->schema.arena, word, 60),
+                      count == 0 ? "; the recipe has none"
+                                 : cb_schema_hint(&reader->schema, word, names, count));
     }
-    cb_schema_add(&reader->schema, at, "unknown %s: %s%s", what,
-                  cb_utf8_clean(reader->schema.arena, word, 60),
-                  count == 0 ? "; the recipe has none"
-                             : cb_schema_hint(&reader->schema, word, names, count));
-    return -1;
+    return found;
 }
 
 uint64_t cb_recipe_lookup_all(const struct cb_recipe_reader *reader, const struct cb_tree *tree,

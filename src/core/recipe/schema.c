@@ -74,16 +74,6 @@ static const char *shown(const struct cb_schema *schema, const char *text)
     return cb_utf8_clean(schema->arena, text, 60);
 }
 
-static bool is_among(const char *word, const char *const *names, size_t count)
-{
-    for (size_t i = 0; i < count; i++) {
-        if (strcmp(word, names[i]) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
 bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, const char *what,
                    const char *const *names, size_t count)
 {
@@ -92,7 +82,7 @@ bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, c
         return false;
     }
     for (size_t i = 0; i < tree->count; i++) {
-        if (!is_among(tree->keys[i].text, names, count)) {
+        if (cb_str_place(names, count, tree->keys[i].text) < 0) {
             cb_schema_add(schema, &tree->keys[i], "%s: unknown key: %s%s", what,
                           shown(schema, tree->keys[i].text),
                           cb_schema_hint(schema, tree->keys[i].text, names, count));
@@ -249,14 +239,12 @@ int cb_schema_word(const struct cb_schema *schema, const struct cb_tree *map, co
     if (text == NULL) {
         return -1;
     }
-    for (size_t i = 0; i < count; i++) {
-        if (names[i] != NULL && strcmp(text, names[i]) == 0) {
-            return (int)i;
-        }
+    const int found = cb_str_place(names, count, text);
+    if (found < 0) {
+        cb_schema_add(schema, cb_tree_get(map, key), "%s: unknown word: %s%s", key,
+                      shown(schema, text), cb_schema_hint(schema, text, names, count));
     }
-    cb_schema_add(schema, cb_tree_get(map, key), "%s: unknown word: %s%s", key, shown(schema, text),
-                  cb_schema_hint(schema, text, names, count));
-    return -1;
+    return found;
 }
 
 size_t cb_schema_list(const struct cb_schema *schema, const struct cb_tree *tree, const char *what)
@@ -283,7 +271,7 @@ bool cb_schema_lacks(const struct cb_tree *map, const char *key, const char *con
         return false;
     }
     for (size_t i = 0; i < map->count; i++) {
-        if (!is_among(map->keys[i].text, names, count) &&
+        if (cb_str_place(names, count, map->keys[i].text) < 0 &&
             cb_schema_nearest(map->keys[i].text, &key, 1) >= 0) {
             return false;
         }
