@@ -315,10 +315,7 @@ int64_t cb_scene_autopilot(const struct cb_bench *bench, const struct cb_learn *
         return cb_next_ready_ms(bench, learn, unit, now_ms, NULL);
     }
     const struct cb_stage *stage = &unit->recipe->stages[proposal.stage - 1];
-    double minutes = stage->work_min;
-    if (!isfinite(minutes)) {
-        minutes = cb_bench_kinds(bench)->techniques[stage->technique].minutes;
-    }
+    double minutes = cb_stage_minutes(stage, cb_bench_kinds(bench));
     if (proposal.change_paint) {
         minutes += unit->recipe->change_min;
     }

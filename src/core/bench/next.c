@@ -65,9 +65,7 @@ static struct scene scene_of(const struct cb_bench *bench, const struct cb_learn
     cache->wet.count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         struct wet wet = {.film = &unit->films[i]};
-        /* What was answered is dry whatever the learner says: it need not be asked. */
-        if (cb_bench_film_open(wet.film) && wet.film->check != CB_CHECK_DRY &&
-            wet.film->next_ms == CB_TIME_NONE &&
+        if (cb_bench_film_open(wet.film) &&
             !cb_forecast_dry(bench, learn, wet.film, now_ms, &wet.due_ms)) {
             cb_vec_push(&cache->wet, wet);
         }
@@ -254,8 +252,7 @@ struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn 
             .state = CB_SLOT_NONE, .figure = figure, .stage = stage, .until_ms = CB_TIME_NONE};
     }
     const struct scene scene = scene_of(bench, learn, unit, now_ms);
-    const struct cb_slot slot = slot_in(&scene, figure, stage);
-    return slot;
+    return slot_in(&scene, figure, stage);
 }
 
 /* What is on the brush and where the hand was last. */

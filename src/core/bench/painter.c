@@ -179,19 +179,12 @@ static bool touch(struct sitting *sitting, int figure)
     return false;
 }
 
-static double work_min(struct sitting *sitting, const struct cb_stage *stage)
-{
-    const double nominal = isnan(stage->work_min)
-                               ? sitting->painter->kinds->techniques[stage->technique].minutes
-                               : stage->work_min;
-    return nominal * exp(0.05 + 0.22 * normal(sitting));
-}
-
 static void put_on(struct sitting *sitting, const struct cb_proposal *next)
 {
     const struct cb_recipe *recipe = unit_of(sitting)->recipe;
     const struct cb_stage *stage = &recipe->stages[next->stage - 1];
-    double minutes = work_min(sitting, stage);
+    double minutes =
+        cb_stage_minutes(stage, sitting->painter->kinds) * exp(0.05 + 0.22 * normal(sitting));
     if (next->change_paint) {
         minutes += recipe->change_min * exp(0.2 * normal(sitting));
     }

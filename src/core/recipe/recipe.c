@@ -57,6 +57,11 @@ bool cb_recipe_touch(const struct cb_recipe *recipe, size_t a, size_t b)
     return (beside & recipe->stages[b].on) != 0;
 }
 
+double cb_stage_minutes(const struct cb_stage *stage, const struct cb_kinds *kinds)
+{
+    return isnan(stage->work_min) ? kinds->techniques[stage->technique].minutes : stage->work_min;
+}
+
 int cb_recipe_stage(const struct cb_recipe *recipe, const char *name)
 {
     for (size_t i = 0; i < recipe->stage_count; i++) {

@@ -111,6 +111,9 @@ bool cb_recipe_applies(const struct cb_recipe *recipe, size_t stage, int figure)
 uint64_t cb_recipe_waits_for(const struct cb_recipe *recipe, size_t stage);
 /* Do the two stages' areas touch (beside)? Sharing an area is not touching. */
 bool cb_recipe_touch(const struct cb_recipe *recipe, size_t a, size_t b);
+/* Hands-on minutes per figure and coat, with together of the whole go: as the recipe says, else
+ * what is usual for the technique. */
+double cb_stage_minutes(const struct cb_stage *stage, const struct cb_kinds *kinds);
 /* Index of the stage of that name, or -1. */
 int cb_recipe_stage(const struct cb_recipe *recipe, const char *name);
 

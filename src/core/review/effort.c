@@ -15,13 +15,6 @@ struct cb_hours *cb_effort_new(void)
     return cb_hours_new(CB_TECHNIQUE_COUNT);
 }
 
-double cb_effort_nominal_min(const struct cb_recipe *recipe, size_t stage,
-                             const struct cb_kinds *kinds)
-{
-    const struct cb_stage *row = &recipe->stages[stage];
-    return isnan(row->work_min) ? kinds->techniques[row->technique].minutes : row->work_min;
-}
-
 /* One mark from span i on: its hands-on time and where the next begins. */
 static size_t one_mark(const struct cb_review *review, size_t i, bool together, int64_t *ms)
 {
@@ -65,7 +58,7 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
         const size_t stage = (size_t)span->stage - 1;
         int64_t ms;
         i = one_mark(review, i, recipe->stages[stage].together != 0, &ms);
-        const double nominal_min = cb_effort_nominal_min(recipe, stage, kinds);
+        const double nominal_min = cb_stage_minutes(&recipe->stages[stage], kinds);
         if (ms >= MARK_MIN_MS && nominal_min > 0 && isfinite(nominal_min)) {
             const enum cb_technique technique = recipe->stages[stage].technique;
             effort.marks[technique]++;
@@ -117,9 +110,9 @@ static struct cb_hours_sum sum_cells(const struct cb_hours *hours, const struct 
     size_t count = 0;
     for (size_t stage = 0; stage < recipe->stage_count; stage++) {
         if (counts[stage] > 0) {
-            cells[count++] =
-                (struct cb_hours_cell){recipe->stages[stage].technique,
-                                       cb_effort_nominal_min(recipe, stage, kinds), counts[stage]};
+            cells[count++] = (struct cb_hours_cell){recipe->stages[stage].technique,
+                                                    cb_stage_minutes(&recipe->stages[stage], kinds),
+                                                    counts[stage]};
         }
     }
     if (count == 0) {

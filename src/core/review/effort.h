@@ -39,11 +39,6 @@ struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct c
 struct cb_hours_sum cb_effort_next(const struct cb_hours *hours, const struct cb_recipe *recipe,
                                    int figures, const struct cb_kinds *kinds);
 
-/* Hands-on minutes of one figure (or one together go) and coat by the recipe, else by the
- * technique's own estimate. */
-double cb_effort_nominal_min(const struct cb_recipe *recipe, size_t stage,
-                             const struct cb_kinds *kinds);
-
 /* How many evenings of this painter's that is: minutes of session a minute of hands-on, over the
  * usual length of a session. 0 when there is no session to go by. */
 int cb_effort_evenings(double hands_on_min, const struct cb_effort *habits);

@@ -23,11 +23,8 @@ static int64_t expected_ms(const struct cb_review_walk *walk, const struct cb_un
     if (stage < 1 || (size_t)stage > unit->recipe->stage_count) {
         return 0;
     }
-    const struct cb_stage *row = &unit->recipe->stages[stage - 1];
-    const double minutes = isnan(row->work_min)
-                               ? cb_bench_kinds(walk->replay)->techniques[row->technique].minutes
-                               : row->work_min;
-    return cb_review_minutes_ms(minutes);
+    return cb_review_minutes_ms(
+        cb_stage_minutes(&unit->recipe->stages[stage - 1], cb_bench_kinds(walk->replay)));
 }
 
 /* The stage's number in the recipe in force at the end; 0: removed since. */
