@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "app/scene.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -295,45 +294,4 @@ double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn
         }
     }
     return chance;
-}
-
-int64_t cb_scene_autopilot(const struct cb_bench *bench, const struct cb_learn *learn,
-                           int64_t now_ms, bool *press)
-{
-    *press = false;
-    int front = cb_bench_front(bench);
-    if (front < 0) {
-        return CB_TIME_NONE;
-    }
-    const struct cb_unit *unit = cb_bench_unit(bench, (size_t)front);
-    struct cb_proposal proposal = cb_next_propose(bench, learn, unit, 0, 0, now_ms);
-    int64_t from_ms = cb_bench_facts(bench).last_mark_ms;
-    if (from_ms == CB_TIME_NONE || from_ms < unit->begun_ms) {
-        from_ms = unit->begun_ms;
-    }
-    if (!proposal.any) {
-        return cb_next_ready_ms(bench, learn, unit, now_ms, NULL);
-    }
-    const struct cb_stage *stage = &unit->recipe->stages[proposal.stage - 1];
-    double minutes = cb_stage_minutes(stage, cb_bench_kinds(bench));
-    if (proposal.change_paint) {
-        minutes += unit->recipe->change_min;
-    }
-    /* The brush goes down when the coat became ready, not before: the pause was waiting. */
-    int64_t ready_ms = from_ms;
-    for (size_t i = 0; i < unit->film_count; i++) {
-        const struct cb_film *film = &unit->films[i];
-        if (film->figure != proposal.figure || film->next_ms != CB_TIME_NONE || film->stage == 0 ||
-            film->lifted_ms != CB_TIME_NONE) {
-            continue;
-        }
-        struct cb_forecast forecast = cb_forecast_film(bench, learn, film, now_ms);
-        int64_t dry_ms = film->check == CB_CHECK_DRY ? film->dry_ms : forecast.due_ms;
-        if (dry_ms != CB_TIME_NONE && dry_ms <= now_ms && dry_ms > ready_ms) {
-            ready_ms = dry_ms;
-        }
-    }
-    int64_t press_ms = ready_ms + (int64_t)(minutes * (double)CB_MS_PER_MIN);
-    *press = press_ms <= now_ms;
-    return press_ms;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What there is to see at the bench at a moment, worked out once for every view, the status line
- * and the autopilot: a pure function of the bench, what was learned, and the time.
+ * What there is to see at the bench at a moment, worked out once for every view and the status
+ * line: a pure function of the bench, what was learned, and the time.
  */
 #ifndef CB_APP_SCENE_H
 #define CB_APP_SCENE_H
@@ -72,11 +72,5 @@ const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure)
 double cb_scene_chance_below(const struct cb_bench *bench, const struct cb_learn *learn,
                              const struct cb_unit *unit, const struct cb_film *film,
                              const struct cb_film **below);
-
-/* The steady painter of the demo, who begins each coat as soon as it can go on and presses when its
- * hands-on minutes are over: is it time to press coat-on? Returns when to ask again, bench time;
- * CB_TIME_NONE: nothing is to do. */
-int64_t cb_scene_autopilot(const struct cb_bench *bench, const struct cb_learn *learn,
-                           int64_t now_ms, bool *press);
 
 #endif

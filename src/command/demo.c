@@ -8,6 +8,7 @@
 #include "base/utf8.h"
 #include "command/command.h"
 #include "command/rehearse.h"
+#include "core/bench/next.h"
 #include "core/bench/painter.h"
 #include "shell/clock.h"
 #include "shell/console.h"
@@ -17,8 +18,8 @@
 #include "shell/recipe_file.h"
 #include "shell/recipes.h"
 #include "shell/yaml.h"
+#include "app/words.h"
 #include "view/grid.h"
-#include "app/scene.h"
 
 #define SAMPLE       "night-watch.yaml"
 #define SPEED_MAX    3600.0
@@ -190,7 +191,7 @@ static void paint_evening(struct demo *demo)
         struct cb_moment now = cb_rehearse_now(demo->stage);
         int64_t bench_now = cb_bench_time(bench, &now);
         bool press = false;
-        int64_t next_ms = cb_scene_autopilot(bench, cb_app_learn(app), bench_now, &press);
+        int64_t next_ms = cb_painter_steady(bench, cb_app_learn(app), bench_now, &press);
         if (next_ms == CB_TIME_NONE || now.wall_ms >= end_ms) {
             return;
         }

@@ -14,6 +14,7 @@
 #include "base/mem.h"
 #include "base/vec.h"
 #include "base/version.h"
+#include "core/bench/painter.h"
 #include "shell/bell.h"
 #include "shell/clock.h"
 #include "shell/history.h"
@@ -22,10 +23,9 @@
 #include "shell/rescue.h"
 #include "shell/term.h"
 #include "shell/yaml.h"
-#include "view/screen.h"
 #include "app/app.h"
 #include "app/key.h"
-#include "app/scene.h"
+#include "view/screen.h"
 
 #define RETRY_MS      5000  /* of a log that could not be written; estimate */
 #define PROBE_MS      5000  /* a viewer asks whether the writer is gone; estimate */
@@ -445,7 +445,7 @@ static void fly(struct loop *loop)
     struct cb_moment now = moment(loop);
     bool press = false;
     int64_t next_ms =
-        cb_scene_autopilot(bench, cb_app_learn(loop->app), cb_bench_time(bench, &now), &press);
+        cb_painter_steady(bench, cb_app_learn(loop->app), cb_bench_time(bench, &now), &press);
     if (press) {
         push(loop, (struct cb_input){.kind = CB_INPUT_ACTION, .action = CB_ACTION_COAT_ON});
         step_all(loop);

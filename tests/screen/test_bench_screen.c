@@ -11,8 +11,8 @@
 #include <cmocka.h>
 
 #include "core/bench/next.h"
+#include "core/bench/painter.h"
 #include "support/stage.h"
-#include "app/scene.h"
 #include "app/words.h"
 #include "view/grid.h"
 
@@ -732,7 +732,7 @@ static void an_evening_flies_by_itself(void **state)
         struct cb_moment now = cb_app_now(app);
         int64_t now_ms = cb_bench_time(cb_app_bench(app), &now);
         bool press = false;
-        int64_t next_ms = cb_scene_autopilot(cb_app_bench(app), cb_app_learn(app), now_ms, &press);
+        int64_t next_ms = cb_painter_steady(cb_app_bench(app), cb_app_learn(app), now_ms, &press);
         if (next_ms == CB_TIME_NONE) {
             break;
         }

@@ -6,9 +6,7 @@
 
 #include "base/time.h"
 #include "base/vec.h"
-#include "core/bench/bench.h"
 #include "core/bench/forecast.h"
-#include "core/learn/learn.h"
 #include "core/bench/next.h"
 
 #define EVENTS_MAX 20000
@@ -179,16 +177,23 @@ static bool touch(struct sitting *sitting, int figure)
     return false;
 }
 
+/* Hands-on time of a press: as planned for the coat, and for getting the next paint ready, times
+ * how this hand differs from the plan. */
+static int64_t hand_ms(const struct cb_unit *unit, const struct cb_proposal *next,
+                       const struct cb_kinds *kinds, double coat, double change)
+{
+    double minutes = coat * cb_stage_minutes(&unit->recipe->stages[next->stage - 1], kinds);
+    if (next->change_paint) {
+        minutes += change * unit->recipe->change_min;
+    }
+    return (int64_t)(minutes * (double)CB_MS_PER_MIN);
+}
+
 static void put_on(struct sitting *sitting, const struct cb_proposal *next)
 {
-    const struct cb_recipe *recipe = unit_of(sitting)->recipe;
-    const struct cb_stage *stage = &recipe->stages[next->stage - 1];
-    double minutes =
-        cb_stage_minutes(stage, sitting->painter->kinds) * exp(0.05 + 0.22 * normal(sitting));
-    if (next->change_paint) {
-        minutes += recipe->change_min * exp(0.2 * normal(sitting));
-    }
-    sitting->now_ms += (int64_t)(minutes * 60000.0);
+    const double coat = exp(0.05 + 0.22 * normal(sitting));
+    const double change = next->change_paint ? exp(0.2 * normal(sitting)) : 1;
+    sitting->now_ms += hand_ms(unit_of(sitting), next, sitting->painter->kinds, coat, change);
     sitting->press = NULL;
     const int count = next->together ? next->figure_count : 1;
     for (int i = 0; i < count; i++) {
@@ -283,4 +288,39 @@ const struct cb_event *const *cb_painter_paint(const struct cb_painter *painter,
     cb_learn_free(sitting.learn);
     cb_bench_free(sitting.bench);
     return events;
+}
+
+int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *learn,
+                          int64_t now_ms, bool *press)
+{
+    *press = false;
+    int front = cb_bench_front(bench);
+    if (front < 0) {
+        return CB_TIME_NONE;
+    }
+    const struct cb_unit *unit = cb_bench_unit(bench, (size_t)front);
+    struct cb_proposal proposal = cb_next_propose(bench, learn, unit, 0, 0, now_ms);
+    if (!proposal.any) {
+        return cb_next_ready_ms(bench, learn, unit, now_ms, NULL);
+    }
+    /* The brush goes down when the coat became ready, not before: the pause was waiting. */
+    int64_t ready_ms = cb_bench_facts(bench).last_mark_ms;
+    if (ready_ms == CB_TIME_NONE || ready_ms < unit->begun_ms) {
+        ready_ms = unit->begun_ms;
+    }
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        if (film->figure != proposal.figure || film->next_ms != CB_TIME_NONE || film->stage == 0 ||
+            film->lifted_ms != CB_TIME_NONE) {
+            continue;
+        }
+        struct cb_forecast forecast = cb_forecast_film(bench, learn, film, now_ms);
+        int64_t dry_ms = film->check == CB_CHECK_DRY ? film->dry_ms : forecast.due_ms;
+        if (dry_ms != CB_TIME_NONE && dry_ms <= now_ms && dry_ms > ready_ms) {
+            ready_ms = dry_ms;
+        }
+    }
+    int64_t press_ms = ready_ms + hand_ms(unit, &proposal, cb_bench_kinds(bench), 1, 1);
+    *press = press_ms <= now_ms;
+    return press_ms;
 }

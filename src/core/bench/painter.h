@@ -1,19 +1,21 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * A painter who isn't there: paints a unit over several evenings and leaves the events that a
- * real one would. Everything follows from the seed. For the demo and for tests of the review; its
- * hand and its room are invented, so nothing it says is a check value.
+ * Painters who aren't there, for the demo. The one paints a unit over several evenings and leaves
+ * the events that a real one would; everything follows from the seed. The other, steady, says when
+ * it would press on a bench that somebody looks at. Their hand and room are invented, so nothing
+ * they say is a check value.
  */
 #ifndef CB_CORE_BENCH_PAINTER_H
 #define CB_CORE_BENCH_PAINTER_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 #include "base/arena.h"
 #include "base/tree.h"
-#include "core/log/event.h"
-#include "core/paint/kinds.h"
+#include "core/bench/bench.h"
+#include "core/learn/learn.h"
 
 struct cb_painter {
     const struct cb_kinds *kinds;
@@ -32,5 +34,11 @@ struct cb_painter {
  * evenings_max evenings. */
 const struct cb_event *const *cb_painter_paint(const struct cb_painter *painter,
                                                struct cb_arena *arena, size_t *count);
+
+/* The steady painter, at the unit in front: begins each coat as soon as it can go on and presses
+ * coat-on when its hands-on minutes are over. *press: now. Returns when to ask again, bench time;
+ * CB_TIME_NONE: nothing is to do. */
+int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *learn,
+                          int64_t now_ms, bool *press);
 
 #endif
