@@ -166,11 +166,6 @@ static int64_t floor_days(int64_t ms)
     return ms % MS_PER_DAY < 0 ? days - 1 : days;
 }
 
-int64_t cb_time_day(int64_t ms, const struct cb_zone *zone)
-{
-    return floor_days(local_ms(ms, zone));
-}
-
 struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone)
 {
     int64_t local = local_ms(ms, zone);

@@ -33,7 +33,6 @@ bool cb_time_parse(const char *text, int64_t *ms);
 void cb_time_format(int64_t ms, char out[CB_RFC3339_SIZE]); /* always UTC with ms */
 
 struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone);
-int64_t cb_time_day(int64_t ms, const struct cb_zone *zone); /* local days since 1970-01-01 */
 
 /* "20:41" */
 void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[6]);

@@ -19,6 +19,7 @@
 #include "base/time.h"
 #include "core/bench/forecast.h"
 #include "core/bench/next.h"
+#include "support/bench_equal.h"
 #include "support/events.h"
 #include "support/world.h"
 
@@ -357,7 +358,7 @@ static bool folds_alike(events log, size_t count, uint64_t seed, struct cb_err *
     }
     bool alike = true;
     for (int i = 1; i < 5 && alike; i++) {
-        alike = cb_bench_equal(ways[0], ways[i], err);
+        alike = bench_equal(ways[0], ways[i], err);
     }
     for (int i = 4; i >= 0; i--) {
         cb_bench_free(ways[i]);
@@ -483,7 +484,7 @@ static void check_labels(const struct world *world)
                                 (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE);
                 }
             }
-            const double min = cb_forecast_stage_min(world->bench, world->learn, unit, stage, .5);
+            const double min = world_ring_min(world, unit, stage, .5);
             if (drying->label_min > 0 && pot) {
                 const double learned = cb_learn_quantile(world->learn, pot, drying->pot_sd,
                                                          drying->standard_min, .5, 0);
@@ -701,7 +702,7 @@ static void test_merge(void **state)
         }
         cb_bench_add(ways[2], a.log.items, a.log.count);
         struct cb_err err = {0};
-        if (!cb_bench_equal(ways[0], ways[1], &err) || !cb_bench_equal(ways[0], ways[2], &err)) {
+        if (!bench_equal(ways[0], ways[1], &err) || !bench_equal(ways[0], ways[2], &err)) {
             fprintf(stderr, "%s\n", err.text);
             fail_seed("the order of merging shows");
         }
@@ -808,8 +809,8 @@ static void test_front_is_own(void **state)
                 cb_bench_add(merged[i], second->log.items, second->log.count);
             }
             struct cb_err err = {0};
-            if (!cb_bench_equal(merged[0], merged[1], &err) ||
-                !cb_bench_equal(merged[0], merged[2], &err)) {
+            if (!bench_equal(merged[0], merged[1], &err) ||
+                !bench_equal(merged[0], merged[2], &err)) {
                 fprintf(stderr, "%s\n", err.text);
                 fail_seed("the order of merging shows");
             }

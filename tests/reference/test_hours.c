@@ -8,7 +8,7 @@
 
 #include <math.h>
 
-#include "core/learn/hours.h"
+#include "support/hours.h"
 
 static void near(double got, double want, double tolerance)
 {
@@ -23,10 +23,10 @@ static const double nominal[] = {6, 10, 3};
 static struct cb_hours *logged(void)
 {
     struct cb_hours *hours = cb_hours_new(3);
-    cb_hours_add(hours, 0, nominal[0], 7.5);
-    cb_hours_add(hours, 1, nominal[1], 14.0);
-    cb_hours_add(hours, 0, nominal[0], 6.6);
-    cb_hours_add(hours, 2, nominal[2], 4.1);
+    hours_add(hours, 0, nominal[0], 7.5);
+    hours_add(hours, 1, nominal[1], 14.0);
+    hours_add(hours, 0, nominal[0], 6.6);
+    hours_add(hours, 2, nominal[2], 4.1);
     return hours;
 }
 
@@ -42,11 +42,11 @@ static void posterior(void **state)
         near(m + log(nominal[i]), mean[i], 1e-6);
         near(s, sd[i], 1e-6);
     }
-    cb_hours_unit(hours, &m, &s);
+    cb_hours_effect(hours, 3, &m, &s);
     near(m, .07437, 1e-5);
     near(s, .253548, 1e-6);
     cb_hours_new_unit(hours);
-    cb_hours_unit(hours, &m, &s);
+    cb_hours_effect(hours, 3, &m, &s);
     near(m, 0, 0);
     near(s, .30, 1e-12);
     cb_hours_free(hours);
@@ -81,11 +81,11 @@ static void nonsense_teaches_nothing(void **state)
 {
     (void)state;
     struct cb_hours *hours = cb_hours_new(2);
-    cb_hours_add(hours, 7, 6, 6);
-    cb_hours_add(hours, 0, 0, 6);
-    cb_hours_add(hours, 0, 6, -1);
-    cb_hours_add(hours, 0, 6, INFINITY);
-    cb_hours_add(hours, 0, NAN, 6);
+    hours_add(hours, 7, 6, 6);
+    hours_add(hours, 0, 0, 6);
+    hours_add(hours, 0, 6, -1);
+    hours_add(hours, 0, 6, INFINITY);
+    hours_add(hours, 0, NAN, 6);
     double m, s;
     cb_hours_effect(hours, 0, &m, &s);
     near(m, 0, 0);

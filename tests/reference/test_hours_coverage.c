@@ -10,7 +10,7 @@
 
 #include <math.h>
 
-#include "core/learn/hours.h"
+#include "support/hours.h"
 #include "support/events.h"
 
 #define PAINTERS   4000
@@ -62,8 +62,8 @@ static void interval_holds_80_percent(void **state)
             hand.unit = CB_HOURS_UNIT_SD * normal(&dice);
             for (size_t s = 0; s < (u < units ? STAGES : done); s++) {
                 const size_t technique = s % TECHNIQUES;
-                cb_hours_add(hours, technique, nominal[s],
-                             minutes(&hand, &dice, technique, nominal[s]));
+                hours_add(hours, technique, nominal[s],
+                          minutes(&hand, &dice, technique, nominal[s]));
             }
         }
         struct cb_hours_cell cells[STAGES];

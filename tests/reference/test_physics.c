@@ -85,8 +85,6 @@ static void wet_bulb_and_dew_point(void **state)
     near("ASHRAE ch. 1, example 1", cb_psychro_wet_bulb_c(40, 14, CB_PRESSURE_PA), 20, .1);
     near("Stull 2011, J. Appl. Meteor. Climatol.", cb_psychro_wet_bulb_c(20, 50, CB_PRESSURE_PA),
          13.7, .3);
-    near("ASHRAE ch. 1, example 1 (chart-rounded)",
-         cb_psychro_humidity_ratio(40, 20, CB_PRESSURE_PA), .0065, 2e-4);
     near("identity", cb_psychro_svp_pa(cb_psychro_dew_point_c(23, 50)) / cb_psychro_svp_pa(23), .5,
          5e-7);
     /* The humidity at which 20 C is 3 K above its dew point: computed; against the 85 % rule of
@@ -208,10 +206,12 @@ static void climate_over_the_grid(void **state)
 
 static void air_is_a_factor(void **state)
 {
+    static const double speeds_m_s[] = {
+        [CB_AIR_STILL] = .10, [CB_AIR_DRAUGHT] = .30, [CB_AIR_FAN] = 1.5};
     (void)state;
     struct cb_flux standard = cb_drying_flux_over(23, 50, .10, .015);
     for (int air = CB_AIR_STILL; air <= CB_AIR_FAN; air++) {
-        double speed = cb_drying_air_speed_m_s((enum cb_air)air);
+        double speed = speeds_m_s[air];
         double factor = cb_drying_air_factor(CB_LAW_WATER, (enum cb_air)air);
         double full = cb_drying_flux_over(23, 50, speed, .015).g_m2_min / standard.g_m2_min;
         near("factor against the flux at its speed (own estimates)", factor, full, .01);

@@ -96,6 +96,14 @@ static const char *word(struct dice *dice, struct cb_arena *arena, const char *w
     return cb_arena_text_n(arena, words, strcspn(words, "|"));
 }
 
+void events_add_figures(struct cb_event_make *make, const int *figures, size_t n)
+{
+    int *copy = cb_arena_alloc(make->arena, n + 1, sizeof *copy);
+    memcpy(copy, figures, n * sizeof *copy);
+    make->attrs[make->event.attr_count++] = (struct cb_attr){
+        .field = CB_FIELD_FIGURES, .type = CB_TYPE_FIGURES, .figures = copy, .n = n};
+}
+
 static void field(struct dice *dice, struct cb_event_make *make, const struct cb_event_field *row)
 {
     struct cb_film_key films[3];
@@ -132,7 +140,7 @@ static void field(struct dice *dice, struct cb_event_make *make, const struct cb
         for (size_t i = 0; i < n; i++) {
             figures[i] = 1 + (int)dice_below(dice, 99);
         }
-        cb_event_add_figures(make, figures, n);
+        events_add_figures(make, figures, n);
         break;
     case CB_TYPE_RAW:
         break;

@@ -15,6 +15,8 @@ uint64_t dice_below(struct dice *dice, uint64_t limit); /* 0 .. limit - 1 */
 
 /* Any event of the schema or an unknown one; with_id: stands as stored, else as made. */
 const struct cb_event *dice_event(struct dice *dice, struct cb_arena *arena, bool with_id);
+/* A list of figures, which the program reads but never writes. */
+void events_add_figures(struct cb_event_make *make, const int *figures, size_t n);
 /* UTF-8 of 0 to most bytes: letters, controls, bidi marks, quotes, the far planes. */
 const char *dice_text(struct dice *dice, struct cb_arena *arena, size_t most);
 

@@ -9,6 +9,9 @@
 
 #include "base/mem.h"
 #include "base/time.h"
+#include "core/bench/bench_internal.h"
+#include "core/bench/forecast.h"
+#include "support/events.h"
 
 /* Rows of the table of priors that the tests need; values as in shared/kinds.yaml. */
 static const struct cb_kind kinds[] = {
@@ -179,7 +182,7 @@ static void add_lists(struct cb_event_make *make, const struct cb_event_field *r
     if (row->type == CB_TYPE_FILMS) {
         cb_event_add_films(make, films, n);
     } else {
-        cb_event_add_figures(make, figures, n);
+        events_add_figures(make, figures, n);
     }
 }
 
@@ -282,4 +285,12 @@ void world_learn(struct world *world)
     size_t count;
     const struct cb_row *rows = cb_bench_rows(world->bench, &count);
     cb_learn_sync(world->learn, rows, count);
+}
+
+double world_ring_min(const struct world *world, const struct cb_unit *unit, int stage, double p)
+{
+    const char *pot = cb_bench_stage_pot(unit, stage);
+    return cb_forecast_ring_min(
+        &unit->drying[stage - 1], world->learn, pot,
+        cb_bench_answered(world->bench, pot, unit->recipe->stages[stage - 1].technique), p);
 }

@@ -38,6 +38,8 @@ const char *world_also(struct world *world, const char *line);
 void world_begin(struct world *world, const char *unit, int figures, const char *recipe);
 void world_undo(struct world *world); /* what cb_bench_undoable says; nothing when nothing */
 void world_redo(struct world *world);
+/* The ping in standard minutes of a stage, were its coat put on. */
+double world_ring_min(const struct world *world, const struct cb_unit *unit, int stage, double p);
 void world_learn(struct world *world); /* the learner follows the bench */
 
 #endif

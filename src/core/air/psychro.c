@@ -31,11 +31,6 @@ static double ratio_from_wet_bulb(double temp_c, double wet_c, double pressure_p
            (2501 + 1.86 * temp_c - 4.186 * wet_c);
 }
 
-double cb_psychro_humidity_ratio(double temp_c, double wet_bulb_c, double pressure_pa)
-{
-    return fmax(ratio_from_wet_bulb(temp_c, wet_bulb_c, pressure_pa), 0);
-}
-
 double cb_psychro_wet_bulb_c(double temp_c, double rh_pct, double pressure_pa)
 {
     if (rh_pct >= 100) {

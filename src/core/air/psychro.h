@@ -11,7 +11,5 @@
 double cb_psychro_svp_pa(double temp_c);
 double cb_psychro_dew_point_c(double temp_c, double rh_pct); /* rh 0 gives -INFINITY */
 double cb_psychro_wet_bulb_c(double temp_c, double rh_pct, double pressure_pa);
-/* kg water per kg dry air, from dry and wet bulb (ASHRAE Fundamentals 2017, ch. 1, eq. 33). */
-double cb_psychro_humidity_ratio(double temp_c, double wet_bulb_c, double pressure_pa);
 
 #endif

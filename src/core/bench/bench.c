@@ -397,11 +397,6 @@ const struct cb_kinds *cb_bench_kinds(const struct cb_bench *bench)
     return bench->kinds;
 }
 
-cb_tree_reader *cb_bench_reader(const struct cb_bench *bench)
-{
-    return bench->read;
-}
-
 static bool is_slot(const struct cb_unit *unit, int figure, int stage)
 {
     return figure >= 1 && figure <= unit->figures && stage >= 1 &&

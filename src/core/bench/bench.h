@@ -123,7 +123,6 @@ const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit);
 int cb_bench_front(const struct cb_bench *bench);
 int cb_bench_find_unit(const struct cb_bench *bench, const char *id); /* -1: none */
 const struct cb_kinds *cb_bench_kinds(const struct cb_bench *bench);
-cb_tree_reader *cb_bench_reader(const struct cb_bench *bench);
 
 /* The standing film of that coat (on and not lifted), or NULL. */
 const struct cb_film *cb_bench_film(const struct cb_unit *unit, int figure, int stage, int coat);
@@ -176,8 +175,5 @@ const char *cb_bench_redoable(const struct cb_bench *bench, struct cb_arena *are
 const struct cb_event *const *cb_bench_events(const struct cb_bench *bench, size_t *count);
 int64_t cb_bench_event_ms(const struct cb_bench *bench, size_t event);
 bool cb_bench_in_force(const struct cb_bench *bench, size_t event);
-
-/* Same state? For tests: compares what the queries above can see. Writes the first difference. */
-bool cb_bench_equal(const struct cb_bench *a, const struct cb_bench *b, struct cb_err *difference);
 
 #endif

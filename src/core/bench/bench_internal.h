@@ -223,7 +223,6 @@ size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,
                          enum cb_technique technique);
 
 /* bench_undo.c */
-bool cb_bench_may_be_undone(const struct cb_event *event);
 void cb_bench_settle_undone(struct cb_bench *bench); /* in_force, from all events */
 /* The key under which a press is known: presses of two machines may be alike. In the arena. */
 char *cb_bench_press_key(const struct cb_event *event, const char *press, struct cb_arena *arena);

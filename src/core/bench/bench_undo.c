@@ -22,7 +22,7 @@ static bool is_immune(const struct cb_event *event)
 }
 
 /* A sensor writes by itself: taking its reading back is not what a painter means by undo. */
-bool cb_bench_may_be_undone(const struct cb_event *event)
+static bool may_be_undone(const struct cb_event *event)
 {
     return !is_immune(event) && !(event->kind == CB_EVENT_CLIMATE_SET &&
                                   strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
@@ -172,7 +172,7 @@ static const struct cb_bench_undo_cache *history(const struct cb_bench *bench)
         if (event->kind == CB_EVENT_UNDONE) {
             take_back(cache, event);
             press = NULL;
-        } else if (cb_bench_may_be_undone(event) && !same_text(press, event->press)) {
+        } else if (may_be_undone(event) && !same_text(press, event->press)) {
             press = event->press;
             cache->redo.count = 0;
             if (!is_waited_for(cache, press)) {

@@ -40,9 +40,6 @@ bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
  * pot and technique were answered; learn and pot may be NULL. */
 double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_learn *learn,
                             const char *pot, size_t answered, double p);
-/* The same for a stage of a unit (planning). */
-double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
-                             const struct cb_unit *unit, int stage, double p);
 
 /* The next moment at which anything changes by itself (a film's maybe, median or due), over all
  * open units; CB_TIME_NONE when nothing dries. */

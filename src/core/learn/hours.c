@@ -71,13 +71,6 @@ void cb_hours_new_unit(struct cb_hours *hours)
     COV(hours, unit, unit) = square(CB_HOURS_UNIT_SD);
 }
 
-void cb_hours_add(struct cb_hours *hours, size_t technique, double nominal_min, double min)
-{
-    if (nominal_min > 0 && min > 0 && isfinite(nominal_min) && isfinite(min)) {
-        cb_hours_add_marks(hours, technique, log(min / nominal_min), 1);
-    }
-}
-
 void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_log, double count)
 {
     size_t n = hours->size, unit = n - 1;
@@ -105,11 +98,6 @@ void cb_hours_effect(const struct cb_hours *hours, size_t technique, double *mea
 {
     *mean = hours->mean[technique];
     *sd = sqrt(COV(hours, technique, technique));
-}
-
-void cb_hours_unit(const struct cb_hours *hours, double *mean, double *sd)
-{
-    cb_hours_effect(hours, hours->size - 1, mean, sd);
 }
 
 /* Variance that two cells share: of effect + unit factor. */

@@ -18,15 +18,13 @@ struct cb_hours;
 struct cb_hours *cb_hours_new(size_t technique_count);
 void cb_hours_free(struct cb_hours *hours);
 struct cb_hours *cb_hours_copy(const struct cb_hours *hours);
-/* One mark: a figure's minutes at a technique whose recipe says nominal_min. */
-void cb_hours_add(struct cb_hours *hours, size_t technique, double nominal_min, double min);
-/* So many marks of one technique in one unit at once: what adding each would come to. mean_log: of
- * took / nominal. */
+/* So many marks (a figure's minutes each) of one technique in one unit at once: what adding them
+ * one by one would come to. mean_log: of took / nominal, what the recipe says. */
 void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_log, double count);
 /* A new unit: its factor starts at the prior again, independent of the rest. */
 void cb_hours_new_unit(struct cb_hours *hours);
+/* Of log minutes over nominal; technique_count for technique: the unit's own. */
 void cb_hours_effect(const struct cb_hours *hours, size_t technique, double *mean, double *sd);
-void cb_hours_unit(const struct cb_hours *hours, double *mean, double *sd);
 
 struct cb_hours_cell {
     size_t technique;

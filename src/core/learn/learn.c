@@ -37,12 +37,12 @@ const struct grid_kernel *cb_learn_kernel(const struct cb_learn *learn, double s
  * (the whole distance at the ends). */
 double cb_learn_s_prior(int s)
 {
-    int below = s > 0 ? s - 1 : s, above = s < CB_LEARN_S_COUNT - 1 ? s + 1 : s;
-    double gap = log(cb_learn_s[above] / cb_learn_s[below]);
+    int below = s > 0 ? s - 1 : s, above = s < GRID_S - 1 ? s + 1 : s;
+    double gap = log(cb_learn_grid_s[above] / cb_learn_grid_s[below]);
     if (below != s && above != s) {
         gap /= 2;
     }
-    double z = log(cb_learn_s[s] / .22) / .35;
+    double z = log(cb_learn_grid_s[s] / .22) / .35;
     return exp(-0.5 * z * z) * gap;
 }
 
@@ -57,7 +57,7 @@ static void total_anew(struct cb_learn *learn)
             line[b] -= 0.5 * off * off;
         }
     }
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         double prior = log(cb_learn_s_prior(s));
         for (int b = 0; b < GRID_LINE; b++) {
             learn->total.v[s][b] = line[b] + prior;

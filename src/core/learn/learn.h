@@ -78,14 +78,6 @@ struct cb_learn_pot {
 };
 struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, double pot_sd);
 void cb_learn_bench(const struct cb_learn *learn, double *b_mean, double *b_sd);
-/* Posterior weights of the seven values of s. */
-#define CB_LEARN_S_COUNT 7
-extern const double cb_learn_s[CB_LEARN_S_COUNT];
-void cb_learn_s_weights(const struct cb_learn *learn, double weights[CB_LEARN_S_COUNT]);
-/* Density of theta on the grid -2.4 to 2.4 by .02 (241 values, summing to 1), for plots. */
-#define CB_LEARN_THETA_COUNT 241
-void cb_learn_density(const struct cb_learn *learn, const char *pot, double pot_sd,
-                      double density[CB_LEARN_THETA_COUNT]);
 /* Posterior odds-free measure that a row is a mis-key: P(floor component | all), 0..1. */
 double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row);
 

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-const double cb_learn_s[CB_LEARN_S_COUNT] = {.10, .14, .18, .22, .28, .36, .48};
+const double cb_learn_grid_s[GRID_S] = {.10, .14, .18, .22, .28, .36, .48};
 
 static const double sqrt_half = 0.70710678118654752440;
 static const double log_sqrt_2pi = 0.91893853320467274178;
@@ -63,16 +63,24 @@ double cb_learn_log_phi_between(double a, double b)
     return upper + log(-expm1(log_phi_lower(a) - upper));
 }
 
-const struct grid_phi *cb_learn_grid_phi(void)
+/* Phi(y / s) at steps of a eighth of a cell, one line per phase, so that a whole table row is read
+ * in order whatever the bound's place between the cells. */
+#define GRID_PHASES 8
+#define GRID_REACH  450 /* cells on each side of 0: y from -9 to 9 */
+struct grid_phi {
+    double v[GRID_S][GRID_PHASES][2 * GRID_REACH + 1];
+};
+/* Made of constants alone, once: nothing can make it stale. */
+static const struct grid_phi *phi_table(void)
 {
     static struct grid_phi phi;
     static bool made;
-    for (int s = 0; !made && s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; !made && s < GRID_S; s++) {
         for (int p = 0; p < GRID_PHASES; p++) {
             for (int j = 0; j <= 2 * GRID_REACH; j++) {
                 double y = GRID_STEP * (j - GRID_REACH + p / (double)GRID_PHASES);
                 /* stored backwards, since theta is subtracted */
-                phi.v[s][p][2 * GRID_REACH - j] = phi_of(y / cb_learn_s[s]);
+                phi.v[s][p][2 * GRID_REACH - j] = phi_of(y / cb_learn_grid_s[s]);
             }
         }
     }
@@ -258,7 +266,8 @@ static void add_moving(double line[GRID_LINE], const struct grid_phi *phi, int s
 static void add_line(double line[GRID_LINE], const struct grid_phi *phi, int s,
                      const struct grid_row *row, const struct adding *adding)
 {
-    const struct cells near_a = near(row->a, cb_learn_s[s]), near_c = near(row->c, cb_learn_s[s]);
+    const struct cells near_a = near(row->a, cb_learn_grid_s[s]),
+                       near_c = near(row->c, cb_learn_grid_s[s]);
     struct cells moving[2] = {near_a, near_c};
     if (is_empty(near_a) || is_empty(near_c) || near_a.to >= near_c.from) {
         moving[0] = is_empty(near_a) ? near_c : near_a;
@@ -290,12 +299,12 @@ static void add_exact_line(double line[GRID_LINE], int s, const struct grid_row 
     for (int k = 0; k < GRID_N; k++) {
         const double theta = grid_theta(k);
         const double off = row->a > theta ? row->a - theta : row->c < theta ? theta - row->c : 0;
-        const double z = off / cb_learn_s[s];
+        const double z = off / cb_learn_grid_s[s];
         /* The chance is under exp(-z z / 2): where that is under e^-40 of the floor, it is lost in
          * rounding when it is added. */
         const double log_q = -0.5 * z * z < log_floor - 40
                                  ? log_floor
-                                 : log_q_exact(row, settings, floor_q, cb_learn_s[s], theta);
+                                 : log_q_exact(row, settings, floor_q, cb_learn_grid_s[s], theta);
         line[k] = adding->fade * line[k] + log_q;
     }
 }
@@ -303,7 +312,7 @@ static void add_exact_line(double line[GRID_LINE], int s, const struct grid_row 
 void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,
                        const struct cb_learn_settings *settings)
 {
-    const double widest = cb_learn_s[CB_LEARN_S_COUNT - 1];
+    const double widest = cb_learn_grid_s[GRID_S - 1];
     const double floor_q = cb_learn_grid_floor(row, settings->mis_key);
     struct adding adding = {.fade = settings->fade,
                             .floor_q = floor_q,
@@ -322,8 +331,8 @@ void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,
     /* Reading Phi from the table is good to 3e-11 of a chance: enough above a floor, not where
      * far tails decide. */
     const bool quick = adding.base > 1e-6;
-    const struct grid_phi *phi = cb_learn_grid_phi();
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    const struct grid_phi *phi = phi_table();
+    for (int s = 0; s < GRID_S; s++) {
         if (quick) {
             add_line(table->v[s], phi, s, row, &adding);
         } else {
@@ -387,7 +396,7 @@ static double log_or_least(double x)
 void cb_learn_grid_up(struct grid_table *out, const struct grid_table *table,
                       const struct grid_kernel *kernel)
 {
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         double most = top(table->v[s]), law[GRID_LINE];
         for (int k = 0; k < GRID_N; k++) {
             law[k] = exp(table->v[s][k] - most);
@@ -403,10 +412,10 @@ void cb_learn_grid_down(struct grid_table *out, const struct grid_table *table,
                         const struct grid_kernel *kernel)
 {
     double most = -INFINITY;
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         most = fmax(most, top(table->v[s]));
     }
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         double law[GRID_LINE];
         for (int b = 0; b < GRID_N; b++) {
             law[b] = exp(table->v[s][b] - most) / kernel->inside[b];
@@ -420,7 +429,7 @@ void cb_learn_grid_down(struct grid_table *out, const struct grid_table *table,
 
 void cb_learn_grid_sum(struct grid_table *sum, const struct grid_table *more, double sign)
 {
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_LINE; k++) {
             sum->v[s][k] += sign * more->v[s][k];
         }
@@ -430,16 +439,16 @@ void cb_learn_grid_sum(struct grid_table *sum, const struct grid_table *more, do
 void cb_learn_grid_normal(struct grid_table *table)
 {
     double most = -INFINITY, sum = 0;
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         most = fmax(most, top(table->v[s]));
     }
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_N; k++) {
             table->v[s][k] = exp(table->v[s][k] - most);
             sum += table->v[s][k];
         }
     }
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_LINE; k++) {
             table->v[s][k] = k < GRID_N ? table->v[s][k] / sum : 0;
         }
@@ -474,9 +483,9 @@ static inline void add_eight(struct eight *sum, pair w, const double *cells)
 static void tail_part(struct grid_tail *tail, int part, const struct grid_table *law)
 {
     enum { HALF = GRID_TAIL_PART / 2 };
-    const struct grid_phi *phi = cb_learn_grid_phi();
+    const struct grid_phi *phi = phi_table();
     struct eight evens = {0}, odds = {0};
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         /* theta_k - x_j = GRID_STEP (k + 120 - j), x_j = -4.8 + GRID_STEP j */
         const double *at = phi->v[s][0] + (GRID_REACH - 120 + part * HALF);
         /* half a cell further: one cell less, four eighths more */
@@ -504,13 +513,14 @@ double cb_learn_grid_tail_at(const struct grid_table *law, double x)
 {
     double most = -INFINITY, sum = 0;
     for (int pass = 0; pass < 2; pass++) {
-        for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+        for (int s = 0; s < GRID_S; s++) {
             for (int k = 0; k < GRID_N; k++) {
                 if (!(law->v[s][k] > 0)) {
                     continue;
                 }
-                double one = log(law->v[s][k]) + cb_learn_log_phi_between(
-                                                     (x - grid_theta(k)) / cb_learn_s[s], INFINITY);
+                double one =
+                    log(law->v[s][k]) +
+                    cb_learn_log_phi_between((x - grid_theta(k)) / cb_learn_grid_s[s], INFINITY);
                 if (pass == 0) {
                     most = fmax(most, one);
                 } else {

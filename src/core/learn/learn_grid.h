@@ -3,8 +3,8 @@
  * The arithmetic of the learner: tables over s x theta, what one row says, spreading a table by a
  * normal law, and the predictive law of a pot. Private to learn*.c; knows no pots and no rows.
  *
- * A cell is (s, theta); theta runs over -2.4 .. 2.4 by .02. Cells past CB_LEARN_THETA_COUNT pad a
- * line to a multiple of four so that the compiler can take them in pairs; they mean nothing.
+ * A cell is (s, theta); theta runs over -2.4 .. 2.4 by .02. Cells past GRID_N pad a line to a
+ * multiple of four so that the compiler can take them in pairs; they mean nothing.
  */
 #ifndef CB_CORE_LEARN_LEARN_GRID_H
 #define CB_CORE_LEARN_LEARN_GRID_H
@@ -13,24 +13,18 @@
 
 #include "core/learn/learn.h"
 
-#define GRID_N    CB_LEARN_THETA_COUNT
+#define GRID_S    7
+#define GRID_N    241
 #define GRID_LINE 244
 #define GRID_STEP 0.02
 #define GRID_LOW  (-2.4)
 
-struct grid_table {
-    double v[CB_LEARN_S_COUNT][GRID_LINE];
-};
+/* The residual's sd. */
+extern const double cb_learn_grid_s[GRID_S];
 
-/* Phi(y / s) at steps of a eighth of a cell, one line per phase, so that a whole table row is read
- * in order whatever the bound's place between the cells. */
-#define GRID_PHASES 8
-#define GRID_REACH  450 /* cells on each side of 0: y from -9 to 9 */
-struct grid_phi {
-    double v[CB_LEARN_S_COUNT][GRID_PHASES][2 * GRID_REACH + 1];
+struct grid_table {
+    double v[GRID_S][GRID_LINE];
 };
-/* Made of constants alone, once: nothing can make it stale. */
-const struct grid_phi *cb_learn_grid_phi(void);
 
 static inline double grid_theta(int k)
 {

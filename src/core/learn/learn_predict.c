@@ -178,16 +178,10 @@ static void over_s(double line[GRID_N], const struct grid_table *law)
 {
     for (int k = 0; k < GRID_N; k++) {
         line[k] = 0;
-        for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+        for (int s = 0; s < GRID_S; s++) {
             line[k] += law->v[s][k];
         }
     }
-}
-
-void cb_learn_density(const struct cb_learn *learn, const char *pot, double pot_sd,
-                      double density[CB_LEARN_THETA_COUNT])
-{
-    over_s(density, &view_of(learn, pot, pot_sd)->law);
 }
 
 struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, double pot_sd)
@@ -223,18 +217,6 @@ void cb_learn_bench(const struct cb_learn *learn, double *b_mean, double *b_sd)
     moments(line, b_mean, b_sd);
 }
 
-void cb_learn_s_weights(const struct cb_learn *learn, double weights[CB_LEARN_S_COUNT])
-{
-    struct grid_table law = learn->total;
-    cb_learn_grid_normal(&law);
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
-        weights[s] = 0;
-        for (int k = 0; k < GRID_N; k++) {
-            weights[s] += law.v[s][k];
-        }
-    }
-}
-
 double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row)
 {
     if ((row->kind != CB_ROW_FILM && row->kind != CB_ROW_WEAK) || !cb_learn_row_teaches(row)) {
@@ -247,10 +229,10 @@ double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row)
     if (seen.weak) {
         floor_q *= 1 - settings->weak;
     }
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_N; k++) {
             if (view->law.v[s][k] > 1e-12) {
-                double q = cb_learn_grid_q(&seen, settings, cb_learn_s[s], grid_theta(k));
+                double q = cb_learn_grid_q(&seen, settings, cb_learn_grid_s[s], grid_theta(k));
                 sum += view->law.v[s][k] * fmin(1, floor_q / q);
             }
         }
@@ -265,8 +247,9 @@ double cb_learn_prior_cdf(const struct cb_learn *learn, double pot_sd, double me
         return median_min > 0 || t_min < 0 ? 0 : 1;
     }
     double bench_sd = learn->settings.bench_sd, sum = 0, weight = 0, x = log(t_min / median_min);
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
-        double sd = sqrt(bench_sd * bench_sd + pot_sd * pot_sd + cb_learn_s[s] * cb_learn_s[s]);
+    for (int s = 0; s < GRID_S; s++) {
+        double sd =
+            sqrt(bench_sd * bench_sd + pot_sd * pot_sd + cb_learn_grid_s[s] * cb_learn_grid_s[s]);
         sum += cb_learn_s_prior(s) * exp(cb_learn_log_phi_between(-INFINITY, x / sd));
         weight += cb_learn_s_prior(s);
     }

@@ -117,14 +117,6 @@ void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *fi
                                 .n = n});
 }
 
-void cb_event_add_figures(struct cb_event_make *make, const int *figures, size_t n)
-{
-    add(make, &(struct cb_attr){.field = CB_FIELD_FIGURES,
-                                .type = CB_TYPE_FIGURES,
-                                .figures = copy_items(make->arena, figures, n, sizeof *figures),
-                                .n = n});
-}
-
 const struct cb_event *cb_event_take(struct cb_event_make *make)
 {
     struct cb_event *event = cb_arena_alloc(make->arena, 1, sizeof *event);

@@ -158,7 +158,6 @@ struct cb_event_field {
 const char *cb_event_name(enum cb_event_kind kind);
 enum cb_event_kind cb_event_kind_of(const char *name);
 const char *cb_field_name(enum cb_field field);
-enum cb_field cb_field_of(const char *name); /* OTHER when unknown */
 bool cb_event_is_bench(enum cb_event_kind kind);
 /* NULL, 0 for UNKNOWN. */
 const struct cb_event_field *cb_event_schema(enum cb_event_kind kind, size_t *count);
@@ -182,7 +181,6 @@ void cb_event_add_number(struct cb_event_make *make, enum cb_field field, double
 void cb_event_add_text(struct cb_event_make *make, enum cb_field field, const char *value);
 void cb_event_add_time(struct cb_event_make *make, enum cb_field field, int64_t ms);
 void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *films, size_t n);
-void cb_event_add_figures(struct cb_event_make *make, const int *figures, size_t n);
 const struct cb_event *cb_event_take(struct cb_event_make *make); /* in the arena */
 
 /* Known fields in the order of the schema, then the unknown ones as they came: the order in which

@@ -185,16 +185,6 @@ const char *cb_field_name(enum cb_field field)
     return (size_t)field < CB_FIELD_COUNT ? field_names[field] : "";
 }
 
-enum cb_field cb_field_of(const char *name)
-{
-    for (size_t i = 0; i < CB_FIELD_COUNT; i++) {
-        if (strcmp(name, field_names[i]) == 0) {
-            return (enum cb_field)i;
-        }
-    }
-    return CB_FIELD_OTHER;
-}
-
 bool cb_event_is_bench(enum cb_event_kind kind)
 {
     return (size_t)kind < CB_EVENT_COUNT && event_scopes[kind] == SCOPE_B;

@@ -32,21 +32,16 @@
 #define BENCH_SD      0.35
 #define MODEL_M       1.25 /* where there is no row (estimate) */
 
-static const struct {
-    double speed_m_s; /* own estimates */
-    double factor;    /* the flux at that speed over still air, rounded; dryer: cautious */
-} airs[] = {
-    [CB_AIR_STILL] = {0.10, 1},
-    [CB_AIR_DRAUGHT] = {0.30, 1.44},
-    [CB_AIR_FAN] = {1.5, 2.7},
-    [CB_AIR_DRYER] = {8, 6},
+/* The flux at .10, .30, 1.5 m/s and, for the dryer, 8 (own estimates) over that in still air,
+ * rounded; dryer: cautious. */
+#define STILL_M_S 0.10
+static const double air_factors[] = {
+    [CB_AIR_STILL] = 1,
+    [CB_AIR_DRAUGHT] = 1.44,
+    [CB_AIR_FAN] = 2.7,
+    [CB_AIR_DRYER] = 6,
 };
-_Static_assert(sizeof airs / sizeof *airs == CB_AIR_COUNT, "a row for each air");
-
-double cb_drying_air_speed_m_s(enum cb_air air)
-{
-    return airs[air].speed_m_s;
-}
+_Static_assert(sizeof air_factors / sizeof *air_factors == CB_AIR_COUNT, "one for each air");
 
 static double vapour_kg_m3(double temp_c, double rh_pct)
 {
@@ -103,7 +98,7 @@ struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s,
 
 static struct cb_flux flux_on_figure(double temp_c, double rh_pct)
 {
-    return cb_drying_flux_over(temp_c, rh_pct, airs[CB_AIR_STILL].speed_m_s, BODY_M);
+    return cb_drying_flux_over(temp_c, rh_pct, STILL_M_S, BODY_M);
 }
 
 #define FLUXES 4096 /* what twelve bits of a hash reach: a room has some thousand climates */
@@ -169,9 +164,9 @@ double cb_drying_air_factor(enum cb_law law, enum cb_air air)
 {
     switch (law) {
     case CB_LAW_WATER:
-        return airs[air].factor;
+        return air_factors[air];
     case CB_LAW_SOLVENT:
-        return sqrt(airs[air].factor);
+        return sqrt(air_factors[air]);
     case CB_LAW_OIL:
         return 1;
     }

@@ -47,8 +47,6 @@ struct cb_flux {
     double hm_m_s; /* mass transfer coefficient */
 };
 struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s, double body_m);
-/* What the air classes stand for: .10, .30, 1.5 m/s and, for the dryer, 8 (estimates). */
-double cb_drying_air_speed_m_s(enum cb_air air);
 /* Climate factor: J/J(23, 50); Arrhenius for solvent (40 kJ/mol) and oil (35, capped at 35 C).
  * 1 exactly at the standard climate. Does not know the gates. */
 double cb_drying_climate_factor(enum cb_law law, double temp_c, double rh_pct);

@@ -22,11 +22,6 @@ const struct cb_config cb_config_default = {
     .drops_per_ml = NAN,
 };
 
-const char *cb_ping_policy_name(enum cb_ping_policy policy)
-{
-    return ping_words[policy];
-}
-
 static size_t count_keys(const struct cb_schema *schema, const struct cb_tree *keys)
 {
     size_t count = 0;

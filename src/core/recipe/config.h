@@ -36,6 +36,5 @@ extern const struct cb_config cb_config_default;
 /* NULL tree: the default. NULL and issues when refused. */
 const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct cb_arena *arena,
                                             struct cb_issues *issues);
-const char *cb_ping_policy_name(enum cb_ping_policy policy);
 
 #endif

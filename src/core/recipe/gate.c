@@ -258,14 +258,6 @@ static double gain_min(const struct cb_drying *drying, double left_min,
     return rate <= 0 ? (double)INFINITY : left_min / rate - left_min / better;
 }
 
-double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left_min,
-                            const struct cb_climate *climate, enum cb_air instead)
-{
-    struct cb_climate moved = *climate;
-    moved.air = instead;
-    return gain_min(drying, standard_left_min, climate, &moved);
-}
-
 /* A time of day, or over half a day away how long it takes. */
 static void moment_text(double minutes, bool far, int64_t now_ms, const struct cb_zone *zone,
                         char out[40])

@@ -48,19 +48,13 @@ struct cb_caution {
 size_t cb_gate_cautions(const struct cb_kinds *kinds, const struct cb_recipe *recipe, size_t stage,
                         enum cb_air air, struct cb_caution *out, size_t max);
 
-/* The room as a tool: what another air or a few degrees would save for this film, where it is
- * worth five minutes: "fan: dry 20:51 instead of 21:25". Minutes saved, 0 when none. */
-double cb_gate_air_gain_min(const struct cb_drying *drying, double standard_left_min,
-                            const struct cb_climate *climate, enum cb_air instead);
-
-/* The same for a room some degrees warmer that holds the same vapour (so its RH falls). */
+/* The climate of a room some degrees warmer that holds the same vapour (so its RH falls). */
 struct cb_climate cb_gate_warmer(const struct cb_climate *climate, double degrees);
 
-/* Each tool of the room for one film, where at least one of them saves five minutes:
- * "fan: wash dry 20:51 instead of 21:25", "window open: no gain" (a minute or less; what lies
- * between is left out). saved_min INFINITY: the film
- * stands still now and would go on. what: a word for the film. Returns how many of at most max
- * were written; texts in the arena. */
+/* The room as a tool: another air or a few degrees, for one film, where at least one of them saves
+ * five minutes: "fan: wash dry 20:51 instead of 21:25", "window open: no gain" (a minute or less;
+ * what lies between is left out). saved_min INFINITY: the film stands still now and would go on.
+ * what: a word for the film. Returns how many of at most max were written; texts in the arena. */
 #define CB_ROOM_GAIN_MIN 5.0
 #define CB_ROOM_MAX      3
 struct cb_room_tool {

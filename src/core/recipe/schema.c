@@ -25,7 +25,7 @@ void cb_schema_add(const struct cb_schema *schema, const struct cb_tree *at, con
                   cb_utf8_clean(schema->arena, message, 0));
 }
 
-int cb_schema_nearest(const char *word, const char *const *names, size_t count)
+static int nearest_of(const char *word, const char *const *names, size_t count)
 {
     /* A third of the word may be wrong, but never more than three letters (estimate). */
     int limit = (int)(strlen(word) + 2) / 3;
@@ -49,7 +49,7 @@ const char *cb_schema_hint(const struct cb_schema *schema, const char *word,
     if (schema->issues->count >= CB_ISSUES_MAX) {
         return ""; /* nobody will read it */
     }
-    int nearest = cb_schema_nearest(word, names, count);
+    int nearest = nearest_of(word, names, count);
     if (nearest >= 0) {
         return cb_arena_printf(schema->arena, "; did you mean %s?", names[nearest]);
     }
@@ -272,7 +272,7 @@ bool cb_schema_lacks(const struct cb_tree *map, const char *key, const char *con
     }
     for (size_t i = 0; i < map->count; i++) {
         if (cb_str_place(names, count, map->keys[i].text) < 0 &&
-            cb_schema_nearest(map->keys[i].text, &key, 1) >= 0) {
+            nearest_of(map->keys[i].text, &key, 1) >= 0) {
             return false;
         }
     }

@@ -26,9 +26,6 @@ void cb_schema_add(const struct cb_schema *schema, const struct cb_tree *at, con
 const char *cb_schema_hint(const struct cb_schema *schema, const char *word,
                            const char *const *names, size_t count);
 
-/* The edit distance up to which two words of settings count as a slip of the other, -1: none. */
-int cb_schema_nearest(const char *word, const char *const *names, size_t count);
-
 /* Is it a map, and are all its keys among names? what: "paint rope", for the message. */
 bool cb_schema_map(const struct cb_schema *schema, const struct cb_tree *tree, const char *what,
                    const char *const *names, size_t count);

@@ -12,6 +12,7 @@
 #include "base/time.h"
 #include "core/bench/bench.h"
 #include "core/bench/forecast.h"
+#include "support/bench_equal.h"
 #include "support/world.h"
 
 #define assert_near(a, b, by) assert_true(fabs((a) - (b)) <= (by))
@@ -223,7 +224,7 @@ static void test_undone_waits(void **state)
         cb_bench_add(other, &world->log.items[i], 1);
     }
     struct cb_err err = {0};
-    assert_true(cb_bench_equal(world->bench, other, &err));
+    assert_true(bench_equal(world->bench, other, &err));
     assert_null(cb_bench_film(cb_bench_unit(other, 0), 2, 1, 1));
     cb_bench_free(other);
 }
@@ -329,7 +330,7 @@ static void test_joined_label(void **state)
         if (film == 4) {
             world_do(world, "paint_joined - from='Tarred rope' to='Oilskin green'");
         }
-        const double min = cb_forecast_stage_min(world->bench, world->learn, unit_of(world), 1, .8);
+        const double min = world_ring_min(world, unit_of(world), 1, .8);
         assert_near(min, 600, 1e-9);
         world_do(world, cb_arena_printf(&world->arena, "coat_on u figure=%d stage=%d coat=1",
                                         1 + film / 2, 1 + film % 2));
@@ -342,7 +343,7 @@ static void test_joined_label(void **state)
                                                   : "checked u figure=%d stage=%d coat=1 found=dry",
                                         1 + film / 2, 1 + film % 2));
     }
-    assert_true(cb_forecast_stage_min(world->bench, world->learn, unit_of(world), 1, .8) < 600);
+    assert_true(world_ring_min(world, unit_of(world), 1, .8) < 600);
 }
 
 static void test_two_climates(void **state)
@@ -751,7 +752,7 @@ static void test_foreign_log(void **state)
         cb_bench_add(other, &world->log.items[i], 1); /* twice is once */
     }
     struct cb_err err = {0};
-    assert_true(cb_bench_equal(world->bench, other, &err));
+    assert_true(bench_equal(world->bench, other, &err));
     cb_bench_free(other);
 }
 
@@ -776,7 +777,7 @@ static void test_foreign_go(void **state)
             cb_bench_add(other, &world->log.items[i * step % count], 1);
         }
         struct cb_err err = {0};
-        assert_true(cb_bench_equal(world->bench, other, &err));
+        assert_true(bench_equal(world->bench, other, &err));
         cb_bench_free(other);
     }
 }

@@ -22,15 +22,15 @@ static void names_and_kinds_agree(void **state)
         size_t count;
         const struct cb_event_field *schema = cb_event_schema(kind, &count);
         for (size_t k = 0; k < count; k++) {
-            assert_int_equal(cb_field_of(cb_field_name(schema[k].field)), schema[k].field);
             for (size_t before = 0; before < k; before++) {
                 assert_int_not_equal(schema[before].field, schema[k].field);
+                assert_string_not_equal(cb_field_name(schema[before].field),
+                                        cb_field_name(schema[k].field));
             }
         }
     }
     assert_int_equal(cb_event_kind_of("coat_off"), CB_EVENT_UNKNOWN);
     assert_int_equal(cb_event_kind_of(""), CB_EVENT_UNKNOWN);
-    assert_int_equal(cb_field_of("colour"), CB_FIELD_OTHER);
     assert_true(cb_event_is_bench(CB_EVENT_UNDONE));
     assert_false(cb_event_is_bench(CB_EVENT_TIDIED));
     size_t count;

@@ -8,7 +8,7 @@
 
 #include <math.h>
 
-#include "core/learn/hours.h"
+#include "support/hours.h"
 #include "support/events.h"
 
 enum { TECHNIQUES = 14, UNITS = 300, MARKS = 200 };
@@ -18,13 +18,8 @@ static void assert_near(const struct cb_hours *a, const struct cb_hours *b)
     for (size_t i = 0; i <= TECHNIQUES; i++) {
         double x[2];
         double y[2];
-        if (i < TECHNIQUES) {
-            cb_hours_effect(a, i, &x[0], &x[1]);
-            cb_hours_effect(b, i, &y[0], &y[1]);
-        } else {
-            cb_hours_unit(a, &x[0], &x[1]);
-            cb_hours_unit(b, &y[0], &y[1]);
-        }
+        cb_hours_effect(a, i, &x[0], &x[1]);
+        cb_hours_effect(b, i, &y[0], &y[1]);
         assert_true(fabs(x[0] - y[0]) < 1e-9 && fabs(x[1] - y[1]) < 1e-9);
     }
 }
@@ -45,7 +40,7 @@ static void marks_at_once(void **state)
             const size_t technique = dice_below(&dice, TECHNIQUES);
             const double nominal = 1 + (double)dice_below(&dice, 50) / 10;
             const double took = 1 + (double)dice_below(&dice, 90) / 10;
-            cb_hours_add(single, technique, nominal, took);
+            hours_add(single, technique, nominal, took);
             count[technique]++;
             sum[technique] += log(took / nominal);
         }

@@ -40,19 +40,20 @@ static const double bounds[] = {-(double)INFINITY,
 static void check_row(const struct grid_row *row)
 {
     struct grid_table table;
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_LINE; k++) {
             table.v[s][k] = 1;
         }
     }
     cb_learn_grid_add(&table, row, &cb_learn_default);
-    for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+    for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_N; k++) {
-            const double q = cb_learn_grid_q(row, &cb_learn_default, cb_learn_s[s], grid_theta(k));
+            const double q =
+                cb_learn_grid_q(row, &cb_learn_default, cb_learn_grid_s[s], grid_theta(k));
             const double added = exp(table.v[s][k] - cb_learn_default.fade);
             if (!(fabs(added - q) <= 1e-10 + 1e-12 * q) && !(q <= 0 && added <= 0)) {
                 fail_msg("row (%g, %g]%s: cell %d of s %g is %.17g and should be %.17g", row->a,
-                         row->c, row->weak ? " weak" : "", k, cb_learn_s[s], added, q);
+                         row->c, row->weak ? " weak" : "", k, cb_learn_grid_s[s], added, q);
             }
         }
         for (int k = GRID_N; k < GRID_LINE; k++) {
@@ -81,10 +82,10 @@ static void test_far_out(void **state)
         const double floor_q = cb_learn_grid_floor(&row, cb_learn_default.mis_key);
         struct grid_table table = {0};
         cb_learn_grid_add(&table, &row, &cb_learn_default);
-        for (int s = 0; s < CB_LEARN_S_COUNT; s++) {
+        for (int s = 0; s < GRID_S; s++) {
             for (int k = 0; floor_q > 0 && floor_q < 1e-6 && k < GRID_N; k++) {
-                const double z = (row.a - grid_theta(k)) / cb_learn_s[s];
-                const double w = (row.c - grid_theta(k)) / cb_learn_s[s];
+                const double z = (row.a - grid_theta(k)) / cb_learn_grid_s[s];
+                const double w = (row.c - grid_theta(k)) / cb_learn_grid_s[s];
                 const double p = exp(cb_learn_log_phi_between(z, w));
                 const double log_q = log((1 - cb_learn_default.mis_key) * p + floor_q);
                 assert_memory_equal(&table.v[s][k], &log_q, sizeof log_q);

@@ -349,11 +349,12 @@ static void test_stage_minutes(void **state)
 {
     struct world *world = *state;
     const struct cb_unit *unit = cb_bench_unit(world->bench, 0);
+    const struct world unlearned = {.bench = world->bench};
     world_learn(world);
-    assert_near(cb_forecast_stage_min(world->bench, world->learn, unit, OILSKINS, .5), 20, 1e-6);
-    assert_near(cb_forecast_stage_min(world->bench, world->learn, unit, BASE, .8), 60, 1e-9);
-    assert_near(cb_forecast_stage_min(world->bench, world->learn, unit, DECALS, .8), 20, 1e-9);
-    assert_near(cb_forecast_stage_min(world->bench, NULL, unit, OILSKINS, .8), 20 * 1.54771, .05);
+    assert_near(world_ring_min(world, unit, OILSKINS, .5), 20, 1e-6);
+    assert_near(world_ring_min(world, unit, BASE, .8), 60, 1e-9);
+    assert_near(world_ring_min(world, unit, DECALS, .8), 20, 1e-9);
+    assert_near(world_ring_min(&unlearned, unit, OILSKINS, .8), 20 * 1.54771, .05);
 }
 
 int main(void)

@@ -109,7 +109,6 @@ static void test_config_default(void **state)
     assert_float_equal(config->confidence, 0.8, 0);
     assert_true(config->bell);
     assert_true(isnan(config->drops_per_ml));
-    assert_string_equal(cb_ping_policy_name(CB_PING_WHOLE), "whole");
 }
 
 static void test_config(void **state)

@@ -1,11 +1,10 @@
 /* SPDX-License-Identifier: MIT */
-/* Two benches side by side, for tests: every difference that a query could see. */
-#include "core/bench/bench_internal.h"
+#include "support/bench_equal.h"
 
 #include <math.h>
 #include <string.h>
 
-#include "base/err.h"
+#include "core/bench/bench_internal.h"
 
 static bool same_text(const char *a, const char *b)
 {
@@ -202,7 +201,7 @@ static bool same_facts(const struct cb_bench *a, const struct cb_bench *b,
     return true;
 }
 
-bool cb_bench_equal(const struct cb_bench *a, const struct cb_bench *b, struct cb_err *difference)
+bool bench_equal(const struct cb_bench *a, const struct cb_bench *b, struct cb_err *difference)
 {
     if (a->events.count != b->events.count) {
         return differ(difference, "numbers of events", a->events.count);
