@@ -87,19 +87,25 @@ char *cb_arena_text(struct cb_arena *arena, const char *text)
     return text ? cb_arena_text_n(arena, text, strlen(text)) : NULL;
 }
 
-char *cb_arena_printf(struct cb_arena *arena, const char *format, ...)
+char *cb_arena_vprintf(struct cb_arena *arena, const char *format, va_list args)
 {
-    va_list args;
-    va_start(args, format);
     va_list again;
     va_copy(again, args);
     int length = vsnprintf(NULL, 0, format, args);
-    va_end(args);
     size_t size = length > 0 ? (size_t)length + 1 : 1;
     char *text = cb_arena_alloc(arena, size, 1);
     if (length > 0) {
         vsnprintf(text, size, format, again);
     }
     va_end(again);
+    return text;
+}
+
+char *cb_arena_printf(struct cb_arena *arena, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    char *text = cb_arena_vprintf(arena, format, args);
+    va_end(args);
     return text;
 }

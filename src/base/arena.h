@@ -3,6 +3,7 @@
 #ifndef CB_BASE_ARENA_H
 #define CB_BASE_ARENA_H
 
+#include <stdarg.h>
 #include <stddef.h>
 
 struct cb_arena_block;
@@ -19,5 +20,7 @@ char *cb_arena_text(struct cb_arena *arena, const char *text); /* NULL stays NUL
 char *cb_arena_text_n(struct cb_arena *arena, const char *text, size_t length);
 char *cb_arena_printf(struct cb_arena *arena, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
+char *cb_arena_vprintf(struct cb_arena *arena, const char *format, va_list args)
+    __attribute__((format(printf, 2, 0)));
 
 #endif

@@ -3,9 +3,9 @@
 
 #include <string.h>
 
-struct cb_coder cb_coder_writer(struct cb_str *out)
+struct cb_coder cb_coder_writer(struct cb_str *out, struct cb_arena *arena)
 {
-    return (struct cb_coder){.out = out, .good = true};
+    return (struct cb_coder){.out = out, .good = true, .arena = arena};
 }
 
 struct cb_coder cb_coder_reader(const void *bytes, size_t length, struct cb_arena *arena)
@@ -128,10 +128,9 @@ void cb_code_length(struct cb_coder *coder, size_t *count, size_t most)
     *count = coder->good ? (size_t)number : 0;
 }
 
-void *cb_code_list(struct cb_coder *coder, const void *items, size_t count, size_t size,
-                   struct cb_arena *arena)
+void *cb_code_list(struct cb_coder *coder, const void *items, size_t count, size_t size)
 {
-    void *list = cb_arena_alloc(coder->out != NULL ? arena : coder->arena, count + 1, size);
+    void *list = cb_arena_alloc(coder->arena, count + 1, size);
     if (coder->out != NULL && count > 0) {
         memcpy(list, items, count * size);
     }

@@ -19,9 +19,11 @@ struct cb_coder {
     const char *at, *end;
     bool good; /* reading: turns false, for good, at the first thing that is not there or too great;
                   what is read then is zero, empty or the lowest that may be */
-    struct cb_arena *arena; /* reading: where texts and lists go */
+    struct cb_arena *arena; /* where lists go, and reading texts too */
 };
-struct cb_coder cb_coder_writer(struct cb_str *out);
+/* Writing changes nothing in what is described but its lists, which become copies in the arena:
+ * give a copy of a thing. */
+struct cb_coder cb_coder_writer(struct cb_str *out, struct cb_arena *arena);
 struct cb_coder cb_coder_reader(const void *bytes, size_t length, struct cb_arena *arena);
 /* All was there, and nothing more. */
 bool cb_coder_done(const struct cb_coder *coder);
@@ -34,9 +36,8 @@ void cb_code_double(struct cb_coder *coder, double *number);  /* to the bit, on 
 void cb_code_text(struct cb_coder *coder, const char **text); /* NULL as "" */
 /* Of a list whose things take a byte each or more; most: of what may follow. */
 void cb_code_length(struct cb_coder *coder, size_t *count, size_t most);
-/* So many things of size bytes: reading, a zeroed list in the arena; writing, a copy of this one in
- * the arena given, for describing wants things that may be changed. */
-void *cb_code_list(struct cb_coder *coder, const void *items, size_t count, size_t size,
-                   struct cb_arena *arena);
+/* So many things of size bytes, in the arena: reading, a zeroed list; writing, a copy of this one,
+ * for describing wants things that may be changed. */
+void *cb_code_list(struct cb_coder *coder, const void *items, size_t count, size_t size);
 
 #endif

@@ -2,7 +2,6 @@
 #include "base/tree.h"
 
 #include <stdarg.h>
-#include <stdio.h>
 #include <string.h>
 
 void cb_issues_add(struct cb_issues *issues, struct cb_arena *arena, int line, int column,
@@ -13,16 +12,8 @@ void cb_issues_add(struct cb_issues *issues, struct cb_arena *arena, int line, i
     }
     va_list args;
     va_start(args, format);
-    va_list again;
-    va_copy(again, args);
-    int length = vsnprintf(NULL, 0, format, args);
+    char *message = cb_arena_vprintf(arena, format, args);
     va_end(args);
-    size_t size = length > 0 ? (size_t)length + 1 : 1;
-    char *message = cb_arena_alloc(arena, size, 1);
-    if (length > 0) {
-        vsnprintf(message, size, format, again);
-    }
-    va_end(again);
     issues->items[issues->count++] = (struct cb_issue){line, column, message};
 }
 

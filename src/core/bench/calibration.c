@@ -215,7 +215,6 @@ void cb_calibration_add(struct cb_calibration *sum, const struct cb_calibration 
 
 void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibration)
 {
-    struct cb_arena arena = {0};
     for (size_t i = 0; i < CB_CALIBRATION_BANDS; i++) {
         struct cb_calibration_band *band = &calibration->bands[i];
         cb_code_count(coder, &band->answered, UINT64_MAX);
@@ -226,7 +225,7 @@ void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibrat
     }
     cb_code_length(coder, &calibration->recent_count, CB_CALIBRATION_RECENT);
     struct cb_calibration_recent *recent =
-        cb_code_list(coder, calibration->recent, calibration->recent_count, sizeof *recent, &arena);
+        cb_code_list(coder, calibration->recent, calibration->recent_count, sizeof *recent);
     int64_t before_ms = 0;
     for (size_t i = 0; i < calibration->recent_count; i++) {
         int64_t later_ms = (int64_t)((uint64_t)recent[i].at_ms - (uint64_t)before_ms);
@@ -235,10 +234,7 @@ void cb_calibration_code(struct cb_coder *coder, struct cb_calibration *calibrat
         recent[i].at_ms = before_ms;
         cb_code_bool(coder, &recent[i].dry);
     }
-    if (coder->out == NULL) {
-        calibration->recent = recent;
-    }
-    cb_arena_fini(&arena);
+    calibration->recent = recent;
 }
 
 const char *cb_calibration_sum_line(const struct cb_calibration *calibration,

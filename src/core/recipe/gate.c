@@ -3,6 +3,7 @@
 #include "core/recipe/drying_stage.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <string.h>
 
 #include "core/air/psychro.h"
@@ -23,12 +24,17 @@
 #define NO_GAIN_MIN   1.0
 #define CLOCK_MIN     720.0
 
-static void add(struct cb_gates *gates, enum cb_gate_level level, const char *id, double value,
-                double limit, const char *unit, const char *text)
+static void __attribute__((format(printf, 8, 9)))
+add(struct cb_arena *arena, struct cb_gates *gates, enum cb_gate_level level, const char *id,
+    double value, double limit, const char *unit, const char *format, ...)
 {
     if (gates->count == CB_GATES_MAX) {
         return;
     }
+    va_list args;
+    va_start(args, format);
+    const char *text = cb_arena_vprintf(arena, format, args);
+    va_end(args);
     size_t at = gates->count++;
     while (at > 0 && gates->items[at - 1].level < level) {
         gates->items[at] = gates->items[at - 1];
@@ -41,27 +47,17 @@ static void check_humidity(double rh, bool water, bool spraying, struct cb_arena
                            struct cb_gates *gates)
 {
     if (water && rh >= HELD_RH_PCT) {
-        add(gates, CB_GATE_RED, "humidity", rh, HELD_RH_PCT, "%",
-            cb_arena_printf(arena,
-                            "air %.3g %%, from 97 %% nothing dries: "
-                            "wait, heat, close the window",
-                            rh));
+        add(arena, gates, CB_GATE_RED, "humidity", rh, HELD_RH_PCT, "%",
+            "air %.3g %%, from 97 %% nothing dries: wait, heat, close the window", rh);
     } else if (spraying && rh > SPRAY_RH_PCT) {
-        add(gates, CB_GATE_RED, "humidity", rh, SPRAY_RH_PCT, "%",
-            cb_arena_printf(arena, "air %.3g %%, over 85 %%: do not spray, wait for drier air",
-                            rh));
+        add(arena, gates, CB_GATE_RED, "humidity", rh, SPRAY_RH_PCT, "%",
+            "air %.3g %%, over 85 %%: do not spray, wait for drier air", rh);
     } else if (water && rh > DAMP_RH_PCT) {
-        add(gates, CB_GATE_RED, "humidity", rh, DAMP_RH_PCT, "%",
-            cb_arena_printf(arena,
-                            "air %.3g %%, over 90 %%: hardly dries, "
-                            "heat, close the window, wait",
-                            rh));
+        add(arena, gates, CB_GATE_RED, "humidity", rh, DAMP_RH_PCT, "%",
+            "air %.3g %%, over 90 %%: hardly dries, heat, close the window, wait", rh);
     } else if (water && rh > SPRAY_RH_PCT) {
-        add(gates, CB_GATE_AMBER, "humidity", rh, SPRAY_RH_PCT, "%",
-            cb_arena_printf(arena,
-                            "air %.3g %%, over 85 %%: dries slowly, "
-                            "heat or close the window",
-                            rh));
+        add(arena, gates, CB_GATE_AMBER, "humidity", rh, SPRAY_RH_PCT, "%",
+            "air %.3g %%, over 85 %%: dries slowly, heat or close the window", rh);
     }
 }
 
@@ -69,20 +65,15 @@ static void check_dew(double margin, bool solvent, bool spraying, struct cb_aren
                       struct cb_gates *gates)
 {
     if (spraying && margin < DEW_MARGIN_K) {
-        add(gates, CB_GATE_RED, "dew-point-spray", margin, DEW_MARGIN_K, "K",
-            cb_arena_printf(arena,
-                            "%.2g K above dew point, under 3 K: do not spray, "
-                            "warm the figure",
-                            fmax(margin, 0)));
+        add(arena, gates, CB_GATE_RED, "dew-point-spray", margin, DEW_MARGIN_K, "K",
+            "%.2g K above dew point, under 3 K: do not spray, warm the figure", fmax(margin, 0));
     }
     if (solvent && margin < BLUSH_AMBER_K) {
         bool red = margin < BLUSH_RED_K;
         double limit = red ? BLUSH_RED_K : BLUSH_AMBER_K;
-        add(gates, red ? CB_GATE_RED : CB_GATE_AMBER, "blushing", margin, limit, "K",
-            cb_arena_printf(arena,
-                            "%.2g K above dew point, under %g K: may turn white, "
-                            "warm the figure",
-                            fmax(margin, 0), limit));
+        add(arena, gates, red ? CB_GATE_RED : CB_GATE_AMBER, "blushing", margin, limit, "K",
+            "%.2g K above dew point, under %g K: may turn white, warm the figure", fmax(margin, 0),
+            limit);
     }
 }
 
@@ -95,28 +86,24 @@ static void check_air(const struct cb_drying *drying, bool spraying,
     double t = climate->temp_c;
     double rh = climate->rh_pct;
     if (water && !isnan(drying->min_film_c) && t < drying->min_film_c) {
-        add(gates, CB_GATE_RED, "film-formation", t, drying->min_film_c, "C",
-            cb_arena_printf(arena,
-                            "%.3g C, under %.3g C this paint forms no film: "
-                            "warm the room, or wait",
-                            t, drying->min_film_c));
+        add(arena, gates, CB_GATE_RED, "film-formation", t, drying->min_film_c, "C",
+            "%.3g C, under %.3g C this paint forms no film: warm the room, or wait", t,
+            drying->min_film_c);
     }
     check_humidity(rh, water, spraying, arena, gates);
     check_dew(t - cb_psychro_dew_point_c(t, rh), drying->law == CB_LAW_SOLVENT, spraying, arena,
               gates);
     if (t < COLD_C) {
-        add(gates, CB_GATE_RED, "temperature", t, COLD_C, "C",
-            cb_arena_printf(arena, "%.3g C, below 5 C: too cold to paint, warm the room", t));
+        add(arena, gates, CB_GATE_RED, "temperature", t, COLD_C, "C",
+            "%.3g C, below 5 C: too cold to paint, warm the room", t);
     } else if (t > HOT_C) {
-        add(gates, CB_GATE_RED, "temperature", t, HOT_C, "C",
-            cb_arena_printf(arena, "%.3g C, above 40 C: dries on the brush, cool the room", t));
+        add(arena, gates, CB_GATE_RED, "temperature", t, HOT_C, "C",
+            "%.3g C, above 40 C: dries on the brush, cool the room", t);
     }
     if (water && rh < DRY_RH_PCT && climate->air >= CB_AIR_FAN) {
-        add(gates, CB_GATE_AMBER, "dry-air-fan", rh, DRY_RH_PCT, "%",
-            cb_arena_printf(arena,
-                            "air %.3g %%, under 35 %%, %s: skins on the brush, "
-                            "turn it off to paint",
-                            rh, cb_air_name(climate->air)));
+        add(arena, gates, CB_GATE_AMBER, "dry-air-fan", rh, DRY_RH_PCT, "%",
+            "air %.3g %%, under 35 %%, %s: skins on the brush, turn it off to paint", rh,
+            cb_air_name(climate->air));
     }
 }
 
@@ -131,11 +118,8 @@ static void check_pool(const struct cb_drying *drying, enum cb_technique techniq
     }
     double thin = drying->standard_min / rate;
     double pooled = thin * POOL_UM / (recess ? RECESS_UM : WASH_UM);
-    add(gates, CB_GATE_NOTE, "pool", pooled, thin, "min",
-        cb_arena_printf(arena,
-                        "a pool takes %.0f min, a thin film %.0f: soak pools up with "
-                        "a damp brush",
-                        pooled, thin));
+    add(arena, gates, CB_GATE_NOTE, "pool", pooled, thin, "min",
+        "a pool takes %.0f min, a thin film %.0f: soak pools up with a damp brush", pooled, thin);
 }
 
 void cb_gate_check(const struct cb_drying *drying, enum cb_technique technique, bool spraying,

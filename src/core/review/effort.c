@@ -76,7 +76,6 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
 
 void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
 {
-    struct cb_arena arena = {0};
     for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
         cb_code_double(coder, &effort->marks[t]);
         cb_code_double(coder, &effort->mean_log[t]);
@@ -85,14 +84,11 @@ void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
     cb_code_double(coder, &effort->hands_on_min);
     cb_code_length(coder, &effort->session_count, SIZE_MAX);
     double *lengths =
-        cb_code_list(coder, effort->session_min, effort->session_count, sizeof *lengths, &arena);
+        cb_code_list(coder, effort->session_min, effort->session_count, sizeof *lengths);
     for (size_t i = 0; i < effort->session_count; i++) {
         cb_code_double(coder, &lengths[i]);
     }
-    if (coder->out == NULL) {
-        effort->session_min = lengths;
-    }
-    cb_arena_fini(&arena);
+    effort->session_min = lengths;
 }
 
 void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort)

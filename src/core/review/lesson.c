@@ -26,28 +26,26 @@ struct cb_lesson cb_lesson_of(const struct cb_bench *bench, const struct cb_revi
 
 static void code(struct cb_coder *coder, struct cb_lesson *lesson)
 {
-    struct cb_arena arena = {0};
     cb_review_sum_code(coder, &lesson->sum);
     cb_rows_code(coder, &lesson->rows, &lesson->row_count, lesson->sum.unit);
     cb_effort_code(coder, &lesson->effort);
     cb_calibration_code(coder, &lesson->calibration);
     cb_code_length(coder, &lesson->stage_count, CB_RECIPE_MAX);
     struct cb_pot_stage *stages =
-        cb_code_list(coder, lesson->stages, lesson->stage_count, sizeof *stages, &arena);
+        cb_code_list(coder, lesson->stages, lesson->stage_count, sizeof *stages);
     for (size_t i = 0; i < lesson->stage_count; i++) {
         cb_pots_code_stage(coder, &stages[i]);
     }
-    if (coder->out == NULL) {
-        lesson->stages = stages;
-    }
-    cb_arena_fini(&arena);
+    lesson->stages = stages;
 }
 
 void cb_lesson_pack(const struct cb_lesson *lesson, struct cb_str *out)
 {
-    struct cb_coder coder = cb_coder_writer(out);
+    struct cb_arena arena = {0};
+    struct cb_coder coder = cb_coder_writer(out, &arena);
     struct cb_lesson copy = *lesson;
     code(&coder, &copy);
+    cb_arena_fini(&arena);
 }
 
 bool cb_lesson_unpack(const void *bytes, size_t length, struct cb_arena *arena,

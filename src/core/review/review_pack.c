@@ -22,11 +22,11 @@ static uint64_t flags_of(const struct cb_span *span, const struct cb_span *befor
 }
 
 static void code_spans(struct cb_coder *coder, const struct cb_review *review,
-                       const struct cb_span **list, size_t *count, struct cb_arena *arena)
+                       const struct cb_span **list, size_t *count)
 {
     struct cb_span before = {.from_ms = review->begun_ms, .to_ms = review->begun_ms};
     cb_code_length(coder, count, SIZE_MAX);
-    struct cb_span *spans = cb_code_list(coder, *list, *count, sizeof *spans, arena);
+    struct cb_span *spans = cb_code_list(coder, *list, *count, sizeof *spans);
     for (size_t i = 0; i < *count; i++) {
         struct cb_span *span = &spans[i];
         uint64_t flags = flags_of(span, &before);
@@ -42,10 +42,8 @@ static void code_spans(struct cb_coder *coder, const struct cb_review *review,
             cb_code_int(coder, &span->session, 0, INT32_MAX);
         }
         cb_code_signed(coder, &length_ms);
-        if (coder->out == NULL) {
-            span->from_ms = (int64_t)((uint64_t)before.to_ms + (uint64_t)from_ms);
-            span->to_ms = (int64_t)((uint64_t)span->from_ms + (uint64_t)length_ms);
-        }
+        span->from_ms = (int64_t)((uint64_t)before.to_ms + (uint64_t)from_ms);
+        span->to_ms = (int64_t)((uint64_t)span->from_ms + (uint64_t)length_ms);
         if (flags & (SPAN_SAME | SPAN_NEXT)) {
             span->figure = before.figure + (flags & SPAN_NEXT ? 1 : 0);
             span->stage = before.stage;
@@ -57,9 +55,7 @@ static void code_spans(struct cb_coder *coder, const struct cb_review *review,
         }
         before = *span;
     }
-    if (coder->out == NULL) {
-        *list = spans;
-    }
+    *list = spans;
 }
 
 static void code_spent(struct cb_coder *coder, int64_t spent_ms[CB_SPENT_COUNT])
@@ -69,11 +65,11 @@ static void code_spent(struct cb_coder *coder, int64_t spent_ms[CB_SPENT_COUNT])
     }
 }
 
-static void code_sessions(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+static void code_sessions(struct cb_coder *coder, struct cb_review *review)
 {
     cb_code_length(coder, &review->session_count, SIZE_MAX);
     struct cb_review_session *sessions =
-        cb_code_list(coder, review->sessions, review->session_count, sizeof *sessions, arena);
+        cb_code_list(coder, review->sessions, review->session_count, sizeof *sessions);
     for (size_t i = 0; i < review->session_count; i++) {
         cb_code_signed(coder, &sessions[i].from_ms);
         cb_code_signed(coder, &sessions[i].to_ms);
@@ -81,33 +77,29 @@ static void code_sessions(struct cb_coder *coder, struct cb_review *review, stru
         cb_code_signed(coder, &sessions[i].drying_ms);
         code_spent(coder, sessions[i].spent_ms);
     }
-    if (coder->out == NULL) {
-        review->sessions = sessions;
-    }
+    review->sessions = sessions;
 }
 
-static void code_stages(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+static void code_stages(struct cb_coder *coder, struct cb_review *review)
 {
     cb_code_length(coder, &review->stage_count, CB_RECIPE_MAX);
     struct cb_review_stage *stages =
-        cb_code_list(coder, review->stages, review->stage_count, sizeof *stages, arena);
+        cb_code_list(coder, review->stages, review->stage_count, sizeof *stages);
     for (size_t i = 0; i < review->stage_count; i++) {
         cb_code_int(coder, &stages[i].stage, 1, CB_RECIPE_MAX);
         code_spent(coder, stages[i].spent_ms);
         cb_code_int(coder, &stages[i].coats, 0, INT32_MAX);
         cb_code_double(coder, &stages[i].planned_min);
     }
-    if (coder->out == NULL) {
-        review->stages = stages;
-    }
+    review->stages = stages;
 }
 
-static void code_dryings(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+static void code_dryings(struct cb_coder *coder, struct cb_review *review)
 {
     int64_t before_ms = review->begun_ms;
     cb_code_length(coder, &review->drying_count, SIZE_MAX);
     struct cb_review_drying *dryings =
-        cb_code_list(coder, review->dryings, review->drying_count, sizeof *dryings, arena);
+        cb_code_list(coder, review->dryings, review->drying_count, sizeof *dryings);
     for (size_t i = 0; i < review->drying_count; i++) {
         int64_t *const moments[] = {&dryings[i].from_ms, &dryings[i].to_ms};
         for (size_t m = 0; m < 2; m++) {
@@ -117,16 +109,14 @@ static void code_dryings(struct cb_coder *coder, struct cb_review *review, struc
             *moments[m] = before_ms;
         }
     }
-    if (coder->out == NULL) {
-        review->dryings = dryings;
-    }
+    review->dryings = dryings;
 }
 
-static void code_paints(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+static void code_paints(struct cb_coder *coder, struct cb_review *review)
 {
     cb_code_length(coder, &review->paint_count, CB_RECIPE_MAX);
     struct cb_review_paint *paints =
-        cb_code_list(coder, review->paints, review->paint_count, sizeof *paints, arena);
+        cb_code_list(coder, review->paints, review->paint_count, sizeof *paints);
     for (size_t i = 0; i < review->paint_count; i++) {
         int technique = (int)paints[i].technique;
         cb_code_int(coder, &technique, 0, CB_TECHNIQUE_COUNT - 1);
@@ -136,12 +126,10 @@ static void code_paints(struct cb_coder *coder, struct cb_review *review, struct
         cb_code_text(coder, &paints[i].pot);
         cb_code_text(coder, &paints[i].name);
     }
-    if (coder->out == NULL) {
-        review->paints = paints;
-    }
+    review->paints = paints;
 }
 
-static void code_review(struct cb_coder *coder, struct cb_review *review, struct cb_arena *arena)
+static void code_review(struct cb_coder *coder, struct cb_review *review)
 {
     size_t *const pings[] = {&review->ping_count, &review->ping_answered, &review->ping_dry,
                              &review->ping_wet, &review->ping_late};
@@ -162,20 +150,20 @@ static void code_review(struct cb_coder *coder, struct cb_review *review, struct
         *pings[i] = (size_t)number;
     }
     cb_code_signed(coder, &review->film_drying_ms);
-    code_sessions(coder, review, arena);
-    code_stages(coder, review, arena);
-    code_dryings(coder, review, arena);
-    code_paints(coder, review, arena);
-    code_spans(coder, review, &review->spans, &review->span_count, arena);
-    code_spans(coder, review, &review->questions, &review->question_count, arena);
+    code_sessions(coder, review);
+    code_stages(coder, review);
+    code_dryings(coder, review);
+    code_paints(coder, review);
+    code_spans(coder, review, &review->spans, &review->span_count);
+    code_spans(coder, review, &review->questions, &review->question_count);
 }
 
 void cb_review_pack(const struct cb_review *review, struct cb_str *out)
 {
     struct cb_arena arena = {0};
-    struct cb_coder coder = cb_coder_writer(out);
+    struct cb_coder coder = cb_coder_writer(out, &arena);
     struct cb_review copy = *review;
-    code_review(&coder, &copy, &arena);
+    code_review(&coder, &copy);
     cb_arena_fini(&arena);
 }
 
@@ -195,7 +183,7 @@ bool cb_review_unpack(const void *bytes, size_t length, const struct cb_recipe *
 {
     struct cb_coder coder = cb_coder_reader(bytes, length, arena);
     *review = (struct cb_review){.recipe = recipe};
-    code_review(&coder, review, arena);
+    code_review(&coder, review);
     bool fits = cb_coder_done(&coder) && recipe->stage_count == review->stage_count &&
                 spans_fit(review, review->spans, review->span_count) &&
                 spans_fit(review, review->questions, review->question_count);

@@ -30,7 +30,6 @@ struct cb_review_sum cb_review_sum_of(const struct cb_review *review, struct cb_
 
 void cb_review_sum_code(struct cb_coder *coder, struct cb_review_sum *sum)
 {
-    struct cb_arena arena = {0};
     cb_code_text(coder, &sum->unit);
     cb_code_text(coder, &sum->name);
     cb_code_text(coder, &sum->recipe);
@@ -41,15 +40,12 @@ void cb_review_sum_code(struct cb_coder *coder, struct cb_review_sum *sum)
     }
     cb_code_length(coder, &sum->stage_count, CB_RECIPE_MAX);
     struct cb_review_sum_stage *stages =
-        cb_code_list(coder, sum->stages, sum->stage_count, sizeof *stages, &arena);
+        cb_code_list(coder, sum->stages, sum->stage_count, sizeof *stages);
     for (size_t i = 0; i < sum->stage_count; i++) {
         cb_code_text(coder, &stages[i].name);
         cb_code_signed(coder, &stages[i].took_ms);
     }
-    if (coder->out == NULL) {
-        sum->stages = stages;
-    }
-    cb_arena_fini(&arena);
+    sum->stages = stages;
 }
 
 struct cb_review_sum cb_review_sum_copy(const struct cb_review_sum *sum, struct cb_arena *arena)

@@ -42,7 +42,7 @@ static void test_there_and_back(void **state)
         struct cb_arena arena = {0};
         struct cb_str out = {0};
         struct thing thing = {(uint64_t)numbers[n], numbers[n], 127, true, 0.1, "rope", NULL, 3};
-        struct cb_coder coder = cb_coder_writer(&out);
+        struct cb_coder coder = cb_coder_writer(&out, &arena);
         code_thing(&coder, &thing);
         struct thing back = {0};
         coder = cb_coder_reader(out.text, out.length, &arena);

@@ -95,7 +95,7 @@ static void test_written_and_read(void **state)
     struct cb_review_sum own = cb_review_sum_of(&review, &arena);
     struct cb_review_sum back = {0};
     assert_true(own.begun_ms == 1000 && own.stages[0].took_ms == 42 * MIN);
-    struct cb_coder coder = cb_coder_writer(&bytes);
+    struct cb_coder coder = cb_coder_writer(&bytes, &arena);
     cb_review_sum_code(&coder, &own);
     coder = cb_coder_reader(bytes.text, bytes.length, &arena);
     cb_review_sum_code(&coder, &back);
