@@ -2,6 +2,7 @@
 #include "shell/clock.h"
 
 #include <fcntl.h>
+#include <math.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
@@ -46,6 +47,21 @@ struct cb_moment cb_clock_now(void)
 {
     struct cb_moment now = {.wall_ms = read_ms(CLOCK_REALTIME), .boot = boot_id()};
     now.boot_ms = now.boot ? read_ms(CLOCK_BOOTTIME) : 0;
+    return now;
+}
+
+static int64_t faster(int64_t from_ms, int64_t to_ms, double speed)
+{
+    return from_ms + (int64_t)floor((double)(to_ms - from_ms) * speed);
+}
+
+struct cb_moment cb_clock_faster(const struct cb_moment *start, double speed)
+{
+    struct cb_moment now = cb_clock_now();
+    if (speed != 1) {
+        now.wall_ms = faster(start->wall_ms, now.wall_ms, speed);
+        now.boot_ms = faster(start->boot_ms, now.boot_ms, speed);
+    }
     return now;
 }
 

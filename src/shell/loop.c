@@ -3,12 +3,8 @@
 
 #include <errno.h>
 #include <math.h>
-#include <poll.h>
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/signalfd.h>
-#include <unistd.h>
 
 #include "base/index.h"
 #include "base/mem.h"
@@ -19,9 +15,11 @@
 #include "shell/clock.h"
 #include "shell/history.h"
 #include "shell/paths.h"
+#include "shell/poll_set.h"
 #include "shell/recipes.h"
-#include "shell/rescue.h"
+#include "shell/signals.h"
 #include "shell/term.h"
+#include "shell/unsaved.h"
 #include "shell/yaml.h"
 #include "app/app.h"
 #include "app/key.h"
@@ -35,27 +33,21 @@
 #define ROWS_MS       100   /* what could not be read is tried again; estimate */
 #define KEYS_PER_TURN 64    /* a key held down must not keep the screen from being drawn */
 
-/* A press that is not on disk yet. */
-struct press {
-    const struct cb_event *const *events;
-    size_t count;
-};
-
 struct loop {
     const struct cb_loop_setup *setup;
     struct cb_arena session, turn; /* lifetimes: the whole, one turn */
-    struct cb_arena unsaved_arena; /* of the presses below, until all are on disk */
     struct cb_term *term;
     struct cb_app *app;
     struct cb_bell *bell;
     struct cb_grid grid;
     struct cb_index *own; /* ids of events appended here */
     CB_VEC(struct cb_input) inputs;
-    CB_VEC(struct press) unsaved;
+    struct cb_unsaved unsaved;
+    struct cb_poll_set polled;
     struct cb_moment start;
     long long last_row;
     const char *damage; /* what was told of it; NULL: nothing */
-    int signals;
+    struct cb_signals signals;
     int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
@@ -66,25 +58,10 @@ struct loop {
     bool autopilot, beep, suspend, quit, closed, viewer, offered;
 };
 
-static int64_t monotonic_ms(void)
-{
-    return cb_clock_monotonic_ms();
-}
-
-static int64_t faster(int64_t from_ms, int64_t to_ms, double speed)
-{
-    return from_ms + (int64_t)floor((double)(to_ms - from_ms) * speed);
-}
-
 /* The moment as the bench is to see it: a demo's evening runs faster. */
 static struct cb_moment moment(const struct loop *loop)
 {
-    struct cb_moment now = cb_clock_now();
-    if (loop->setup->speed != 1) {
-        now.wall_ms = faster(loop->start.wall_ms, now.wall_ms, loop->setup->speed);
-        now.boot_ms = faster(loop->start.boot_ms, now.boot_ms, loop->setup->speed);
-    }
-    return now;
+    return cb_clock_faster(&loop->start, loop->setup->speed);
 }
 
 static void push(struct loop *loop, struct cb_input input)
@@ -105,60 +82,32 @@ static void push_stored(struct loop *loop, const struct cb_event **stored, size_
                                  .event_count = count});
 }
 
-/* What is to be tried again keeps the ids it was given, so that it is never there twice. */
-static struct press keep_press(struct loop *loop, const struct cb_event *const *from, size_t count)
-{
-    const struct cb_event **events = cb_arena_alloc(&loop->unsaved_arena, count, sizeof *events);
-    for (size_t i = 0; i < count; i++) {
-        events[i] = cb_event_copy(&loop->unsaved_arena, from[i]);
-    }
-    return (struct press){.events = events, .count = count};
-}
-
-/* Presses reach the disk in the order they were made. fresh: the last was made just now; when it
- * has to wait, the bench goes on with it all the same. */
+/* fresh: the last press was made just now; when it has to wait, the bench goes on with it all the
+ * same. */
 static void save_unsaved(struct loop *loop, bool fresh)
 {
-    size_t done = 0;
     struct cb_err err = {0};
-    for (; done < loop->unsaved.count; done++) {
-        struct press *press = &loop->unsaved.items[done];
-        const struct cb_event **stored = NULL;
-        if (cb_store_append(loop->setup->store, press->events, press->count, &loop->turn, &stored,
-                            &err) != CB_OK) {
-            if (stored != NULL && press->events[0]->id == NULL) {
-                *press = keep_press(loop, stored, press->count);
-            }
-            break;
+    enum cb_status status = CB_OK;
+    while (loop->unsaved.presses.count > 0 && status == CB_OK) {
+        const struct cb_event **stored;
+        size_t count;
+        status =
+            cb_unsaved_save(&loop->unsaved, loop->setup->store, &loop->turn, &stored, &count, &err);
+        if (status == CB_OK) {
+            push_stored(loop, stored, count);
         }
-        push_stored(loop, stored, press->count);
     }
-    loop->unsaved.count -= done;
-    if (loop->unsaved.count == 0) {
-        loop->retry_ms = CB_TIME_NONE;
-        return;
+    loop->retry_ms = CB_TIME_NONE;
+    if (status != CB_OK) {
+        loop->retry_ms = cb_clock_monotonic_ms() + RETRY_MS;
+        struct cb_input input = {.kind = CB_INPUT_UNSAVED,
+                                 .text = cb_arena_text(&loop->turn, err.text)};
+        if (fresh) {
+            (void)cb_unsaved_name(&loop->unsaved, loop->setup->store, &input.events,
+                                  &input.event_count);
+        }
+        push(loop, input);
     }
-    memmove(loop->unsaved.items, loop->unsaved.items + done,
-            loop->unsaved.count * sizeof *loop->unsaved.items);
-    loop->retry_ms = monotonic_ms() + RETRY_MS;
-    struct cb_input input = {.kind = CB_INPUT_UNSAVED,
-                             .text = cb_arena_text(&loop->turn, err.text)};
-    struct press *last = &loop->unsaved.items[loop->unsaved.count - 1];
-    const struct cb_event **named = NULL;
-    if (fresh && cb_store_name(loop->setup->store, last->events, last->count, &loop->unsaved_arena,
-                               &named, &err) == CB_OK) {
-        last->events = named;
-        input.events = named;
-        input.event_count = last->count;
-    }
-    push(loop, input);
-}
-
-static void do_store(struct loop *loop, const struct cb_effect *effect)
-{
-    struct press press = keep_press(loop, effect->events, effect->event_count);
-    cb_vec_push(&loop->unsaved, press);
-    save_unsaved(loop, true);
 }
 
 /* A line, when more of the log was found to be damaged than was told of. */
@@ -220,19 +169,17 @@ static void do_take_over(struct loop *loop)
 
 static void do_recipes(struct loop *loop, const char *path)
 {
-    size_t count = 1;
-    const struct cb_app_recipe *recipes;
+    const struct cb_kinds *kinds = loop->setup->kinds;
+    struct cb_input input = {.kind = CB_INPUT_RECIPES, .recipe_count = 1, .text = path};
     if (path != NULL) {
         struct cb_app_recipe *one = cb_arena_alloc(&loop->session, 1, sizeof *one);
-        *one = cb_recipes_read(path, loop->setup->kinds, &loop->session);
-        recipes = one;
+        *one = cb_recipes_read(path, kinds, &loop->session);
+        input.recipes = one;
     } else {
-        recipes =
-            cb_recipes_list(loop->setup->recipe_path, loop->setup->kinds, &loop->session, &count);
+        input.recipes =
+            cb_recipes_list(loop->setup->recipe_path, kinds, &loop->session, &input.recipe_count);
     }
-    push(loop,
-         (struct cb_input){
-             .kind = CB_INPUT_RECIPES, .recipes = recipes, .recipe_count = count, .text = path});
+    push(loop, input);
 }
 
 /* Nothing here writes to the terminal: what was pressed must be on disk first. */
@@ -240,17 +187,18 @@ static void execute(struct loop *loop, const struct cb_effect *effect)
 {
     switch (effect->kind) {
     case CB_EFFECT_STORE:
-        do_store(loop, effect);
+        cb_unsaved_add(&loop->unsaved, effect->events, effect->event_count);
+        save_unsaved(loop, true);
         break;
     case CB_EFFECT_PING:
         cb_bell_show(loop->bell, effect->ping_id, effect->sound, effect->buttons, effect->title,
-                     effect->body, monotonic_ms());
+                     effect->body, cb_clock_monotonic_ms());
         break;
     case CB_EFFECT_PING_CLOSE:
         cb_bell_close(loop->bell, effect->ping_id);
         break;
     case CB_EFFECT_BELL_READY:
-        cb_bell_start(loop->bell, monotonic_ms(), NULL); /* its state tells how it went */
+        cb_bell_start(loop->bell, cb_clock_monotonic_ms(), NULL); /* its state tells how it went */
         break;
     case CB_EFFECT_BEEP:
         loop->beep = true;
@@ -292,11 +240,12 @@ static void push_size(struct loop *loop)
     push(loop, input);
 }
 
-static void take_signals(struct loop *loop)
+static void take_signals(void *data)
 {
-    struct signalfd_siginfo info;
-    while (read(loop->signals, &info, sizeof info) == (ssize_t)sizeof info) {
-        switch (info.ssi_signo) {
+    struct loop *loop = data;
+    int signal;
+    while ((signal = cb_signals_next(&loop->signals)) != 0) {
+        switch (signal) {
         case SIGWINCH:
             push_size(loop);
             break;
@@ -318,9 +267,14 @@ static void take_signals(struct loop *loop)
     }
 }
 
-static void take_keys(struct loop *loop)
+static void take_keys(void *data)
 {
+    struct loop *loop = data;
     bool closed = false;
+    if (loop->closed) {
+        return;
+    }
+    step_all(loop);
     for (int i = 0; i < KEYS_PER_TURN; i++) {
         uint32_t key = cb_term_key(loop->term, &closed);
         if (key == CB_KEY_NONE) {
@@ -329,7 +283,7 @@ static void take_keys(struct loop *loop)
         if (key == CB_KEY_SPACE || key == CB_KEY_PAGEDOWN) {
             loop->autopilot = false; /* the painter takes over */
         }
-        loop->key_ms = monotonic_ms();
+        loop->key_ms = cb_clock_monotonic_ms();
         if (key == CB_KEY_PASTE) {
             push(loop,
                  (struct cb_input){.kind = CB_INPUT_TEXT, .text = cb_term_pasted(loop->term)});
@@ -338,16 +292,25 @@ static void take_keys(struct loop *loop)
         }
         step_all(loop); /* one press is on disk before the next is looked at */
     }
-    if (closed && !loop->closed) {
+    if (closed) {
         loop->closed = true;
         push(loop, (struct cb_input){.kind = CB_INPUT_CLOSE});
     }
 }
 
-static void take_bell(struct loop *loop)
+static void send_more(void *data)
 {
+    struct loop *loop = data;
+    if (!loop->closed) {
+        cb_term_send(loop->term);
+    }
+}
+
+static void take_bell(void *data)
+{
+    struct loop *loop = data;
     struct cb_bell_news news;
-    while (cb_bell_turn(loop->bell, monotonic_ms(), &news)) {
+    while (cb_bell_turn(loop->bell, cb_clock_monotonic_ms(), &news)) {
         switch (news.kind) {
         case CB_BELL_NEWS_STATE:
             push(loop, (struct cb_input){.kind = CB_INPUT_BELL, .bell_state = news.state});
@@ -362,9 +325,19 @@ static void take_bell(struct loop *loop)
     }
 }
 
+static void take_log(void *data)
+{
+    struct loop *loop = data;
+    loop->rows_due = cb_store_changed(loop->setup->store) || loop->rows_due;
+    if (loop->viewer) {
+        loop->probe_ms =
+            cb_clock_monotonic_ms(); /* what has changed may be that the writer is gone */
+    }
+}
+
 static void probe_writer(struct loop *loop)
 {
-    loop->probe_ms = monotonic_ms() + PROBE_MS;
+    loop->probe_ms = cb_clock_monotonic_ms() + PROBE_MS;
     bool offer = cb_store_is_free(loop->setup->store);
     if (offer != loop->offered) {
         loop->offered = offer;
@@ -372,10 +345,11 @@ static void probe_writer(struct loop *loop)
     }
 }
 
-static void earlier(int64_t *wait_ms, int64_t other_ms)
+static void earlier(int64_t *wait_ms, int64_t at_ms, int64_t now_ms, double speed)
 {
-    if (other_ms < *wait_ms) {
-        *wait_ms = other_ms > 0 ? other_ms : 0;
+    if (at_ms != CB_TIME_NONE) {
+        const int64_t left_ms = (int64_t)ceil((double)(at_ms - now_ms) / speed);
+        *wait_ms = left_ms < 0 ? 0 : left_ms < *wait_ms ? left_ms : *wait_ms;
     }
 }
 
@@ -383,21 +357,20 @@ static void earlier(int64_t *wait_ms, int64_t other_ms)
 static int wait_ms(const struct loop *loop)
 {
     int64_t wait = LONGEST_MS;
-    int64_t now = monotonic_ms();
-    double speed = loop->setup->speed;
-    int64_t wall = moment(loop).wall_ms;
-    int64_t deadline = cb_app_next_deadline(loop->app);
-    if (deadline != CB_TIME_NONE) {
-        earlier(&wait, (int64_t)ceil((double)(deadline - wall) / speed));
-    }
-    if (loop->pilot_ms != CB_TIME_NONE) {
-        earlier(&wait, (int64_t)ceil((double)(loop->pilot_ms - wall) / speed));
-    }
-    const int64_t others[] = {cb_bell_deadline(loop->bell), loop->retry_ms, loop->probe_ms};
+    const int64_t wall = moment(loop).wall_ms;
+    earlier(&wait, cb_app_next_deadline(loop->app), wall, loop->setup->speed);
+    earlier(&wait, loop->pilot_ms, wall, loop->setup->speed);
+    const int64_t now = cb_clock_monotonic_ms();
+    const int64_t others[] = {
+        cb_bell_deadline(loop->bell),
+        loop->retry_ms,
+        loop->probe_ms,
+        loop->inputs.count > 0 ? now : CB_TIME_NONE,
+        loop->rows_due ? now + ROWS_MS : CB_TIME_NONE,
+        loop->history_due ? loop->key_ms + HAND_MS : CB_TIME_NONE,
+    };
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
-        if (others[i] != CB_TIME_NONE) {
-            earlier(&wait, others[i] - now);
-        }
+        earlier(&wait, others[i], now, 1);
     }
     return (int)wait;
 }
@@ -408,20 +381,14 @@ static bool takes_more(const struct loop *loop)
     return !loop->closed && cb_term_out_fd(loop->term) < 0;
 }
 
-static void draw(struct loop *loop)
-{
-    uint64_t generation = cb_app_generation(loop->app);
-    if (!takes_more(loop) || (generation == loop->drawn && !cb_term_is_stale(loop->term))) {
-        return;
-    }
-    cb_screen_draw(loop->app, &loop->grid);
-    cb_term_draw(loop->term, &loop->grid);
-    loop->drawn = generation;
-}
-
 static void end_turn(struct loop *loop)
 {
-    draw(loop);
+    const uint64_t generation = cb_app_generation(loop->app);
+    if (takes_more(loop) && (generation != loop->drawn || cb_term_is_stale(loop->term))) {
+        cb_screen_draw(loop->app, &loop->grid);
+        cb_term_draw(loop->term, &loop->grid);
+        loop->drawn = generation;
+    }
     if (loop->beep && takes_more(loop)) {
         cb_term_beep(loop->term);
         loop->beep = false;
@@ -490,45 +457,32 @@ static void read_history(struct loop *loop)
     }
 }
 
+/* Told each turn: most of them come and go. */
+static void watch(struct loop *loop)
+{
+    struct cb_poll_set *set = &loop->polled;
+    cb_poll_set_watch(set, loop->signals.fd, POLLIN, take_signals, loop);
+    cb_poll_set_watch(set, cb_term_fd(loop->term), POLLIN, take_keys, loop);
+    cb_poll_set_watch(set, cb_term_out_fd(loop->term), POLLOUT, send_more, loop);
+    cb_poll_set_watch(set, cb_bell_fd(loop->bell), cb_bell_events(loop->bell), take_bell, loop);
+    cb_poll_set_watch(set, cb_store_watch_fd(loop->setup->store), POLLIN, take_log, loop);
+}
+
 static enum cb_status turn(struct loop *loop, struct cb_err *err)
 {
-    struct pollfd fds[] = {
-        {.fd = cb_term_fd(loop->term), .events = POLLIN},
-        {.fd = loop->signals, .events = POLLIN},
-        {.fd = cb_bell_fd(loop->bell), .events = cb_bell_events(loop->bell)},
-        {.fd = cb_store_watch_fd(loop->setup->store), .events = POLLIN},
-        {.fd = cb_term_out_fd(loop->term), .events = POLLOUT},
-    };
-    int timeout = loop->inputs.count > 0 ? 0 : wait_ms(loop);
-    timeout = loop->rows_due && timeout > ROWS_MS ? ROWS_MS : timeout;
-    if (loop->history_due) {
-        const int64_t hand_ms = loop->key_ms + HAND_MS - monotonic_ms();
-        timeout = hand_ms < 0 ? 0 : hand_ms < timeout ? (int)hand_ms : timeout;
-    }
-    int ready = poll(fds, sizeof fds / sizeof fds[0], timeout);
+    watch(loop);
+    const int ready = cb_poll_set_wait(&loop->polled, wait_ms(loop));
     if (ready < 0 && errno != EINTR) {
         return cb_err_set(err, CB_IO, "waiting for the next key failed: %s", strerror(errno));
     }
     push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
-    if (fds[1].revents != 0) {
-        take_signals(loop);
-    }
-    if (fds[0].revents != 0 && !loop->closed) {
-        step_all(loop);
-        take_keys(loop);
-    }
-    if (fds[4].revents != 0 && !loop->closed) {
-        cb_term_send(loop->term);
-    }
-    take_bell(loop);
-    int64_t now = monotonic_ms();
-    if (fds[3].revents != 0 && cb_store_changed(loop->setup->store)) {
-        loop->rows_due = true;
-    }
+    cb_poll_set_call(&loop->polled);
+    take_bell(loop); /* deadlines of its own */
+    const int64_t now = cb_clock_monotonic_ms();
     if (loop->rows_due) {
         load_rows(loop);
     }
-    if (loop->viewer && (fds[3].revents != 0 || now >= loop->probe_ms)) {
+    if (loop->viewer && now >= loop->probe_ms) {
         probe_writer(loop);
     }
     if (loop->retry_ms != CB_TIME_NONE && now >= loop->retry_ms) {
@@ -536,26 +490,11 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     }
     step_all(loop);
     fly(loop);
-    if (loop->history_due && ready == 0 && monotonic_ms() >= loop->key_ms + HAND_MS) {
+    if (loop->history_due && ready == 0 && cb_clock_monotonic_ms() >= loop->key_ms + HAND_MS) {
         read_history(loop);
     }
     end_turn(loop);
     return CB_OK;
-}
-
-static enum cb_status open_signals(struct loop *loop, sigset_t *before, struct cb_err *err)
-{
-    static const int numbers[] = {SIGWINCH, SIGCONT, SIGTSTP, SIGHUP, SIGTERM, SIGINT, SIGQUIT};
-    sigset_t set;
-    sigemptyset(&set);
-    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
-        sigaddset(&set, numbers[i]);
-    }
-    sigprocmask(SIG_BLOCK, &set, before);
-    loop->signals = signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);
-    return loop->signals >= 0
-               ? CB_OK
-               : cb_err_set(err, CB_IO, "signals can't be waited for: %s", strerror(errno));
 }
 
 static enum cb_status begin(struct loop *loop, struct cb_err *err)
@@ -614,53 +553,36 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
     return CB_OK;
 }
 
-static enum cb_status end(struct loop *loop, enum cb_status status, struct cb_err *err)
-{
-    if (loop->unsaved.count > 0) {
-        save_unsaved(loop, false);
-    }
-    if (loop->unsaved.count == 0) {
-        return status;
-    }
-    struct cb_rescue *rescue = cb_rescue_open(moment(loop).wall_ms);
-    for (size_t i = 0; i < loop->unsaved.count; i++) {
-        const struct press *press = &loop->unsaved.items[i];
-        cb_rescue_add(rescue, press->events, press->count);
-    }
-    return cb_rescue_close(rescue, loop->setup->log_path, err);
-}
-
 enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err)
 {
     struct loop loop = {
         .setup = setup,
         .start = cb_clock_now(),
         .own = cb_index_new(),
-        .signals = -1,
         .retry_ms = CB_TIME_NONE,
-        .key_ms = monotonic_ms() - HAND_MS,
+        .key_ms = cb_clock_monotonic_ms() - HAND_MS,
         .probe_ms = CB_TIME_NONE,
         .pilot_ms = CB_TIME_NONE,
         .autopilot = setup->autopilot,
         .viewer = !cb_store_is_locked(setup->store),
     };
-    loop.probe_ms = loop.viewer ? monotonic_ms() + PROBE_MS : CB_TIME_NONE;
-    sigset_t before;
-    enum cb_status status = open_signals(&loop, &before, err);
+    loop.probe_ms = loop.viewer ? cb_clock_monotonic_ms() + PROBE_MS : CB_TIME_NONE;
+    enum cb_status status = cb_signals_open(&loop.signals, err);
     if (status == CB_OK) {
         status = begin(&loop, err);
     }
     while (status == CB_OK && !loop.quit) {
         cb_arena_fini(&loop.turn);
-        if (loop.unsaved.count == 0) {
-            cb_arena_fini(&loop.unsaved_arena); /* what was stored may have pointed into it */
-        }
+        cb_unsaved_tidy(&loop.unsaved);
         status = turn(&loop, err);
         if (loop.closed) {
             break; /* the session is closed in the log; there is no terminal to go on with */
         }
     }
-    status = end(&loop, status, err);
+    save_unsaved(&loop, false);
+    if (loop.unsaved.presses.count > 0) {
+        status = cb_unsaved_rescue(&loop.unsaved, moment(&loop).wall_ms, setup->log_path, err);
+    }
     cb_history_close(loop.history);
     cb_term_close(loop.term);
     cb_bell_free(loop.bell);
@@ -668,13 +590,10 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
     cb_grid_fini(&loop.grid);
     cb_index_free(loop.own);
     cb_vec_free(&loop.inputs);
-    cb_vec_free(&loop.unsaved);
-    cb_arena_fini(&loop.unsaved_arena);
+    cb_unsaved_fini(&loop.unsaved);
+    cb_poll_set_fini(&loop.polled);
     cb_arena_fini(&loop.turn);
     cb_arena_fini(&loop.session);
-    if (loop.signals >= 0) {
-        close(loop.signals);
-    }
-    sigprocmask(SIG_SETMASK, &before, NULL);
+    cb_signals_close(&loop.signals);
     return status;
 }
