@@ -11,7 +11,7 @@
 #include "core/recipe/schema.h"
 #include "shell/clock.h"
 #include "shell/console.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/store.h"
@@ -221,16 +221,12 @@ static void print_answer(const struct begin *begin)
     const struct cb_recipe *recipe = begin->file.recipe;
     if (begin->args->json) {
         struct cb_json *json = cb_json_new();
-        struct cb_str out = {0};
         cb_json_text(json, "unit", begin->unit);
         cb_json_text(json, "name", begin->name);
         cb_json_integer(json, "figures", begin->figures);
         cb_json_integer(json, "stages", (long long)recipe->stage_count);
         cb_json_bool(json, "in_front", !begin->behind);
-        cb_json_take(json, &out);
-        fputs(cb_str_text(&out), stdout);
-        cb_str_fini(&out);
-        cb_json_free(json);
+        cb_command_print_json(json);
         return;
     }
     printf("begun: %s, %d figure%s, %zu stage%s", cb_utf8_clean(begin->args->arena, begin->name, 0),
@@ -257,8 +253,7 @@ static int run(const struct cb_args *args)
     if (status == CB_DATA) {
         struct cb_str out = {0};
         cb_recipe_file_print(&begin.file, args->ascii, &out);
-        fputs(cb_str_text(&out), stderr);
-        cb_str_fini(&out);
+        cb_command_print(stderr, &out);
         return CB_DATA;
     }
     const bool opens = !args->json && cb_console_is_terminal();

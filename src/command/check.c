@@ -6,7 +6,7 @@
 #include "command/command.h"
 #include "core/recipe/drying_stage.h"
 #include "core/recipe/gate.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
 
@@ -23,8 +23,7 @@ static void print_errors(const struct check *check, const struct cb_recipe_file 
     struct cb_str out = {0};
     cb_recipe_file_print(file, check->args->ascii, &out);
     fflush(stdout);
-    fputs(cb_str_text(&out), stderr);
-    cb_str_fini(&out);
+    cb_command_print(stderr, &out);
 }
 
 static void json_errors(struct check *check, const struct cb_recipe_file *file)
@@ -158,11 +157,7 @@ static int run(const struct cb_args *args)
     check_files(&check, files);
     answer(&check, files);
     if (check.json != NULL) {
-        struct cb_str out = {0};
-        cb_json_take(check.json, &out);
-        fputs(cb_str_text(&out), stdout);
-        cb_str_fini(&out);
-        cb_json_free(check.json);
+        cb_command_print_json(check.json);
     }
     return check.code;
 }

@@ -10,6 +10,7 @@
 #include "shell/store.h"
 #include "command/wrap.h"
 #include "shell/console.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "view/grid.h"
 
@@ -62,6 +63,20 @@ int cb_command_close(struct cb_store *store, int code)
     cb_arena_fini(&arena);
     cb_store_close(store);
     return code;
+}
+
+void cb_command_print(FILE *to, struct cb_str *text)
+{
+    fputs(cb_str_text(text), to);
+    cb_str_fini(text);
+}
+
+void cb_command_print_json(struct cb_json *json)
+{
+    struct cb_str out = {0};
+    cb_json_take(json, &out);
+    cb_str_add(&out, "\n");
+    cb_command_print(stdout, &out);
 }
 
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii)

@@ -4,6 +4,7 @@
 #define CB_COMMAND_COMMAND_H
 
 #include <stdbool.h>
+#include <stdio.h>
 
 #include "base/arena.h"
 #include "base/err.h"
@@ -58,9 +59,15 @@ int cb_command_close(struct cb_store *store, int code);
 /* The log that the call means, its own or the usual one; NULL: there is none, and err says why. */
 const char *cb_args_log(const struct cb_args *args, struct cb_err *err);
 
+/* Frees the text. */
+struct cb_str;
+void cb_command_print(FILE *to, struct cb_str *text);
+/* The answer on standard output, a line of its own; frees json. */
+struct cb_json;
+void cb_command_print_json(struct cb_json *json);
+
 /* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond
  * it. */
-struct cb_str;
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii);
 
 /* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the

@@ -124,8 +124,7 @@ static void print_text(const struct demo *demo, const char *text)
 {
     struct cb_str out = {0};
     cb_command_lines(&out, text, demo->args->ascii);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
+    cb_command_print(stdout, &out);
 }
 
 static void print_screen(struct demo *demo)

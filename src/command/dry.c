@@ -171,15 +171,6 @@ static void film_of_stage(const struct cb_dry *dry, const struct cb_recipe *reci
     cb_dry_reckon(dry, film);
 }
 
-static void print_json(struct cb_json *json)
-{
-    struct cb_str out = {0};
-    cb_json_take(json, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
-    cb_json_free(json);
-}
-
 static int answer_recipe(const struct cb_dry *dry, const struct cb_recipe *recipe)
 {
     struct cb_dry_film film;
@@ -210,7 +201,7 @@ static int answer_recipe(const struct cb_dry *dry, const struct cb_recipe *recip
     }
     if (json != NULL) {
         cb_json_end(json);
-        print_json(json);
+        cb_command_print_json(json);
     }
     return 0;
 }
@@ -232,8 +223,7 @@ static int run_recipe(const struct cb_dry *dry)
     if (status == CB_DATA) {
         struct cb_str out = {0};
         cb_recipe_file_print(&file, dry->args->ascii, &out);
-        fputs(cb_str_text(&out), stderr);
-        cb_str_fini(&out);
+        cb_command_print(stderr, &out);
         return (int)status;
     }
     return status == CB_OK ? answer_recipe(dry, file.recipe) : cb_command_fail(&err);
@@ -256,7 +246,7 @@ static int run_kind(const struct cb_dry *dry, size_t kind)
         if (cb_args_has(dry->args, "--table")) {
             cb_dry_json_table(dry, &film, json);
         }
-        print_json(json);
+        cb_command_print_json(json);
     } else {
         cb_dry_print_air(dry);
         cb_dry_print(dry, &film);

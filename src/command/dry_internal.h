@@ -10,7 +10,7 @@
 #include "command/command.h"
 #include "core/recipe/config.h"
 #include "core/recipe/gate.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 
 struct cb_dry_film {
     const char *stage; /* NULL without a recipe */

@@ -7,7 +7,7 @@
 #include "command/command.h"
 #include "shell/console.h"
 #include "shell/history.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/out_file.h"
 #include "shell/paths.h"
 #include "shell/store_salvage.h"
@@ -16,15 +16,6 @@
 
 #define IMPORT_BYTES_MAX ((size_t)2 << 30) /* some ten million events */
 #define DAMAGE_SIZE      1024              /* as a fault's text */
-
-static void print_answer(struct cb_json *json)
-{
-    struct cb_str out = {0};
-    cb_json_take(json, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
-    cb_json_free(json);
-}
 
 static int finish(enum cb_status status, struct cb_err *err)
 {
@@ -152,7 +143,7 @@ static int export_log(const struct cb_args *args)
         cb_json_text(json, "file", path);
         cb_json_integer(json, "events", (long long)count);
         json_left(json, &left, log);
-        print_answer(json);
+        cb_command_print_json(json);
     } else if (status == CB_OK) {
         print_left(args, &left, log);
     }
@@ -255,7 +246,7 @@ static int import_log(const struct cb_args *args)
         cb_json_integer(json, "imported", (long long)taken.added);
         cb_json_integer(json, "known", (long long)known);
         json_left(json, &taken.left, path);
-        print_answer(json);
+        cb_command_print_json(json);
     } else {
         print_left(args, &taken.left, path);
     }

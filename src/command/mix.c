@@ -8,7 +8,7 @@
 #include "command/recipe_args.h"
 #include "command/wrap.h"
 #include "core/recipe/amount.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 
 static void json_stage(struct cb_json *json, const struct cb_recipe *recipe, size_t stage,
                        int figures, const struct cb_amount *amount)
@@ -97,7 +97,7 @@ static int run(const struct cb_args *args)
     }
     if (json != NULL) {
         cb_json_end(json);
-        cb_recipe_args_print_json(json);
+        cb_command_print_json(json);
     }
     return 0;
 }

@@ -5,7 +5,7 @@
 
 #include "base/utf8.h"
 #include "command/command.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/yaml.h"
 
 static const char starter[] =
@@ -95,12 +95,8 @@ static int run(const struct cb_args *args)
     }
     if (args->json) {
         struct cb_json *json = cb_json_new();
-        struct cb_str out = {0};
         cb_json_text(json, "file", path);
-        cb_json_take(json, &out);
-        fputs(cb_str_text(&out), stdout);
-        cb_str_fini(&out);
-        cb_json_free(json);
+        cb_command_print_json(json);
     } else {
         struct cb_arena *arena = args->arena;
         const char *shown = cb_utf8_clean(arena, path, 0);

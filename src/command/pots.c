@@ -15,7 +15,7 @@
 #include "core/bench/rows.h"
 #include "shell/clock.h"
 #include "shell/history.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "shell/store.h"
 #include "view/pot_plot.h"
@@ -46,8 +46,7 @@ static void print_grid(const struct cb_grid *grid)
 {
     struct cb_str out = {0};
     cb_grid_dump(grid, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
+    cb_command_print(stdout, &out);
 }
 
 /* A text from the log, as far as this terminal may have it; padded to columns unless 0. */
@@ -333,7 +332,6 @@ static void json_evidence(const struct pots *pots, const struct cb_pot_line *lin
 static void print_json(const struct pots *pots)
 {
     struct cb_json *json = cb_json_new();
-    struct cb_str out = {0};
     cb_json_number(json, "confidence", pots->confidence);
     cb_json_list(json, "pots");
     for (size_t i = 0; i < pots->count; i++) {
@@ -357,10 +355,7 @@ static void print_json(const struct pots *pots)
     if (cb_args_has(pots->args, "--calibration")) {
         json_calibration(pots, json);
     }
-    cb_json_take(json, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
-    cb_json_free(json);
+    cb_command_print_json(json);
 }
 
 /* Keeps the paints of that name (folded): whole names first, else those that contain it. */

@@ -27,8 +27,7 @@ int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
     if (status == CB_DATA) {
         struct cb_str issues = {0};
         cb_recipe_file_print(&file, args->ascii, &issues);
-        fputs(cb_str_text(&issues), stderr);
-        cb_str_fini(&issues);
+        cb_command_print(stderr, &issues);
         return (int)status;
     }
     if (status != CB_OK) {
@@ -46,13 +45,4 @@ int cb_recipe_args_figures(const struct cb_recipe_args *in, size_t stage)
         count += cb_recipe_applies(in->recipe, stage, figure);
     }
     return count;
-}
-
-void cb_recipe_args_print_json(struct cb_json *json)
-{
-    struct cb_str out = {0};
-    cb_json_take(json, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
-    cb_json_free(json);
 }

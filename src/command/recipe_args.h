@@ -7,7 +7,6 @@
 #include "core/recipe/config.h"
 #include "core/paint/kinds.h"
 #include "core/recipe/recipe.h"
-#include "shell/jsonl.h"
 
 struct cb_recipe_args {
     struct cb_arena *arena;
@@ -21,7 +20,5 @@ struct cb_recipe_args {
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out);
 /* Of those figures, how many the stage is for. */
 int cb_recipe_args_figures(const struct cb_recipe_args *in, size_t stage);
-/* Prints and frees. */
-void cb_recipe_args_print_json(struct cb_json *json);
 
 #endif

@@ -10,7 +10,7 @@
 #include "shell/clock.h"
 #include "shell/out_file.h"
 #include "shell/history.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "shell/store.h"
 
@@ -271,7 +271,7 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
             cb_json_end(json);
         }
         cb_json_take(json, &out);
-        cb_json_free(json);
+        cb_str_add(&out, "\n");
     } else if (cb_args_has(job->args, "--csv")) {
         for (size_t i = 0; i < job->page_count; i++) {
             cb_review_csv(&out, &job->pages[i], i == 0);

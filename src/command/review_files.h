@@ -7,7 +7,7 @@
 #include <stddef.h>
 
 #include "base/str.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "view/review_page.h"
 
 /* Into the object that is open. */

@@ -10,7 +10,7 @@
 #include "core/recipe/amount.h"
 #include "core/recipe/drying_stage.h"
 #include "core/recipe/gate.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 
 struct list {
     size_t count;
@@ -193,7 +193,7 @@ static void print_json(const struct set_out *out)
     }
     cb_json_end(json);
     cb_json_number(json, "total_ml", out->total_ml);
-    cb_recipe_args_print_json(json);
+    cb_command_print_json(json);
 }
 
 static int run(const struct cb_args *args)

@@ -7,7 +7,7 @@
 #include "core/bench/forecast.h"
 #include "shell/clock.h"
 #include "shell/history.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "shell/store.h"
 #include "shell/yaml.h"
@@ -27,8 +27,7 @@ static void print_line(const struct status *status, const char *text)
 {
     struct cb_str out = {0};
     cb_command_lines(&out, text, status->args->ascii);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
+    cb_command_print(stdout, &out);
 }
 
 /* Every film that may still be wet, one a line. */
@@ -54,7 +53,6 @@ static void print_films(const struct status *status, const struct cb_scene *scen
 static void print_json(const struct status *status, const struct cb_scene *scene, const char *line)
 {
     struct cb_json *json = cb_json_new();
-    struct cb_str out = {0};
     cb_json_text(json, "line", line);
     cb_json_text(json, "unit", scene->unit ? scene->unit->id : NULL);
     cb_json_bool(json, "ready", scene->proposal.any && !scene->anyway);
@@ -82,10 +80,7 @@ static void print_json(const struct status *status, const struct cb_scene *scene
         cb_json_end(json);
     }
     cb_json_end(json);
-    cb_json_take(json, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
-    cb_json_free(json);
+    cb_command_print_json(json);
 }
 
 static void print(const struct status *status)

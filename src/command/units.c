@@ -9,7 +9,7 @@
 #include "core/bench/bench.h"
 #include "shell/clock.h"
 #include "shell/history.h"
-#include "shell/jsonl.h"
+#include "shell/json_write.h"
 #include "shell/paths.h"
 #include "shell/store.h"
 
@@ -57,7 +57,6 @@ static void print_table(const struct units *units, bool ascii)
 static void print_json(const struct units *units)
 {
     struct cb_json *json = cb_json_new();
-    struct cb_str out = {0};
     cb_json_list(json, "units");
     for (size_t i = 0; i < units->count; i++) {
         const struct unit_line *line = &units->lines[i];
@@ -75,10 +74,7 @@ static void print_json(const struct units *units)
         cb_json_end(json);
     }
     cb_json_end(json);
-    cb_json_take(json, &out);
-    fputs(cb_str_text(&out), stdout);
-    cb_str_fini(&out);
-    cb_json_free(json);
+    cb_command_print_json(json);
 }
 
 /* Of a finished unit its lesson says enough; the others are folded. */

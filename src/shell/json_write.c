@@ -8,11 +8,7 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "base/time.h"
 #include "base/utf8.h"
-#include "shell/jsonl.h"
-
-#define DEPTH_MAX 32
 
 static void write_unit(struct cb_str *out, uint32_t unit)
 {
@@ -121,35 +117,36 @@ void cb_json_write_raw(struct cb_str *out, const char *json, size_t length)
 
 struct cb_json {
     struct cb_str out;
+    uint64_t lists; /* a bit a level, the innermost the lowest: closed by ] */
     int depth;
-    char closers[DEPTH_MAX];
-    bool filled[DEPTH_MAX]; /* something stands there already: a comma is due */
 };
 
-static void open_level(struct cb_json *json, char opener, char closer)
+/* A comma, unless it is the first of its level, and the key. */
+static struct cb_str *lead(struct cb_json *json, const char *key)
 {
-    cb_str_add_n(&json->out, &opener, 1);
-    json->closers[json->depth] = closer;
-    json->filled[json->depth] = false;
-    json->depth++;
+    struct cb_str *out = &json->out;
+    const char last = out->length > 0 ? out->text[out->length - 1] : '[';
+    if (last != '{' && last != '[') {
+        cb_str_add_n(out, ",", 1);
+    }
+    if (key != NULL) {
+        cb_json_write_text(out, key);
+        cb_str_add_n(out, ":", 1);
+    }
+    return out;
 }
 
-static void lead(struct cb_json *json, const char *key)
+static void open_level(struct cb_json *json, const char *key, bool list)
 {
-    if (json->filled[json->depth - 1]) {
-        cb_str_add(&json->out, ",");
-    }
-    json->filled[json->depth - 1] = true;
-    if (key) {
-        cb_json_write_text(&json->out, key);
-        cb_str_add(&json->out, ":");
-    }
+    cb_str_add_n(lead(json, key), list ? "[" : "{", 1);
+    json->lists = json->lists << 1 | (list ? 1 : 0);
+    json->depth++;
 }
 
 struct cb_json *cb_json_new(void)
 {
     struct cb_json *json = cb_mem_new(1, sizeof *json);
-    open_level(json, '{', '}');
+    open_level(json, NULL, false);
     return json;
 }
 
@@ -163,56 +160,49 @@ void cb_json_free(struct cb_json *json)
 
 void cb_json_object(struct cb_json *json, const char *key)
 {
-    lead(json, key);
-    if (json->depth == DEPTH_MAX) {
-        abort();
-    }
-    open_level(json, '{', '}');
+    open_level(json, key, false);
 }
 
 void cb_json_list(struct cb_json *json, const char *key)
 {
-    lead(json, key);
-    if (json->depth == DEPTH_MAX) {
-        abort();
-    }
-    open_level(json, '[', ']');
+    open_level(json, key, true);
 }
 
 void cb_json_end(struct cb_json *json)
 {
-    if (json->depth > 0) {
-        json->depth--;
-        cb_str_add_n(&json->out, &json->closers[json->depth], 1);
-    }
+    cb_str_add_n(&json->out, (json->lists & 1) != 0 ? "]" : "}", 1);
+    json->lists >>= 1;
+    json->depth--;
 }
 
 void cb_json_text(struct cb_json *json, const char *key, const char *value)
 {
-    lead(json, key);
-    if (value) {
-        cb_json_write_text(&json->out, value);
+    struct cb_str *out = lead(json, key);
+    if (value != NULL) {
+        cb_json_write_text(out, value);
     } else {
-        cb_str_add(&json->out, "null");
+        cb_str_add(out, "null");
     }
 }
 
 void cb_json_number(struct cb_json *json, const char *key, double value)
 {
-    lead(json, key);
-    cb_json_write_number(&json->out, value);
+    cb_json_write_number(lead(json, key), value);
 }
 
 void cb_json_integer(struct cb_json *json, const char *key, long long value)
 {
-    lead(json, key);
-    cb_str_addf(&json->out, "%lld", value);
+    cb_str_addf(lead(json, key), "%lld", value);
 }
 
 void cb_json_bool(struct cb_json *json, const char *key, bool value)
 {
-    lead(json, key);
-    cb_str_add(&json->out, value ? "true" : "false");
+    cb_str_add(lead(json, key), value ? "true" : "false");
+}
+
+void cb_json_raw(struct cb_json *json, const char *key, const char *value)
+{
+    cb_str_add(lead(json, key), value);
 }
 
 void cb_json_take(struct cb_json *json, struct cb_str *out)
@@ -220,6 +210,6 @@ void cb_json_take(struct cb_json *json, struct cb_str *out)
     while (json->depth > 0) {
         cb_json_end(json);
     }
-    cb_str_add(&json->out, "\n");
-    cb_str_add_n(out, cb_str_text(&json->out), json->out.length);
+    cb_str_add_n(out, json->out.text, json->out.length);
+    cb_json_free(json);
 }

@@ -1,14 +1,30 @@
 /* SPDX-License-Identifier: MIT */
-/* The letters of JSON, as the event lines and the answers both write them. */
+/* JSON as it is written: the lines of events and the answers of --json. */
 #ifndef CB_SHELL_JSON_WRITE_H
 #define CB_SHELL_JSON_WRITE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/str.h"
 
-/* In quotes. Whatever a terminal should not see is written as \uXXXX, which reads back as the
- * same text. */
+/* One object. Keys NULL inside lists. At most 64 levels. */
+struct cb_json;
+struct cb_json *cb_json_new(void); /* opens the outer object */
+void cb_json_free(struct cb_json *json);
+void cb_json_object(struct cb_json *json, const char *key);
+void cb_json_list(struct cb_json *json, const char *key);
+void cb_json_end(struct cb_json *json); /* closes the innermost object or list */
+void cb_json_text(struct cb_json *json, const char *key, const char *value); /* NULL: null */
+void cb_json_number(struct cb_json *json, const char *key, double value);
+void cb_json_integer(struct cb_json *json, const char *key, long long value);
+void cb_json_bool(struct cb_json *json, const char *key, bool value);
+void cb_json_raw(struct cb_json *json, const char *key, const char *value); /* JSON, as it is */
+/* Closes what is open, appends the whole and frees json. */
+void cb_json_take(struct cb_json *json, struct cb_str *out);
+
+/* The letters alone. In quotes. Whatever a terminal should not see is written as \uXXXX, which
+ * reads back as the same text. */
 void cb_json_write_text(struct cb_str *out, const char *text);
 /* The shortest digits that read back as the same number; null for NAN and infinities. */
 void cb_json_write_number(struct cb_str *out, double value);

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
-/* JSON: events as lines, and the answers of --json. Only jsonl.c knows jansson. */
+/* Events as lines of JSON. Only jsonl.c knows jansson, which reads: it has no numbers in their
+ * shortest digits, none as they were typed, and no escapes but of what is below a blank.
+ * json_write.h writes. */
 #ifndef CB_SHELL_JSONL_H
 #define CB_SHELL_JSONL_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/arena.h"
@@ -33,20 +34,5 @@ void cb_jsonl_encode_fields(const struct cb_event *event, struct cb_str *out);
 enum cb_status cb_jsonl_decode_fields(const char *json, size_t length, enum cb_event_kind kind,
                                       struct cb_arena *arena, const struct cb_attr **attrs,
                                       size_t *count, struct cb_err *err);
-
-/* A writer for answers. Keys NULL inside lists. NAN and infinities are written as null. Numbers
- * keep full precision. */
-struct cb_json;
-struct cb_json *cb_json_new(void); /* opens the outer object */
-void cb_json_free(struct cb_json *json);
-void cb_json_object(struct cb_json *json, const char *key);
-void cb_json_list(struct cb_json *json, const char *key);
-void cb_json_end(struct cb_json *json); /* closes the innermost object or list */
-void cb_json_text(struct cb_json *json, const char *key, const char *value); /* NULL: null */
-void cb_json_number(struct cb_json *json, const char *key, double value);
-void cb_json_integer(struct cb_json *json, const char *key, long long value);
-void cb_json_bool(struct cb_json *json, const char *key, bool value);
-/* The whole, with a newline at the end. */
-void cb_json_take(struct cb_json *json, struct cb_str *out);
 
 #endif
