@@ -53,7 +53,7 @@ struct cb_store_origin { /* item n has the id n + 1 */
     const char *machine, *boot;
 };
 
-struct cb_store_map; /* store_rows.c */
+struct cb_store_map; /* store_map.h */
 
 struct cb_store_asked { /* the text itself is the key: a literal has one place */
     const char *sql;

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: MIT */
+/* `pots` in its parts: what was gathered, and a file for each way to print it. */
+#ifndef CB_COMMAND_POTS_INTERNAL_H
+#define CB_COMMAND_POTS_INTERNAL_H
+
+#include "base/vec.h"
+#include "command/command.h"
+#include "core/bench/calibration.h"
+#include "core/bench/pots.h"
+#include "core/bench/rows.h"
+#include "shell/history.h"
+
+struct cb_pots {
+    const struct cb_args *args;
+    const struct cb_kinds *kinds;
+    struct cb_bench *bench;  /* the units under way */
+    struct cb_taught taught; /* by them and the finished ones */
+    struct cb_learn *learn;  /* taught's */
+    struct cb_zone zone;
+    double confidence;
+    CB_VEC(struct cb_pot_stage) stages; /* of all units, in the order they were begun */
+    CB_VEC(struct cb_row) lessons;      /* rows of the finished units */
+    struct cb_calibration calibration;
+    const struct cb_row *rows; /* of all */
+    size_t row_count;
+    const struct cb_pot_line *lines; /* those asked for */
+    size_t count;
+};
+
+void cb_pots_print_table(const struct cb_pots *pots);
+void cb_pots_print_why(const struct cb_pots *pots); /* what was observed, and its curves */
+void cb_pots_print_calibration(const struct cb_pots *pots);
+void cb_pots_print_json(const struct cb_pots *pots);
+
+/* A text from the log, as far as this terminal may have it; padded to columns unless 0. */
+void cb_pots_print_text(const struct cb_pots *pots, const char *text, int columns);
+const char *cb_pots_minutes(const struct cb_pots *pots, double min); /* rounded, for people */
+
+#endif

@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: MIT */
+#include <math.h>
+
+#include "command/pots_internal.h"
+#include "shell/json_write.h"
+
+static void json_calibration(const struct cb_pots *pots, struct cb_json *json)
+{
+    cb_json_list(json, "calibration");
+    for (int i = 0; i < CB_CALIBRATION_BANDS; i++) {
+        const struct cb_calibration_band *band = &pots->calibration.bands[i];
+        double low, high;
+        if (band->answered == 0) {
+            continue;
+        }
+        cb_calibration_wilson(band->dry, band->answered, &low, &high);
+        cb_json_object(json, NULL);
+        cb_json_number(json, "confidence", band->confidence / (double)band->answered);
+        cb_json_integer(json, "answered", (long long)band->answered);
+        cb_json_integer(json, "dry", (long long)band->dry);
+        cb_json_number(json, "low", low);
+        cb_json_number(json, "high", high);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
+
+static void json_evidence(const struct cb_pots *pots, const struct cb_pot_line *line,
+                          struct cb_json *json)
+{
+    size_t count;
+    const struct cb_pot_evidence *evidence = cb_pots_why(pots->learn, pots->rows, pots->row_count,
+                                                         line->pot, 0, pots->args->arena, &count);
+    cb_json_list(json, "observations");
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_row *row = evidence[i].row;
+        char at[CB_RFC3339_SIZE];
+        cb_time_format(row->at_ms, at);
+        cb_json_object(json, NULL);
+        cb_json_text(json, "at", at);
+        cb_json_text(json, "unit", row->unit);
+        cb_json_integer(json, "figure", row->figure);
+        cb_json_integer(json, "stage", row->stage);
+        cb_json_integer(json, "coat", row->coat);
+        cb_json_text(json, "technique", cb_technique_name((enum cb_technique)row->technique));
+        cb_json_number(json, "wet_min", row->lo > 0 ? row->lo : (double)NAN);
+        cb_json_number(json, "dry_min", row->hi);
+        cb_json_bool(json, "unasked", row->kind == CB_ROW_WEAK);
+        cb_json_number(json, "mis_key", evidence[i].mis_key);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
+
+void cb_pots_print_json(const struct cb_pots *pots)
+{
+    struct cb_json *json = cb_json_new();
+    cb_json_number(json, "confidence", pots->confidence);
+    cb_json_list(json, "pots");
+    for (size_t i = 0; i < pots->count; i++) {
+        const struct cb_pot_line *line = &pots->lines[i];
+        cb_json_object(json, NULL);
+        cb_json_text(json, "paint", line->paint);
+        cb_json_text(json, "kind", line->kind);
+        cb_json_text(json, "technique", cb_technique_name(line->technique));
+        cb_json_integer(json, "films", (long long)line->films);
+        cb_json_number(json, "median_min", line->median_min);
+        cb_json_number(json, "ping_min", line->ping_min);
+        cb_json_number(json, "low_min", line->low_min);
+        cb_json_number(json, "high_min", line->high_min);
+        cb_json_number(json, "floor_min", line->floor_min);
+        if (cb_args_has(pots->args, "--why")) {
+            json_evidence(pots, line, json);
+        }
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+    if (cb_args_has(pots->args, "--calibration")) {
+        json_calibration(pots, json);
+    }
+    cb_command_print_json(json);
+}
