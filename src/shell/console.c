@@ -24,7 +24,6 @@ void cb_console_start(void)
     }
     setlocale(LC_CTYPE, "");
     signal(SIGPIPE, SIG_IGN);
-    signal(SIGXFSZ, SIG_IGN); /* a quota is a full disk, and that is survived */
     signal(SIGXFSZ, SIG_IGN); /* a limit on files is a full disk, not the end */
 }
 
@@ -57,6 +56,7 @@ int cb_console_columns(void)
 
 enum cb_status cb_console_finish(struct cb_err *err)
 {
+    static bool told;
     bool had_error = ferror(stdout) != 0;
     errno = 0;
     bool failed = fflush(stdout) != 0;
@@ -64,9 +64,10 @@ enum cb_status cb_console_finish(struct cb_err *err)
     if (!had_error && !failed) {
         return CB_OK;
     }
-    if (why == EPIPE) {
+    if (why == EPIPE || told) {
         return cb_err_set(err, CB_IO, "%s", "");
     }
+    told = true;
     return cb_err_set(err, CB_IO, "standard output could not be written: %s",
                       why != 0 ? strerror(why) : "an earlier write failed");
 }

@@ -23,7 +23,7 @@ bool cb_console_err_is_terminal(void);
 int cb_console_columns(void);
 
 /* Flushes standard output; CB_IO when anything written to it was lost, text empty when only
- * the reader went away (`| head`): nobody wants to hear of that. */
+ * the reader went away (`| head`), which nobody wants to hear of, and when it was told before. */
 enum cb_status cb_console_finish(struct cb_err *err);
 
 #endif

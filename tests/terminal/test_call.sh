@@ -51,6 +51,13 @@ ln -s "$coatbell" "$TMPDIR/link"
 "$coatbell" --help >/dev/full 2>"$TMPDIR/err"
 [ $? -eq 74 ] || die "a full standard output ends well"
 grep -q 'standard output' "$TMPDIR/err" || die "a full standard output is not told"
+for call in units 'units --json' 'log export' 'log export --csv' 'review --csv --all'; do
+    # shellcheck disable=SC2086 # words of the call
+    "$coatbell" --log "$TMPDIR/a.db" $call >/dev/full 2>"$TMPDIR/err"
+    [ $? -eq 74 ] || die "$call: a full standard output ends well"
+    [ "$(grep -c 'standard output could not be written' "$TMPDIR/err")" -eq 1 ] ||
+        die "$call: a full standard output is not told once"
+done
 rc=0
 "$coatbell" --help >&- 2>/dev/null || rc=$?
 [ "$rc" -eq 0 ] || [ "$rc" -eq 74 ] || die "a closed standard output: $rc"
