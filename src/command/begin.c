@@ -245,8 +245,7 @@ static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
     struct begin begin = {.args = args, .now = cb_clock_now()};
-    if (cb_paths_kinds(args->arena, &begin.kinds, &err) != CB_OK ||
-        cb_paths_load_config(args->arena, &begin.config, &err) != CB_OK) {
+    if (cb_args_settings(args, &begin.kinds, &begin.config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     enum cb_status status = read_recipe(&begin, &err);

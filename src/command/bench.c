@@ -6,7 +6,6 @@
 #include "command/command.h"
 #include "shell/console.h"
 #include "shell/loop.h"
-#include "shell/paths.h"
 #include "shell/store.h"
 #include "shell/store_salvage.h"
 
@@ -68,12 +67,9 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
     }
     const struct cb_kinds *kinds = NULL;
     const struct cb_config *config = NULL;
-    if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK ||
-        cb_paths_load_config(args->arena, &config, &err) != CB_OK) {
-        return cb_command_fail(&err);
-    }
-    const char *log = cb_args_log(args, &err);
-    if (log == NULL) {
+    const char *log = NULL;
+    if (cb_args_settings(args, &kinds, &config, &err) != CB_OK ||
+        (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
     struct cb_loop_setup setup = {

@@ -4,10 +4,10 @@
 
 #include "base/utf8.h"
 #include "command/command.h"
+#include "core/recipe/config.h"
 #include "core/recipe/drying_stage.h"
 #include "core/recipe/gate.h"
 #include "shell/json_write.h"
-#include "shell/paths.h"
 #include "shell/recipe_file.h"
 
 struct check {
@@ -141,16 +141,11 @@ static int run(const struct cb_args *args)
     struct cb_climate climate = cb_climate_standard;
     const struct cb_config *config = NULL;
     const char *given = cb_args_get(args, "--climate");
-    if (given != NULL) {
-        if (cb_paths_load_config(args->arena, &config, &err) != CB_OK ||
-            cb_climate_parse(given, config->fahrenheit, &climate, &err) != CB_OK) {
-            return cb_command_fail(&err);
-        }
-        check.climate = &climate;
-    }
-    if (cb_paths_kinds(args->arena, &check.kinds, &err) != CB_OK) {
+    if (cb_args_settings(args, &check.kinds, given != NULL ? &config : NULL, &err) != CB_OK ||
+        (given != NULL && cb_climate_parse(given, config->fahrenheit, &climate, &err) != CB_OK)) {
         return cb_command_fail(&err);
     }
+    check.climate = given != NULL ? &climate : NULL;
     check.json = args->json ? cb_json_new() : NULL;
     struct cb_recipe_file *files =
         cb_arena_alloc(args->arena, (size_t)args->operand_count, sizeof *files);

@@ -158,6 +158,12 @@ bool cb_args_has(const struct cb_args *args, const char *option)
     return false;
 }
 
+enum cb_status cb_args_settings(const struct cb_args *args, const struct cb_kinds **kinds,
+                                const struct cb_config **config, struct cb_err *err)
+{
+    return cb_paths_settings(args->arena, args->log != NULL, kinds, config, err);
+}
+
 const char *cb_args_log(const struct cb_args *args, struct cb_err *err)
 {
     return args->log != NULL ? args->log : cb_paths_log(args->arena, err);

@@ -56,6 +56,13 @@ int cb_command_failf(enum cb_status status, const char *format, ...)
 struct cb_store;
 int cb_command_close(struct cb_store *store, int code);
 
+/* kinds.yaml and, unless config is NULL, config.yaml. To a call that names its log an empty HOME is
+ * none: then there are no settings of the painter's own. err as of cb_paths_kinds. */
+struct cb_kinds;
+struct cb_config;
+enum cb_status cb_args_settings(const struct cb_args *args, const struct cb_kinds **kinds,
+                                const struct cb_config **config, struct cb_err *err);
+
 /* The log that the call means, its own or the usual one; NULL: there is none, and err says why. */
 const char *cb_args_log(const struct cb_args *args, struct cb_err *err);
 

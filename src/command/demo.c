@@ -311,8 +311,7 @@ static int run(const struct cb_args *args)
     if (cb_args_has(args, "--yes") && !cb_args_has(args, "--history")) {
         return cb_command_failf(CB_USAGE, "--yes goes with --history FILE");
     }
-    if (cb_paths_kinds(args->arena, &demo.kinds, &err) != CB_OK ||
-        cb_paths_load_config(args->arena, &demo.config, &err) != CB_OK ||
+    if (cb_args_settings(args, &demo.kinds, &demo.config, &err) != CB_OK ||
         read_sample(&demo, &err) != CB_OK ||
         cb_store_open(cb_args_get(args, "--history"), CB_STORE_APPEND, &demo.store, &err) !=
             CB_OK) {

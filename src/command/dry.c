@@ -11,7 +11,6 @@
 #include "core/recipe/drying_stage.h"
 #include "core/air/psychro.h"
 #include "shell/clock.h"
-#include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/store.h"
 #include "shell/yaml.h"
@@ -347,8 +346,7 @@ static int run(const struct cb_args *args)
     struct cb_dry dry = {.args = args, .arena = args->arena};
     struct cb_err err = {0};
     size_t kind;
-    if (cb_paths_kinds(args->arena, &dry.kinds, &err) != CB_OK ||
-        cb_paths_load_config(args->arena, &dry.config, &err) != CB_OK) {
+    if (cb_args_settings(args, &dry.kinds, &dry.config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     int code = read_climate(&dry);

@@ -176,7 +176,7 @@ static void keep_lessons(const struct cb_args *args, struct cb_store *store)
     const struct cb_kinds *kinds;
     struct cb_history *history;
     struct cb_taught taught = {0};
-    if (cb_paths_kinds(args->arena, &kinds, NULL) == CB_OK &&
+    if (cb_args_settings(args, &kinds, NULL, NULL) == CB_OK &&
         cb_history_open(store, kinds, &history, NULL) == CB_OK) {
         char what[] = "log import: what it teaches";
         cb_history_tell(history, cb_command_progress, what);

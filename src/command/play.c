@@ -448,8 +448,7 @@ static int run(const struct cb_args *args)
     }
     char *text = NULL;
     size_t length = 0;
-    if (cb_paths_kinds(args->arena, &play.kinds, &err) != CB_OK ||
-        cb_paths_load_config(args->arena, &play.config, &err) != CB_OK ||
+    if (cb_args_settings(args, &play.kinds, &play.config, &err) != CB_OK ||
         cb_file_read(play.script, SCRIPT_BYTES_MAX, args->arena, &text, &length, &err) != CB_OK) {
         return cb_command_fail(&err);
     }

@@ -6,7 +6,6 @@
 #include "command/pots_internal.h"
 #include "core/learn/learn.h"
 #include "shell/clock.h"
-#include "shell/paths.h"
 #include "shell/store.h"
 
 /* Keeps the paints of that name (folded): whole names first, else those that contain it. */
@@ -137,11 +136,9 @@ static int run(const struct cb_args *args)
     struct cb_err err = {0};
     struct cb_store *store = NULL;
     struct cb_pots pots = {.args = args};
-    const char *log = cb_args_log(args, &err);
-    if (cb_paths_kinds(args->arena, &pots.kinds, &err) != CB_OK) {
-        return cb_command_fail(&err);
-    }
-    if (log == NULL) {
+    const char *log = NULL;
+    if (cb_args_settings(args, &pots.kinds, NULL, &err) != CB_OK ||
+        (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
     cb_clock_zone(cb_clock_now().wall_ms, &pots.zone);

@@ -40,20 +40,20 @@ static void print_narrow(const struct cb_pots *pots)
     for (size_t i = 0; i < pots->count; i++) {
         const struct cb_pot_line *line = &pots->lines[i];
         cb_pots_print_text(pots,
-                   cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
-                                   cb_technique_name(line->technique)),
-                   0);
+                           cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
+                                           cb_technique_name(line->technique)),
+                           0);
         printf("\n");
-        cb_command_wrap(cb_arena_printf(pots->args->arena,
-                                        "median %s, %.0f %% by %s, 10-90 %s-%s, %zu film%s%s",
-                                        cb_pots_minutes(pots, line->median_min), 100 * pots->confidence,
-                                        cb_pots_minutes(pots, line->ping_min), cb_pots_minutes(pots, line->low_min),
-                                        cb_pots_minutes(pots, line->high_min), line->films,
-                                        line->films == 1 ? "" : "s",
-                                        line->exact               ? ", wait, exact"
-                                        : !isnan(line->floor_min) ? ", label"
-                                                                  : ""),
-                        2);
+        cb_command_wrap(
+            cb_arena_printf(
+                pots->args->arena, "median %s, %.0f %% by %s, 10-90 %s-%s, %zu film%s%s",
+                cb_pots_minutes(pots, line->median_min), 100 * pots->confidence,
+                cb_pots_minutes(pots, line->ping_min), cb_pots_minutes(pots, line->low_min),
+                cb_pots_minutes(pots, line->high_min), line->films, line->films == 1 ? "" : "s",
+                line->exact               ? ", wait, exact"
+                : !isnan(line->floor_min) ? ", label"
+                                          : ""),
+            2);
     }
 }
 
@@ -65,9 +65,9 @@ static void print_rows(const struct cb_pots *pots)
     for (size_t i = 0; i < pots->count; i++) {
         const struct cb_pot_line *line = &pots->lines[i];
         cb_pots_print_text(pots,
-                   cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
-                                   cb_technique_name(line->technique)),
-                   NAME_COLUMNS);
+                           cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
+                                           cb_technique_name(line->technique)),
+                           NAME_COLUMNS);
         printf(" %7s %7s %12s %6zu%s\n", cb_pots_minutes(pots, line->median_min),
                cb_pots_minutes(pots, line->ping_min),
                cb_arena_printf(pots->args->arena, "%s-%s", cb_pots_minutes(pots, line->low_min),

@@ -25,14 +25,16 @@ static const char *said(const struct cb_pots *pots, const struct cb_row *row)
         return row->lo > 0
                    ? cb_arena_printf(arena, "wet at %s, next coat on, unasked, at %s",
                                      cb_pots_minutes(pots, row->lo), cb_pots_minutes(pots, row->hi))
-                   : cb_arena_printf(arena, "next coat on, unasked, at %s", cb_pots_minutes(pots, row->hi));
+                   : cb_arena_printf(arena, "next coat on, unasked, at %s",
+                                     cb_pots_minutes(pots, row->hi));
     }
     if (isinf(row->hi)) {
         return cb_arena_printf(arena, "still wet at %s", cb_pots_minutes(pots, row->lo));
     }
-    return row->lo > 0 ? cb_arena_printf(arena, "wet at %s, dry at %s", cb_pots_minutes(pots, row->lo),
-                                         cb_pots_minutes(pots, row->hi))
-                       : cb_arena_printf(arena, "dry at %s", cb_pots_minutes(pots, row->hi));
+    return row->lo > 0
+               ? cb_arena_printf(arena, "wet at %s, dry at %s", cb_pots_minutes(pots, row->lo),
+                                 cb_pots_minutes(pots, row->hi))
+               : cb_arena_printf(arena, "dry at %s", cb_pots_minutes(pots, row->hi));
 }
 
 static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evidence *evidence,
@@ -79,7 +81,8 @@ void cb_pots_print_why(const struct cb_pots *pots)
                             " (%s), %s: median %s min, %.0f %% by %s min; the prior says %s min",
                             line->kind, cb_technique_name(line->technique),
                             cb_pots_minutes(pots, line->median_min), 100 * pots->confidence,
-                            cb_pots_minutes(pots, line->ping_min), cb_pots_minutes(pots, line->prior_min)),
+                            cb_pots_minutes(pots, line->ping_min),
+                            cb_pots_minutes(pots, line->prior_min)),
             used, 2);
         if (!isnan(line->floor_min)) {
             cb_command_wrap(cb_arena_printf(pots->args->arena,

@@ -4,7 +4,6 @@
 #include <stdio.h>
 
 #include "base/str.h"
-#include "shell/paths.h"
 #include "shell/recipe_file.h"
 
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
@@ -18,8 +17,7 @@ int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
         return cb_command_failf(CB_USAGE, "not a number of figures: %s (1 to %d)", n,
                                 CB_FIGURES_MAX);
     }
-    if (cb_paths_kinds(args->arena, &out->kinds, &err) != CB_OK ||
-        cb_paths_load_config(args->arena, &out->config, &err) != CB_OK) {
+    if (cb_args_settings(args, &out->kinds, &out->config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     enum cb_status status =

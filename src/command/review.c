@@ -11,7 +11,6 @@
 #include "shell/out_file.h"
 #include "shell/history.h"
 #include "shell/json_write.h"
-#include "shell/paths.h"
 #include "shell/store.h"
 
 #define TEXT_COLUMNS 78
@@ -286,12 +285,11 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
 
 static enum cb_status review(struct job *job, struct cb_err *err)
 {
-    struct cb_arena *arena = job->args->arena;
     job->log_path = cb_args_log(job->args, err);
     if (job->log_path == NULL) {
         return err->status;
     }
-    enum cb_status status = cb_paths_kinds(arena, &job->kinds, err);
+    enum cb_status status = cb_args_settings(job->args, &job->kinds, NULL, err);
     if (status == CB_OK) {
         status = cb_history_store(job->log_path, &job->store, err);
     }

@@ -134,11 +134,9 @@ static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
     const struct cb_kinds *kinds = NULL;
-    if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
-        return cb_command_fail(&err);
-    }
-    const char *log = cb_args_log(args, &err);
-    if (!log) {
+    const char *log = NULL;
+    if (cb_args_settings(args, &kinds, NULL, &err) != CB_OK ||
+        (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
     struct status status = {

@@ -10,7 +10,6 @@
 #include "shell/clock.h"
 #include "shell/history.h"
 #include "shell/json_write.h"
-#include "shell/paths.h"
 #include "shell/store.h"
 
 static const char in_front[] = "in front";
@@ -141,11 +140,9 @@ static int run(const struct cb_args *args)
     struct cb_store *store = NULL;
     struct cb_history *history = NULL;
     struct units units = {.arena = args->arena};
-    const char *log = cb_args_log(args, &err);
-    if (cb_paths_kinds(args->arena, &kinds, &err) != CB_OK) {
-        return cb_command_fail(&err);
-    }
-    if (log == NULL) {
+    const char *log = NULL;
+    if (cb_args_settings(args, &kinds, NULL, &err) != CB_OK ||
+        (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
     enum cb_status status = cb_history_store(log, &store, &err);

@@ -156,12 +156,6 @@ const char *cb_paths_log(struct cb_arena *arena, struct cb_err *err)
     return cb_arena_printf(arena, "%s/coatbell/log.db", data);
 }
 
-const char *cb_paths_config(struct cb_arena *arena, const char *name, struct cb_err *err)
-{
-    const char *config = xdg(arena, "XDG_CONFIG_HOME", ".config", err);
-    return config != NULL ? cb_arena_printf(arena, "%s/coatbell/%s", config, name) : NULL;
-}
-
 size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3])
 {
     size_t count = 0;
@@ -199,6 +193,23 @@ static enum cb_status read_source(struct cb_arena *arena, struct source *source,
     return status;
 }
 
+/* XDG_CONFIG_HOME/coatbell/NAME, when it is there. */
+static enum cb_status read_own(struct cb_arena *arena, const char *name, bool homeless,
+                               struct source *source, struct cb_err *err)
+{
+    struct cb_err slip = {0};
+    const char *config = xdg(arena, "XDG_CONFIG_HOME", ".config", &slip);
+    const char *home = getenv("HOME");
+    if (slip.status != CB_OK && !(homeless && home != NULL && home[0] == '\0')) {
+        return cb_err_set(err, slip.status, "%s", slip.text);
+    }
+    if (config == NULL) {
+        return CB_OK;
+    }
+    source->path = cb_arena_printf(arena, "%s/coatbell/%s", config, name);
+    return access(source->path, F_OK) == 0 ? read_source(arena, source, err) : CB_OK;
+}
+
 static enum cb_status refuse(struct source *const sources[], size_t count, struct cb_err *err)
 {
     struct cb_str out = {0};
@@ -212,24 +223,20 @@ static enum cb_status refuse(struct source *const sources[], size_t count, struc
     return cb_err_set(err, CB_DATA, "%s", ""); /* all is said */
 }
 
-enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
-                              struct cb_err *err)
+static enum cb_status read_kinds(struct cb_arena *arena, bool homeless,
+                                 const struct cb_kinds **kinds, struct cb_err *err)
 {
     struct source ours = {.path = cb_paths_data(arena, "kinds.yaml")};
-    struct cb_err slip = {0};
-    struct source user = {.path = cb_paths_config(arena, "kinds.yaml", &slip)};
+    struct source user = {0};
     if (ours.path == NULL) {
         return cb_err_set(err, CB_IO,
                           "kinds.yaml is not found beside the program nor in %s; "
                           "install coatbell again, or run it from its source tree",
                           CB_PREFIX "/share/coatbell");
     }
-    if (slip.status != CB_OK) {
-        return cb_err_set(err, slip.status, "%s", slip.text);
-    }
-    enum cb_status status = read_source(arena, &ours, err);
-    if (status == CB_OK && user.path != NULL && access(user.path, F_OK) == 0) {
-        status = read_source(arena, &user, err);
+    enum cb_status status = read_own(arena, "kinds.yaml", homeless, &user, err);
+    if (status == CB_OK) {
+        status = read_source(arena, &ours, err);
     }
     if (status != CB_OK) {
         return status;
@@ -242,24 +249,29 @@ enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **ki
     return *kinds != NULL ? CB_OK : refuse(both, 2, err);
 }
 
-enum cb_status cb_paths_load_config(struct cb_arena *arena, const struct cb_config **config,
-                                    struct cb_err *err)
+static enum cb_status read_config(struct cb_arena *arena, bool homeless,
+                                  const struct cb_config **config, struct cb_err *err)
 {
-    struct cb_err slip = {0};
-    struct source user = {.path = cb_paths_config(arena, "config.yaml", &slip)};
-    if (slip.status != CB_OK) {
-        return cb_err_set(err, slip.status, "%s", slip.text);
-    }
-    if (user.path != NULL && access(user.path, F_OK) == 0) {
-        enum cb_status status = read_source(arena, &user, err);
-        if (status != CB_OK) {
-            return status;
-        }
+    struct source user = {0};
+    const enum cb_status status = read_own(arena, "config.yaml", homeless, &user, err);
+    if (status != CB_OK) {
+        return status;
     }
     struct source *const one[] = {&user};
-    if (user.issues.count > 0) {
-        return refuse(one, 1, err);
-    }
-    *config = cb_config_from_tree(user.tree, arena, &user.issues);
+    *config = user.issues.count == 0 ? cb_config_from_tree(user.tree, arena, &user.issues) : NULL;
     return *config != NULL ? CB_OK : refuse(one, 1, err);
+}
+
+enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
+                                 const struct cb_kinds **kinds, const struct cb_config **config,
+                                 struct cb_err *err)
+{
+    const enum cb_status status = read_kinds(arena, homeless, kinds, err);
+    return status == CB_OK && config != NULL ? read_config(arena, homeless, config, err) : status;
+}
+
+enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
+                              struct cb_err *err)
+{
+    return cb_paths_settings(arena, false, kinds, NULL, err);
 }

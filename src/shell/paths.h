@@ -5,6 +5,7 @@
 #ifndef CB_SHELL_PATHS_H
 #define CB_SHELL_PATHS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/arena.h"
@@ -17,16 +18,16 @@ const char *cb_paths_data(struct cb_arena *arena, const char *name);
 const char *cb_paths_bell(struct cb_arena *arena); /* the child program, or NULL */
 /* XDG_DATA_HOME/coatbell/log.db; NULL: no home, and err says why. */
 const char *cb_paths_log(struct cb_arena *arena, struct cb_err *err);
-/* XDG_CONFIG_HOME/coatbell/NAME; NULL: no home, and err is set when HOME is at fault. */
-const char *cb_paths_config(struct cb_arena *arena, const char *name, struct cb_err *err);
 /* Folders searched for recipes, in order: installed, the user's, the current one. */
 size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3]);
 
-/* Reads kinds.yaml (and the user's) and config.yaml; on error prints file:line:col blocks to
- * standard error and returns the status; err->text is then empty, for all is said. */
+/* Reads kinds.yaml (and the user's) and, unless config is NULL, config.yaml; on error prints
+ * file:line:col blocks to standard error and returns the status; err->text is then empty, for all
+ * is said. homeless: where HOME is empty the user has none of both, and that is no fault. */
+enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
+                                 const struct cb_kinds **kinds, const struct cb_config **config,
+                                 struct cb_err *err);
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
-                              struct cb_err *err);
-enum cb_status cb_paths_load_config(struct cb_arena *arena, const struct cb_config **config,
-                                    struct cb_err *err);
+                              struct cb_err *err); /* those alone, not homeless */
 
 #endif

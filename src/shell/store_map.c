@@ -34,8 +34,8 @@ void cb_store_map_free(struct cb_store_map *map)
     free(map);
 }
 
-sqlite3_stmt *cb_store_query(struct cb_store *store, const char *sql, const struct cb_map_span *span,
-                         const char *unit)
+sqlite3_stmt *cb_store_query(struct cb_store *store, const char *sql,
+                             const struct cb_map_span *span, const char *unit)
 {
     sqlite3_stmt *stmt = NULL;
     for (size_t i = 0; i < store->asked.count && !stmt; i++) {
@@ -67,15 +67,15 @@ bool cb_store_next(sqlite3_stmt *stmt, int *code)
 }
 
 enum cb_status cb_store_ended(struct cb_store *store, sqlite3_stmt *stmt, int code,
-                            struct cb_err *err)
+                              struct cb_err *err)
 {
     const enum cb_status status = code == SQLITE_DONE ? CB_OK : cb_store_fault(store, err);
     sqlite3_reset(stmt);
     return status;
 }
 
-enum cb_status cb_store_look_up(struct cb_store *store, const char *sql, const struct cb_map_span *span,
-                              int64_t *value, struct cb_err *err)
+enum cb_status cb_store_look_up(struct cb_store *store, const char *sql,
+                                const struct cb_map_span *span, int64_t *value, struct cb_err *err)
 {
     int code;
     sqlite3_stmt *stmt = cb_store_query(store, sql, span, NULL);
@@ -127,11 +127,12 @@ static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map 
                                     struct cb_index *presses, struct cb_err *err)
 {
     int code;
-    sqlite3_stmt *stmt = cb_store_query(store,
-                             "SELECT u.row, u.of, (SELECT machine FROM origin AS o WHERE"
-                             " o.origin = u.origin) FROM event AS u WHERE u.of IS NOT NULL"
-                             " AND u.sum IS " ROW_SUM("u"),
-                             NULL, NULL);
+    sqlite3_stmt *stmt =
+        cb_store_query(store,
+                       "SELECT u.row, u.of, (SELECT machine FROM origin AS o WHERE"
+                       " o.origin = u.origin) FROM event AS u WHERE u.of IS NOT NULL"
+                       " AND u.sum IS " ROW_SUM("u"),
+                       NULL, NULL);
     struct cb_str key = {0};
     while (cb_store_next(stmt, &code)) {
         set_press_key(&key, (const char *)sqlite3_column_text(stmt, 1),
@@ -193,8 +194,8 @@ static enum cb_status read_targets(struct cb_store *store, struct cb_store_map *
     return status;
 }
 
-static size_t first_of(const struct cb_map_target *items, size_t count, const struct cb_map_target *key,
-                       int (*order)(const void *, const void *))
+static size_t first_of(const struct cb_map_target *items, size_t count,
+                       const struct cb_map_target *key, int (*order)(const void *, const void *))
 {
     size_t low = 0;
     while (low < count) {
@@ -210,7 +211,8 @@ static size_t first_of(const struct cb_map_target *items, size_t count, const st
 
 size_t cb_store_map_of_row(const struct cb_store_map *map, int64_t row)
 {
-    return first_of(map->targets.items, map->targets.count, &(struct cb_map_target){.row = row}, by_row);
+    return first_of(map->targets.items, map->targets.count, &(struct cb_map_target){.row = row},
+                    by_row);
 }
 
 size_t cb_store_map_of_unit(const struct cb_store_map *map, size_t number)
@@ -248,11 +250,12 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         "SELECT row, unit, at, event FROM event AS m WHERE m." CB_STORE_MARK
         " AND m.event <> 'unit_opened' AND m.sum IS " ROW_SUM("m") " ORDER BY at, row";
     int code;
-    sqlite3_stmt *stmt =
-        cb_store_query(store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL, NULL);
+    sqlite3_stmt *stmt = cb_store_query(
+        store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL, NULL);
     while (cb_store_next(stmt, &code)) {
         const size_t number = unit_number(map, (const char *)sqlite3_column_text(stmt, 0));
-        struct cb_map_unit *unit = number ? &map->units.items[number - 1] : &(struct cb_map_unit){0};
+        struct cb_map_unit *unit =
+            number ? &map->units.items[number - 1] : &(struct cb_map_unit){0};
         unit->first_ms = sqlite3_column_int64(stmt, 1);
         unit->last_ms = sqlite3_column_int64(stmt, 2);
         unit->events = sqlite3_column_int64(stmt, 3);
@@ -285,14 +288,15 @@ static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map
                                 struct cb_err *err)
 {
     int code;
-    sqlite3_stmt *stmt = cb_store_query(store,
-                             "SELECT row, at, coalesce(fields ->> '$.from',"
-                             " substr(fields ->> '$.question', 6)) FROM event WHERE unit IS NULL"
-                             " AND event IN ('away','answered') AND json_valid(fields)",
-                             NULL, NULL);
+    sqlite3_stmt *stmt =
+        cb_store_query(store,
+                       "SELECT row, at, coalesce(fields ->> '$.from',"
+                       " substr(fields ->> '$.question', 6)) FROM event WHERE unit IS NULL"
+                       " AND event IN ('away','answered') AND json_valid(fields)",
+                       NULL, NULL);
     while (cb_store_next(stmt, &code)) {
         struct cb_map_told told = {.row = sqlite3_column_int64(stmt, 0),
-                            .at_ms = sqlite3_column_int64(stmt, 1)};
+                                   .at_ms = sqlite3_column_int64(stmt, 1)};
         const char *from = (const char *)sqlite3_column_text(stmt, 2);
         if (from && cb_time_parse(from, &told.from_ms)) {
             cb_vec_push(&map->told, told);
@@ -304,7 +308,8 @@ static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map
 enum cb_status cb_store_map_look(struct cb_store *store, struct cb_err *err)
 {
     int64_t last = 0;
-    const enum cb_status found = cb_store_look_up(store, "SELECT max(row) FROM event", NULL, &last, err);
+    const enum cb_status found =
+        cb_store_look_up(store, "SELECT max(row) FROM event", NULL, &last, err);
     if (found != CB_OK || (store->map && store->map->last_row == last)) {
         return found;
     }

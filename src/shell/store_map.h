@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What of the whole log is needed to tell which rows a unit rests on. For the files of the store. */
+/* What of the whole log is needed to tell which rows a unit rests on. For the files of the store.
+ */
 #ifndef CB_SHELL_STORE_MAP_H
 #define CB_SHELL_STORE_MAP_H
 

@@ -75,4 +75,10 @@ env HOME= XDG_DATA_HOME="$HOME/.local/share" XDG_CONFIG_HOME="$HOME/.config" "$c
     grep -q 'Quick watch' || die "HOME is asked for without need"
 XDG_DATA_HOME=here XDG_CONFIG_HOME=here "$coatbell" units | grep -q 'Quick watch' ||
     die "a relative XDG value is not ignored"
+for call in status units pots review 'log export -' "begin $TMPDIR/quick.yaml --json"; do
+    # shellcheck disable=SC2086 # words of the call
+    env HOME= "$coatbell" --log "$log" $call >/dev/null 2>"$TMPDIR/err" </dev/null ||
+        die "$call: HOME is asked for where the log is given: $(cat "$TMPDIR/err")"
+done
+refused 74 'HOME: ' env HOME=relative "$coatbell" --log "$log" dry acrylic
 env -u HOME "$coatbell" check "$TMPDIR/quick.yaml" || die "not without a HOME"
