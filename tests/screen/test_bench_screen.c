@@ -534,7 +534,19 @@ static void unsaved_takes_the_top_row(void **state)
     stage_fini(&stage);
 }
 
-/* What `begin` writes while a bench is open. */
+/* What another command writes while a bench is open. */
+static void write_elsewhere(struct stage *stage, struct cb_event_make *make, struct cb_arena *arena)
+{
+    const struct cb_event *event = cb_event_take(make);
+    const struct cb_event **stored;
+    struct cb_err err = {0};
+    assert_int_equal(cb_store_append(stage->store, &event, 1, arena, &stored, &err), CB_OK);
+    cb_rehearse_feed(
+        stage->rehearse,
+        (struct cb_input){.kind = CB_INPUT_EVENTS, .events = stored, .event_count = 1});
+    cb_arena_fini(arena);
+}
+
 static void begin_elsewhere(struct stage *stage, const char *name)
 {
     struct cb_arena arena = {0};
@@ -545,14 +557,33 @@ static void begin_elsewhere(struct stage *stage, const char *name)
     cb_event_add_int(&make, CB_FIELD_FIGURES, 2);
     cb_event_add_text(&make, CB_FIELD_RECIPE, one_pot);
     cb_event_add_text(&make, CB_FIELD_FRONT, CB_FRONT_NONE);
-    const struct cb_event *event = cb_event_take(&make);
-    const struct cb_event **stored;
-    struct cb_err err = {0};
-    assert_int_equal(cb_store_append(stage->store, &event, 1, &arena, &stored, &err), CB_OK);
-    cb_rehearse_feed(
-        stage->rehearse,
-        (struct cb_input){.kind = CB_INPUT_EVENTS, .events = stored, .event_count = 1});
-    cb_arena_fini(&arena);
+    write_elsewhere(stage, &make, &arena);
+}
+
+/* Who wants to be surer after a ping is rung again when that comes over a minute later. */
+static void what_is_put_off_is_announced_anew(void **state)
+{
+    (void)state;
+    static const struct {
+        int pct, pings;
+    } cases[] = {{81, 1}, {82, 2}}; /* some 36 and 72 seconds later */
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct stage stage;
+        struct cb_arena arena = {0};
+        struct cb_event_make make;
+        stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_EVERY);
+        stage_key(&stage, "SPACE");
+        while (stage.pings == 0) {
+            cb_rehearse_advance(stage.rehearse, 1000);
+        }
+        const struct cb_moment now = cb_rehearse_now(stage.rehearse);
+        cb_event_begin(&make, &arena, CB_EVENT_CONFIDENCE_SET, NULL, &now);
+        cb_event_add_number(&make, CB_FIELD_PCT, cases[i].pct);
+        write_elsewhere(&stage, &make, &arena);
+        stage_wait(&stage, 30);
+        assert_int_equal(stage.pings, cases[i].pings);
+        stage_fini(&stage);
+    }
 }
 
 static void begun_elsewhere_is_told_and_stays_behind(void **state)
@@ -788,6 +819,7 @@ int main(void)
         cmocka_unit_test(keys_rest_where_no_coat_is_seen),
         cmocka_unit_test(undo_asks_before_it_goes_far),
         cmocka_unit_test(unsaved_takes_the_top_row),
+        cmocka_unit_test(what_is_put_off_is_announced_anew),
         cmocka_unit_test(begun_elsewhere_is_told_and_stays_behind),
         cmocka_unit_test(the_choice_stays_while_units_come),
         cmocka_unit_test(a_viewer_writes_nothing),

@@ -16,11 +16,15 @@ fault() {
     faults=$((faults + 1))
 }
 
-# event DAY MINUTE NAME [FIELDS]: one line, that many minutes after 18:00.
+# event DAY MINUTE NAME [FIELDS]: one line, that many minutes after 18:00. With `set`, all in one
+# boot, by a clock that is so many hours ahead of where it was.
 event() {
+    local boot=
     number=$((number + 1))
+    [ -z "${set:-}" ] ||
+        boot=",\"machine\":\"m\",\"seq\":$number,\"boot\":\"b\",\"boot_ms\":$(((($1 - 4) * 1440 + $2 - set * 60) * 60000))"
     printf '{"id":"e%04d","press":"%s","at":"2026-01-%02dT%02d:%02d:00.000Z","event":"%s"%s}\n' \
-        $number "${press:-p$number}" "$1" $((18 + $2 / 60)) $(($2 % 60)) "$3" "${4:+,$4}"
+        $number "${press:-p$number}" "$1" $((18 + $2 / 60)) $(($2 % 60)) "$3" "${4:+,$4}$boot"
 }
 
 # begun DAY UNIT FIGURES STAGE...: a session, its air, and a unit by a recipe of these stages.
@@ -154,6 +158,25 @@ same "not told" "$(minutes told.db $parts away_min)" "47.0 1.0 13.0 0.0 "
 "$coatbell" log import told.later --log told.db >/dev/null || fault "no import of away"
 # shellcheck disable=SC2086
 same "told the next evening" "$(minutes told.db $parts away_min)" "17.0 1.0 13.0 30.0 "
+
+# Told by a clock that was set in between: up to a day ahead it is still of that evening.
+for case in '23 17 30.0' '25 19 0.0'; do
+    read -r ahead hour away <<<"$case"
+    set=0
+    {
+        begun 5 "set$ahead" 1 "$base, wait: 12" "$two"
+        coat 5 5 "set$ahead" 1 1
+        coat 5 60 "set$ahead" 1 2
+        ended 5 61 "set$ahead"
+    } >set.part
+    taken "set$ahead.db" set.part
+    minutes "set$ahead.db" session_min >/dev/null
+    set=$ahead
+    event 6 180 away "\"from\":\"2026-01-06T$hour:20:00.000Z\",\"to\":\"2026-01-06T$hour:50:00.000Z\"" >set.later
+    set=
+    "$coatbell" log import set.later --log "set$ahead.db" >/dev/null || fault "no import of away"
+    same "told with the clock $ahead h ahead" "$(minutes "set$ahead.db" away_min)" "$away "
+done
 
 # A finish taken back and done again is a finish.
 {

@@ -702,10 +702,16 @@ static void test_clocks(void **state)
 
 static void test_boots(void **state)
 {
+    static const double year_min = 366 * 1440.0;
     static const struct {
+        double set_min; /* the clock, while the machine was on */
         double off_min;
         bool suspect;
-    } cases[] = {{30, false}, {600, false}, {-5, true}, {-60, true}, {60.0 * 24 * 400, true}};
+    } cases[] = {
+        {0, 30, false},       {0, 600, false},          {0, -5, true},   {0, -60, true},
+        {0, year_min, false}, {0, year_min + .1, true}, {5, 30, false},  {5.1, 30, true},
+        {-5, 30, false},      {-5.1, 30, true},         {50, 30, true},
+    };
     (void)state;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct world world;
@@ -713,6 +719,10 @@ static void test_boots(void **state)
         world_init(&world);
         begin(&at);
         world_do(&world, "coat_on u figure=1 stage=2 coat=1");
+        if (cases[i].set_min < 0 || cases[i].set_min > 0) {
+            world.now.wall_ms += (int64_t)(cases[i].set_min * 60000);
+            world_do(&world, "note - text=set");
+        }
         reboot(&world, "c", cases[i].off_min);
         world_do(&world, "session_opened -");
         const struct cb_film *film = cb_bench_film(unit_of(&world), 1, 2, 1);
@@ -721,7 +731,7 @@ static void test_boots(void **state)
         world_do(&world, "checked u figure=1 stage=2 coat=1 found=dry");
         assert_int_equal(row_count(&world), cases[i].suspect ? 0 : 1);
         if (!cases[i].suspect) {
-            assert_near(only_row(&world)->hi, cases[i].off_min, 1e-9);
+            assert_near(only_row(&world)->hi, cases[i].set_min + cases[i].off_min, 1e-9);
         }
         world_fini(&world);
     }

@@ -303,6 +303,34 @@ static void nonsense_teaches_nothing(void **state)
     cb_learn_free(prior);
 }
 
+/* With .95 a row, what lies 400 rows back still says a billionth; beyond, nothing is read. */
+static void what_still_weighs_is_read(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t back;
+        bool read;
+    } cases[] = {{1, true}, {100, true}, {300, true}, {400, true}, {533, false}};
+    static struct cb_row rows[600];
+    struct cb_learn *usual = cb_learn_new(NULL), *other = cb_learn_new(NULL);
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        rows[i] = film(pots[0], 8, 9);
+    }
+    cb_learn_sync(usual, rows, COUNT(rows));
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        double x[64] = {0}, y[64] = {0};
+        struct cb_row *row = &rows[COUNT(rows) - cases[i].back];
+        *row = film(pots[0], 2, 3);
+        cb_learn_sync(other, rows, COUNT(rows));
+        asked(usual, x);
+        asked(other, y);
+        assert_int_equal(memcmp(x, y, sizeof x) != 0, cases[i].read);
+        *row = film(pots[0], 8, 9);
+    }
+    cb_learn_free(usual);
+    cb_learn_free(other);
+}
+
 /* Far out of the grid: still finite, never before the moment it was found wet. */
 static void far_out(void **state)
 {
@@ -337,6 +365,7 @@ int main(void)
         cmocka_unit_test(first_answer_moves_the_bench),
         cmocka_unit_test(new_bottle_widens),
         cmocka_unit_test(long_ago_is_forgotten),
+        cmocka_unit_test(what_still_weighs_is_read),
         cmocka_unit_test(one_absurd_answer_in_twenty),
         cmocka_unit_test(nonsense_teaches_nothing),
         cmocka_unit_test(far_out),

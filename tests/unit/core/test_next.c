@@ -308,6 +308,24 @@ static void test_by_hand(void **state)
     assert_false(propose(world, 2, SASH).any);
 }
 
+/* Of what can't go on, the one gone to by hand is what lacks the least. */
+static void test_by_hand_order(void **state)
+{
+    struct world *world = *state;
+    world_do(world, "coat_on u figure=1 stage=6 coat=1");
+    world_wait(world, 300);
+    world_do(world, "coat_on u figure=2 stage=6 coat=1");
+    assert_int_equal(slot(world, 1, UNDERCOAT).state, CB_SLOT_TOGETHER);
+    assert_int_equal(slot(world, 1, OILSKINS).state, CB_SLOT_WAITS);
+    struct cb_proposal next = propose(world, 1, 0);
+    assert_int_equal(next.stage, UNDERCOAT);
+    assert_int_equal(propose(world, 2, 0).stage, UNDERCOAT); /* wet, before what waits */
+    world_do(world, "figure_parked u figure=1");
+    assert_int_equal(slot(world, 1, OILSKINS).state, CB_SLOT_PARKED);
+    next = propose(world, 0, OILSKINS);
+    assert_int_equal(next.figure, 2);
+}
+
 static void test_lifted_is_to_do_again(void **state)
 {
     struct world *world = *state;
@@ -371,6 +389,7 @@ int main(void)
         TEST(test_brush),
         TEST(test_near_comes_later),
         TEST(test_by_hand),
+        TEST(test_by_hand_order),
         TEST(test_lifted_is_to_do_again),
         TEST(test_all_done),
         TEST(test_stage_minutes),
