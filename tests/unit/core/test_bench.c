@@ -708,8 +708,8 @@ static void test_boots(void **state)
         double off_min;
         bool suspect;
     } cases[] = {
-        {0, 30, false},       {0, 600, false},          {0, -5, true},   {0, -60, true},
-        {0, year_min, false}, {0, year_min + .1, true}, {5, 30, false},  {5.1, 30, true},
+        {0, 30, false},       {0, 600, false},          {0, -5, true},  {0, -60, true},
+        {0, year_min, false}, {0, year_min + .1, true}, {5, 30, false}, {5.1, 30, true},
         {-5, 30, false},      {-5.1, 30, true},         {50, 30, true},
     };
     (void)state;

@@ -99,8 +99,10 @@ static void test_sort(void **state)
 static void test_written_and_read(void **state)
 {
     (void)state;
-    struct cb_row rows[] = {row(4, "u", 1, 2, 3, 500), row(INFINITY, "u", 2, 2, 3, 400),
-                            row(6, "u", 3, 1, 1, 900), row(7, "u", 4, 1, 1, 900),
+    struct cb_row rows[] = {row(4, "u", 1, 2, 3, 500),
+                            row(INFINITY, "u", 2, 2, 3, 400),
+                            row(6, "u", 3, 1, 1, 900),
+                            row(7, "u", 4, 1, 1, 900),
                             {.kind = CB_ROW_BOTTLE, .pot = "rope", .at_ms = 901}};
     struct cb_arena arena = {0};
     struct cb_str bytes = {0};

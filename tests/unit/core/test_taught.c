@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The lessons of finished units, summed up: what still weighs of each paint, and the rest of them. */
+/* The lessons of finished units, summed up: what still weighs of each paint, and the rest of them.
+ */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -44,14 +45,14 @@ static void test_recent_rows(void **state)
     cb_taught_begin(&taught);
     for (int unit = 0; unit < UNITS; unit++) {
         static const char *const names[UNITS] = {"u1", "u2", "u3", "u4"};
-        cb_taught_add(&taught, &(struct cb_lesson){
-                                   .rows = rows[unit],
-                                   .row_count = counts[unit],
-                                   .effort = {.session_count = 2,
-                                              .session_min = session_min,
-                                              .all_min = 150,
-                                              .hands_on_min = 100},
-                                   .sum = {.unit = names[unit], .name = "n", .recipe = "r"}});
+        cb_taught_add(
+            &taught, &(struct cb_lesson){.rows = rows[unit],
+                                         .row_count = counts[unit],
+                                         .effort = {.session_count = 2,
+                                                    .session_min = session_min,
+                                                    .all_min = 150,
+                                                    .hands_on_min = 100},
+                                         .sum = {.unit = names[unit], .name = "n", .recipe = "r"}});
     }
     while (cb_taught_step(&taught)) {
     }
