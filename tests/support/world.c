@@ -50,7 +50,20 @@ const struct cb_kinds *world_kinds(void)
 struct flow {
     const char *at;
     struct cb_arena *arena;
+    const char *counted; /* line and column are those of this */
+    int line, column;
 };
+
+/* A node where the flow stands. */
+static struct cb_tree place(struct flow *flow, enum cb_tree_type type)
+{
+    for (; flow->counted < flow->at; flow->counted++) {
+        const bool newline = *flow->counted == '\n';
+        flow->line += newline;
+        flow->column = newline ? 1 : flow->column + 1;
+    }
+    return (struct cb_tree){.type = type, .line = flow->line, .column = flow->column};
+}
 
 static void skip(struct flow *flow)
 {
@@ -62,6 +75,7 @@ static void skip(struct flow *flow)
 static struct cb_tree read_word(struct flow *flow)
 {
     const char *from = flow->at;
+    struct cb_tree word = place(flow, CB_TREE_TEXT);
     while (*flow->at && !strchr(",:{}[]", *flow->at)) {
         flow->at++;
     }
@@ -69,10 +83,8 @@ static struct cb_tree read_word(struct flow *flow)
     while (to > from && isspace((unsigned char)to[-1])) {
         to--;
     }
-    return (struct cb_tree){.type = CB_TREE_TEXT,
-                            .line = 1,
-                            .column = 1,
-                            .text = cb_arena_text_n(flow->arena, from, (size_t)(to - from))};
+    word.text = cb_arena_text_n(flow->arena, from, (size_t)(to - from));
+    return word;
 }
 
 static struct cb_tree read_flow(struct flow *flow)
@@ -82,24 +94,22 @@ static struct cb_tree read_flow(struct flow *flow)
     if (open != '{' && open != '[') {
         return read_word(flow);
     }
+    struct cb_tree tree = place(flow, open == '{' ? CB_TREE_MAP : CB_TREE_LIST);
     struct cb_tree *keys = cb_arena_alloc(flow->arena, CB_RECIPE_MAX + 1, sizeof *keys);
     struct cb_tree *items = cb_arena_alloc(flow->arena, CB_RECIPE_MAX + 1, sizeof *items);
-    size_t count = 0;
     flow->at++;
-    for (skip(flow); *flow->at && !strchr("}]", *flow->at) && count <= CB_RECIPE_MAX; skip(flow)) {
+    for (skip(flow); *flow->at && !strchr("}]", *flow->at) && tree.count <= CB_RECIPE_MAX;
+         skip(flow)) {
         if (open == '{') {
-            keys[count] = read_word(flow);
+            keys[tree.count] = read_word(flow);
             flow->at += *flow->at == ':';
         }
-        items[count++] = read_flow(flow);
+        items[tree.count++] = read_flow(flow);
     }
     flow->at += *flow->at != '\0';
-    return (struct cb_tree){.type = open == '{' ? CB_TREE_MAP : CB_TREE_LIST,
-                            .line = 1,
-                            .column = 1,
-                            .count = count,
-                            .keys = open == '{' ? keys : NULL,
-                            .items = items};
+    tree.keys = open == '{' ? keys : NULL;
+    tree.items = items;
+    return tree;
 }
 
 const struct cb_tree *world_read(const char *text, size_t length, struct cb_arena *arena,
@@ -109,7 +119,9 @@ const struct cb_tree *world_read(const char *text, size_t length, struct cb_aren
         cb_issues_add(issues, arena, 1, 1, "no flow text: it begins with {");
         return NULL;
     }
-    struct flow flow = {cb_arena_text_n(arena, text, length), arena};
+    struct flow flow = {.at = cb_arena_text_n(arena, text, length), .arena = arena};
+    flow.counted = flow.at;
+    flow.line = flow.column = 1;
     struct cb_tree *tree = cb_arena_alloc(arena, 1, sizeof *tree);
     *tree = read_flow(&flow);
     return tree;

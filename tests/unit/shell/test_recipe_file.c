@@ -424,6 +424,28 @@ static void test_manual_names_everything(void **state)
     cb_arena_fini(&arena);
 }
 
+/* Each row of the shared table has a source and is found by what it is for. */
+static void shared_table(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < kinds->kind_count; i++) {
+        const struct cb_kind *kind = &kinds->kinds[i];
+        size_t found;
+        assert_true(cb_kinds_find(kinds, kind->name, &found) && found == i);
+        assert_true(kind->source[0] && kind->pot_sd >= .05 && kind->pot_sd <= 1.5);
+        assert_int_equal(isnan(kind->solids), kind->law != CB_LAW_WATER);
+    }
+    for (size_t i = 0; i < kinds->prior_count; i++) {
+        const struct cb_prior *row = &kinds->priors[i];
+        const enum cb_by by = row->by < 0 ? CB_BY_BRUSH : (enum cb_by)row->by;
+        const struct cb_prior *found = cb_kinds_prior(kinds, row->kind, row->technique, by);
+        assert_true(row->source[0] && (found == row || (row->by < 0 && found->by == (int)by)));
+    }
+    for (int i = 0; i < CB_TECHNIQUE_COUNT; i++) {
+        assert_true(kinds->techniques[i].source[0]);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -435,6 +457,7 @@ int main(void)
         cmocka_unit_test(test_samples_use_everything),
         cmocka_unit_test(test_manual_examples),
         cmocka_unit_test(test_manual_names_everything),
+        cmocka_unit_test(shared_table),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }
