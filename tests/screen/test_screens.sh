@@ -1,7 +1,8 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# Plays every script here and compares its dumps with the kept screens, in UTF-8 and in ASCII.
-# --keep: the dumps become the kept screens; look at each before it is committed.
+# Plays every script here. The screen that a `dump` writes stands below it, behind #|, as it is in
+# UTF-8; in ASCII it is the same with other signs.
+# --keep: the dumps come into the scripts; look at each before it is committed.
 set -u
 cd "$(dirname "$0")/../.." || exit 1
 top=$PWD
@@ -10,34 +11,39 @@ work=$(mktemp -d "${TMPDIR:-/tmp}/coatbell-screens.XXXXXX") || exit 1
 trap 'rm -rf "$work"' EXIT
 faults=0
 
+fault() {
+    echo "$*"
+    faults=$((faults + 1))
+}
+
+in_ascii() {
+    sed 'y/▸█·≈●✓‖─│…▁▂▃▄▅▆▇┼/>#.~*v!-|...:-=+*+/'
+}
+
 for script in "$top"/tests/screen/*.play; do
     name=$(basename "$script" .play)
     for set in utf8 ascii; do
         option=
         [ "$set" = ascii ] && option=--ascii
         mkdir -p "$work/$set/$name"
-        if ! (cd "$work/$set/$name" && "$program" play "$script" $option); then
-            faults=$((faults + 1))
-        fi
-        for dump in "$work/$set/$name"/*.txt; do
-            size=${dump##*-}
-            size=${size%.txt}
-            if [ "$(wc -l <"$dump")" != "${size#*x}" ]; then
-                echo "$set/$name/$(basename "$dump"): not as many lines as rows"
-                faults=$((faults + 1))
-            fi
-            if [ "$set" = ascii ] && LC_ALL=C grep -n '[^ -~]' "$dump"; then
-                echo "$set/$name/$(basename "$dump"): not ASCII"
-                faults=$((faults + 1))
-            fi
-        done
+        (cd "$work/$set/$name" && "$program" play "$script" $option) || faults=$((faults + 1))
     done
+    for dump in "$work/utf8/$name"/*.txt; do
+        size=${dump##*-}
+        size=${size%.txt}
+        [ "$(wc -l <"$dump")" = "${size#*x}" ] || fault "$dump: not as many lines as rows"
+        plain=$work/ascii/$name/$(basename "$dump")
+        diff -u <(in_ascii <"$dump") "$plain" || fault "$plain: not what UTF-8 shows"
+        LC_ALL=C grep -n '[^ -~]' "$plain" && fault "$plain: not ASCII"
+    done
+    awk -v folder="$work/utf8/$name/" '
+        /^#\|/ { next }
+        { print }
+        $1 == "dump" { while ((getline row < (folder $2)) > 0) print "#|" row }' "$script" >"$work/$name.play"
+    if [ "${1-}" = --keep ]; then
+        cat "$work/$name.play" >"$script"
+    else
+        diff -u "$script" "$work/$name.play" || fault "$name.play: other screens"
+    fi
 done
-
-if [ "${1-}" = --keep ]; then
-    rm -rf "$top/tests/screen/kept"
-    cp -R "$work" "$top/tests/screen/kept"
-elif ! diff -ru "$top/tests/screen/kept" "$work"; then
-    faults=$((faults + 1))
-fi
 [ "$faults" -eq 0 ]
