@@ -1,13 +1,26 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
 # Evenings whose every minute is written in a script give exactly these hours, in every form of
-# the review: hours/*.play.
+# the review.
 set -u
 program=${CB_BUILD:-build/release}/coatbell
 work=$(mktemp -d) || exit 1
 trap 'rm -rf "$work"' EXIT
 faults=0
-cp tests/screen/hours/three-evenings.yaml "$work"
+cat >"$work/three-evenings.yaml" <<'YAML'
+# Two figures, two paints, drying times that are exact: every minute below is in the script.
+coatbell: 1
+name: Two lamplighters
+figures: 2
+change: 60 s
+paints:
+  rope: {name: Tarred rope, kind: acrylic}
+  ebb: {name: Ebb wash, kind: wash}
+stages:
+  - {name: Coats, technique: basecoat, paint: rope, on: whole, minutes: 4, wait: 12 min}
+  - {name: Shade, technique: wash, paint: ebb, on: whole, minutes: 2, wait: 12 min}
+  - {name: Edges, technique: edge highlight, paint: rope, on: whole, minutes: 3, wait: 5 min}
+YAML
 
 fault() {
     echo "$*"
@@ -18,10 +31,9 @@ same() { # WHAT GOT WANTED
     [ "$2" = "$3" ] || fault "$1: $2, wanted $3"
 }
 
-# NAME: plays hours/NAME.play with what stands on the input after it; leaves NAME.db by way of an
-# export and an import.
+# NAME: plays the script on the input; leaves NAME.db by way of an export and an import.
 play() {
-    { cat "tests/screen/hours/$1.play" -; echo "export $work/$1.jsonl"; } >"$work/$1.play"
+    { cat; echo "export $work/$1.jsonl"; } >"$work/$1.play"
     "$program" play "$work/$1.play" || fault "$1.play does not run"
 }
 
@@ -29,7 +41,67 @@ import() { # NAME
     "$program" log import "$work/$1.jsonl" --log "$work/$1.db" >"$work/said" || fault "$1: no import"
 }
 
-play three-evenings </dev/null
+# Three evenings; what every gap is stands above it.
+play three-evenings <<'PLAY'
+begin three-evenings.yaml
+# change 1, hands-on 4: figure 1, Coats
+at +5m
+key SPACE
+# hands-on 4: figure 2
+at +4m
+key SPACE
+# waiting 8 (figure 1 is dry at 18:17), change 1, hands-on 2: figure 1, Shade
+at +11m
+key SPACE
+# waiting 1 (figure 2 is dry at 18:21), hands-on 4: figure 2, Shade
+at +5m
+key SPACE
+# waiting 1, pause 10, waiting 4
+at +1m
+key p
+at +10m
+key p
+at +4m
+key q
+
+# The second evening: change 1, hands-on 3: figure 1, Edges
+at 2026-01-06T19:00:00Z
+reboot
+at +4m
+key SPACE
+# tidying up 2: a slip on figure 1
+at +2m
+key LEFT
+key t
+key ESC
+# hands-on 49, of which 40 are asked about: 3 x 3 of them are believed: figure 2, Edges
+at +49m
+key SPACE
+view review
+expect were you away 19:06 to 19:46?
+key ENTER
+refuse were you away
+view bench
+# waiting 3
+at +3m
+key q
+
+# The third evening: a coat is added on figure 2; change 1, hands-on 3
+at 2026-01-07T18:30:00Z
+reboot
+key +
+at +4m
+key SPACE
+# a pause of 6 within waiting 2
+at +1m
+key p
+at +6m
+key p
+at +1m
+key f
+at +2m
+key q
+PLAY
 # Another program's log brings a chore, in the last 4 minutes of
 # waiting on the first evening.
 echo '{"id":"rinse","at":"2026-01-05T18:39:30.000Z","event":"chore_done","name":"rinse","minutes":3}' \
@@ -105,9 +177,23 @@ grep -q '^ 2026-01-06  19:00 to 19:58  0:12 hands-on' "$work/text" || fault "tex
 grep -q '^ 2026-01-07  18:30 to 18:44  0:03 hands-on' "$work/text" || fault "text: third evening"
 grep -q '^ Edges  *0:09  *0:17 ' "$work/text" || fault "text: Edges, hands-on and tidying up"
 
-# A session that was cut off is closed at its last event; yes, no, or no answer to its tail.
+# A session that was cut off is closed at its last event; yes, no, or no answer to its tail. The
+# power goes while figure 2 waits to be painted: the last event is the ping of figure 1.
 cut() { # WHAT ANSWER WANTED
-    play cut-off <<<"$2"
+    play cut-off <<PLAY
+begin three-evenings.yaml
+# change 1, hands-on 4
+at +5m
+key SPACE
+# the ping comes at 18:17: of the 12 minutes since the coat 4 are waiting, 8 are asked about
+at +13m
+reboot
+expect cut off: were you away 18:09 to 18:17? F5
+at +1m
+key F5
+expect were you away 18:09 to 18:17?
+$2
+PLAY
     rm -f "$work/cut-off.db"
     import cut-off
     "$program" review --log "$work/cut-off.db" --json | sed 's/{/\n{/g; s/}/\n/g' >"$work/json"
