@@ -49,8 +49,8 @@ static void play(struct world *world, const char *script)
         } else if (strncmp(word, "no ", 3) == 0) {
             char question[CB_REVIEW_QUESTION_SIZE];
             cb_review_question(start_ms + (int64_t)(strtod(word + 3, NULL) * 60000), question);
-            world_do(world, cb_arena_printf(&world->arena, "answered - question='%s' value=0",
-                                            question));
+            world_do(world,
+                     cb_arena_printf(&world->arena, "answered - question='%s' value=0", question));
         } else if (strncmp(word, "undo", 4) == 0) {
             world_undo(world);
         } else {
@@ -108,7 +108,7 @@ static void check_sums(const struct cb_review *review)
 
 struct gap {
     const char *script, *told;
-    int figures;    /* 0: one */
+    int figures;     /* 0: one */
     double live_min; /* 0: the log is all there is */
 };
 
@@ -120,8 +120,7 @@ static void check(const struct gap *gaps, size_t count)
         play(&world, gaps[i].script);
         const int64_t until_ms =
             gaps[i].live_min > 0 ? start_ms + llround(gaps[i].live_min * 60000) : CB_TIME_NONE;
-        const struct cb_review *review =
-            cb_review_unit(world.bench, 0, until_ms, &world.arena);
+        const struct cb_review *review = cb_review_unit(world.bench, 0, until_ms, &world.arena);
         const char *said = told(review, &world.arena);
         if (strcmp(said, gaps[i].told) != 0) {
             fail_msg("%s: %s, wanted %s", gaps[i].script, said, gaps[i].told);
@@ -141,7 +140,7 @@ static void test_between_marks(void **state)
         {.script = "5 on 1 1;16 on 2 1;16 session_closed -", .told = "4 1 11 0 0 0 0"},
         {.script = "5 on 1 1;17.5 on 2 1;17.5 session_closed -", .told = "4 1.5 12 0 0 0 0"},
         {.script = "5 on 1 1;33 on 2 1;33 session_closed -", .told = "19 2 12 0 0 0 0"},
-        {.script = "5 on 1 1;37.9 on 2 1;37.9 session_closed -", .told = "23.9 2 12 0 0 0 0"},
+        {.script = "5 on 1 1;37.99 on 2 1;37.99 session_closed -", .told = "23.99 2 12 0 0 0 0"},
         {.script = "5 on 1 1;38 on 2 1;38 session_closed -", .told = "24 2 12 0 0 0 0; 18-23"},
         {.script = "5 on 1 1;38 on 2 1;38 no 18;38 session_closed -", .told = "24 2 12 0 0 0 0"},
         {.script = "5 on 1 1;38 on 2 1;38 no 19;38 session_closed -",
@@ -187,8 +186,8 @@ static void test_told_times(void **state)
                    "20 on 1 1;20 session_closed -",
          .told = "13 1 0 2 0 4 0"},
         /* they are cut out of the surplus: 33 less 6 are no surplus worth asking about */
-        {.script = "5 on 1 1;20 pause_begun -;26 pause_ended -;43.9 on 2 1;43.9 session_closed -",
-         .told = "23.9 2 12 0 0 6 0"},
+        {.script = "5 on 1 1;20 pause_begun -;26 pause_ended -;43.99 on 2 1;43.99 session_closed -",
+         .told = "23.99 2 12 0 0 6 0"},
         {.script = "5 on 1 1;20 pause_begun -;26 pause_ended -;44 on 2 1;44 session_closed -",
          .told = "24 2 12 0 0 6 0; 18-29"},
         /* a pause that nobody ended lasts to the end */
@@ -211,7 +210,7 @@ static void test_ends(void **state)
         /* closed: waiting, asked about where a coat could have gone on for long */
         {.script = "5 on 1 1;40 session_closed -", .told = "4 1 35 0 0 0 0; 32-40"},
         {.script = "5 on 1 1;37 session_closed -", .told = "4 1 32 0 0 0 0; 32-37"},
-        {.script = "5 on 1 1;36.9 session_closed -", .told = "4 1 31.9 0 0 0 0"},
+        {.script = "5 on 1 1;36.99 session_closed -", .told = "4 1 31.99 0 0 0 0"},
         /* going on: hands-on from when one could */
         {.script = "5 on 1 1", .told = "4 1 5 0 0 0 0", .live_min = 10},
         {.script = "5 on 1 1", .told = "27 1 12 0 0 0 0", .live_min = 40},
@@ -219,8 +218,8 @@ static void test_ends(void **state)
         {.script = "5 on 1 1;9 note - text=x;99 session_opened -;99 session_closed -",
          .told = "4 1 4 0 0 0 0",
          .figures = 2},
-        {.script = "5 on 1 1;13.9 note - text=x;99 session_opened -;99 session_closed -",
-         .told = "4 1 4 0 0 0 4.9",
+        {.script = "5 on 1 1;13.99 note - text=x;99 session_opened -;99 session_closed -",
+         .told = "4 1 4 0 0 0 4.99",
          .figures = 2},
         {.script = "5 on 1 1;14 note - text=x;99 session_opened -;99 session_closed -",
          .told = "4 1 4 0 0 0 5; 9-14",
@@ -276,6 +275,45 @@ static void test_shares(void **state)
     world_fini(&world);
 }
 
+static void test_dryings(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *script, *told; /* each stretch; of all films together */
+        double live_min;
+    } cases[] = {
+        {.script = "5 on 1 1;8 on 1 2;60 session_closed -", .told = "5-20 of 24"},
+        {.script = "5 on 1 1;17 on 1 2;60 session_closed -", .told = "5-29 of 24"},
+        {.script = "5 on 1 1;18 on 1 2;60 session_closed -", .told = "5-17 18-30 of 24"},
+        {.script = "18 on 1 1;18 on 1 2 on_at=-13;60 session_closed -", .told = "5-17 18-30 of 24"},
+        {.script = "5 on 1 1;9 checked u figure=1 stage=1 coat=1 found=dry;60 session_closed -",
+         .told = "5-9 of 4"},
+        {.script = "5 on 1 1;9 on 2 1;60 session_closed -", .told = "5-21 of 16"},
+        {.script = "5 on 1 1;9 lifted u figure=1 stage=1 coat=1;60 session_closed -",
+         .told = "5-9 of 4"},
+        {.script = "5 on 1 1", .told = "5-10 of 5", .live_min = 10},
+        {.script = "5 on 1 1;11 note - text=x", .told = "5-11 of 6"},
+        {.script = "5 on 1 1;6 unit_finished u", .told = "5-17 of 12"},
+    };
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        struct world world;
+        begin(&world, 2);
+        play(&world, cases[i].script);
+        const int64_t until_ms =
+            cases[i].live_min > 0 ? start_ms + llround(cases[i].live_min * 60000) : CB_TIME_NONE;
+        const struct cb_review *review = cb_review_unit(world.bench, 0, until_ms, &world.arena);
+        const char *text = "";
+        for (size_t d = 0; d < review->drying_count; d++) {
+            text = cb_arena_printf(&world.arena, "%s%g-%g ", text,
+                                   minutes(review->dryings[d].from_ms - start_ms),
+                                   minutes(review->dryings[d].to_ms - start_ms));
+        }
+        text = cb_arena_printf(&world.arena, "%sof %g", text, minutes(review->film_drying_ms));
+        assert_string_equal(text, cases[i].told);
+        world_fini(&world);
+    }
+}
+
 static void test_pings(void **state)
 {
     (void)state;
@@ -296,8 +334,8 @@ static void test_pings(void **state)
         {"8 checked u figure=1 stage=1 coat=1 found=wet;9 pinged u films=1/1/1 due_at=0 by=popup",
          0, 0, 0, 0},
         /* due while nobody sat there */
-        {"7 session_closed -;20 session_opened -;20 pinged u films=1/1/1 due_at=-10 by=popup", 0,
-         0, 0, 0},
+        {"7 session_closed -;20 session_opened -;20 pinged u films=1/1/1 due_at=-10 by=popup", 0, 0,
+         0, 0},
     };
     for (size_t i = 0; i < COUNT(cases); i++) {
         struct world world;
@@ -305,8 +343,7 @@ static void test_pings(void **state)
         play(&world, "5 on 1 1");
         play(&world, cases[i].script);
         play(&world, "60 session_closed -");
-        const struct cb_review *review =
-            cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+        const struct cb_review *review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
         assert_int_equal(review->ping_count, 1);
         assert_int_equal(review->ping_answered, cases[i].answered);
         assert_int_equal(review->ping_dry, cases[i].dry);
@@ -321,7 +358,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_between_marks), cmocka_unit_test(test_told_times),
         cmocka_unit_test(test_ends),          cmocka_unit_test(test_shares),
-        cmocka_unit_test(test_pings),
+        cmocka_unit_test(test_dryings),       cmocka_unit_test(test_pings),
     };
     return cmocka_run_group_tests_name("review", tests, NULL, NULL);
 }
