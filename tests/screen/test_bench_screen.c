@@ -611,6 +611,23 @@ static void begun_elsewhere_is_told_and_stays_behind(void **state)
     stage_fini(&stage);
 }
 
+/* Of a name forty columns are told. */
+static void begun_elsewhere_by_a_long_name(void **state)
+{
+    (void)state;
+    for (size_t letters = 40; letters <= 41; letters++) {
+        struct stage stage;
+        char name[64];
+        memset(name, 'u', sizeof name);
+        name[letters] = 0;
+        stage_init_text(&stage, one_pot, 3, 24, 80, CB_PING_NEEDED);
+        begin_elsewhere(&stage, name);
+        assert_true(stage_shows(&stage, "begun elsewhere: uuu"));
+        assert_int_equal(stage_shows(&stage, name), letters == 40);
+        stage_fini(&stage);
+    }
+}
+
 /* The row that ENTER is about stays that one while the list grows, also under the form. */
 static void the_choice_stays_while_units_come(void **state)
 {
@@ -821,6 +838,7 @@ int main(void)
         cmocka_unit_test(unsaved_takes_the_top_row),
         cmocka_unit_test(what_is_put_off_is_announced_anew),
         cmocka_unit_test(begun_elsewhere_is_told_and_stays_behind),
+        cmocka_unit_test(begun_elsewhere_by_a_long_name),
         cmocka_unit_test(the_choice_stays_while_units_come),
         cmocka_unit_test(a_viewer_writes_nothing),
         cmocka_unit_test(wakes_seldom),
