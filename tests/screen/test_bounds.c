@@ -136,6 +136,26 @@ static void how_old_news_rings(void **state)
     }
 }
 
+/* For its last two minutes a film is counted down by seconds, and the bell is made ready. */
+static void when_seconds_count(void **state)
+{
+    (void)state;
+    struct stage stage;
+    int64_t due_ms;
+    begin(&stage, 20, 2, 1);
+    stage_key(&stage, "SPACE");
+    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    const int64_t on_ms = film(&stage, 1)->on_ms;
+    cb_forecast_dry(cb_app_bench(app), cb_app_learn(app), film(&stage, 1), on_ms, &due_ms);
+    cb_rehearse_advance(stage.rehearse, due_ms - on_ms - 121500);
+    assert_int_equal(stage.bell_ready, 0);
+    assert_int_equal(cb_app_next_deadline(app) - cb_app_now(app).wall_ms, 1500);
+    cb_rehearse_advance(stage.rehearse, 2000);
+    assert_int_equal(stage.bell_ready, 1);
+    assert_int_equal(cb_app_next_deadline(app) - cb_app_now(app).wall_ms, 500);
+    stage_fini(&stage);
+}
+
 static void type_climate(struct stage *stage)
 {
     stage_key(stage, "c");
@@ -297,10 +317,15 @@ static void what_a_review_remarks(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_count_spreads_so_far),           cmocka_unit_test(what_a_count_means),
-        cmocka_unit_test(the_last_press_stays_ten_seconds), cmocka_unit_test(how_old_news_rings),
-        cmocka_unit_test(when_the_climate_is_asked_for),    cmocka_unit_test(how_long_a_popup_is),
-        cmocka_unit_test(what_the_first_question_takes),    cmocka_unit_test(what_a_review_remarks),
+        cmocka_unit_test(a_count_spreads_so_far),
+        cmocka_unit_test(what_a_count_means),
+        cmocka_unit_test(the_last_press_stays_ten_seconds),
+        cmocka_unit_test(how_old_news_rings),
+        cmocka_unit_test(when_seconds_count),
+        cmocka_unit_test(when_the_climate_is_asked_for),
+        cmocka_unit_test(how_long_a_popup_is),
+        cmocka_unit_test(what_the_first_question_takes),
+        cmocka_unit_test(what_a_review_remarks),
     };
     return cmocka_run_group_tests_name("bounds", tests, NULL, NULL);
 }
