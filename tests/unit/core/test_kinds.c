@@ -59,7 +59,7 @@ static void test_read(void **state)
 {
     (void)state;
     struct reading reading = {0};
-    size_t acrylic, ink, oil;
+    size_t acrylic = 0, ink = 0, oil = 0;
     const struct cb_kinds *kinds = read(&reading, "", "", NULL);
     assert_non_null(kinds);
     assert_int_equal(kinds->kind_count, 3);
