@@ -13,6 +13,7 @@
 
 #include "core/bench/forecast.h"
 #include "support/stage.h"
+#include "support/world.h"
 #include "view/review_page.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
@@ -202,6 +203,50 @@ static void when_the_climate_is_asked_for(void **state)
     stage_fini(&stage);
 }
 
+static const char *text_of(struct cb_grid *grid, struct cb_arena *arena)
+{
+    struct cb_str out = {0};
+    cb_grid_dump(grid, &out);
+    const char *text = cb_arena_text(arena, cb_str_text(&out));
+    cb_str_fini(&out);
+    cb_grid_fini(grid);
+    return text;
+}
+
+/* Who begins a unit is asked for the air, unless it was told in the last ninety minutes. */
+static void whether_a_begun_unit_asks_for_the_air(void **state)
+{
+    (void)state;
+    static const double ages_min[] = {90, 90.1};
+    for (size_t i = 0; i < COUNT(ages_min); i++) {
+        struct world world;
+        struct cb_grid grid;
+        world_init(&world);
+        world_do(&world, "session_opened -");
+        world_do(&world, "climate_set - temp_c=23 rh_pct=50");
+        world_do(&world, "answered - question=first-dry value=unknown");
+        world_wait(&world, ages_min[i]);
+        world_begin(&world, "u", 2, "{coatbell: 1, name: r, stages: [{name: A, technique: mask}]}");
+        const struct cb_app_setup setup = {.kinds = world_kinds(),
+                                           .config = &cb_config_default,
+                                           .read = world_read,
+                                           .rows = 24,
+                                           .columns = 80,
+                                           .writer = true,
+                                           .begun = "u"};
+        struct cb_app *app = cb_app_new(&setup, world.now);
+        cb_app_step(app, &(struct cb_input){.kind = CB_INPUT_EVENTS,
+                                            .now = world.now,
+                                            .events = world.log.items,
+                                            .event_count = world.log.count});
+        cb_grid_init(&grid, 24, 80);
+        cb_app_draw(app, &grid);
+        assert_int_equal(strstr(text_of(&grid, &world.arena), "19.5 62") != NULL, ages_min[i] > 90);
+        cb_app_free(app);
+        world_fini(&world);
+    }
+}
+
 /* A pop-up keeps forty columns of a paint's name, and 120 of a unit's. */
 static void how_long_a_popup_is(void **state)
 {
@@ -257,13 +302,11 @@ static void what_the_first_question_takes(void **state)
 static bool page_says(const struct cb_review_page *page, const char *text)
 {
     struct cb_grid grid;
-    struct cb_str out = {0};
+    struct cb_arena arena = {0};
     cb_grid_init(&grid, 100, 80);
     cb_review_page_draw(page, 80, &grid, NULL);
-    cb_grid_dump(&grid, &out);
-    const bool found = strstr(cb_str_text(&out), text) != NULL;
-    cb_str_fini(&out);
-    cb_grid_fini(&grid);
+    const bool found = strstr(text_of(&grid, &arena), text) != NULL;
+    cb_arena_fini(&arena);
     return found;
 }
 
@@ -323,6 +366,7 @@ int main(void)
         cmocka_unit_test(how_old_news_rings),
         cmocka_unit_test(when_seconds_count),
         cmocka_unit_test(when_the_climate_is_asked_for),
+        cmocka_unit_test(whether_a_begun_unit_asks_for_the_air),
         cmocka_unit_test(how_long_a_popup_is),
         cmocka_unit_test(what_the_first_question_takes),
         cmocka_unit_test(what_a_review_remarks),
