@@ -96,7 +96,8 @@ static int64_t spread_ms(struct cb_app *app, const struct cb_scene *scene, size_
     if (facts.session_open && from_ms < facts.session_opened_ms) {
         from_ms = facts.session_opened_ms;
     }
-    double most_min = SPREAD_TIMES * cb_stage_minutes(scene->stage, app->session.kinds) * (double)count;
+    double most_min =
+        SPREAD_TIMES * cb_stage_minutes(scene->stage, app->session.kinds) * (double)count;
     int64_t most_ms = (int64_t)(most_min * (double)CB_MS_PER_MIN);
     int64_t gap_ms = scene->now_ms - from_ms;
     gap_ms = gap_ms > most_ms ? most_ms : gap_ms;

@@ -15,6 +15,7 @@
 #include "support/stage.h"
 #include "support/world.h"
 #include "view/review_page.h"
+#include "view/screen.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
@@ -227,7 +228,8 @@ static void whether_a_begun_unit_asks_for_the_air(void **state)
         world_do(&world, "answered - question=first-dry value=unknown");
         world_wait(&world, ages_min[i]);
         world_begin(&world, "u", 2, "{coatbell: 1, name: r, stages: [{name: A, technique: mask}]}");
-        const struct cb_app_setup setup = {.kinds = world_kinds(),
+        const struct cb_app_setup setup = {.views = cb_screens,
+                                           .kinds = world_kinds(),
                                            .config = &cb_config_default,
                                            .read = world_read,
                                            .rows = 24,
@@ -240,7 +242,7 @@ static void whether_a_begun_unit_asks_for_the_air(void **state)
                                             .events = world.log.items,
                                             .event_count = world.log.count});
         cb_grid_init(&grid, 24, 80);
-        cb_app_draw(app, &grid);
+        cb_screen_draw(app, &grid);
         assert_int_equal(strstr(text_of(&grid, &world.arena), "19.5 62") != NULL, ages_min[i] > 90);
         cb_app_free(app);
         world_fini(&world);

@@ -37,9 +37,9 @@ static void move_keys(struct stage *stage)
 static bool is_fixed(const char *line, const char *word)
 {
     static const char *const by_line[][2] = {
-        {"ENTER begin", "ENTER"}, {"UP DOWN choose", "UP"}, {"UP DOWN choose", "DOWN"},
-        {"ENTER goes on", "ENTER"}, {"ENTER:", "ENTER"},    {"; ENTER", "ENTER"},
-        {"ENTER writes", "ENTER"}, {"ENTER takes over", "ENTER"},
+        {"ENTER begin", "ENTER"},   {"UP DOWN choose", "UP"},      {"UP DOWN choose", "DOWN"},
+        {"ENTER goes on", "ENTER"}, {"ENTER:", "ENTER"},           {"; ENTER", "ENTER"},
+        {"ENTER writes", "ENTER"},  {"ENTER takes over", "ENTER"},
     };
     for (size_t i = 0; i < sizeof by_line / sizeof *by_line; i++) {
         if (strstr(line, by_line[i][0]) && strcmp(by_line[i][1], word) == 0) {
@@ -54,10 +54,10 @@ static bool is_fixed(const char *line, const char *word)
 static bool names_a_default(const char *word, const char *before)
 {
     static const char *const names[] = {
-        "SPACE", "PAGEDOWN", "PGDN", "ENTER", "BKSP", "BACKSPACE", "LEFT", "RIGHT", "UP", "DOWN",
-        "TAB",   "F1",       "F2",   "F3",    "F4",   "F5",        "?",    "_",  "d",
-        "w",     "l",        "t",    "h",     "x",    "p",         "c",    "n",     "j",  "i",
-        "o",     "R",        "u",    "r",     "g",    "f",         "q",
+        "SPACE", "PAGEDOWN", "PGDN", "ENTER", "BKSP", "BACKSPACE", "LEFT", "RIGHT", "UP",
+        "DOWN",  "TAB",      "F1",   "F2",    "F3",   "F4",        "F5",   "?",     "_",
+        "d",     "w",        "l",    "t",     "h",    "x",         "p",    "c",     "n",
+        "j",     "i",        "o",    "R",     "u",    "r",         "g",    "f",     "q",
     };
     if (strcmp(word, "h") == 0 && before[0] != '\0') {
         return false; /* hours */
@@ -112,7 +112,8 @@ static void press(struct stage *stage, enum cb_action action)
     stage_key(stage, letters[action]);
 }
 
-/* Every action by its moved key, in every view, in a long evening, two units, cold air and questions. */
+/* Every action by its moved key, in every view, in a long evening, two units, cold air and
+ * questions. */
 static void no_screen_names_a_key_that_was_moved(void **state)
 {
     (void)state;

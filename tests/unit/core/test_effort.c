@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include "core/review/effort.h"
+#include "support/hours.h"
 #include "support/world.h"
 
 #define COUNT(list)           (sizeof(list) / sizeof *(list))
@@ -137,7 +138,7 @@ static void test_to_go(void **state)
         /* as a new unit: what this one's own pace has taught does not count */
         struct cb_hours *own = cb_hours_copy(hours);
         for (int mark = 0; mark < 20; mark++) {
-            cb_hours_add(own, CB_TECHNIQUE_BASECOAT, 10, 30);
+            hours_add(own, CB_TECHNIQUE_BASECOAT, 10, 30);
         }
         const struct cb_hours_sum slower = cb_effort_to_go(own, unit, world_kinds());
         const struct cb_hours_sum next = cb_effort_next(own, unit->recipe, 3, world_kinds());

@@ -119,10 +119,6 @@ static void test_label(void **state)
     assert_near(cb_forecast_ring_min(&drying, NULL, NULL, 5, .8), 10 * 1.548, .05);
     drying.label_min = 12; /* a floor, no ceiling */
     assert_near(cb_forecast_ring_min(&drying, NULL, NULL, 0, .8), 10 * 1.548, .05);
-    assert_near(cb_forecast_stage_min(world.bench, world.learn, unit, BASE, .8), 60, 1e-9);
-    assert_near(cb_forecast_stage_min(world.bench, world.learn, unit, DECALS, .5), 20, 1e-9);
-    assert_near(cb_forecast_stage_min(world.bench, world.learn, unit, 0, .5), 0, 1e-9);
-    assert_near(cb_forecast_stage_min(world.bench, world.learn, unit, DECALS + 1, .5), 0, 1e-9);
     world_fini(&world);
 }
 

@@ -151,7 +151,7 @@ static void test_stage_written_and_read(void **state)
     for (size_t i = 0; i < 5; i++) {
         struct cb_pot_stage stage = stages[i], back = {0};
         bytes.length = 0;
-        struct cb_coder coder = cb_coder_writer(&bytes);
+        struct cb_coder coder = cb_coder_writer(&bytes, &world.arena);
         cb_pots_code_stage(&coder, &stage);
         coder = cb_coder_reader(bytes.text, bytes.length, &world.arena);
         cb_pots_code_stage(&coder, &back);

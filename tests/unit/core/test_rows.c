@@ -113,7 +113,7 @@ static void test_written_and_read(void **state)
     rows[3].technique = 2;
     const struct cb_row *list = rows;
     size_t count = COUNT(rows);
-    struct cb_coder coder = cb_coder_writer(&bytes);
+    struct cb_coder coder = cb_coder_writer(&bytes, &arena);
     cb_rows_code(&coder, &list, &count, "u");
     coder = cb_coder_reader(bytes.text, bytes.length, &arena);
     cb_rows_code(&coder, &list, &count, "u");
