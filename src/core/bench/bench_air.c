@@ -35,7 +35,7 @@ struct cb_bench_cache *cb_bench_cache_new(void)
     cache->air = cb_mem_new(1, sizeof *cache->air);
     cache->rows = cb_bench_row_cache_new();
     cache->undo = cb_bench_undo_cache_new();
-    cache->wet = cb_bench_wet_cache_new();
+    cache->slots = cb_bench_slot_cache_new();
     cache->rows_stale = cache->undo_stale = true;
     cache->air_stamp = 1;
     return cache;
@@ -53,7 +53,7 @@ void cb_bench_cache_free(struct cb_bench_cache *cache)
     free(cache->air);
     cb_bench_row_cache_free(cache->rows);
     cb_bench_undo_cache_free(cache->undo);
-    cb_bench_wet_cache_free(cache->wet);
+    cb_bench_slot_cache_free(cache->slots);
     free(cache);
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The inside of the bench, shared by bench*.c, forecast.c and next.c; nobody else includes it.
+ * The inside of the bench, shared by the files of this room; nobody else includes it.
  *
  * Three lifetimes: `keep` holds events, names and read recipes as long as the bench; `fold` holds
  * what one folding made and is emptied by the next; the cache holds what queries worked out and
@@ -244,10 +244,10 @@ struct cb_bench_row_cache *cb_bench_row_cache_new(void);
 void cb_bench_row_cache_free(struct cb_bench_row_cache *cache);
 void cb_bench_film_changed(struct cb_bench *bench, const struct cb_film *film);
 
-/* next.c: the films of a unit that were thought wet when last asked. */
-struct cb_bench_wet_cache;
-struct cb_bench_wet_cache *cb_bench_wet_cache_new(void);
-void cb_bench_wet_cache_free(struct cb_bench_wet_cache *cache);
+/* slots.c: the slots of a unit at the moment when last asked. */
+struct cb_bench_slot_cache;
+struct cb_bench_slot_cache *cb_bench_slot_cache_new(void);
+void cb_bench_slot_cache_free(struct cb_bench_slot_cache *cache);
 
 struct cb_bench_undo_cache;
 struct cb_bench_undo_cache *cb_bench_undo_cache_new(void);
@@ -257,7 +257,7 @@ struct cb_bench_cache {
     struct cb_bench_air_cache *air;
     struct cb_bench_row_cache *rows;
     struct cb_bench_undo_cache *undo;
-    struct cb_bench_wet_cache *wet;
+    struct cb_bench_slot_cache *slots;
     uint64_t stamp;     /* moves with every event */
     uint64_t air_stamp; /* moves with every reading and every folding */
     bool rows_stale, undo_stale;
