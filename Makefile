@@ -269,7 +269,7 @@ help:
 	@echo "make sweep       property tests over many more logs"
 	@echo "make bench       measurements"
 	@echo "make reference   makes the reference data again (R, JAGS, node where they are there)"
-	@echo "make coverage    which lines the tests run"
+	@echo "make coverage    which lines the tests run; fails when they are too few"
 	@echo "make lint        the format, analyzers and proof-reading"
 	@echo "make format      lays out the code as .clang-format says"
 	@echo "make check-html  the review's page in a browser"
