@@ -221,6 +221,7 @@ coverage:
 	@tests/coverage.sh
 
 lint:
+	@.ci/install build lint
 	@tests/lint.sh
 
 # As .clang-format says; Debian 12's clang-format is the one that counts.

@@ -5,7 +5,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
-#include "command/command.h"
+#include "command/recipe_args.h"
 #include "core/air/climate.h"
 #include "core/log/event.h"
 #include "core/recipe/schema.h"
@@ -13,7 +13,6 @@
 #include "shell/console.h"
 #include "shell/json_write.h"
 #include "shell/paths.h"
-#include "shell/recipe_file.h"
 #include "shell/store.h"
 #include "shell/term.h"
 #include "app/keymap.h"
@@ -248,16 +247,12 @@ static int run(const struct cb_args *args)
     if (cb_args_settings(args, &begin.kinds, &begin.config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    enum cb_status status = read_recipe(&begin, &err);
-    if (status == CB_DATA) {
-        struct cb_str out = {0};
-        cb_recipe_file_print(&begin.file, args->ascii, &out);
-        cb_command_print(stderr, &out);
-        return CB_DATA;
+    if (read_recipe(&begin, &err) != CB_OK) {
+        return cb_recipe_args_fail(args, &begin.file, &err);
     }
     const bool opens = !args->json && cb_console_is_terminal();
-    if (status != CB_OK || make_events(&begin, &err) != CB_OK ||
-        (opens && cb_term_check(&err) != CB_OK) || append(&begin, &err) != CB_OK) {
+    if (make_events(&begin, &err) != CB_OK || (opens && cb_term_check(&err) != CB_OK) ||
+        append(&begin, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     print_answer(&begin);

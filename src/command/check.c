@@ -3,7 +3,7 @@
 #include <stdio.h>
 
 #include "base/utf8.h"
-#include "command/command.h"
+#include "command/recipe_args.h"
 #include "core/recipe/config.h"
 #include "core/recipe/drying_stage.h"
 #include "core/recipe/gate.h"
@@ -18,14 +18,6 @@ struct check {
     int code;
 };
 
-static void print_errors(const struct check *check, const struct cb_recipe_file *file)
-{
-    struct cb_str out = {0};
-    cb_recipe_file_print(file, check->args->ascii, &out);
-    fflush(stdout);
-    cb_command_print(stderr, &out);
-}
-
 static void json_errors(struct check *check, const struct cb_recipe_file *file)
 {
     for (size_t i = 0; i < file->issues.count; i++) {
@@ -38,8 +30,6 @@ static void json_errors(struct check *check, const struct cb_recipe_file *file)
         cb_json_end(check->json);
     }
 }
-
-static const char *const level_words[] = {"note", "amber", "red"};
 
 static void stage_gates(struct check *check, const struct cb_recipe *recipe, size_t stage,
                         struct cb_gates *gates)
@@ -62,7 +52,7 @@ static void print_gates(struct check *check, const struct cb_recipe_file *file)
         for (size_t i = 0; i < gates.count; i++) {
             printf("%s:%d: %s: %s: %s\n", cb_utf8_clean(check->args->arena, file->path, 0),
                    file->recipe->stages[stage].line, file->recipe->stages[stage].name,
-                   level_words[gates.items[i].level], gates.items[i].text);
+                   cb_recipe_args_level(&gates.items[i]), gates.items[i].text);
         }
     }
 }
@@ -73,16 +63,10 @@ static void json_gates(struct check *check, const struct cb_recipe_file *file)
     for (size_t stage = 0; stage < file->recipe->stage_count; stage++) {
         stage_gates(check, file->recipe, stage, &gates);
         for (size_t i = 0; i < gates.count; i++) {
-            const struct cb_gate *gate = &gates.items[i];
             cb_json_object(check->json, NULL);
             cb_json_text(check->json, "file", file->path);
             cb_json_text(check->json, "stage", file->recipe->stages[stage].name);
-            cb_json_text(check->json, "gate", gate->id);
-            cb_json_text(check->json, "level", level_words[gate->level]);
-            cb_json_number(check->json, "value", gate->value);
-            cb_json_number(check->json, "limit", gate->limit);
-            cb_json_text(check->json, "unit", gate->unit);
-            cb_json_text(check->json, "text", gate->text);
+            cb_recipe_args_json_gate(check->json, &gates.items[i]);
             cb_json_end(check->json);
         }
     }
@@ -97,10 +81,8 @@ static void check_files(struct check *check, struct cb_recipe_file *files)
         if (status == CB_OK) {
             continue;
         }
-        if (status != CB_DATA) {
-            cb_command_fail(&err);
-        } else if (check->json == NULL) {
-            print_errors(check, &files[i]);
+        if (status != CB_DATA || check->json == NULL) {
+            cb_recipe_args_fail(check->args, &files[i], &err);
         }
         check->code = check->code == 0 ? (int)status : check->code;
     }

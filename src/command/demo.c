@@ -226,28 +226,36 @@ static void feed_history(struct demo *demo)
     }
 }
 
-static enum cb_status run_text(struct demo *demo, struct cb_err *err)
+/* The sample's two finished units, and the third just begun, on a stage. The caller frees it.
+ * told: what happens there is printed. */
+static enum cb_status set_stage(struct demo *demo, struct cb_moment start, bool told,
+                                struct cb_err *err)
 {
-    struct cb_rehearse_setup setup = {
+    const struct cb_recipe *recipe = demo->file.recipe;
+    const struct cb_rehearse_setup setup = {
         .kinds = demo->kinds,
         .config = demo->config,
         .store = demo->store,
         .rows = TEXT_ROWS,
         .columns = TEXT_COLUMNS,
         .ascii = demo->args->ascii,
-        .saw = saw,
+        .saw = told ? saw : NULL,
         .context = demo,
     };
-    struct cb_moment start = {.wall_ms = CB_REHEARSE_START_MS};
     enum cb_status status = add_history(demo, start.wall_ms, err);
     if (status == CB_OK) {
         status = cb_rehearse_new(&setup, start, &demo->stage, err);
     }
-    int figures = demo->file.recipe->figures > 0 ? demo->file.recipe->figures : 1;
-    if (status == CB_OK) {
-        status =
-            cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text, err);
-    }
+    return status != CB_OK
+               ? status
+               : cb_rehearse_begin(demo->stage, recipe->name,
+                                   recipe->figures > 0 ? recipe->figures : 1, demo->file.text, err);
+}
+
+static enum cb_status run_text(struct demo *demo, struct cb_err *err)
+{
+    const struct cb_moment start = {.wall_ms = CB_REHEARSE_START_MS};
+    const enum cb_status status = set_stage(demo, start, true, err);
     if (status == CB_OK) {
         feed_history(demo);
         paint_evening(demo);
@@ -264,23 +272,7 @@ static enum cb_status run_text(struct demo *demo, struct cb_err *err)
 /* On a terminal: the unit is begun in the scratch log, and the bench opened on it. */
 static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *err)
 {
-    struct cb_rehearse_setup setup = {
-        .kinds = demo->kinds,
-        .config = demo->config,
-        .store = demo->store,
-        .rows = TEXT_ROWS,
-        .columns = TEXT_COLUMNS,
-    };
-    int figures = demo->file.recipe->figures > 0 ? demo->file.recipe->figures : 1;
-    const struct cb_moment start = cb_clock_now();
-    enum cb_status status = add_history(demo, start.wall_ms, err);
-    if (status == CB_OK) {
-        status = cb_rehearse_new(&setup, start, &demo->stage, err);
-    }
-    if (status == CB_OK) {
-        status =
-            cb_rehearse_begin(demo->stage, demo->file.recipe->name, figures, demo->file.text, err);
-    }
+    enum cb_status status = set_stage(demo, cb_clock_now(), false, err);
     cb_rehearse_free(demo->stage);
     if (status == CB_OK) {
         struct cb_loop_setup loop = {

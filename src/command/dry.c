@@ -7,11 +7,11 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "command/dry_internal.h"
+#include "command/recipe_args.h"
 #include "core/bench/bench.h"
 #include "core/recipe/drying_stage.h"
 #include "core/air/psychro.h"
 #include "shell/clock.h"
-#include "shell/recipe_file.h"
 #include "shell/store.h"
 #include "shell/yaml.h"
 
@@ -25,7 +25,8 @@ double cb_dry_minutes(const struct cb_dry_film *film, const struct cb_climate *c
     return rate > 0 ? standard / rate : (double)NAN;
 }
 
-void cb_dry_reckon(const struct cb_dry *dry, struct cb_dry_film *film)
+/* The numbers of the film for the air of the call. */
+static void reckon(const struct cb_dry *dry, struct cb_dry_film *film)
 {
     const struct cb_drying *d = &film->drying;
     const struct cb_climate *c = &dry->climate;
@@ -167,7 +168,18 @@ static void film_of_stage(const struct cb_dry *dry, const struct cb_recipe *reci
                                 : cb_kinds_parts_text(&parts, dry->arena);
     }
     gates_and_cautions(dry, film);
-    cb_dry_reckon(dry, film);
+    reckon(dry, film);
+}
+
+static void print_film(const struct cb_dry *dry, const struct cb_dry_film *film)
+{
+    cb_dry_print(dry, film);
+    if (cb_args_has(dry->args, "--table")) {
+        cb_dry_print_table(dry, film);
+    }
+    if (cb_args_has(dry->args, "--plot")) {
+        cb_dry_print_plot(dry, film);
+    }
 }
 
 static int answer_recipe(const struct cb_dry *dry, const struct cb_recipe *recipe)
@@ -188,14 +200,8 @@ static int answer_recipe(const struct cb_dry *dry, const struct cb_recipe *recip
             cb_json_object(json, NULL);
             cb_dry_json(dry, &film, json);
             cb_json_end(json);
-            continue;
-        }
-        cb_dry_print(dry, &film);
-        if (cb_args_has(dry->args, "--table")) {
-            cb_dry_print_table(dry, &film);
-        }
-        if (cb_args_has(dry->args, "--plot")) {
-            cb_dry_print_plot(dry, &film);
+        } else {
+            print_film(dry, &film);
         }
     }
     if (json != NULL) {
@@ -217,15 +223,9 @@ static int run_recipe(const struct cb_dry *dry)
     }
     struct cb_recipe_file file;
     struct cb_err err = {0};
-    enum cb_status status =
-        cb_recipe_file_read(dry->args->operands[0], dry->kinds, dry->arena, &file, &err);
-    if (status == CB_DATA) {
-        struct cb_str out = {0};
-        cb_recipe_file_print(&file, dry->args->ascii, &out);
-        cb_command_print(stderr, &out);
-        return (int)status;
-    }
-    return status == CB_OK ? answer_recipe(dry, file.recipe) : cb_command_fail(&err);
+    return cb_recipe_file_read(dry->args->operands[0], dry->kinds, dry->arena, &file, &err) == CB_OK
+               ? answer_recipe(dry, file.recipe)
+               : cb_recipe_args_fail(dry->args, &file, &err);
 }
 
 static int run_kind(const struct cb_dry *dry, size_t kind)
@@ -237,7 +237,7 @@ static int run_kind(const struct cb_dry *dry, size_t kind)
         return code;
     }
     gates_and_cautions(dry, &film);
-    cb_dry_reckon(dry, &film);
+    reckon(dry, &film);
     if (dry->args->json) {
         struct cb_json *json = cb_json_new();
         cb_dry_json(dry, &film, json);
@@ -248,13 +248,7 @@ static int run_kind(const struct cb_dry *dry, size_t kind)
         cb_command_print_json(json);
     } else {
         cb_dry_print_air(dry);
-        cb_dry_print(dry, &film);
-        if (cb_args_has(dry->args, "--table")) {
-            cb_dry_print_table(dry, &film);
-        }
-        if (cb_args_has(dry->args, "--plot")) {
-            cb_dry_print_plot(dry, &film);
-        }
+        print_film(dry, &film);
     }
     return cb_args_has(dry->args, "--ring") ? cb_dry_ring(dry, &film) : 0;
 }

@@ -41,8 +41,6 @@ struct cb_dry {
     struct cb_zone zone;
 };
 
-/* Fills in the numbers of the film for the air of the call. */
-void cb_dry_reckon(const struct cb_dry *dry, struct cb_dry_film *film);
 /* Minutes to the share p in any air; NAN while held. */
 double cb_dry_minutes(const struct cb_dry_film *film, const struct cb_climate *climate, double p);
 

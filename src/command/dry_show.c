@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
+#include "command/recipe_args.h"
 #include "command/wrap.h"
 #include "core/air/psychro.h"
 
@@ -13,7 +14,6 @@
 #define PLOT_ROWS    10
 
 static const char *const from_words[] = {"model", "dry", "wait", "none"};
-static const char *const level_words[] = {"note", "amber", "red"};
 
 /* "40 s", "8.9 min", "3 h 10 min": minutes below a hundred keep a decimal. */
 static const char *minutes_text(const struct cb_dry *dry, double minutes)
@@ -109,7 +109,7 @@ void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
     }
     for (size_t i = 0; i < film->gates.count; i++) {
         cb_command_wrap(cb_arena_printf(dry->arena, "%s: %s",
-                                        level_words[film->gates.items[i].level],
+                                        cb_recipe_args_level(&film->gates.items[i]),
                                         film->gates.items[i].text),
                         2);
     }
@@ -249,25 +249,12 @@ void cb_dry_json(const struct cb_dry *dry, const struct cb_dry_film *film, struc
     cb_json_bool(json, "held", film->held);
     cb_json_list(json, "warnings");
     for (size_t i = 0; i < film->gates.count; i++) {
-        const struct cb_gate *gate = &film->gates.items[i];
         cb_json_object(json, NULL);
-        cb_json_text(json, "gate", gate->id);
-        cb_json_text(json, "level", level_words[gate->level]);
-        cb_json_number(json, "value", gate->value);
-        cb_json_number(json, "limit", gate->limit);
-        cb_json_text(json, "unit", gate->unit);
-        cb_json_text(json, "text", gate->text);
+        cb_recipe_args_json_gate(json, &film->gates.items[i]);
         cb_json_end(json);
     }
     cb_json_end(json);
-    cb_json_list(json, "cautions");
-    for (size_t i = 0; i < film->caution_count; i++) {
-        cb_json_object(json, NULL);
-        cb_json_text(json, "caution", film->cautions[i].id);
-        cb_json_text(json, "text", film->cautions[i].text);
-        cb_json_end(json);
-    }
-    cb_json_end(json);
+    cb_recipe_args_json_cautions(json, film->cautions, film->caution_count);
     struct cb_room_tool tools[CB_ROOM_MAX];
     double left = cb_drying_prior_quantile(&film->drying, dry->config->confidence);
     size_t count =

@@ -4,7 +4,49 @@
 #include <stdio.h>
 
 #include "base/str.h"
-#include "shell/recipe_file.h"
+#include "shell/json_write.h"
+
+int cb_recipe_args_fail(const struct cb_args *args, const struct cb_recipe_file *file,
+                        const struct cb_err *err)
+{
+    if (err->status != CB_DATA) {
+        return cb_command_fail(err);
+    }
+    struct cb_str issues = {0};
+    cb_recipe_file_print(file, args->ascii, &issues);
+    fflush(stdout);
+    cb_command_print(stderr, &issues);
+    return CB_DATA;
+}
+
+const char *cb_recipe_args_level(const struct cb_gate *gate)
+{
+    static const char *const words[] = {"note", "amber", "red"};
+    return words[gate->level];
+}
+
+void cb_recipe_args_json_gate(struct cb_json *json, const struct cb_gate *gate)
+{
+    cb_json_text(json, "gate", gate->id);
+    cb_json_text(json, "level", cb_recipe_args_level(gate));
+    cb_json_number(json, "value", gate->value);
+    cb_json_number(json, "limit", gate->limit);
+    cb_json_text(json, "unit", gate->unit);
+    cb_json_text(json, "text", gate->text);
+}
+
+void cb_recipe_args_json_cautions(struct cb_json *json, const struct cb_caution *cautions,
+                                  size_t count)
+{
+    cb_json_list(json, "cautions");
+    for (size_t i = 0; i < count; i++) {
+        cb_json_object(json, NULL);
+        cb_json_text(json, "caution", cautions[i].id);
+        cb_json_text(json, "text", cautions[i].text);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
 
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
 {
@@ -20,16 +62,8 @@ int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
     if (cb_args_settings(args, &out->kinds, &out->config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    enum cb_status status =
-        cb_recipe_file_read(args->operands[0], out->kinds, args->arena, &file, &err);
-    if (status == CB_DATA) {
-        struct cb_str issues = {0};
-        cb_recipe_file_print(&file, args->ascii, &issues);
-        cb_command_print(stderr, &issues);
-        return (int)status;
-    }
-    if (status != CB_OK) {
-        return cb_command_fail(&err);
+    if (cb_recipe_file_read(args->operands[0], out->kinds, args->arena, &file, &err) != CB_OK) {
+        return cb_recipe_args_fail(args, &file, &err);
     }
     out->recipe = file.recipe;
     out->figures = figures > 0 ? (int)figures : file.recipe->figures > 0 ? file.recipe->figures : 1;

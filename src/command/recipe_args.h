@@ -1,12 +1,15 @@
 /* SPDX-License-Identifier: MIT */
-/* What mix and set-out have in common: a recipe, how many figures, kinds and settings. */
+/* What the commands for recipes have in common. For mix and set-out: a recipe, how many figures,
+ * kinds and settings. */
 #ifndef CB_COMMAND_RECIPE_ARGS_H
 #define CB_COMMAND_RECIPE_ARGS_H
 
 #include "command/command.h"
 #include "core/recipe/config.h"
 #include "core/paint/kinds.h"
+#include "core/recipe/gate.h"
 #include "core/recipe/recipe.h"
+#include "shell/recipe_file.h"
 
 struct cb_recipe_args {
     struct cb_arena *arena;
@@ -18,6 +21,14 @@ struct cb_recipe_args {
 
 /* Operand 0 and -n; complaints are printed. 0 or an exit code. */
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out);
+/* Says what is wrong with a recipe that was not read; the exit code. */
+int cb_recipe_args_fail(const struct cb_args *args, const struct cb_recipe_file *file,
+                        const struct cb_err *err);
+const char *cb_recipe_args_level(const struct cb_gate *gate); /* "amber" */
+/* Fields of the object that is open; a list of its own. */
+void cb_recipe_args_json_gate(struct cb_json *json, const struct cb_gate *gate);
+void cb_recipe_args_json_cautions(struct cb_json *json, const struct cb_caution *cautions,
+                                  size_t count);
 /* Of those figures, how many the stage is for. */
 int cb_recipe_args_figures(const struct cb_recipe_args *in, size_t stage);
 

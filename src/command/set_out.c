@@ -184,14 +184,7 @@ static void print_json(const struct set_out *out)
         }
     }
     cb_json_end(json);
-    cb_json_list(json, "cautions");
-    for (size_t i = 0; i < out->caution_count; i++) {
-        cb_json_object(json, NULL);
-        cb_json_text(json, "caution", out->cautions[i].id);
-        cb_json_text(json, "text", out->cautions[i].text);
-        cb_json_end(json);
-    }
-    cb_json_end(json);
+    cb_recipe_args_json_cautions(json, out->cautions, out->caution_count);
     cb_json_number(json, "total_ml", out->total_ml);
     cb_command_print_json(json);
 }

@@ -37,11 +37,6 @@ bool cb_console_is_terminal(void)
     return isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
 }
 
-bool cb_console_out_is_terminal(void)
-{
-    return isatty(STDOUT_FILENO) != 0;
-}
-
 bool cb_console_err_is_terminal(void)
 {
     return isatty(STDERR_FILENO) != 0;

@@ -16,7 +16,6 @@ bool cb_console_is_utf8(void);
 
 /* Standard input and output are both a terminal: somebody can sit at a bench there. */
 bool cb_console_is_terminal(void);
-bool cb_console_out_is_terminal(void);
 bool cb_console_err_is_terminal(void);
 
 /* Columns of the terminal that standard output is, 80 where it is none. */

@@ -43,7 +43,7 @@ static const char *write_character(struct cb_str *out, const char *text)
     return next;
 }
 
-void cb_json_write_text(struct cb_str *out, const char *text)
+static void write_text(struct cb_str *out, const char *text)
 {
     cb_str_add_n(out, "\"", 1);
     while (*text) {
@@ -130,7 +130,7 @@ static struct cb_str *lead(struct cb_json *json, const char *key)
         cb_str_add_n(out, ",", 1);
     }
     if (key != NULL) {
-        cb_json_write_text(out, key);
+        write_text(out, key);
         cb_str_add_n(out, ":", 1);
     }
     return out;
@@ -148,14 +148,6 @@ struct cb_json *cb_json_new(void)
     struct cb_json *json = cb_mem_new(1, sizeof *json);
     open_level(json, NULL, false);
     return json;
-}
-
-void cb_json_free(struct cb_json *json)
-{
-    if (json) {
-        cb_str_fini(&json->out);
-        free(json);
-    }
 }
 
 void cb_json_object(struct cb_json *json, const char *key)
@@ -179,7 +171,7 @@ void cb_json_text(struct cb_json *json, const char *key, const char *value)
 {
     struct cb_str *out = lead(json, key);
     if (value != NULL) {
-        cb_json_write_text(out, value);
+        write_text(out, value);
     } else {
         cb_str_add(out, "null");
     }
@@ -211,5 +203,6 @@ void cb_json_take(struct cb_json *json, struct cb_str *out)
         cb_json_end(json);
     }
     cb_str_add_n(out, json->out.text, json->out.length);
-    cb_json_free(json);
+    cb_str_fini(&json->out);
+    free(json);
 }

@@ -8,10 +8,10 @@
 
 #include "base/str.h"
 
-/* One object. Keys NULL inside lists. At most 64 levels. */
+/* One object. Keys NULL inside lists. At most 64 levels. Of texts, whatever a terminal should not
+ * see is written as \uXXXX, which reads back as the same. */
 struct cb_json;
 struct cb_json *cb_json_new(void); /* opens the outer object */
-void cb_json_free(struct cb_json *json);
 void cb_json_object(struct cb_json *json, const char *key);
 void cb_json_list(struct cb_json *json, const char *key);
 void cb_json_end(struct cb_json *json); /* closes the innermost object or list */
@@ -23,9 +23,6 @@ void cb_json_raw(struct cb_json *json, const char *key, const char *value); /* J
 /* Closes what is open, appends the whole and frees json. */
 void cb_json_take(struct cb_json *json, struct cb_str *out);
 
-/* The letters alone. In quotes. Whatever a terminal should not see is written as \uXXXX, which
- * reads back as the same text. */
-void cb_json_write_text(struct cb_str *out, const char *text);
 /* The shortest digits that read back as the same number; null for NAN and infinities. */
 void cb_json_write_number(struct cb_str *out, double value);
 /* A valid JSON value with the blanks outside its texts dropped and its texts made safe. */

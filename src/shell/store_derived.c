@@ -63,11 +63,11 @@ void cb_store_forget_kept(struct cb_store *store)
 {
     static const char name[] = "bad rows";
     struct cb_arena arena = {0};
-    const void *known;
-    size_t length;
+    const void *known = NULL;
+    size_t length = 0;
     const size_t size = store->bad_rows.count * sizeof *store->bad_rows.items;
     const bool same =
-        cb_store_derived_get(store, name, name, &arena, &known, &length, NULL) == CB_OK &&
+        cb_store_derived_get(store, name, name, &arena, &known, &length, NULL) == CB_OK && known &&
         length == size && memcmp(known, store->bad_rows.items, size) == 0;
     if (!same && store->writable && cb_store_begin(store, NULL) == CB_OK) {
         const bool gone =

@@ -35,7 +35,7 @@ void cb_store_map_free(struct cb_store_map *map)
 }
 
 sqlite3_stmt *cb_store_query(struct cb_store *store, const char *sql,
-                             const struct cb_map_span *span, const char *unit)
+                             const struct cb_map_span *span)
 {
     sqlite3_stmt *stmt = NULL;
     for (size_t i = 0; i < store->asked.count && !stmt; i++) {
@@ -47,15 +47,12 @@ sqlite3_stmt *cb_store_query(struct cb_store *store, const char *sql,
         }
         cb_vec_push(&store->asked, ((struct cb_store_asked){sql, stmt}));
     }
-    const int last = sqlite3_bind_parameter_count(stmt);
+    const int last = span ? sqlite3_bind_parameter_count(stmt) : 0;
     if (last >= 1) {
         sqlite3_bind_int64(stmt, 1, span->from);
     }
     if (last >= 2) {
         sqlite3_bind_int64(stmt, 2, span->to);
-    }
-    if (last >= 3) {
-        cb_store_bind_text(stmt, 3, unit);
     }
     return stmt;
 }
@@ -78,7 +75,7 @@ enum cb_status cb_store_look_up(struct cb_store *store, const char *sql,
                                 const struct cb_map_span *span, int64_t *value, struct cb_err *err)
 {
     int code;
-    sqlite3_stmt *stmt = cb_store_query(store, sql, span, NULL);
+    sqlite3_stmt *stmt = cb_store_query(store, sql, span);
     if (cb_store_next(stmt, &code) && sqlite3_column_type(stmt, 0) != SQLITE_NULL) {
         *value = sqlite3_column_int64(stmt, 0);
         code = SQLITE_DONE;
@@ -132,7 +129,7 @@ static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map 
                        "SELECT u.row, u.of, (SELECT machine FROM origin AS o WHERE"
                        " o.origin = u.origin) FROM event AS u WHERE u.of IS NOT NULL"
                        " AND u.sum IS " ROW_SUM("u"),
-                       NULL, NULL);
+                       NULL);
     struct cb_str key = {0};
     while (cb_store_next(stmt, &code)) {
         set_press_key(&key, (const char *)sqlite3_column_text(stmt, 1),
@@ -169,7 +166,7 @@ static enum cb_status read_targets(struct cb_store *store, struct cb_store_map *
     struct cb_str key = {0};
     for (size_t i = 0; i < sizeof queries / sizeof *queries && status == CB_OK; i++) {
         int code;
-        sqlite3_stmt *stmt = cb_store_query(store, queries[i], NULL, NULL);
+        sqlite3_stmt *stmt = cb_store_query(store, queries[i], NULL);
         while (cb_store_next(stmt, &code)) {
             set_press_key(&key, (const char *)sqlite3_column_text(stmt, 2),
                           (const char *)sqlite3_column_text(stmt, 3));
@@ -251,7 +248,7 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         " AND m.event <> 'unit_opened' AND m.sum IS " ROW_SUM("m") " ORDER BY at, row";
     int code;
     sqlite3_stmt *stmt = cb_store_query(
-        store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL, NULL);
+        store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL);
     while (cb_store_next(stmt, &code)) {
         const size_t number = unit_number(map, (const char *)sqlite3_column_text(stmt, 0));
         struct cb_map_unit *unit =
@@ -262,7 +259,7 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         unit->rows_xor = sqlite3_column_int64(stmt, 4);
     }
     enum cb_status status = cb_store_ended(store, stmt, code, err);
-    stmt = status == CB_OK ? cb_store_query(store, marks, NULL, NULL) : NULL;
+    stmt = status == CB_OK ? cb_store_query(store, marks, NULL) : NULL;
     while (status == CB_OK && cb_store_next(stmt, &code)) {
         const int64_t row = sqlite3_column_int64(stmt, 0);
         const size_t number = unit_number(map, (const char *)sqlite3_column_text(stmt, 1));
@@ -293,7 +290,7 @@ static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map
                        "SELECT row, at, coalesce(fields ->> '$.from',"
                        " substr(fields ->> '$.question', 6)) FROM event WHERE unit IS NULL"
                        " AND event IN ('away','answered') AND json_valid(fields)",
-                       NULL, NULL);
+                       NULL);
     while (cb_store_next(stmt, &code)) {
         struct cb_map_told told = {.row = sqlite3_column_int64(stmt, 0),
                                    .at_ms = sqlite3_column_int64(stmt, 1)};

@@ -57,10 +57,10 @@ struct cb_map_span {
     int64_t from, to;
 };
 
-/* Bound: ?1 from, ?2 to (ms), ?3 a unit; NULL: SQLite refused. Prepared once a text, for the list
+/* Bound: ?1 from, ?2 to (ms); NULL: SQLite refused. Prepared once a text, for the list
  * of units asks hundreds of times. */
 struct sqlite3_stmt *cb_store_query(struct cb_store *store, const char *sql,
-                                    const struct cb_map_span *span, const char *unit);
+                                    const struct cb_map_span *span);
 /* Whether there is another row; code is for ended, which says how it went and resets. */
 bool cb_store_next(struct sqlite3_stmt *stmt, int *code);
 enum cb_status cb_store_ended(struct cb_store *store, struct sqlite3_stmt *stmt, int code,

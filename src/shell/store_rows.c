@@ -24,7 +24,7 @@ static enum cb_status collect(struct cb_store *store, const char *sql,
                               struct cb_err *err)
 {
     int code;
-    sqlite3_stmt *stmt = cb_store_query(store, sql, span, NULL);
+    sqlite3_stmt *stmt = cb_store_query(store, sql, span);
     while (cb_store_next(stmt, &code)) {
         cb_vec_push(&wanted->rows, sqlite3_column_int64(stmt, 0));
     }
@@ -246,7 +246,7 @@ static enum cb_status describe(struct cb_store *store, const struct cb_map_unit 
             ? cb_store_query(store,
                              "SELECT fields ->> '$.name', fields ->> '$.figures' FROM event"
                              " WHERE row = ?1 AND json_valid(fields)",
-                             &(struct cb_map_span){.from = unit->begun_row}, NULL)
+                             &(struct cb_map_span){.from = unit->begun_row})
             : NULL;
     if (status == CB_OK && cb_store_next(stmt, &code)) {
         out->name = cb_arena_text(arena, (const char *)sqlite3_column_text(stmt, 0));

@@ -209,11 +209,16 @@ void cb_tty_add(struct cb_tty *tty, const char *bytes)
     cb_str_add(&tty->waiting, bytes);
 }
 
+static bool waits(const struct cb_tty *tty)
+{
+    return tty->sent < tty->waiting.length;
+}
+
 bool cb_tty_send(struct cb_tty *tty)
 {
     bool kept = true;
     cb_tty_gather(tty);
-    while (tty->sent < tty->waiting.length) {
+    while (waits(tty)) {
         size_t length = tty->waiting.length - tty->sent;
         if (tty->shared) {
             /* Such a write sleeps until all its bytes fit; of what poll says nothing more is known
@@ -233,21 +238,16 @@ bool cb_tty_send(struct cb_tty *tty)
             break;
         }
     }
-    if (!kept || !cb_tty_waits(tty)) {
+    if (!kept || !waits(tty)) {
         cb_str_clear(&tty->waiting);
         tty->sent = 0;
     }
     return kept;
 }
 
-bool cb_tty_waits(const struct cb_tty *tty)
-{
-    return tty->sent < tty->waiting.length;
-}
-
 int cb_tty_out_fd(const struct cb_tty *tty)
 {
-    return cb_tty_waits(tty) ? tty->out : -1;
+    return waits(tty) ? tty->out : -1;
 }
 
 void cb_tty_drain(struct cb_tty *tty, int most_ms)
@@ -255,7 +255,7 @@ void cb_tty_drain(struct cb_tty *tty, int most_ms)
     int64_t end = cb_clock_monotonic_ms() + most_ms;
     int64_t left;
     cb_tty_send(tty);
-    while (cb_tty_waits(tty) && (left = end - cb_clock_monotonic_ms()) > 0) {
+    while (waits(tty) && (left = end - cb_clock_monotonic_ms()) > 0) {
         if (takes_more(tty->out, (int)left)) {
             cb_tty_send(tty);
         }

@@ -38,7 +38,6 @@ void cb_tty_add(struct cb_tty *tty, const char *bytes); /* the same for a text o
 /* All that was drawn or added, as far as the terminal takes it now. False: it was refused for good
  * and is lost. */
 bool cb_tty_send(struct cb_tty *tty);
-bool cb_tty_waits(const struct cb_tty *tty); /* after a send: some of it is still here */
 /* What to wait on with POLLOUT before the next send; -1: nothing waits. */
 int cb_tty_out_fd(const struct cb_tty *tty);
 /* Sends until nothing waits or so many ms are over; what is left stays first in line. */
