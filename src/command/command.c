@@ -67,7 +67,7 @@ int cb_command_close(struct cb_store *store, int code)
 
 void cb_command_print(FILE *to, struct cb_str *text)
 {
-    fputs(cb_str_text(text), to);
+    fwrite(cb_str_text(text), 1, text->length, to);
     cb_str_fini(text);
 }
 

@@ -5,8 +5,6 @@
 #include "base/utf8.h"
 #include "command/pots_internal.h"
 #include "core/learn/learn.h"
-#include "shell/clock.h"
-#include "shell/store.h"
 
 /* Keeps the paints of that name (folded): whole names first, else those that contain it. */
 static bool keep_named(struct cb_pots *pots, const char *name)
@@ -39,9 +37,9 @@ static void add_stages(struct cb_pots *pots, const struct cb_pot_stage *stages, 
 }
 
 /* What is kept of the finished units, and the bench for the others. */
-static enum cb_status add_units(struct cb_pots *pots, struct cb_history *history,
-                                struct cb_err *err)
+static enum cb_status add_units(struct cb_pots *pots, struct cb_err *err)
 {
+    struct cb_history *history = pots->log.history;
     struct cb_arena *arena = pots->args->arena;
     size_t count;
     const struct cb_store_unit *units = cb_history_units(history, &count);
@@ -49,7 +47,7 @@ static enum cb_status add_units(struct cb_pots *pots, struct cb_history *history
         size_t stage_count;
         if (!units[i].finished) {
             const struct cb_pot_stage *stages =
-                cb_pots_stages(pots->bench, units[i].id, arena, &stage_count);
+                cb_pots_stages(pots->log.bench, units[i].id, arena, &stage_count);
             add_stages(pots, stages, stage_count);
             continue;
         }
@@ -74,50 +72,25 @@ static void gather(struct cb_pots *pots)
 {
     struct cb_arena *arena = pots->args->arena;
     size_t own_count;
-    const struct cb_row *own = cb_bench_rows(pots->bench, &own_count);
-    const struct cb_calibration calibration = cb_calibration_of(pots->bench, NULL, arena);
+    const struct cb_row *own = cb_bench_rows(pots->log.bench, &own_count);
+    const struct cb_calibration calibration = cb_calibration_of(pots->log.bench, NULL, arena);
     cb_calibration_add(&pots->calibration, &calibration, arena);
     cb_rows_sort(pots->lessons.items, pots->lessons.count);
     pots->rows = cb_rows_merge(pots->lessons.items, pots->lessons.count, own, own_count, arena,
                                &pots->row_count);
-    pots->confidence = cb_bench_facts(pots->bench).confidence;
-    pots->learn = pots->taught.learn;
+    pots->confidence = cb_bench_facts(pots->log.bench).confidence;
+    pots->learn = pots->log.taught.learn;
     pots->lines = cb_pots_lines(pots->stages.items, pots->stages.count, pots->learn, pots->rows,
                                 pots->row_count, pots->confidence, arena, &pots->count);
 }
 
-static enum cb_status load(struct cb_pots *pots, struct cb_store *store, struct cb_err *err)
-{
-    static char progress[] = "pots";
-    const struct cb_store_filter open_units = {.open_units = true};
-    struct cb_history *history = NULL;
-    enum cb_status status =
-        cb_history_bench(store, &open_units, pots->kinds, &pots->bench, NULL, err);
-    if (status == CB_OK) {
-        status = cb_history_open(store, pots->kinds, &history, err);
-    }
-    if (status == CB_OK) {
-        cb_history_tell(history, cb_command_progress, progress);
-        status = cb_history_teach(history, pots->bench, &pots->taught, err);
-    }
-    if (status == CB_OK) {
-        status = add_units(pots, history, err);
-    }
-    cb_command_progress_end();
-    if (status == CB_OK) {
-        gather(pots);
-    }
-    cb_history_close(history);
-    return status;
-}
-
-static int show(struct cb_pots *pots)
+static enum cb_status show(struct cb_pots *pots, struct cb_err *err)
 {
     const struct cb_args *args = pots->args;
     if (args->operand_count > 0 && !keep_named(pots, args->operands[0])) {
-        return cb_command_failf(CB_FAILED,
-                                "no paint of that name in the log: %s (`coatbell pots` lists them)",
-                                args->operands[0]);
+        return cb_err_set(err, CB_FAILED,
+                          "no paint of that name in the log: %s (`coatbell pots` lists them)",
+                          args->operands[0]);
     }
     if (args->json) {
         cb_pots_print_json(pots);
@@ -128,30 +101,29 @@ static int show(struct cb_pots *pots)
     } else {
         cb_pots_print_table(pots);
     }
-    return 0;
+    return CB_OK;
 }
 
 static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
-    struct cb_store *store = NULL;
     struct cb_pots pots = {.args = args};
-    const char *log = NULL;
-    if (cb_args_settings(args, &pots.kinds, NULL, &err) != CB_OK ||
-        (log = cb_args_log(args, &err)) == NULL) {
-        return cb_command_fail(&err);
-    }
-    cb_clock_zone(cb_clock_now().wall_ms, &pots.zone);
-    enum cb_status status = cb_history_store(log, &store, &err);
+    struct cb_log_read *log = &pots.log;
+    enum cb_status status = cb_log_read_open(log, args, &err);
     if (status == CB_OK) {
-        status = load(&pots, store, &err);
+        status = cb_history_teach(log->history, log->bench, &log->taught, &err);
     }
-    const int code = status == CB_OK ? show(&pots) : cb_command_fail(&err);
-    cb_taught_fini(&pots.taught);
-    cb_bench_free(pots.bench);
+    if (status == CB_OK) {
+        status = add_units(&pots, &err);
+    }
+    cb_command_progress_end();
+    if (status == CB_OK) {
+        gather(&pots);
+        status = show(&pots, &err);
+    }
     cb_vec_free(&pots.stages);
     cb_vec_free(&pots.lessons);
-    return cb_command_close(store, code);
+    return cb_log_read_close(log, status, &err);
 }
 
 static const struct cb_option options[] = {

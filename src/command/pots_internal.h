@@ -4,19 +4,15 @@
 #define CB_COMMAND_POTS_INTERNAL_H
 
 #include "base/vec.h"
-#include "command/command.h"
+#include "command/log_read.h"
 #include "core/bench/calibration.h"
 #include "core/bench/pots.h"
 #include "core/bench/rows.h"
-#include "shell/history.h"
 
 struct cb_pots {
     const struct cb_args *args;
-    const struct cb_kinds *kinds;
-    struct cb_bench *bench;  /* the units under way */
-    struct cb_taught taught; /* by them and the finished ones */
-    struct cb_learn *learn;  /* taught's */
-    struct cb_zone zone;
+    struct cb_log_read log;
+    const struct cb_learn *learn; /* taught by all units */
     double confidence;
     CB_VEC(struct cb_pot_stage) stages; /* of all units, in the order they were begun */
     CB_VEC(struct cb_row) lessons;      /* rows of the finished units */

@@ -45,7 +45,7 @@ static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evide
     for (size_t i = 0; i < count; i++) {
         const struct cb_row *row = evidence[i].row;
         char day[11], film[48];
-        cb_time_date(row->at_ms, &pots->zone, day);
+        cb_time_date(row->at_ms, &pots->log.zone, day);
         snprintf(film, sizeof film, "%d/%d/%d", row->figure, row->stage, row->coat);
         int used = printf("  %-10s %-9s %-16s ", day, film,
                           cb_technique_name((enum cb_technique)row->technique));

@@ -3,30 +3,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "command/command.h"
+#include "command/log_read.h"
 #include "command/review_files.h"
 #include "base/utf8.h"
 #include "core/review/effort.h"
-#include "shell/clock.h"
 #include "shell/out_file.h"
-#include "shell/history.h"
 #include "shell/json_write.h"
-#include "shell/store.h"
 
 #define TEXT_COLUMNS 78
-
-static char progress[] = "review";
 
 /* Everything one call works with. */
 struct job {
     const struct cb_args *args;
-    const char *log_path;
-    struct cb_store *store;
-    const struct cb_kinds *kinds;
-    struct cb_bench *open; /* the units under way */
-    struct cb_history *history;
-    struct cb_taught taught;
-    struct cb_zone zone;
+    struct cb_log_read log;
     const struct cb_store_unit *units;
     size_t unit_count;
     size_t page_count;
@@ -51,9 +40,9 @@ static const struct cb_store_unit *find_unit(const struct job *job, const char *
 /* The unit in front, else the last finished. */
 static const struct cb_store_unit *usual_unit(const struct job *job)
 {
-    const int front = cb_bench_front(job->open);
+    const int front = cb_bench_front(job->log.bench);
     if (front >= 0) {
-        const struct cb_unit *unit = cb_bench_unit(job->open, (size_t)front);
+        const struct cb_unit *unit = cb_bench_unit(job->log.bench, (size_t)front);
         return find_unit(job, unit->id);
     }
     const struct cb_store_unit *last = NULL;
@@ -72,7 +61,7 @@ static enum cb_status review_open(struct job *job, const struct cb_store_unit *u
     const struct cb_store_filter filter = {.unit = unit->id};
     struct cb_bench **bench = &job->benches[job->page_count];
     const enum cb_status status =
-        cb_history_bench(job->store, &filter, job->kinds, bench, NULL, err);
+        cb_history_bench(job->log.store, &filter, job->log.kinds, bench, NULL, err);
     if (status != CB_OK) {
         return status;
     }
@@ -90,25 +79,25 @@ static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit
 {
     struct cb_arena *arena = job->args->arena;
     struct cb_review_page *page = &job->pages[job->page_count];
-    *page = (struct cb_review_page){.kinds = job->kinds,
-                                    .learn = job->taught.learn,
-                                    .sums = job->taught.sums,
-                                    .sum_count = job->taught.unit_count,
-                                    .zone = &job->zone,
+    *page = (struct cb_review_page){.kinds = job->log.kinds,
+                                    .learn = job->log.taught.learn,
+                                    .sums = job->log.taught.sums,
+                                    .sum_count = job->log.taught.unit_count,
+                                    .zone = &job->log.zone,
                                     .focus = -1};
     const enum cb_status status =
-        unit->finished ? cb_history_review(job->history, unit, arena, &page->review, err)
+        unit->finished ? cb_history_review(job->log.history, unit, arena, &page->review, err)
                        : review_open(job, unit, page, err);
     job->page_count++;
     if (status != CB_OK) {
         return status;
     }
-    struct cb_hours *hours = cb_hours_copy(job->taught.hours);
+    struct cb_hours *hours = cb_hours_copy(job->log.taught.hours);
     if (!unit->finished) {
-        const struct cb_effort own = cb_effort_of(page->review, job->kinds, arena);
+        const struct cb_effort own = cb_effort_of(page->review, job->log.kinds, arena);
         cb_effort_learn(hours, &own);
     }
-    cb_review_page_forecast(page, hours, &job->taught.habits);
+    cb_review_page_forecast(page, hours, &job->log.taught.habits);
     cb_hours_free(hours);
     return CB_OK;
 }
@@ -129,7 +118,7 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
     }
     for (size_t i = 0; all && i < job->unit_count; i++) {
         if (i % 10 == 0) {
-            cb_command_progress(progress, i, job->unit_count);
+            cb_command_progress(job->log.progress, i, job->unit_count);
         }
         const enum cb_status status = add_page(job, &job->units[i], err);
         if (status != CB_OK) {
@@ -249,7 +238,7 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
     if (html != NULL) {
         cb_review_html(&out, job->pages, job->page_count);
         struct cb_out_file *file;
-        status = cb_out_file_open(html, job->log_path, &file, err);
+        status = cb_out_file_open(html, job->log.path, &file, err);
         if (status == CB_OK) {
             const bool written = cb_out_file_write(file, cb_str_text(&out), out.length);
             status = cb_out_file_close(file, written, err);
@@ -278,39 +267,8 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
     } else if (html == NULL) {
         print_text(job, &out);
     }
-    fwrite(cb_str_text(&out), 1, out.length, stdout);
-    cb_str_fini(&out);
+    cb_command_print(stdout, &out);
     return status;
-}
-
-static enum cb_status review(struct job *job, struct cb_err *err)
-{
-    job->log_path = cb_args_log(job->args, err);
-    if (job->log_path == NULL) {
-        return err->status;
-    }
-    enum cb_status status = cb_args_settings(job->args, &job->kinds, NULL, err);
-    if (status == CB_OK) {
-        status = cb_history_store(job->log_path, &job->store, err);
-    }
-    const struct cb_store_filter filter = {.open_units = true};
-    if (status == CB_OK) {
-        status = cb_history_bench(job->store, &filter, job->kinds, &job->open, NULL, err);
-    }
-    if (status == CB_OK) {
-        status = cb_history_open(job->store, job->kinds, &job->history, err);
-    }
-    if (status == CB_OK) {
-        job->units = cb_history_units(job->history, &job->unit_count);
-        cb_history_tell(job->history, cb_command_progress, progress);
-        status = cb_history_teach(job->history, job->open, &job->taught, err);
-    }
-    if (status == CB_OK) {
-        cb_clock_zone(cb_clock_now().wall_ms, &job->zone);
-        status = collect(job, err);
-    }
-    cb_command_progress_end();
-    return status == CB_OK ? write_out(job, err) : status;
 }
 
 static int run(const struct cb_args *args)
@@ -320,14 +278,23 @@ static int run(const struct cb_args *args)
     }
     struct cb_err err = {0};
     struct job job = {.args = args};
-    const enum cb_status status = review(&job, &err);
+    struct cb_log_read *log = &job.log;
+    enum cb_status status = cb_log_read_open(log, args, &err);
+    if (status == CB_OK) {
+        job.units = cb_history_units(log->history, &job.unit_count);
+        status = cb_history_teach(log->history, log->bench, &log->taught, &err);
+    }
+    if (status == CB_OK) {
+        status = collect(&job, &err);
+    }
+    cb_command_progress_end();
+    if (status == CB_OK) {
+        status = write_out(&job, &err);
+    }
     for (size_t i = 0; i < job.page_count; i++) {
         cb_bench_free(job.benches[i]);
     }
-    cb_taught_fini(&job.taught);
-    cb_history_close(job.history);
-    cb_bench_free(job.open);
-    return cb_command_close(job.store, status == CB_OK ? 0 : cb_command_fail(&err));
+    return cb_log_read_close(log, status, &err);
 }
 
 static const struct cb_option options[] = {

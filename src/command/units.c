@@ -5,12 +5,9 @@
 
 #include "base/time.h"
 #include "base/utf8.h"
-#include "command/command.h"
+#include "command/log_read.h"
 #include "core/bench/bench.h"
-#include "shell/clock.h"
-#include "shell/history.h"
 #include "shell/json_write.h"
-#include "shell/store.h"
 
 static const char in_front[] = "in front";
 
@@ -23,9 +20,9 @@ struct unit_line {
 
 struct units {
     struct cb_arena *arena;
+    struct cb_log_read log;
     struct unit_line *lines;
     size_t count;
-    struct cb_zone zone;
 };
 
 static void print_table(const struct units *units, bool ascii)
@@ -41,16 +38,15 @@ static void print_table(const struct units *units, bool ascii)
     for (size_t i = 0; i < units->count; i++) {
         const struct unit_line *line = &units->lines[i];
         char begun[11], last[11];
-        cb_time_date(line->unit->begun_ms, &units->zone, begun);
-        cb_time_date(line->unit->last_ms, &units->zone, last);
+        cb_time_date(line->unit->begun_ms, &units->log.zone, begun);
+        cb_time_date(line->unit->last_ms, &units->log.zone, last);
         const char *name = cb_utf8_clean(units->arena, line->name, 32);
         cb_str_addf(&text, "%s%*s  %7d  %-10s  %-10s  %s\n", name, 32 - cb_utf8_text_width(name),
                     "", line->figures, begun, last, line->state);
     }
     cb_command_lines(&out, cb_str_text(&text), ascii);
-    fputs(cb_str_text(&out), stdout);
     cb_str_fini(&text);
-    cb_str_fini(&out);
+    cb_command_print(stdout, &out);
 }
 
 static void print_json(const struct units *units)
@@ -77,15 +73,16 @@ static void print_json(const struct units *units)
 }
 
 /* Of a finished unit its lesson says enough; the others are folded. */
-static enum cb_status describe(struct units *units, struct cb_history *history,
-                               const struct cb_bench *bench, const struct cb_store_unit *unit,
+static enum cb_status describe(struct units *units, const struct cb_store_unit *unit,
                                struct cb_err *err)
 {
+    const struct cb_bench *bench = units->log.bench;
     struct unit_line line = {.unit = unit, .name = unit->name, .state = "finished"};
     if (unit->finished) {
         struct cb_arena arena = {0};
         struct cb_lesson lesson;
-        const enum cb_status status = cb_history_lesson(history, unit, &arena, &lesson, err);
+        const enum cb_status status =
+            cb_history_lesson(units->log.history, unit, &arena, &lesson, err);
         line.figures = status == CB_OK ? lesson.sum.figures : 0;
         line.name = status == CB_OK ? cb_arena_text(units->arena, lesson.sum.name) : "";
         cb_arena_fini(&arena);
@@ -109,59 +106,25 @@ static enum cb_status describe(struct units *units, struct cb_history *history,
     return CB_OK;
 }
 
-static enum cb_status load(struct units *units, const struct cb_kinds *kinds,
-                           struct cb_store *store, struct cb_history **history, struct cb_err *err)
-{
-    static char progress[] = "units";
-    const struct cb_store_filter open_units = {.open_units = true};
-    struct cb_bench *bench = NULL;
-    size_t count;
-    enum cb_status status = cb_history_bench(store, &open_units, kinds, &bench, NULL, err);
-    if (status == CB_OK) {
-        status = cb_history_open(store, kinds, history, err);
-    }
-    if (status == CB_OK) {
-        const struct cb_store_unit *list = cb_history_units(*history, &count);
-        cb_history_tell(*history, cb_command_progress, progress);
-        units->lines = cb_arena_alloc(units->arena, count + 1, sizeof *units->lines);
-        for (size_t i = 0; i < count && status == CB_OK; i++) {
-            status = describe(units, *history, bench, &list[i], err);
-        }
-        cb_command_progress_end();
-    }
-    cb_bench_free(bench);
-    return status;
-}
-
 static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
-    const struct cb_kinds *kinds = NULL;
-    struct cb_store *store = NULL;
-    struct cb_history *history = NULL;
     struct units units = {.arena = args->arena};
-    const char *log = NULL;
-    if (cb_args_settings(args, &kinds, NULL, &err) != CB_OK ||
-        (log = cb_args_log(args, &err)) == NULL) {
-        return cb_command_fail(&err);
+    size_t count = 0;
+    enum cb_status status = cb_log_read_open(&units.log, args, &err);
+    const struct cb_store_unit *list =
+        status == CB_OK ? cb_history_units(units.log.history, &count) : NULL;
+    units.lines = cb_arena_alloc(args->arena, count + 1, sizeof *units.lines);
+    for (size_t i = 0; i < count && status == CB_OK; i++) {
+        status = describe(&units, &list[i], &err);
     }
-    enum cb_status status = cb_history_store(log, &store, &err);
-    if (status == CB_OK) {
-        status = load(&units, kinds, store, &history, &err);
+    cb_command_progress_end();
+    if (status == CB_OK && args->json) {
+        print_json(&units);
+    } else if (status == CB_OK) {
+        print_table(&units, args->ascii);
     }
-    int code = 0;
-    if (status != CB_OK) {
-        code = cb_command_fail(&err);
-    } else {
-        cb_clock_zone(cb_clock_now().wall_ms, &units.zone);
-        if (args->json) {
-            print_json(&units);
-        } else {
-            print_table(&units, args->ascii);
-        }
-    }
-    cb_history_close(history);
-    return cb_command_close(store, code);
+    return cb_log_read_close(&units.log, status, &err);
 }
 
 const struct cb_command cb_command_units = {

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: MIT */
+/* What the commands that ask the log of all units begin and end with. */
+#ifndef CB_COMMAND_LOG_READ_H
+#define CB_COMMAND_LOG_READ_H
+
+#include "command/command.h"
+#include "shell/history.h"
+
+struct cb_log_read {
+    const struct cb_args *args;
+    const char *path;
+    const struct cb_kinds *kinds;
+    struct cb_store *store;
+    struct cb_bench *bench; /* the units under way */
+    struct cb_history *history;
+    struct cb_taught taught; /* empty until somebody asks the history */
+    struct cb_zone zone;
+    char progress[16]; /* the command's name, to be shown to who waits */
+};
+
+/* To be closed whatever the status. */
+enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *args,
+                                struct cb_err *err);
+/* The exit code: that of the status, whose err is told, and of what of the log is damaged. */
+int cb_log_read_close(struct cb_log_read *log, enum cb_status status, const struct cb_err *err);
+
+#endif
