@@ -34,10 +34,8 @@ static void json_evidence(const struct cb_pots *pots, const struct cb_pot_line *
     cb_json_list(json, "observations");
     for (size_t i = 0; i < count; i++) {
         const struct cb_row *row = evidence[i].row;
-        char at[CB_RFC3339_SIZE];
-        cb_time_format(row->at_ms, at);
         cb_json_object(json, NULL);
-        cb_json_text(json, "at", at);
+        cb_json_time(json, "at", row->at_ms);
         cb_json_text(json, "unit", row->unit);
         cb_json_integer(json, "figure", row->figure);
         cb_json_integer(json, "stage", row->stage);

@@ -46,9 +46,7 @@ static void json_hours(struct cb_json *json, const char *key, const struct cb_ho
 static void json_moment(struct cb_json *json, const char *key, const struct cb_review_page *page,
                         int64_t bench_ms)
 {
-    char text[CB_RFC3339_SIZE];
-    cb_time_format(cb_review_wall(page, bench_ms), text);
-    cb_json_text(json, key, text);
+    cb_json_time(json, key, cb_review_wall(page, bench_ms));
 }
 
 /* The unit before, as it was (not scaled), and the hands-on of a figure through the last units of

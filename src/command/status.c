@@ -3,24 +3,19 @@
 #include <stdio.h>
 
 #include "base/utf8.h"
-#include "command/command.h"
+#include "command/log_read.h"
 #include "core/bench/forecast.h"
 #include "shell/clock.h"
-#include "shell/history.h"
 #include "shell/json_write.h"
 #include "shell/paths.h"
-#include "shell/store.h"
 #include "shell/yaml.h"
 #include "app/app.h"
 #include "app/scene.h"
 
 struct status {
     const struct cb_args *args;
-    struct cb_bench *bench;
-    const struct cb_kinds *kinds;
-    struct cb_taught taught;
+    struct cb_log_read log;
     struct cb_moment now;
-    struct cb_zone zone;
 };
 
 static void print_line(const struct status *status, const char *text)
@@ -37,8 +32,8 @@ static void print_films(const struct status *status, const struct cb_scene *scen
         const struct cb_scene_film *film = &scene->films[i];
         char by[6] = "held", chance[8];
         if (!film->forecast.held && film->forecast.due_ms != CB_TIME_NONE) {
-            cb_time_clock(cb_bench_wall(status->bench, &status->now, film->forecast.due_ms),
-                          &status->zone, by);
+            cb_time_clock(cb_bench_wall(status->log.bench, &status->now, film->forecast.due_ms),
+                          &status->log.zone, by);
         }
         cb_words_chance(film->forecast.chance, chance);
         print_line(status, cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
@@ -71,12 +66,12 @@ static void print_json(const struct status *status, const struct cb_scene *scene
                      : film->forecast.dry ? "dry"
                                           : "wet");
         cb_json_number(json, "chance", film->forecast.chance);
-        char due[CB_RFC3339_SIZE];
-        bool timed = !film->forecast.held && film->forecast.due_ms != CB_TIME_NONE;
-        if (timed) {
-            cb_time_format(cb_bench_wall(status->bench, &status->now, film->forecast.due_ms), due);
+        if (film->forecast.held || film->forecast.due_ms == CB_TIME_NONE) {
+            cb_json_text(json, "due_at", NULL);
+        } else {
+            cb_json_time(json, "due_at",
+                         cb_bench_wall(status->log.bench, &status->now, film->forecast.due_ms));
         }
-        cb_json_text(json, "due_at", timed ? due : NULL);
         cb_json_end(json);
     }
     cb_json_end(json);
@@ -86,10 +81,11 @@ static void print_json(const struct status *status, const struct cb_scene *scene
 static void print(const struct status *status)
 {
     struct cb_arena *arena = status->args->arena;
-    const struct cb_scene *scene = cb_scene_of(status->bench, status->taught.learn, 0, 0,
-                                               cb_bench_time(status->bench, &status->now), arena);
-    char *line =
-        cb_app_status_line(status->bench, status->taught.learn, &status->now, &status->zone, arena);
+    const struct cb_scene *scene =
+        cb_scene_of(status->log.bench, status->log.taught.learn, 0, 0,
+                    cb_bench_time(status->log.bench, &status->now), arena);
+    char *line = cb_app_status_line(status->log.bench, status->log.taught.learn, &status->now,
+                                    &status->log.zone, arena);
     if (status->args->json) {
         print_json(status, scene, line);
         return;
@@ -100,63 +96,24 @@ static void print(const struct status *status)
     }
 }
 
-static enum cb_status load(struct status *status, const char *log, struct cb_store **opened,
-                           struct cb_err *err)
-{
-    struct cb_history *history = NULL;
-    enum cb_status result = cb_history_store(log, opened, err);
-    struct cb_store *store = *opened;
-    if (result == CB_IO && !cb_file_is_there(log)) { /* nobody has painted yet */
-        return CB_OK;
-    }
-    if (result != CB_OK) {
-        return result;
-    }
-    struct cb_store_filter open_units = {.open_units = true};
-    const struct cb_event **events = NULL;
-    size_t count = 0;
-    long long last_row;
-    result =
-        cb_store_load(store, &open_units, status->args->arena, &events, &count, &last_row, err);
-    if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
-        cb_bench_own(status->bench, cb_store_machine(store));
-        cb_bench_add(status->bench, events, count);
-        result = cb_history_open(store, status->kinds, &history, err);
-    }
-    if (result == CB_OK) {
-        result = cb_history_teach(history, status->bench, &status->taught, err);
-    }
-    cb_history_close(history);
-    return result;
-}
-
 static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
-    const struct cb_kinds *kinds = NULL;
-    const char *log = NULL;
-    if (cb_args_settings(args, &kinds, NULL, &err) != CB_OK ||
-        (log = cb_args_log(args, &err)) == NULL) {
-        return cb_command_fail(&err);
+    struct status status = {.args = args, .now = cb_clock_now()};
+    struct cb_log_read *log = &status.log;
+    enum cb_status result = cb_log_read_open(log, args, &err);
+    if (result == CB_OK) { /* the times shown are those of the bench: finished units teach too */
+        cb_history_tell(log->history, NULL, NULL); /* one line is all that is said */
+        result = cb_history_teach(log->history, log->bench, &log->taught, &err);
+    } else if (result == CB_IO && log->path != NULL && !cb_file_is_there(log->path)) {
+        result = CB_OK; /* nobody has painted yet */
+        log->bench = cb_bench_new(log->kinds, cb_yaml_read);
+        cb_taught_begin(&log->taught);
     }
-    struct status status = {
-        .args = args,
-        .bench = cb_bench_new(kinds, cb_yaml_read),
-        .kinds = kinds,
-        .now = cb_clock_now(),
-    };
-    struct cb_store *store = NULL;
-    cb_clock_zone(status.now.wall_ms, &status.zone);
-    enum cb_status result = load(&status, log, &store, &err);
     if (result == CB_OK) {
-        if (!status.taught.learn) { /* no log yet */
-            cb_taught_begin(&status.taught);
-        }
         print(&status);
     }
-    cb_taught_fini(&status.taught);
-    cb_bench_free(status.bench);
-    return cb_command_close(store, result == CB_OK ? 0 : cb_command_fail(&err));
+    return cb_log_read_close(log, result, &err);
 }
 
 static const struct cb_option options[] = {

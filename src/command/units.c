@@ -55,15 +55,12 @@ static void print_json(const struct units *units)
     cb_json_list(json, "units");
     for (size_t i = 0; i < units->count; i++) {
         const struct unit_line *line = &units->lines[i];
-        char begun[CB_RFC3339_SIZE], last[CB_RFC3339_SIZE];
-        cb_time_format(line->unit->begun_ms, begun);
-        cb_time_format(line->unit->last_ms, last);
         cb_json_object(json, NULL);
         cb_json_text(json, "unit", line->unit->id);
         cb_json_text(json, "name", line->name);
         cb_json_integer(json, "figures", line->figures);
-        cb_json_text(json, "begun_at", begun);
-        cb_json_text(json, "last_at", last);
+        cb_json_time(json, "begun_at", line->unit->begun_ms);
+        cb_json_time(json, "last_at", line->unit->last_ms);
         cb_json_bool(json, "in_front", strcmp(line->state, in_front) == 0);
         cb_json_bool(json, "finished", line->unit->finished);
         cb_json_end(json);

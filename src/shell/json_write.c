@@ -2,12 +2,12 @@
 #include "shell/json_write.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/time.h"
 #include "base/utf8.h"
 
 static void write_unit(struct cb_str *out, uint32_t unit)
@@ -185,6 +185,13 @@ void cb_json_number(struct cb_json *json, const char *key, double value)
 void cb_json_integer(struct cb_json *json, const char *key, long long value)
 {
     cb_str_addf(lead(json, key), "%lld", value);
+}
+
+void cb_json_time(struct cb_json *json, const char *key, int64_t at_ms)
+{
+    char text[CB_RFC3339_SIZE];
+    cb_time_format(at_ms, text);
+    cb_json_text(json, key, text);
 }
 
 void cb_json_bool(struct cb_json *json, const char *key, bool value)

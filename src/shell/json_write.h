@@ -5,6 +5,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/str.h"
 
@@ -18,6 +19,7 @@ void cb_json_end(struct cb_json *json); /* closes the innermost object or list *
 void cb_json_text(struct cb_json *json, const char *key, const char *value); /* NULL: null */
 void cb_json_number(struct cb_json *json, const char *key, double value);
 void cb_json_integer(struct cb_json *json, const char *key, long long value);
+void cb_json_time(struct cb_json *json, const char *key, int64_t at_ms); /* RFC 3339 */
 void cb_json_bool(struct cb_json *json, const char *key, bool value);
 void cb_json_raw(struct cb_json *json, const char *key, const char *value); /* JSON, as it is */
 /* Closes what is open, appends the whole and frees json. */

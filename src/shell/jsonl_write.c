@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "shell/jsonl.h"
 
-#include "base/time.h"
 #include "shell/json_write.h"
 
 static void write_pair(struct cb_json *json, const char *key, const char *text)
@@ -9,13 +8,6 @@ static void write_pair(struct cb_json *json, const char *key, const char *text)
     if (text) {
         cb_json_text(json, key, text);
     }
-}
-
-static void write_time(struct cb_json *json, const char *key, int64_t at_ms)
-{
-    char time[CB_RFC3339_SIZE];
-    cb_time_format(at_ms, time);
-    cb_json_text(json, key, time);
 }
 
 static void write_films(struct cb_json *json, const char *key, const struct cb_attr *attr)
@@ -47,7 +39,7 @@ static void write_attrs(struct cb_json *json, const struct cb_event *event)
             cb_json_text(json, key, attr->s);
             break;
         case CB_TYPE_TIME:
-            write_time(json, key, attr->i);
+            cb_json_time(json, key, attr->i);
             break;
         case CB_TYPE_FILMS:
             write_films(json, key, attr);
@@ -70,7 +62,7 @@ void cb_jsonl_encode(const struct cb_event *event, struct cb_str *out)
 {
     struct cb_json *json = cb_json_new();
     write_pair(json, "id", event->id);
-    write_time(json, "at", event->at_ms);
+    cb_json_time(json, "at", event->at_ms);
     write_pair(json, "event", event->name);
     write_pair(json, "unit", event->unit);
     write_attrs(json, event);
