@@ -46,8 +46,8 @@ minutes() { # PART: of the kept review
 # same WHAT PART MINUTES: kept equals fresh, and the part is what it should be.
 same() {
     rm -f fresh.db*
-    "$coatbell" log export log.jsonl --log "$log" && "$coatbell" log import log.jsonl --log fresh.db >/dev/null ||
-        fault "$1: no copy"
+    { "$coatbell" log export log.jsonl --log "$log" &&
+        "$coatbell" log import log.jsonl --log fresh.db >/dev/null; } || fault "$1: no copy"
     told "$log" >kept.txt || fault "$1: nothing told"
     told fresh.db >made.txt || fault "$1: nothing told of the copy"
     cmp -s kept.txt made.txt || fault "$1: what is kept is not what is made: $(diff kept.txt made.txt | head -c 400)"
