@@ -270,7 +270,7 @@ static const struct cb_option options[] = {
     {"--use", "KEY=\"NAME\"", "another pot in the place of the recipe's paint KEY"},
     {"--temp", "C|F", "the air now: 19.5, 67F"},
     {"--rh", "PCT", "the air now: relative humidity"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_begin = {

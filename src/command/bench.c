@@ -98,6 +98,5 @@ const struct cb_command cb_command_bench = {
     .name = "",
     .operands = "",
     .summary = "A bench companion for painting small figures. Without a command: the bench.",
-    .max_operands = 0,
     .run = run,
 };

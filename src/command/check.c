@@ -44,29 +44,23 @@ static void stage_gates(struct check *check, const struct cb_recipe *recipe, siz
     }
 }
 
-static void print_gates(struct check *check, const struct cb_recipe_file *file)
+static void answer_gates(struct check *check, const struct cb_recipe_file *file)
 {
     struct cb_gates gates;
-    for (size_t stage = 0; stage < file->recipe->stage_count; stage++) {
-        stage_gates(check, file->recipe, stage, &gates);
-        for (size_t i = 0; i < gates.count; i++) {
-            printf("%s:%d: %s: %s: %s\n", cb_utf8_clean(check->args->arena, file->path, 0),
-                   file->recipe->stages[stage].line, file->recipe->stages[stage].name,
-                   cb_recipe_args_level(&gates.items[i]), gates.items[i].text);
-        }
-    }
-}
-
-static void json_gates(struct check *check, const struct cb_recipe_file *file)
-{
-    struct cb_gates gates;
-    for (size_t stage = 0; stage < file->recipe->stage_count; stage++) {
-        stage_gates(check, file->recipe, stage, &gates);
-        for (size_t i = 0; i < gates.count; i++) {
+    for (size_t i = 0; file->recipe != NULL && i < file->recipe->stage_count; i++) {
+        const struct cb_stage *stage = &file->recipe->stages[i];
+        stage_gates(check, file->recipe, i, &gates);
+        for (size_t g = 0; g < gates.count; g++) {
+            const struct cb_gate *gate = &gates.items[g];
+            if (check->json == NULL) {
+                printf("%s:%d: %s: %s: %s\n", cb_utf8_clean(check->args->arena, file->path, 0),
+                       stage->line, stage->name, cb_recipe_args_level(gate), gate->text);
+                continue;
+            }
             cb_json_object(check->json, NULL);
             cb_json_text(check->json, "file", file->path);
-            cb_json_text(check->json, "stage", file->recipe->stages[stage].name);
-            cb_recipe_args_json_gate(check->json, &gates.items[i]);
+            cb_json_text(check->json, "stage", stage->name);
+            cb_recipe_args_json_gate(check->json, gate);
             cb_json_end(check->json);
         }
     }
@@ -102,14 +96,7 @@ static void answer(struct check *check, const struct cb_recipe_file *files)
         cb_json_list(check->json, "warnings");
     }
     for (int i = 0; i < count && check->climate != NULL; i++) {
-        if (files[i].recipe == NULL) {
-            continue;
-        }
-        if (check->json != NULL) {
-            json_gates(check, &files[i]);
-        } else {
-            print_gates(check, &files[i]);
-        }
+        answer_gates(check, &files[i]);
     }
     if (check->json != NULL && check->climate != NULL) {
         cb_json_end(check->json);
@@ -141,7 +128,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--climate", "\"19.5 62\"", "list what this air would do to each stage"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_check = {

@@ -27,7 +27,7 @@ static const struct cb_option common_options[] = {
     {"--ascii", NULL, "no character beyond ASCII"},
     {"--help", NULL, "this text"},
     {"--version", NULL, "the version"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 /* What the words of the call came to, while they are read. */

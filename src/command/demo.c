@@ -320,7 +320,7 @@ static const struct cb_option options[] = {
     {"--speed", "TIMES", "how fast time goes by on a terminal; 60"},
     {"--history", "FILE", "only write the sample's two finished units into the log FILE"},
     {"--yes", NULL, "with --history: also into a log that holds other units"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_demo = {
@@ -328,6 +328,5 @@ const struct cb_command cb_command_demo = {
     .operands = "",
     .summary = "Paint the sample unit on a scratch log; as text without a terminal.",
     .options = options,
-    .max_operands = 0,
     .run = run,
 };

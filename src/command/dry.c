@@ -370,7 +370,7 @@ static const struct cb_option options[] = {
     {"--ring", NULL, "start the timer at once and ring when it is dry"},
     {"--table", NULL, "minutes to the ping over temperature and humidity"},
     {"--plot", NULL, "the drying curve"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_dry = {

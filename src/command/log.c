@@ -287,7 +287,7 @@ static int run(const struct cb_args *args)
 static const struct cb_option options[] = {
     {"--csv", NULL, "export: CSV for spreadsheets (RFC 4180) instead of JSON Lines"},
     {"--strict", NULL, "import: all or nothing, where a bad line is else left and said"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_log = {

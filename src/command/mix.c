@@ -105,7 +105,7 @@ static int run(const struct cb_args *args)
 static const struct cb_option options[] = {
     {"-n", "FIGURES", "how many figures; without it as the recipe says"},
     {"--stage", "NAME", "only that stage"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_mix = {

@@ -460,7 +460,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--size", "COLUMNSxROWS", "the screen at the start; 80x24"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_play = {

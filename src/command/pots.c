@@ -129,7 +129,7 @@ static int run(const struct cb_args *args)
 static const struct cb_option options[] = {
     {"--why", NULL, "what was observed, what each said, which look like the wrong key"},
     {"--calibration", NULL, "how many pings found a dry film"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_pots = {
@@ -137,7 +137,6 @@ const struct cb_command cb_command_pots = {
     .operands = "[NAME]",
     .summary = "Show what was learned of each paint.",
     .options = options,
-    .min_operands = 0,
     .max_operands = 1,
     .run = run,
 };

@@ -33,16 +33,20 @@ const char *cb_pots_minutes(const struct cb_pots *pots, double min)
     return cb_arena_printf(pots->args->arena, min < 9.95 ? "%.1f" : "%.0f", min);
 }
 
+static void print_name(const struct cb_pots *pots, const struct cb_pot_line *line, int columns)
+{
+    const char *technique = cb_technique_name(line->technique);
+    cb_pots_print_text(pots, cb_arena_printf(pots->args->arena, "%s, %s", line->paint, technique),
+                       columns);
+}
+
 /* Two lines for a pot, where a row of the table would not fit. */
 static void print_narrow(const struct cb_pots *pots)
 {
     cb_command_wrap("minutes at 23 C, 50 %, still air; 10-90: eight films of ten", 0);
     for (size_t i = 0; i < pots->count; i++) {
         const struct cb_pot_line *line = &pots->lines[i];
-        cb_pots_print_text(pots,
-                           cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
-                                           cb_technique_name(line->technique)),
-                           0);
+        print_name(pots, line, 0);
         printf("\n");
         cb_command_wrap(
             cb_arena_printf(
@@ -64,10 +68,7 @@ static void print_rows(const struct cb_pots *pots)
            cb_arena_printf(pots->args->arena, "%.0f %%", 100 * pots->confidence), "10-90", "films");
     for (size_t i = 0; i < pots->count; i++) {
         const struct cb_pot_line *line = &pots->lines[i];
-        cb_pots_print_text(pots,
-                           cb_arena_printf(pots->args->arena, "%s, %s", line->paint,
-                                           cb_technique_name(line->technique)),
-                           NAME_COLUMNS);
+        print_name(pots, line, NAME_COLUMNS);
         printf(" %7s %7s %12s %6zu%s\n", cb_pots_minutes(pots, line->median_min),
                cb_pots_minutes(pots, line->ping_min),
                cb_arena_printf(pots->args->arena, "%s-%s", cb_pots_minutes(pots, line->low_min),

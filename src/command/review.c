@@ -309,7 +309,6 @@ const struct cb_command cb_command_review = {
     .operands = "[UNIT...]",
     .summary = "Show where the hours went, and what the next unit will take.",
     .options = options,
-    .min_operands = 0,
     .max_operands = -1,
     .run = run,
 };

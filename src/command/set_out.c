@@ -215,7 +215,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"-n", "FIGURES", "how many figures; without it as the recipe says"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_set_out = {

@@ -118,7 +118,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--all", NULL, "every film that may still be wet as well"},
-    {NULL, NULL, NULL},
+    {0},
 };
 
 const struct cb_command cb_command_status = {
@@ -126,6 +126,5 @@ const struct cb_command cb_command_status = {
     .operands = "",
     .summary = "Print one line: what goes on next and when the next film is dry.",
     .options = options,
-    .max_operands = 0,
     .run = run,
 };

@@ -128,7 +128,5 @@ const struct cb_command cb_command_units = {
     .name = "units",
     .operands = "",
     .summary = "List the units of the log.",
-    .min_operands = 0,
-    .max_operands = 0,
     .run = run,
 };
