@@ -6,7 +6,6 @@
  */
 #include <glib-unix.h>
 #include <signal.h>
-#include <string.h>
 #include <sys/prctl.h>
 #include <sys/stat.h>
 #include <unistd.h>

@@ -2,7 +2,6 @@
 #include "bell/popup.h"
 
 #include <libnotify/notify.h>
-#include <unistd.h>
 
 #include "bell/socket.h"
 

@@ -16,7 +16,6 @@
 #include "shell/loop.h"
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
-#include "shell/recipes.h"
 #include "shell/yaml.h"
 #include "app/words.h"
 #include "view/grid.h"

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* `dry`: how long until the next coat, for a kind of paint or each stage of a recipe. */
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "base/str.h"

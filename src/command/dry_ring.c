@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 #include <math.h>
-#include <stdio.h>
 
 #include "command/dry_internal.h"
 #include "shell/paths.h"

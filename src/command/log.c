@@ -9,7 +9,6 @@
 #include "shell/history.h"
 #include "shell/json_write.h"
 #include "shell/out_file.h"
-#include "shell/paths.h"
 #include "shell/store_salvage.h"
 #include "shell/transfer.h"
 #include "shell/yaml.h"

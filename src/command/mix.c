@@ -1,8 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 /* `mix`: how many drops for each stage, for all figures and one coat. */
-#include <math.h>
-#include <stdio.h>
-#include <string.h>
 
 #include "base/utf8.h"
 #include "command/recipe_args.h"

@@ -10,7 +10,6 @@
 #include "command/rehearse.h"
 #include "core/recipe/recipe.h"
 #include "shell/jsonl.h"
-#include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/recipes.h"
 #include "shell/yaml.h"

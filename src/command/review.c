@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "command/log_read.h"

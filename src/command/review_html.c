@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "base/arena.h"
 #include "base/utf8.h"

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 /* `set-out`: what to lay out before the first brush is wet. */
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 

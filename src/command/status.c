@@ -2,12 +2,10 @@
 /* `status`: one line for a status bar; beside a running bench. */
 #include <stdio.h>
 
-#include "base/utf8.h"
 #include "command/log_read.h"
 #include "core/bench/forecast.h"
 #include "shell/clock.h"
 #include "shell/json_write.h"
-#include "shell/paths.h"
 #include "shell/yaml.h"
 #include "app/app.h"
 #include "app/scene.h"

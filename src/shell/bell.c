@@ -6,18 +6,17 @@
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/mem.h"
 #include "base/str.h"
 #include "base/time.h"
 #include "base/vec.h"
+#include "shell/clock.h"
 
 extern char **environ;
 
@@ -437,17 +436,15 @@ static void end_child(struct cb_bell *bell)
         return;
     }
     shutdown(bell->fd, SHUT_WR);
-    struct timespec start, now;
-    clock_gettime(CLOCK_MONOTONIC, &start);
-    for (int left_ms = END_MS; left_ms > 0;) {
+    const int64_t end_ms = cb_clock_monotonic_ms() + END_MS;
+    int64_t left_ms;
+    while ((left_ms = end_ms - cb_clock_monotonic_ms()) > 0) {
         struct pollfd wait = {.fd = bell->fd, .events = POLLIN};
         char bytes[1024];
-        if (poll(&wait, 1, left_ms) > 0 && recv(bell->fd, bytes, sizeof bytes, MSG_DONTWAIT) <= 0) {
+        if (poll(&wait, 1, (int)left_ms) > 0 &&
+            recv(bell->fd, bytes, sizeof bytes, MSG_DONTWAIT) <= 0) {
             break;
         }
-        clock_gettime(CLOCK_MONOTONIC, &now);
-        left_ms = END_MS - (int)((now.tv_sec - start.tv_sec) * 1000 +
-                                 (now.tv_nsec - start.tv_nsec) / 1000000);
     }
     close(bell->fd);
     bell->fd = -1;

@@ -5,7 +5,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "base/mem.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "shell/yaml.h"

@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "base/index.h"
-#include "base/mem.h"
 #include "base/vec.h"
 #include "base/version.h"
 #include "core/bench/painter.h"

@@ -3,12 +3,10 @@
 
 #include <fcntl.h>
 #include <sqlite3.h>
-#include <string.h>
 #include <time.h>
 #include <unistd.h>
 
 #include "base/arena.h"
-#include "base/utf8.h"
 #include "shell/store_file.h"
 
 /* Fields that many events have stand in columns, the rest is JSON in `fields`. The partial

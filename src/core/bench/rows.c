@@ -174,10 +174,11 @@ static bool is_film(const struct cb_row *row)
 void cb_rows_code(struct cb_coder *coder, const struct cb_row **rows, size_t *count,
                   const char *unit)
 {
+    const bool writing = coder->out != NULL;
     struct paints paints = {0};
     struct cb_row before = {0};
     size_t films = 0;
-    for (size_t i = 0; coder->out && i < *count; i++) {
+    for (size_t i = 0; writing && i < *count; i++) {
         if (is_film(&(*rows)[i])) {
             films++;
             paint_of(&paints, &(*rows)[i]);
@@ -185,20 +186,20 @@ void cb_rows_code(struct cb_coder *coder, const struct cb_row **rows, size_t *co
     }
     code_paints(coder, &paints);
     cb_code_length(coder, &films, SIZE_MAX);
-    struct cb_row *list = coder->out ? NULL : cb_arena_alloc(coder->arena, films + 1, sizeof *list);
-    for (size_t i = 0; coder->out && i < *count; i++) {
+    struct cb_row *list = writing ? NULL : cb_arena_alloc(coder->arena, films + 1, sizeof *list);
+    for (size_t i = 0; writing && i < *count; i++) {
         struct cb_row row = (*rows)[i];
         if (is_film(&row)) {
             code_row(coder, &paints, &row, &before);
             before = row;
         }
     }
-    for (size_t i = 0; !coder->out && i < films && coder->good; i++) {
+    for (size_t i = 0; !writing && i < films && coder->good; i++) {
         list[i].unit = unit;
         code_row(coder, &paints, &list[i], &before);
         before = list[i];
     }
-    if (!coder->out) {
+    if (!writing) {
         *rows = list;
         *count = coder->good ? films : 0;
     }
