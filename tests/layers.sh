@@ -153,7 +153,7 @@ done
 
 # 5. Global names are cb_ (but main); no call that writes without a bound or keeps hidden state.
 banned='strcpy|strcat|sprintf|vsprintf|gets|atoi|atol|atoll|atof|strtok|strtok_r|alloca|stpcpy'
-objects=$(find $build -maxdepth 2 -name '*.o' -not -path '*/tests/*' 2>/dev/null | sort)
+objects=$(find $build -maxdepth 3 -name '*.o' -not -path '*/tests/*' 2>/dev/null | sort)
 for object in $objects; do
     path=src/${object#"$build"/}
     [ -e "${path%.o}.c" ] || continue # left over from a file that is gone
