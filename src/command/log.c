@@ -5,7 +5,6 @@
 
 #include "base/str.h"
 #include "command/command.h"
-#include "shell/console.h"
 #include "shell/history.h"
 #include "shell/json_write.h"
 #include "shell/out_file.h"
@@ -15,14 +14,6 @@
 
 #define IMPORT_BYTES_MAX ((size_t)2 << 30) /* some ten million events */
 #define DAMAGE_SIZE      1024              /* as a fault's text */
-
-static int finish(enum cb_status status, struct cb_err *err)
-{
-    if (status == CB_OK) {
-        status = cb_console_finish(err);
-    }
-    return status == CB_OK ? 0 : cb_command_fail(err);
-}
 
 /* What was left: the first ones in full, then how many more. */
 static void print_left(const struct cb_args *args, const struct cb_transfer_left *left,
@@ -163,7 +154,7 @@ static int export_log(const struct cb_args *args)
                             "no events; all others were written",
                             log, left.count, left.count + count);
     }
-    return finish(status, &err);
+    return status == CB_OK ? 0 : cb_command_fail(&err);
 }
 
 /* ---- import ---- */
@@ -259,7 +250,7 @@ static int import_log(const struct cb_args *args)
                             "mended, import the file again",
                             path, taken.left.count, taken.left.count == 1 ? "" : "s");
     }
-    return finish(status, &err);
+    return status == CB_OK ? 0 : cb_command_fail(&err);
 }
 
 static int run(const struct cb_args *args)
