@@ -97,6 +97,13 @@ void cb_command_lines(struct cb_str *out, const char *text, bool ascii)
     cb_arena_fini(&arena);
 }
 
+void cb_args_print(const struct cb_args *args, const char *text)
+{
+    struct cb_str out = {0};
+    cb_command_lines(&out, text, args->ascii);
+    cb_command_print(stdout, &out);
+}
+
 #define PROGRESS_FROM 20 /* units; fewer are done before anybody asks (own judgement) */
 
 static int progress_columns; /* of the line that stands */

@@ -76,6 +76,8 @@ void cb_command_print_json(struct cb_json *json);
 /* Appends the lines of text as the screen would show them: in ASCII, where ascii, nothing beyond
  * it. */
 void cb_command_lines(struct cb_str *out, const char *text, bool ascii);
+/* The same to standard output. */
+void cb_args_print(const struct cb_args *args, const char *text);
 
 /* "WHAT: unit 12 of 300" on standard error while somebody waits: one line that goes again at the
  * end. context: WHAT, a text. Nothing is said of so few that nobody would wonder, nor to what is no

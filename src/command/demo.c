@@ -119,13 +119,6 @@ static enum cb_status write_history(struct demo *demo, struct cb_err *err)
     return status == CB_OK ? add_history(demo, CB_REHEARSE_START_MS, err) : status;
 }
 
-static void print_text(const struct demo *demo, const char *text)
-{
-    struct cb_str out = {0};
-    cb_command_lines(&out, text, demo->args->ascii);
-    cb_command_print(stdout, &out);
-}
-
 static void print_screen(struct demo *demo)
 {
     struct cb_str out = {0};
@@ -152,13 +145,13 @@ static void print_press(struct demo *demo, const char *clock, const struct cb_ef
             stage = (int)cb_event_int(event, CB_FIELD_STAGE, 1);
             coat = (int)cb_event_int(event, CB_FIELD_COAT, 1);
         } else if (event->kind != CB_EVENT_PINGED) {
-            print_text(demo, cb_arena_printf(arena, "%s  %s", clock, event->name));
+            cb_args_print(demo->args, cb_arena_printf(arena, "%s  %s", clock, event->name));
         }
     }
     if (unit) {
-        print_text(demo, cb_arena_printf(arena, "%s  %s, coat %d: on %s", clock,
-                                         cb_words_paint(unit, stage), coat,
-                                         cb_words_figures(arena, figures, count)));
+        cb_args_print(demo->args, cb_arena_printf(arena, "%s  %s, coat %d: on %s", clock,
+                                                  cb_words_paint(unit, stage), coat,
+                                                  cb_words_figures(arena, figures, count)));
     }
 }
 
@@ -173,8 +166,8 @@ static void saw(void *context, const struct cb_moment *now, const struct cb_effe
     if (effect->kind == CB_EFFECT_STORE) {
         print_press(demo, clock, effect);
     } else if (effect->kind == CB_EFFECT_PING) {
-        print_text(demo, cb_arena_printf(demo->args->arena, "%s  %s %s", clock,
-                                         effect->sound ? "PING" : "ping", effect->title));
+        cb_args_print(demo->args, cb_arena_printf(demo->args->arena, "%s  %s %s", clock,
+                                                  effect->sound ? "PING" : "ping", effect->title));
     }
 }
 

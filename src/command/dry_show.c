@@ -90,6 +90,14 @@ static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film
            film->floored ? " (the label's time, until five films were answered)" : "");
 }
 
+static size_t room_of(const struct cb_dry *dry, const struct cb_dry_film *film,
+                      struct cb_room_tool tools[CB_ROOM_MAX])
+{
+    return cb_gate_room(&film->drying, cb_technique_name(film->technique),
+                        cb_drying_prior_quantile(&film->drying, dry->config->confidence),
+                        &dry->climate, dry->now_ms, &dry->zone, dry->arena, tools, CB_ROOM_MAX);
+}
+
 void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
 {
     const char *what = cb_utf8_clean(dry->arena, film->what, 48);
@@ -114,10 +122,7 @@ void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
                         2);
     }
     struct cb_room_tool tools[CB_ROOM_MAX];
-    double left = cb_drying_prior_quantile(&film->drying, dry->config->confidence);
-    size_t count =
-        cb_gate_room(&film->drying, cb_technique_name(film->technique), left, &dry->climate,
-                     dry->now_ms, &dry->zone, dry->arena, tools, CB_ROOM_MAX);
+    const size_t count = room_of(dry, film, tools);
     for (size_t i = 0; i < count; i++) {
         cb_command_wrap(tools[i].text, 2);
     }
@@ -256,10 +261,7 @@ void cb_dry_json(const struct cb_dry *dry, const struct cb_dry_film *film, struc
     cb_json_end(json);
     cb_recipe_args_json_cautions(json, film->cautions, film->caution_count);
     struct cb_room_tool tools[CB_ROOM_MAX];
-    double left = cb_drying_prior_quantile(&film->drying, dry->config->confidence);
-    size_t count =
-        cb_gate_room(&film->drying, cb_technique_name(film->technique), left, &dry->climate,
-                     dry->now_ms, &dry->zone, dry->arena, tools, CB_ROOM_MAX);
+    const size_t count = room_of(dry, film, tools);
     cb_json_list(json, "room");
     for (size_t i = 0; i < count; i++) {
         cb_json_object(json, NULL);

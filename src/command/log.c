@@ -33,10 +33,9 @@ static void print_left(const struct cb_args *args, const struct cb_transfer_left
         cb_str_addf(&text, "%s: and %zu more\n", file, left->count - left->first.count);
     }
     cb_command_lines(&out, cb_str_text(&text), args->ascii);
-    fflush(stdout);
-    fputs(cb_str_text(&out), stderr);
     cb_str_fini(&text);
-    cb_str_fini(&out);
+    fflush(stdout);
+    cb_command_print(stderr, &out);
 }
 
 static void json_left(struct cb_json *json, const struct cb_transfer_left *left, const char *file)

@@ -16,13 +16,6 @@ struct status {
     struct cb_moment now;
 };
 
-static void print_line(const struct status *status, const char *text)
-{
-    struct cb_str out = {0};
-    cb_command_lines(&out, text, status->args->ascii);
-    cb_command_print(stdout, &out);
-}
-
 /* Every film that may still be wet, one a line. */
 static void print_films(const struct status *status, const struct cb_scene *scene)
 {
@@ -34,12 +27,13 @@ static void print_films(const struct status *status, const struct cb_scene *scen
                           &status->log.zone, by);
         }
         cb_words_chance(film->forecast.chance, chance);
-        print_line(status, cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
-                                           film->forecast.held  ? "held"
-                                           : film->forecast.dry ? "dry"
-                                                                : "wet",
-                                           by, film->film->figure,
-                                           cb_words_paint(film->unit, film->film->stage), chance));
+        cb_args_print(status->args,
+                      cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
+                                      film->forecast.held  ? "held"
+                                      : film->forecast.dry ? "dry"
+                                                           : "wet",
+                                      by, film->film->figure,
+                                      cb_words_paint(film->unit, film->film->stage), chance));
     }
 }
 
@@ -88,7 +82,7 @@ static void print(const struct status *status)
         print_json(status, scene, line);
         return;
     }
-    print_line(status, line);
+    cb_args_print(status->args, line);
     if (cb_args_has(status->args, "--all")) {
         print_films(status, scene);
     }

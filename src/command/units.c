@@ -25,10 +25,9 @@ struct units {
     size_t count;
 };
 
-static void print_table(const struct units *units, bool ascii)
+static void print_table(const struct units *units)
 {
     struct cb_str text = {0};
-    struct cb_str out = {0};
     if (units->count == 0) {
         printf("no unit yet; `coatbell begin RECIPE` begins one\n");
         return;
@@ -44,9 +43,8 @@ static void print_table(const struct units *units, bool ascii)
         cb_str_addf(&text, "%s%*s  %7d  %-10s  %-10s  %s\n", name, 32 - cb_utf8_text_width(name),
                     "", line->figures, begun, last, line->state);
     }
-    cb_command_lines(&out, cb_str_text(&text), ascii);
+    cb_args_print(units->log.args, cb_str_text(&text));
     cb_str_fini(&text);
-    cb_command_print(stdout, &out);
 }
 
 static void print_json(const struct units *units)
@@ -119,7 +117,7 @@ static int run(const struct cb_args *args)
     if (status == CB_OK && args->json) {
         print_json(&units);
     } else if (status == CB_OK) {
-        print_table(&units, args->ascii);
+        print_table(&units);
     }
     return cb_log_read_close(&units.log, status, &err);
 }
