@@ -115,13 +115,14 @@ static void code_paints(struct cb_coder *coder, struct paints *paints)
     size_t count = paints->list.count;
     cb_code_length(coder, &count, SIZE_MAX);
     for (size_t i = 0; i < count; i++) {
-        struct paint paint = coder->out ? paints->list.items[i] : (struct paint){0};
+        const bool there = i < paints->list.count; /* while they are written */
+        struct paint paint = there ? paints->list.items[i] : (struct paint){0};
         cb_code_text(coder, &paint.pot);
         cb_code_text(coder, &paint.name);
         cb_code_double(coder, &paint.pot_sd);
         cb_code_double(coder, &paint.median_min);
         cb_code_int(coder, &paint.technique, 0, CB_TECHNIQUE_COUNT - 1);
-        if (!coder->out) {
+        if (!there) {
             cb_vec_push(&paints->list, paint);
         }
     }

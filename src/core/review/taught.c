@@ -62,7 +62,7 @@ static void add_rows(struct cb_taught *taught, const struct cb_lesson *lesson)
     struct pot *pot = NULL;
     for (size_t i = 0; i < lesson->row_count; i++) {
         const struct cb_row *row = &lesson->rows[i];
-        if (row->pot != last.pot) {
+        if (!pot || row->pot != last.pot) {
             pot = pot_of(taught->pots, row->pot);
             kept.pot = cb_arena_text(&taught->arena, row->pot);
         }
