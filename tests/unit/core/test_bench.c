@@ -407,6 +407,10 @@ static void test_helped(void **state)
     assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 1.5 + .5 * rate, 1e-9);
     const int64_t at_ms = cb_bench_reaches(world->bench, film, 1.5 + .25 * rate);
     assert_near((double)(at_ms - film->on_ms), 105000, 2);
+    world_wait(world, .25);
+    world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=60"); /* no second twice */
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 1.5 + .75 * rate, 1e-9);
     world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
     assert_int_equal(row_count(world), 0);
 }
@@ -596,6 +600,31 @@ static void test_rows(void **state)
          0,
          15},
         {{"30", "coat_on u figure=1 stage=3 coat=1"}, 0, CB_ROW_FILM, 0, 0}, /* elsewhere */
+        /* under another coat nobody can touch it */
+        {{"30", "coat_on u figure=1 stage=2 coat=2", "5",
+          "checked u figure=1 stage=2 coat=1 found=wet"},
+         1,
+         CB_ROW_WEAK,
+         0,
+         30},
+        {{"0", "coat_on u figure=1 stage=4 coat=1", "9",
+          "checked u figure=1 stage=2 coat=1 found=dry"},
+         0,
+         CB_ROW_FILM,
+         0,
+         0},
+        /* it was wet when the next coat went on, whenever it came up */
+        {{"15", "coat_on u figure=1 stage=2 coat=2", "5", "lifted u figure=1 stage=2 coat=1"},
+         1,
+         CB_ROW_FILM,
+         15,
+         INFINITY},
+        /* the next coat is the first over it, also when that is told later */
+        {{"60", "coat_on u figure=1 stage=4 coat=1", "coat_on u figure=1 stage=2 coat=2 on_at=-30"},
+         1,
+         CB_ROW_WEAK,
+         0,
+         30},
         {{"5", "helped u figure=1 stage=2 coat=1 air=fan seconds=30", "9",
           "checked u figure=1 stage=2 coat=1 found=dry"},
          0,
@@ -650,6 +679,7 @@ static void test_rows_back_dated(void **state)
     const struct cb_row *row = only_row(world);
     assert_near(row->lo, 14, 1e-9); /* a minute later on at most */
     assert_near(row->hi, 22, 1e-9); /* a minute sooner on at most */
+    assert_int_equal(row->at_ms, world->now.wall_ms - 21 * 60000);
 }
 
 static void test_rows_without_time(void **state)

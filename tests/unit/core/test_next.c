@@ -186,6 +186,20 @@ static void test_wet_tells_of_later_ones(void **state)
     assert_int_equal(count, 1); /* one touch is one observation */
 }
 
+/* What went on earlier may be drier than the one that was found wet. */
+static void test_wet_tells_nothing_of_earlier_ones(void **state)
+{
+    struct world *world = *state;
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 2);
+    world_do(world, "coat_on u figure=2 stage=2 coat=1");
+    world_wait(world, 30);
+    world_do(world, "checked u figure=2 stage=2 coat=1 found=wet");
+    const struct cb_film *film = cb_bench_film(cb_bench_unit(world->bench, 0), 1, OILSKINS, 1);
+    assert_true(film->wet_like_ms == CB_TIME_NONE);
+    assert_true(forecast(world, 1, OILSKINS, 1).chance > 0);
+}
+
 static void test_together(void **state)
 {
     struct world *world = *state;
@@ -271,16 +285,26 @@ static void test_brush(void **state)
     assert_true(next.change_paint);
 }
 
+/* Near what is wet holds nothing up; of two figures the other comes first. */
 static void test_near_comes_later(void **state)
 {
     struct world *world = *state;
-    dry_undercoat(world);
-    world_do(world, "coat_on u figure=1 stage=3 coat=1");
-    world_do(world, "coat_on u figure=2 stage=2 coat=1");
-    /* the sash is near figure 1's wet rope, so another stage of green comes first */
-    const struct cb_proposal next = propose(world, 0, 0);
-    assert_int_equal(next.stage, OILSKINS);
-    assert_int_equal(slot(world, 1, SASH).state, CB_SLOT_READY);
+    world_begin(world, "v", 2,
+                "{coatbell: 1, name: v, paints: {rope: {name: Tarred rope, kind: acrylic}},"
+                " areas: {rope: {near: [lantern]}, lantern: {}}, stages:"
+                " [{name: Rope, technique: basecoat, paint: rope, on: rope},"
+                "  {name: Lamp, technique: basecoat, paint: rope, on: lantern}]}");
+    const struct cb_unit *unit = cb_bench_unit(world->bench, 1);
+    assert_int_equal(
+        cb_next_propose(world->bench, world->learn, unit, 0, 2, world_ms(world)).figure, 1);
+    world_do(world, "coat_on v figure=1 stage=1 coat=1");
+    unit = cb_bench_unit(world->bench, 1);
+    const struct cb_proposal next =
+        cb_next_propose(world->bench, world->learn, unit, 0, 2, world_ms(world));
+    assert_int_equal(next.figure, 2);
+    assert_int_equal(next.figure_count, 2);
+    assert_int_equal(cb_next_slot(world->bench, world->learn, unit, 1, 2, world_ms(world)).state,
+                     CB_SLOT_READY);
 }
 
 static void test_by_hand(void **state)
@@ -384,6 +408,7 @@ int main(void)
         TEST(test_label),
         TEST(test_wait_is_exact),
         TEST(test_wet_tells_of_later_ones),
+        TEST(test_wet_tells_nothing_of_earlier_ones),
         TEST(test_together),
         TEST(test_order),
         TEST(test_brush),
