@@ -285,6 +285,86 @@ static void test_brush(void **state)
     assert_true(next.change_paint);
 }
 
+/* The newest unit, of another recipe. */
+static const struct cb_unit *begin_other(struct world *world, const char *name, const char *recipe)
+{
+    world_begin(world, name, 4, recipe);
+    return cb_bench_unit(world->bench, cb_bench_unit_count(world->bench) - 1);
+}
+
+/* As many as fit, or all; who is a coat behind holds up the others of their coat. */
+static void test_together_fits(void **state)
+{
+    struct world *world = *state;
+    static const char *const go =
+        "{coatbell: 1, name: v, paints: {rope: {name: Tarred rope, kind: acrylic}}, stages:"
+        " [{name: Base, technique: basecoat, paint: rope, wait: 12},"
+        "  {name: Go, technique: varnish, paint: rope, wait: 5, coats: 2, together: %s}]}";
+    static const struct {
+        const char *fits;
+        int by_figure; /* who is waited for a quarter of an hour after the first */
+        double until_min;
+    } cases[] = {{"2", 2, 16}, {"3", 3, 20}, {"4", 4, 24}, {"5", 4, 24}, {"yes", 4, 24}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const char *name = cb_arena_printf(&world->arena, "v%zu", i);
+        const int64_t on_ms = world_ms(world);
+        begin_other(world, name, cb_arena_printf(&world->arena, go, cases[i].fits));
+        for (int figure = 1; figure <= 4; figure++) {
+            world_do(world, cb_arena_printf(&world->arena, "coat_on %s figure=%d stage=1 coat=1",
+                                            name, figure));
+            world_wait(world, figure < 4 ? 4 : 3);
+        }
+        const struct cb_unit *unit = cb_bench_unit(world->bench, i + 1);
+        struct cb_slot found =
+            cb_next_slot(world->bench, world->learn, unit, 1, 2, world_ms(world));
+        assert_int_equal(found.state, CB_SLOT_TOGETHER);
+        assert_int_equal(found.by_figure, cases[i].by_figure);
+        assert_near((double)(found.until_ms - on_ms) / 60000, cases[i].until_min, 1e-6);
+        world_wait(world, 60);
+        world_do(world, cb_arena_printf(&world->arena, "coat_on %s figure=1 stage=2 coat=1", name));
+        world_wait(world, 60);
+        unit = cb_bench_unit(world->bench, i + 1);
+        found = cb_next_slot(world->bench, world->learn, unit, 1, 2, world_ms(world));
+        const bool all = cases[i].fits[0] == 'y';
+        assert_int_equal(found.state, all ? CB_SLOT_TOGETHER : CB_SLOT_READY);
+        assert_true(found.until_ms == CB_TIME_NONE);
+        found = cb_next_slot(world->bench, world->learn, unit, 2, 2, world_ms(world));
+        assert_int_equal(found.state, CB_SLOT_READY);
+    }
+}
+
+/* Of two films in the way the one that is wet longest counts, in whatever order they went on. */
+static void test_last_obstacle(void **state)
+{
+    struct world *world = *state;
+    for (int first = 1; first <= 2; first++) {
+        const char *name = first == 1 ? "v" : "w";
+        begin_other(world, name,
+                    "{coatbell: 1, name: v, paints: {rope: {name: Tarred rope, kind: acrylic, dry: "
+                    "20}}, areas: {a: {}, b: {}}, stages:"
+                    " [{name: A, technique: basecoat, paint: rope, on: a},"
+                    "  {name: B, technique: basecoat, paint: rope, on: b},"
+                    "  {name: C, technique: basecoat, paint: rope, on: [a, b]}]}");
+        for (int i = 0; i < 2; i++) {
+            world_do(world, cb_arena_printf(&world->arena, "coat_on %s figure=1 stage=%d coat=1",
+                                            name, i == 0 ? first : 3 - first));
+            world_wait(world, 10);
+        }
+        const int64_t now_ms = world_ms(world);
+        const struct cb_unit *unit = cb_bench_unit(world->bench, (size_t)first);
+        const struct cb_film *last = cb_bench_film(unit, 1, 3 - first, 1);
+        const struct cb_forecast wet = cb_forecast_film(world->bench, world->learn, last, now_ms);
+        const struct cb_slot found = cb_next_slot(world->bench, world->learn, unit, 1, 3, now_ms);
+        assert_int_equal(found.state, CB_SLOT_WET);
+        assert_int_equal(found.by_stage, 3 - first);
+        assert_int_equal(found.until_ms, wet.due_ms);
+        const struct cb_proposal next =
+            cb_next_propose(world->bench, world->learn, unit, 1, 3, now_ms);
+        assert_true(next.thought_wet);
+        assert_near(next.chance, wet.chance, 1e-9);
+    }
+}
+
 /* Near what is wet holds nothing up; of two figures the other comes first. */
 static void test_near_comes_later(void **state)
 {
@@ -410,6 +490,8 @@ int main(void)
         TEST(test_wet_tells_of_later_ones),
         TEST(test_wet_tells_nothing_of_earlier_ones),
         TEST(test_together),
+        TEST(test_together_fits),
+        TEST(test_last_obstacle),
         TEST(test_order),
         TEST(test_brush),
         TEST(test_near_comes_later),
