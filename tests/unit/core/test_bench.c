@@ -213,6 +213,35 @@ static void test_undo(void **state)
     assert_string_equal(cb_bench_undoable(world->bench, arena, &what), "p3");
 }
 
+/* What undo would take back, in whatever order the figures of the press came. */
+static void test_undo_words(void **state)
+{
+    static const struct {
+        const char *lines[3], *what;
+    } cases[] = {
+        {{"coat_on u figure=3 stage=2 coat=1", "coat_on u figure=1 stage=2 coat=1",
+          "coat_on u figure=2 stage=2 coat=1"},
+         "Oilskin green on 1 to 3"},
+        {{"coat_on u figure=3 stage=3 coat=1", "coat_on u figure=1 stage=3 coat=1"},
+         "Tarred rope on 2 figures"},
+        {{"coat_on u figure=2 stage=5 coat=1"}, "Decals on 2"},
+        {{"checked u figure=3 stage=2 coat=1 found=wet"}, "still wet on 3"},
+        {{"checked u figure=3 stage=2 coat=1 found=dry"}, "dry on 3"},
+        {{"figure_parked u figure=2"}, "parked 2"},
+        {{"chore_done - name=rinse minutes=2"}, "chore"},
+    };
+    struct world *world = begin(state);
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char *what;
+        world->presses++;
+        for (size_t j = 0; j < 3 && cases[i].lines[j]; j++) {
+            world_also(world, cases[i].lines[j]);
+        }
+        assert_non_null(cb_bench_undoable(world->bench, &world->arena, &what));
+        assert_string_equal(what, cases[i].what);
+    }
+}
+
 static void test_undone_waits(void **state)
 {
     struct world *world = begin(state);
@@ -831,6 +860,7 @@ int main(void)
         TEST(test_meaningless),
         TEST(test_coats),
         TEST(test_undo),
+        TEST(test_undo_words),
         TEST(test_undone_waits),
         TEST(test_imports_stay),
         TEST(test_recipe_change),

@@ -275,6 +275,31 @@ static void test_shares(void **state)
     world_fini(&world);
 }
 
+/* The stages are those of the recipe in force at the end, by their names. */
+static void test_changed_recipe(void **state)
+{
+    (void)state;
+    struct world world;
+    begin(&world, 2);
+    play(&world, "5 on 1 1;9 on 1 2");
+    world_do(&world,
+             "recipe_changed u recipe='{coatbell: 1, name: r, change: 1, paints: {rope: {name: "
+             "Tarred rope, kind: acrylic}}, stages: [{name: New, technique: mask}, {name: Base, "
+             "technique: basecoat, paint: rope, wait: 12, minutes: 4}]}'");
+    const struct cb_review *review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+    assert_int_equal(review->stage_count, 2);
+    assert_true(review->stages[0].spent_ms[CB_SPENT_HANDS_ON] == 0);
+    assert_true(review->stages[1].spent_ms[CB_SPENT_HANDS_ON] == 8 * CB_MS_PER_MIN);
+    assert_int_equal(review->stages[1].coats, 2);
+    world_do(&world, "recipe_changed u recipe='{coatbell: 1, name: r, stages: [{name: New, "
+                     "technique: mask}]}'");
+    review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+    assert_true(review->stages[0].spent_ms[CB_SPENT_HANDS_ON] == 0); /* no stage of now */
+    assert_true(review->spent_ms[CB_SPENT_HANDS_ON] == 8 * CB_MS_PER_MIN);
+    assert_true(review->figure_ms[1] == 4 * CB_MS_PER_MIN);
+    world_fini(&world);
+}
+
 static void test_dryings(void **state)
 {
     (void)state;
@@ -356,9 +381,10 @@ static void test_pings(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_between_marks), cmocka_unit_test(test_told_times),
-        cmocka_unit_test(test_ends),          cmocka_unit_test(test_shares),
-        cmocka_unit_test(test_dryings),       cmocka_unit_test(test_pings),
+        cmocka_unit_test(test_between_marks),  cmocka_unit_test(test_told_times),
+        cmocka_unit_test(test_ends),           cmocka_unit_test(test_shares),
+        cmocka_unit_test(test_changed_recipe), cmocka_unit_test(test_dryings),
+        cmocka_unit_test(test_pings),
     };
     return cmocka_run_group_tests_name("review", tests, NULL, NULL);
 }
