@@ -57,7 +57,7 @@ while IFS=: read -r file line text; do
 done < <(grep -rn '"app/state.h"' src --include='*.[ch]' | grep -v '^src/app/')
 declare -A home=(
     [session]=session [look]=look [nav]=nav [ask]=ask [pings]=ping [start]=start [form]=form
-    [hindsight]=hindsight
+    [hindsight]=hindsight [offer]=offer
 )
 for part in "${!home[@]}"; do
     while IFS=: read -r file line text; do

@@ -135,6 +135,22 @@ static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int f
     return true;
 }
 
+/* A caution is read by a press of its own; the coat wants the next. */
+static void read_cautions(struct cb_app *app, const struct cb_scene *scene)
+{
+    const struct cb_event *events[sizeof scene->cautions / sizeof *scene->cautions];
+    size_t count = 0;
+    for (size_t i = 0; i < scene->caution_count; i++) {
+        if (!scene->caution_read[i]) {
+            struct cb_event_make make;
+            cb_event_begin(&make, &app->frame, CB_EVENT_CAUTION_READ, NULL, &app->session.now);
+            cb_event_add_text(&make, CB_FIELD_CAUTION, scene->cautions[i].id);
+            events[count++] = cb_event_take(&make);
+        }
+    }
+    cb_app_store(app, events, count);
+}
+
 static void coat_on(struct cb_app *app, bool rest)
 {
     const struct cb_scene *scene = cb_app_scene(app);
@@ -142,6 +158,10 @@ static void coat_on(struct cb_app *app, bool rest)
         cb_app_flash(
             app, scene->all_done ? "all coats are on; %s finishes the unit" : "nothing to put on",
             cb_app_key(app, CB_ACTION_FINISH));
+        return;
+    }
+    if (cb_scene_unread(scene)) {
+        read_cautions(app, scene);
         return;
     }
     const struct cb_event *events[CB_FIGURES_MAX + 8];
@@ -174,15 +194,6 @@ static void coat_on(struct cb_app *app, bool rest)
         struct cb_event_make make; /* who paints has come back */
         cb_event_begin(&make, &app->frame, CB_EVENT_PAUSE_ENDED, NULL, &app->session.now);
         events[event_count++] = cb_event_take(&make);
-    }
-    /* The caution stood in full until this press. */
-    for (size_t i = 0; i < scene->caution_count; i++) {
-        if (!scene->caution_read[i]) {
-            struct cb_event_make make;
-            cb_event_begin(&make, &app->frame, CB_EVENT_CAUTION_READ, NULL, &app->session.now);
-            cb_event_add_text(&make, CB_FIELD_CAUTION, scene->cautions[i].id);
-            events[event_count++] = cb_event_take(&make);
-        }
     }
     if (count < wanted && app->nav.count > 0) {
         cb_app_flash(app, "on %s; no other figure wants it",
@@ -315,6 +326,9 @@ static void change_figure(struct cb_app *app, enum cb_event_kind kind, const cha
     const struct cb_event *event = film_event(app, kind, scene->unit, figure, stage, 0);
     say_done(app, done, name, figure);
     cb_app_store(app, &event, 1);
+    if (kind == CB_EVENT_STAGE_LEFT_OUT && app->nav.at_figure) {
+        cb_offer_next(app, figure, stage);
+    }
 }
 
 static void bench_event(struct cb_app *app, enum cb_event_kind kind, enum cb_field field,
@@ -387,31 +401,6 @@ static void redo(struct cb_app *app)
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
 }
 
-static int wrap(int value, int step, int count)
-{
-    return (value - 1 + step + count) % count + 1;
-}
-
-static void go(struct cb_app *app, int figures, int stages)
-{
-    const struct cb_scene *scene = cb_app_scene(app);
-    if (!scene->unit) {
-        return;
-    }
-    int step = app->nav.count > 0 && !app->nav.minus ? app->nav.count : 1;
-    int figure = app->nav.at_figure, stage = app->nav.at_stage;
-    if (figures != 0) {
-        int from = figure ? figure : scene->proposal.figure, count = scene->unit->figures;
-        figure = from ? wrap(from, figures * (step % count), count) : 1;
-    }
-    if (stages != 0) {
-        int from = stage ? stage : scene->proposal.stage;
-        int count = (int)scene->unit->recipe->stage_count;
-        stage = from ? wrap(from, stages * (step % count), count) : 1;
-    }
-    cb_nav_go(app, figure, stage);
-}
-
 static int coats_left(const struct cb_unit *unit)
 {
     int left = 0;
@@ -473,7 +462,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
     };
     for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
         if (ways[i].action == action) {
-            go(app, ways[i].figures, ways[i].stages);
+            const int steps = app->nav.count > 0 && !app->nav.minus ? app->nav.count : 1;
+            cb_offer_move(app, steps * ways[i].figures, steps * ways[i].stages);
             return;
         }
     }

@@ -37,10 +37,14 @@
     X(RELOAD, true, "reload", "R", "reload", "Read the unit's recipe file again.")                 \
     X(UNDO, true, "undo", "BACKSPACE u", "undo", "Take the last press back.")                      \
     X(REDO, true, "redo", "r", "redo", "Bring it again.")                                          \
-    X(FIGURE_PREV, true, "figure-left", "LEFT", "figure", "The figure before.")                    \
-    X(FIGURE_NEXT, true, "figure-right", "RIGHT", "figure", "The figure after.")                   \
-    X(STAGE_PREV, true, "stage-up", "UP", "stage", "The stage before.")                            \
-    X(STAGE_NEXT, true, "stage-down", "DOWN", "stage", "The stage after.")                         \
+    X(FIGURE_PREV, true, "figure-left", "LEFT", "figure",                                          \
+      "Another figure of this stage, the one before.")                                             \
+    X(FIGURE_NEXT, true, "figure-right", "RIGHT", "figure",                                        \
+      "Another figure of this stage, the one after.")                                              \
+    X(STAGE_PREV, true, "stage-up", "UP", "stage",                                                 \
+      "The stage before, of those with something to do.")                                          \
+    X(STAGE_NEXT, true, "stage-down", "DOWN", "stage",                                             \
+      "The next stage with something to do, ready ones first.")                                    \
     X(VIEW_NEXT, false, "view-next", "TAB", "view", "The next view.")                              \
     X(VIEW_BENCH, false, "view-bench", "F1", "bench", "Bench: what to put on now.")                \
     X(VIEW_RACK, false, "view-rack", "F2", "rack", "Rack: what is drying.")                        \

@@ -104,10 +104,21 @@ static void handle_key(struct cb_app *app, uint32_t key)
     }
 }
 
+/* What whoever sits here writes frees the choice, once it is written. */
+static void key_done(struct cb_app *app)
+{
+    for (size_t i = 0; i < app->effects.count; i++) {
+        if (app->effects.items[i].kind == CB_EFFECT_STORE) {
+            cb_offer_written(app);
+        }
+    }
+}
+
 static void take_key(struct cb_app *app, uint32_t key)
 {
     new_key(app);
     handle_key(app, key);
+    key_done(app);
     if (app->session.pilot_speed > 0 &&
         cb_keymap_action(&app->session.keymap, key) == CB_ACTION_COAT_ON) {
         cb_session_take_brush(app);
@@ -120,6 +131,7 @@ static void take_action(struct cb_app *app, enum cb_action action)
     new_key(app);
     cb_ask_mean(app, action);
     act(app, action, false);
+    key_done(app);
 }
 
 /* Pasted into the bench, a text would be a row of presses. */
@@ -218,6 +230,7 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         break;
     }
     if (app->session.loaded && !app->session.closing) {
+        cb_offer_settle(app);
         cb_ping_tidy(app);
         cb_ping_due(app);
     }
@@ -227,6 +240,13 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
 static int64_t sooner(int64_t a, int64_t b)
 {
     return a == CB_TIME_NONE || (b != CB_TIME_NONE && b < a) ? b : a;
+}
+
+struct cb_proposal cb_app_offer(const struct cb_app *app)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    const struct cb_proposal wait = {.ready_ms = scene->ready_ms};
+    return scene->anyway ? wait : scene->proposal;
 }
 
 int64_t cb_app_next_deadline(const struct cb_app *app)

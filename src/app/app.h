@@ -15,6 +15,7 @@
 #include "base/arena.h"
 #include "base/time.h"
 #include "core/bench/bench.h"
+#include "core/bench/next.h"
 #include "core/recipe/config.h"
 #include "core/log/event.h"
 #include "core/paint/kinds.h"
@@ -150,6 +151,8 @@ int64_t cb_app_next_deadline(const struct cb_app *app);
 const struct cb_bench *cb_app_bench(const struct cb_app *app);
 const struct cb_learn *cb_app_learn(const struct cb_app *app);
 struct cb_moment cb_app_now(const struct cb_app *app);
+/* What it names for coat-on, as of the last input; not any: when there will be something. */
+struct cb_proposal cb_app_offer(const struct cb_app *app);
 /* Shows the view of that name, for `play`; false: there is none. */
 bool cb_app_show(struct cb_app *app, const char *view);
 

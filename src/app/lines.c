@@ -53,6 +53,7 @@ void cb_lines_figure(const struct cb_scene *scene, char out[16])
     }
 }
 
+/* "figure 3", "figures 1 to 4", "4 figures from 7 on" */
 static char *space_figures(const struct cb_app *app, const struct cb_scene *scene,
                            struct cb_arena *arena)
 {
@@ -63,14 +64,14 @@ static char *space_figures(const struct cb_app *app, const struct cb_scene *scen
     }
     if (count > (size_t)proposal->figure_count && proposal->figure_count > 0) {
         if (!proposal->together) {
-            return cb_arena_printf(arena, "%zu from %d on", count, proposal->figure);
+            return cb_arena_printf(arena, "%zu figures from %d on", count, proposal->figure);
         }
         count = (size_t)proposal->figure_count;
     }
     if (count <= 1) {
-        return cb_arena_printf(arena, "%d", proposal->figure);
+        return cb_arena_printf(arena, "figure %d", proposal->figure);
     }
-    return cb_words_figures(arena, proposal->figures, count);
+    return cb_arena_printf(arena, "figures %s", cb_words_figures(arena, proposal->figures, count));
 }
 
 const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row)
@@ -82,35 +83,57 @@ const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_sce
     return same ? "another unit" : row->unit->name;
 }
 
-/* The coat goes on or beside something wet: which, until when, and how likely it is dry already. */
+/* The longest of what may be said that is not cut; the last where none fits. NULL: no such. */
+static char *first_that_fits(int columns, char *whole, char *less, char *least)
+{
+    if (cb_utf8_text_width(whole) <= columns) {
+        return whole;
+    }
+    return !least || cb_utf8_text_width(less) <= columns ? less : least;
+}
+
+/* The coat goes on or beside something wet: which, until when, and how likely it is dry already;
+ * the shortest of what fits. */
 static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, const char *text,
-                      int columns, struct cb_arena *arena)
+                      const char *brief, int columns, struct cb_arena *arena)
 {
     char clock[8] = "", chance[8];
     cb_words_chance(scene->proposal.chance, chance);
-    if (scene->below && scene->below_ms != CB_TIME_NONE) {
-        bool painted = cb_words_painted(scene->unit, scene->below->stage);
-        cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
-        char *full = cb_arena_printf(arena, "%s, though %s is %s until%s", text,
-                                     cb_words_paint(scene->unit, scene->below->stage),
-                                     painted ? "wet" : "not done", clock);
-        char *odds = cb_arena_printf(arena, "%s (chance dry %s)", full, chance);
-        if (painted && scene->proposal.thought_wet && cb_utf8_text_width(odds) <= columns) {
-            return odds;
-        }
-        if (cb_utf8_text_width(full) <= columns) {
-            return full;
-        }
-        full = cb_arena_printf(arena, "%s, %s until%s", text, painted ? "wet" : "waits", clock);
-        if (cb_utf8_text_width(full) <= columns) {
-            return full;
-        }
-        return cb_arena_printf(arena, "%s, %s!", text, painted ? "wet" : "early");
+    if (!scene->below || scene->below_ms == CB_TIME_NONE) {
+        return scene->proposal.thought_wet
+                   ? cb_arena_printf(arena, "%s, chance dry %s", text, chance)
+                   : cb_arena_printf(arena, "%s all the same", text);
     }
-    if (scene->proposal.thought_wet) {
-        return cb_arena_printf(arena, "%s, chance dry %s", text, chance);
+    const bool painted = cb_words_painted(scene->unit, scene->below->stage);
+    const char *below = cb_words_paint(scene->unit, scene->below->stage);
+    cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
+    const char *state = painted ? "wet" : "not done";
+    char *full = cb_arena_printf(arena, "%s, though %s is %s until%s", text, below, state, clock);
+    char *odds = cb_arena_printf(arena, "%s (chance dry %s)", full, chance);
+    if (painted && scene->proposal.thought_wet && cb_utf8_text_width(odds) <= columns) {
+        return odds;
     }
-    return cb_arena_printf(arena, "%s all the same", text);
+    full = first_that_fits(
+        columns, full,
+        cb_arena_printf(arena, "%s, though %s is %s until%s", brief, below, state, clock), NULL);
+    return first_that_fits(
+        columns, full,
+        cb_arena_printf(arena, "%s, %s until%s", text, painted ? "wet" : "waits", clock),
+        cb_arena_printf(arena, "%s, %s until%s", brief, painted ? "wet" : "waits", clock));
+}
+
+/* What is waited for, and how long. */
+static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, const char *text,
+                        const char *brief, int columns, struct cb_arena *arena)
+{
+    char span[32], clock[8];
+    const char *dry = cb_words_painted(scene->unit, scene->below->stage) ? "dry" : "done";
+    const char *sign = cb_lines_sign(app, scene->below->drying);
+    cb_words_span(scene->below_ms - scene->now_ms, span);
+    cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
+    return first_that_fits(columns, cb_arena_printf(arena, "%s (%s in%s%s)", text, dry, sign, span),
+                           cb_arena_printf(arena, "%s (%s in%s%s)", brief, dry, sign, span),
+                           cb_arena_printf(arena, "%s (%s%s)", brief, dry, clock));
 }
 
 char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
@@ -131,20 +154,26 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
                                    cb_app_key(app, CB_ACTION_FINISH));
         }
         if (scene->by_hand) {
-            return cb_arena_text(arena, "nothing to put on here; ESC back");
+            return cb_arena_text(arena, "nothing to put on here; ESC leads back");
         }
-        return cb_arena_text(arena, scene->held_count > 0 ? "nothing: the films stand still"
-                                                          : "nothing can go on");
+        return scene->held_count > 0
+                   ? cb_arena_printf(arena, "nothing dries, too cold or damp; %s tells the room",
+                                     cb_app_key(app, CB_ACTION_CLIMATE))
+                   : cb_arena_printf(arena, "nothing can go on now; %s looks further",
+                                     cb_app_key(app, CB_ACTION_STAGE_NEXT));
+    }
+    if (cb_scene_unread(scene)) {
+        *role = CB_ROLE_WARN;
+        return cb_arena_text(arena, "when you have read the caution");
     }
     const char *paint = cb_words_paint(scene->unit, proposal->stage);
-    bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
+    const bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
     char *figures = space_figures(app, scene, arena);
-    char *text;
-    if (painted) {
-        text = cb_arena_printf(arena, "%s is on %s", paint, figures);
-    } else {
-        text = cb_arena_printf(arena, "%s: done on %s", scene->stage->name, figures);
-    }
+    char *text = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
+                                 painted ? paint : scene->stage->name, figures);
+    const char *list = strncmp(figures, "figure", 6) == 0 ? strchr(figures, ' ') + 1 : figures;
+    char *brief = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
+                                  painted ? paint : scene->stage->name, list);
     if (app->nav.minus && app->nav.count > 0) {
         text = cb_arena_printf(arena, "%s, %d min ago", text, app->nav.count);
     } else if (app->nav.count > 1 && !proposal->together) {
@@ -159,11 +188,38 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
                    ? full
                    : cb_arena_printf(arena, "%s: %s?", text, before);
     }
+    if (scene->anyway && scene->below && scene->below_ms > scene->now_ms) {
+        *role = CB_ROLE_WET;
+        return in_a_while(app, scene, text, brief, columns, arena);
+    }
     if (scene->anyway || proposal->thought_wet) {
         *role = CB_ROLE_WARN;
-        text = in_spite(app, scene, text, columns, arena);
+        return in_spite(app, scene, text, brief, columns, arena);
+    }
+    if (proposal->change_paint && !proposal->brush_clean) {
+        return first_that_fits(columns, cb_arena_printf(arena, "%s, a change of paint", text),
+                               cb_arena_printf(arena, "%s, a change of paint", brief),
+                               cb_arena_printf(arena, "%s, change paint", brief));
     }
     return text;
+}
+
+char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
+                         struct cb_arena *arena)
+{
+    int figures[CB_FIGURES_MAX];
+    size_t count;
+    const int stage = cb_offer_ready_too(app, scene, figures, &count);
+    if (stage == 0) {
+        return NULL;
+    }
+    /* The same paint for another stage would read as what is named already. */
+    const char *paint = cb_words_paint(scene->unit, stage);
+    const bool same = strcmp(paint, cb_words_paint(scene->unit, scene->proposal.stage)) == 0;
+    return cb_arena_printf(arena, "ready too: %s on %s, %s goes there",
+                           same ? scene->unit->recipe->stages[stage - 1].name : paint,
+                           cb_words_figures(arena, figures, count),
+                           cb_app_key(app, CB_ACTION_STAGE_NEXT));
 }
 
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
@@ -179,15 +235,6 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
     return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_paint(unit, film->stage),
                            film->figure, elsewhere ? ", " : "", elsewhere ? elsewhere : "",
                            cb_words_painted(unit, film->stage) ? "dry" : "done");
-}
-
-/* The longest of what may be said that is not cut; the last where none fits. NULL: no such. */
-static char *first_that_fits(int columns, char *whole, char *less, char *least)
-{
-    if (cb_utf8_text_width(whole) <= columns) {
-        return whole;
-    }
-    return !least || cb_utf8_text_width(less) <= columns ? less : least;
 }
 
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
@@ -301,7 +348,7 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *le
                          struct cb_arena *arena)
 {
     const struct cb_scene *scene =
-        cb_scene_of(bench, learn, 0, 0, cb_bench_time(bench, now), arena);
+        cb_scene_of(bench, learn, cb_scene_free, cb_scene_free, cb_bench_time(bench, now), arena);
     char *put_on = cb_arena_text(arena, "nothing on the bench");
     if (scene->unit && scene->all_done) {
         put_on = cb_arena_text(arena, "every coat is on");

@@ -6,10 +6,13 @@
 #include "app/app.h"
 #include "app/scene.h"
 
-/* What SPACE will do, without the key: "Oilskin green is on 4"; what speaks against it as far as
- * columns allow. role: how sure that is. */
+/* What SPACE will do, without the key: "when Oilskin green is on figure 4"; what speaks against it
+ * as far as columns allow. role: how sure that is. */
 char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena, enum cb_role *role);
+/* "ready too: Wick white on 1 to 3, DOWN goes there"; NULL: nothing else is. */
+char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
+                         struct cb_arena *arena);
 /* The name of the film's unit where it is not the one in front, else NULL. */
 const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row);
 /* "Tarred rope on 1 is dry"; NULL without a film in focus. */

@@ -62,8 +62,9 @@ const struct cb_scene *cb_app_scene(const struct cb_app *app)
     struct cb_look_kept *kept = app->look.kept;
     if (!kept->scene) {
         cb_arena_fini(&kept->scene_arena);
-        kept->scene = cb_scene_of(app->session.bench, app->session.learn, app->nav.at_figure,
-                                  app->nav.at_stage, cb_app_bench_now(app), &kept->scene_arena);
+        const struct cb_scene_at hand = {app->nav.at_figure, app->nav.at_stage, 0};
+        kept->scene = cb_scene_of(app->session.bench, app->session.learn, hand, app->offer.named,
+                                  cb_app_bench_now(app), &kept->scene_arena);
     }
     return kept->scene;
 }

@@ -140,7 +140,7 @@ void cb_nav_go(struct cb_app *app, int figure, int stage)
 {
     app->nav.at_figure = figure;
     app->nav.at_stage = stage;
-    cb_look_step(app);
+    cb_offer_free(app);
 }
 
 bool cb_nav_count_key(struct cb_app *app, uint32_t key)

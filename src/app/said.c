@@ -132,6 +132,11 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                                app->session.forget == CB_ASK_EARLY ? "early" : "late",
                                cb_app_key(app, CB_ACTION_VIEW_POTS));
     }
+    char *too = cb_lines_ready_too(app, scene, arena);
+    if (too && app->pings.bell != CB_BELL_SILENT) { /* that has just befallen it */
+        *role = CB_ROLE_READY;
+        return too;
+    }
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
         return nothing_ready(app, scene, arena);

@@ -6,6 +6,8 @@
 
 #include "base/vec.h"
 
+const struct cb_scene_at cb_scene_free = {0, 0, 0};
+
 static bool worth_a_look(const struct cb_film *film)
 {
     return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
@@ -121,24 +123,6 @@ static const struct cb_scene_film *find_focus(const struct cb_scene *scene, int 
     return wet;
 }
 
-/* Nothing is ready: the coat that a press must mean is the one waiting for the film that will be
- * dry first. */
-static struct cb_proposal propose_anyway(const struct cb_bench *bench, const struct cb_learn *learn,
-                                         const struct cb_unit *unit, const struct cb_film *film,
-                                         int64_t now_ms)
-{
-    struct cb_proposal none = {0};
-    int stages = (int)unit->recipe->stage_count;
-    for (int stage = 1; film && stage <= stages; stage++) {
-        struct cb_slot slot = cb_next_slot(bench, learn, unit, film->figure, stage, now_ms);
-        if (slot.state == CB_SLOT_WET || slot.state == CB_SLOT_BESIDE ||
-            slot.state == CB_SLOT_TOGETHER) {
-            return cb_next_propose(bench, learn, unit, film->figure, stage, now_ms);
-        }
-    }
-    return none;
-}
-
 int cb_scene_place(const struct cb_bench *bench, const char *name)
 {
     for (size_t i = 0; name != NULL && i < cb_bench_place_count(bench); i++) {
@@ -187,8 +171,8 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
 }
 
 const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
-                                   int at_figure, int at_stage, int64_t now_ms,
-                                   struct cb_arena *arena)
+                                   struct cb_scene_at hand, struct cb_scene_at named,
+                                   int64_t now_ms, struct cb_arena *arena)
 {
     struct cb_scene *scene = cb_arena_alloc(arena, 1, sizeof *scene);
     scene->now_ms = now_ms;
@@ -208,19 +192,42 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
         return scene;
     }
     const struct cb_unit *unit = scene->unit = cb_bench_unit(bench, (size_t)front);
-    scene->by_hand = at_figure > 0 || at_stage > 0;
+    scene->by_hand = hand.figure > 0 || hand.stage > 0;
     scene->all_done = cb_next_all_done(unit);
-    scene->focus = find_focus(scene, at_figure);
-    scene->proposal = cb_next_propose(bench, learn, unit, at_figure, at_stage, now_ms);
+    scene->focus = find_focus(scene, hand.figure);
+    const bool held = named.coat > 0 && (!hand.figure || hand.figure == named.figure) &&
+                      (!hand.stage || hand.stage == named.stage);
+    if (held && cb_next_hold(bench, learn, unit, named.figure, named.stage, named.coat, now_ms,
+                             &scene->proposal)) {
+        scene->proposal.figure_count = hand.figure ? 1 : scene->proposal.figure_count;
+    } else {
+        scene->lost = held;
+        scene->proposal = cb_next_propose(bench, learn, unit, hand.figure, hand.stage, now_ms);
+    }
     if (!scene->proposal.any && !scene->by_hand && !scene->all_done) {
-        scene->ready_ms = cb_next_ready_ms(bench, learn, unit, now_ms, &scene->ready_by);
-        scene->proposal = propose_anyway(bench, learn, unit, scene->ready_by, now_ms);
+        const struct cb_proposal wait = scene->proposal;
+        scene->ready_ms = wait.ready_ms;
+        scene->ready_by = wait.wait_for;
+        if (wait.wait_figure > 0) {
+            scene->proposal =
+                cb_next_propose(bench, learn, unit, wait.wait_figure, wait.wait_stage, now_ms);
+        }
         scene->anyway = scene->proposal.any;
     }
     if (scene->proposal.any) {
         look_at_stage(scene, bench, learn, arena);
     }
     return scene;
+}
+
+bool cb_scene_unread(const struct cb_scene *scene)
+{
+    for (size_t i = 0; i < scene->caution_count; i++) {
+        if (!scene->caution_read[i]) {
+            return true;
+        }
+    }
+    return false;
 }
 
 enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb_learn *learn,

@@ -20,12 +20,18 @@ struct cb_scene_film {
     struct cb_forecast forecast;
 };
 
+/* A figure, stage and coat; 0: any. */
+struct cb_scene_at {
+    int figure, stage, coat;
+};
+
 struct cb_scene {
     int64_t now_ms;              /* bench time */
     const struct cb_unit *unit;  /* in front; NULL: none, the rest of the unit's is empty */
     struct cb_proposal proposal; /* what SPACE would put on */
     bool anyway;                 /* nothing is ready; SPACE puts it on all the same */
     bool by_hand;                /* the user has gone to this figure or stage */
+    bool lost;                   /* the coat named before can't be */
     bool all_done;
     bool stage_begins;              /* no coat of the proposed stage is on yet */
     const struct cb_stage *stage;   /* of the proposal; NULL without one */
@@ -49,10 +55,12 @@ struct cb_scene {
     bool caution_read[4];
 };
 
-/* at_figure, at_stage: gone to by hand, 0: free. Lives in the arena. */
+/* hand: the figure and stage gone to; named: the coat that was named as ready and stays so while it
+ * is. Lives in the arena. */
 const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
-                                   int at_figure, int at_stage, int64_t now_ms,
-                                   struct cb_arena *arena);
+                                   struct cb_scene_at hand, struct cb_scene_at named,
+                                   int64_t now_ms, struct cb_arena *arena);
+extern const struct cb_scene_at cb_scene_free;
 
 /* Index of the place of that name, 0 (the bench) for NULL and for one without a reading. */
 int cb_scene_place(const struct cb_bench *bench, const char *name);
@@ -65,6 +73,8 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
  * 0: none. */
 int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_scene *scene);
+/* Is there a caution that was not read yet? */
+bool cb_scene_unread(const struct cb_scene *scene);
 /* The last coat that stands on the figure, or NULL. */
 const struct cb_film *cb_scene_last_film(const struct cb_unit *unit, int figure);
 /* Was the coat below thought wet when this one went on? Its chance of having been dry; 1: no.

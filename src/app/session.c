@@ -133,10 +133,22 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     snprintf(session->bells, sizeof session->bells, "%s", bells ? bells : "");
     session->forget = cb_calibration_ask(session->bench);
     cb_look_forget(app);
+    cb_offer_stored(app);
     const struct cb_unit *unit = cb_app_unit(app);
     if (!unit || !front || strcmp(unit->id, front) != 0) {
         cb_nav_front_changed(app);
     }
+}
+
+/* After a changed recipe a stage's number may mean another one. */
+static bool moves_stages(const struct cb_input *input)
+{
+    bool moves = false;
+    for (size_t i = 0; i < input->event_count; i++) {
+        moves = moves || input->events[i]->kind == CB_EVENT_RECIPE_CHANGED ||
+                input->events[i]->kind == CB_EVENT_UNDONE;
+    }
+    return moves;
 }
 
 static void open_session(struct cb_app *app)
@@ -161,6 +173,9 @@ void cb_session_events(struct cb_app *app, const struct cb_input *input)
         const struct cb_start_choice choice = cb_start_hold_choice(app);
         take_events(app, input);
         cb_start_find_choice(app, &choice);
+        if (!app->session.writer || moves_stages(input)) {
+            cb_offer_free(app);
+        }
         cb_start_tell_begun(app, input->events, input->event_count);
     } else {
         take_events(app, input);

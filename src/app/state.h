@@ -12,6 +12,7 @@
 #include "app/look.h"
 #include "app/hindsight.h"
 #include "app/nav.h"
+#include "app/offer.h"
 #include "app/ping.h"
 #include "app/session.h"
 #include "app/start.h"
@@ -24,6 +25,7 @@ struct cb_app {
     struct cb_session session;
     struct cb_look look;
     struct cb_nav nav;
+    struct cb_offer offer;
     struct cb_ask ask;
     struct cb_pings pings;
     struct cb_start start;

@@ -182,13 +182,11 @@ static void paint_evening(struct demo *demo)
         struct cb_moment now = cb_rehearse_now(demo->stage);
         int64_t bench_now = cb_bench_time(bench, &now);
         bool press = false;
-        int64_t next_ms = cb_painter_steady(bench, cb_app_learn(app), bench_now, &press);
+        const struct cb_proposal proposal = cb_app_offer(app);
+        int64_t next_ms = cb_painter_steady(bench, cb_app_learn(app), &proposal, bench_now, &press);
         if (next_ms == CB_TIME_NONE || now.wall_ms >= end_ms) {
             return;
         }
-        struct cb_proposal proposal =
-            cb_next_propose(bench, cb_app_learn(app),
-                            cb_bench_unit(bench, (size_t)cb_bench_front(bench)), 0, 0, bench_now);
         if (proposal.any && proposal.stage != shown_stage) {
             shown_stage = proposal.stage;
             print_screen(demo);

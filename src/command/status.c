@@ -74,7 +74,7 @@ static void print(const struct status *status)
 {
     struct cb_arena *arena = status->args->arena;
     const struct cb_scene *scene =
-        cb_scene_of(status->log.bench, status->log.taught.learn, 0, 0,
+        cb_scene_of(status->log.bench, status->log.taught.learn, cb_scene_free, cb_scene_free,
                     cb_bench_time(status->log.bench, &status->now), arena);
     char *line = cb_app_status_line(status->log.bench, status->log.taught.learn, &status->now,
                                     &status->log.zone, arena);

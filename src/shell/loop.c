@@ -410,8 +410,9 @@ static void fly(struct loop *loop)
     const struct cb_bench *bench = cb_app_bench(loop->app);
     struct cb_moment now = moment(loop);
     bool press = false;
-    int64_t next_ms =
-        cb_painter_steady(bench, cb_app_learn(loop->app), cb_bench_time(bench, &now), &press);
+    const struct cb_proposal next = cb_app_offer(loop->app);
+    int64_t next_ms = cb_painter_steady(bench, cb_app_learn(loop->app), &next,
+                                        cb_bench_time(bench, &now), &press);
     if (press) {
         push(loop, (struct cb_input){.kind = CB_INPUT_ACTION, .action = CB_ACTION_COAT_ON});
         step_all(loop);

@@ -177,7 +177,7 @@ static void draw_space(struct look *look, int row)
     if (look->scene->proposal.any && cb_app_session(look->app)->writer) {
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
                               cb_app_key(look->app, CB_ACTION_COAT_ON));
-        column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
+        column++;
     }
     int columns = (look->wide ? SIDE_COLUMN - 3 : grid->columns) - column;
     char *text = cb_lines_space(look->app, look->scene, columns, look->arena, &role);
@@ -372,22 +372,12 @@ static int draw_message(struct look *look, int row, int rows, enum cb_role role,
     return row - 2;
 }
 
-static bool unread(const struct cb_scene *scene)
-{
-    for (size_t i = 0; i < scene->caution_count; i++) {
-        if (!scene->caution_read[i]) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* One row for whatever matters most. */
 static void draw_last(struct look *look, int row)
 {
     enum cb_role role;
     char *text = cb_lines_message(look->app, look->scene, look->arena, &role);
-    if (unread(look->scene)) {
+    if (cb_scene_unread(look->scene)) {
         cb_grid_cut(look->grid, row, 1, look->grid->columns - 2, CB_ROLE_WARN,
                     "! a caution: make the window larger");
     } else if (text[0]) {
@@ -426,7 +416,7 @@ static void draw_compact(struct look *look)
     if (rows >= 12) {
         cb_put_keys(look->app, keys, grid, rows - 1, 1);
     }
-    if (unread(scene)) { /* a caution stands in full, whatever else there was to say */
+    if (cb_scene_unread(scene)) { /* a caution stands in full, whatever else there was to say */
         int needs = 0;
         for (size_t i = 0; i < scene->caution_count; i++) {
             needs += scene->caution_read[i]

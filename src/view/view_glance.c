@@ -83,7 +83,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         int used = 0;
         if (scene->proposal.any && cb_app_session(app)->writer) {
             used = cb_grid_put(grid, row, 2, 0, CB_ROLE_KEY, cb_app_key(app, CB_ACTION_COAT_ON));
-            used += cb_grid_put(grid, row, 2 + used, 0, CB_ROLE_PLAIN, " = ");
+            used++;
         }
         cb_grid_cut(grid, row, 2 + used, 0, role, space);
     }

@@ -203,6 +203,9 @@ static void pulling_the_plug_changes_nothing(void **state)
     struct dice dice = {seed_of(3)};
     struct stage stage;
     stage_init(&stage, "night-watch.yaml", 8, 40, 120, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE"); /* a caution, which every opening shows anew */
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 30);
     for (int i = 0; i < 25; i++) {
         stage_key(&stage, dice_below(&dice, 4) == 0 ? "a" : "SPACE");
         stage_wait(&stage, (double)dice_below(&dice, 15));

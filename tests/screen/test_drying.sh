@@ -128,6 +128,8 @@ do climate
 type 9 70 at garage
 key ENTER
 refuse do not spray
+expect SPACE when you have read the caution
+key SPACE
 key SPACE
 view rack
 # 120 standard minutes by the label; solvent at 9 C, Arrhenius 40 kJ/mol: 120 / .447

@@ -26,7 +26,10 @@ for size in 50x15 80x24 120x40; do
     keys '19.5 62' Enter
     keys Enter
     wait_for 'Tarred rope'
-    screen_has 'SPACE = ' || die "$size: no sentence says what SPACE does"
+    screen_has 'SPACE when ' || die "$size: no sentence says what SPACE does"
+    wait_for 'SPACE when you have read the caution'
+    keys Space
+    wait_for 'SPACE when Tarred rope'
     keys Space
     wait_for 'BKSP takes it back|Oilskin green'
     wait_for '19[.]5C 62%'
@@ -40,12 +43,12 @@ for size in 50x15 80x24 120x40; do
     wait_for 'ended with 0'
     [ "$(exported | grep -c '"event":"coat_on"')" -ge 1 ] || die "$size: no coat in the log"
     start "$size" "$coatbell"
-    wait_for 'SPACE = |NEXT DRY'
+    wait_for 'SPACE when |NEXT DRY'
     until_true same_bench || die "$size: another bench after q: $(cat "$TMPDIR/diff")"
     kill -9 "$(bench_pid)"
     wait_for 'ended with 137'
     start "$size" "$coatbell"
-    wait_for 'SPACE = |NEXT DRY'
+    wait_for 'SPACE when |NEXT DRY'
     until_true same_bench || die "$size: another bench after kill -9: $(cat "$TMPDIR/diff")"
     # Undo reaches over the sittings: the climate, then the coat.
     keys u u # what an earlier sitting did is asked about

@@ -120,7 +120,7 @@ static int set_up(void **state)
         return -1;
     }
     seat_press(&world->seat, "\r");
-    return seat_wait(&world->seat, "SPACE =", LONG_MS) ? 0 : -1;
+    return seat_wait(&world->seat, "SPACE when", LONG_MS) ? 0 : -1;
 }
 
 static int tear_down(void **state)
@@ -267,7 +267,7 @@ static void test_unread(void **state)
     check_whole(world);
     fill(world); /* again, so that whole pictures come in pieces, each on what the last left */
     seat_press(&world->seat, "\033OP");
-    nibble(world, "SPACE =");
+    nibble(world, "SPACE when");
     fill(world);
     seat_press(&world->seat, "\t\t");
     nibble(world, POTS);

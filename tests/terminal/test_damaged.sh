@@ -8,7 +8,7 @@ set -u
 quick_recipe
 start 80x24 "$coatbell begin $TMPDIR/quick.yaml --temp 23 --rh 50"
 do_not_know
-wait_for 'SPACE = Tarred rope is on 1'
+wait_for 'SPACE when Tarred rope is on figure 1'
 keys Space
 wait_for 'BKSP takes it back'
 keys q
@@ -35,7 +35,7 @@ wait_for 'ended with 65'
 start 80x24 "$coatbell"
 wait_for 'events can be read. Go on with them in a fresh log'
 keys y Enter
-wait_for 'SPACE = Tarred rope is on 2'
+wait_for 'SPACE when Tarred rope is on figure 2'
 keys q
 wait_for 'ended with 0'
 [ -s "$log.damaged" ] || die "the damaged log is gone"
@@ -53,7 +53,7 @@ printf 'x' | dd of="$log" bs=1 seek="$at" conv=notrunc status=none
 [ $? -eq 65 ] || die "units: no word by its exit code"
 grep -q '1 event is damaged' "$TMPDIR/err" || die "units: $(cat "$TMPDIR/err")"
 start 80x24 "$coatbell"
-wait_for 'SPACE = Tarred rope is on 1'
+wait_for 'SPACE when Tarred rope is on figure 1'
 wait_for '1 event of the log is damaged'
 keys q
 wait_for 'ended with 0'

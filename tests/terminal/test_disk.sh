@@ -10,7 +10,7 @@ strace -o "$TMPDIR/probe" true 2>/dev/null || skip "strace may not trace here"
 quick_recipe
 start 80x24 "strace -f -ttt -e trace=read,write,writev,pwrite64,fsync,fdatasync,poll,ppoll,openat -o $TMPDIR/trace $coatbell begin $TMPDIR/quick.yaml --temp 23 --rh 50"
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 lines=$(wc -l <"$TMPDIR/trace")
 keys Space
 wait_for 'BKSP'
@@ -35,25 +35,25 @@ command -v prlimit >/dev/null || skip "no prlimit"
 rm -f "$log"*
 fresh 80x24 "trap '' XFSZ; $coatbell begin $TMPDIR/quick.yaml --temp 5 --rh 90; echo \"ended with \$?\"; exec sleep 600"
 do_not_know
-wait_for 'SPACE = Tarred rope is on 1'
+wait_for 'SPACE when Tarred rope is on figure 1'
 prlimit --pid "$(bench_pid)" --fsize=1:unlimited
 keys Space
 wait_for '^ NOT SAVED'
-wait_for 'SPACE = Tarred rope is on 2'
+wait_for 'SPACE when Tarred rope is on figure 2'
 keys Space
-wait_for 'SPACE = Tarred rope is on 3'
+wait_for 'SPACE when Tarred rope is on figure 3'
 keys BSpace
-wait_for 'SPACE = Tarred rope is on 2'
+wait_for 'SPACE when Tarred rope is on figure 2'
 keys Space
-wait_for 'SPACE = Tarred rope is on 3'
+wait_for 'SPACE when Tarred rope is on figure 3'
 prlimit --pid "$(bench_pid)" --fsize=unlimited
 wait_gone 'NOT SAVED'
-wait_for 'SPACE = Tarred rope is on 3'
+wait_for 'SPACE when Tarred rope is on figure 3'
 keys q
 wait_for 'ended with 0'
 [ "$(events coat_on | field figure | tr '\n' ' ')" = "1 2 2 " ] ||
     die "not what was pressed: $(events coat_on | field figure | tr '\n' ' ')"
 start 80x24 "$coatbell"
-wait_for 'SPACE = Tarred rope is on 3'
+wait_for 'SPACE when Tarred rope is on figure 3'
 keys q
 wait_for 'ended with 0'

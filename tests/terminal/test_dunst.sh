@@ -39,7 +39,7 @@ set_config 'ping: every' 'confidence: 50 %'
 quick_recipe
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 shown() { [ "$(dunstctl count displayed)" -ge 1 ]; }
 until_true shown || die "dunst shows no pop-up"

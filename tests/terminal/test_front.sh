@@ -28,7 +28,7 @@ cut_off() {
 reopened() {
     start 80x24 "$coatbell"
     wait_for 'Quick watch'
-    wait_for 'SPACE ='
+    wait_for 'SPACE when'
 }
 
 # An evening on one unit, in the middle of which another of weeks before was in front: its minutes are
@@ -67,7 +67,7 @@ front_is 'Third watch'
 
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 until_true on 1 || die "no coat"
 
@@ -114,7 +114,7 @@ socket=$TMPDIR/tmux.other
 tm new-session -d -x 80 -y 24 "$coatbell --log $TMPDIR/other.db begin $TMPDIR/third.yaml \
 --name 'Elsewhere' --temp 23 --rh 50; echo \"ended with \$?\"; exec sleep 600"
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 wait_for 'Tarred rope on 1 at'
 take_in() {
@@ -140,7 +140,7 @@ keys o
 wait_for 'Second watch'
 wait_for 'Elsewhere'
 keys Escape
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys q
 wait_for 'ended with 0'
 front_is 'Quick watch'
@@ -148,7 +148,7 @@ front_is 'Quick watch'
 # The key that opens is the painter's own.
 set_config 'keys: {open: [F9]}'
 start 80x24 "$coatbell"
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 "$coatbell" begin "$TMPDIR/third.yaml" </dev/null | grep -q 'F9 in the bench opens it' ||
     die "begin knows not the painter's keys"
 wait_for 'begun elsewhere: Third watch, F9 opens it'
@@ -161,6 +161,6 @@ for _ in 1 2 3 4 5 6; do
 done
 until_true at_second || die "the chooser does not reach the unit"
 keys Enter
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 screen | head -1 | grep -q 'Second watch' || die "opened by hand it does not come to the front"
 front_is 'Second watch'

@@ -32,7 +32,7 @@ stages:
 END
 start 80x24 "$coatbell" begin "$TMPDIR/slow.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 until_true screen_lacks 'begun|BKSP takes it back'
 idle=$(count 4)
 [ "$idle" -le 3 ] || die "$idle wake-ups in 4 s with nothing wet"

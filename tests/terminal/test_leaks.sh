@@ -9,7 +9,7 @@ patience=60
 quick_recipe
 start 80x24 "$sanitized begin $TMPDIR/quick.yaml --temp 23 --rh 50 2>$TMPDIR/err"
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 wait_for 'BKSP takes it back'
 for key in F2 F4 F5 '?' F1 u r g g; do keys "$key"; done
@@ -18,7 +18,7 @@ keys q
 wait_for 'ended with'
 screen_has 'ended with 0' || die "$(head -40 "$TMPDIR/err")"
 start 50x15 "$sanitized 2>$TMPDIR/err"
-wait_for 'SPACE =|NEXT DRY'
+wait_for 'SPACE when|NEXT DRY'
 kill -TERM "$(bench_pid)"
 wait_for 'ended with'
 screen_has 'ended with 0' || die "$(head -40 "$TMPDIR/err")"

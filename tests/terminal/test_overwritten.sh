@@ -9,7 +9,7 @@ quick_recipe
     die "no other log"
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 on() { [ "$(events coat_on | wc -l)" -eq "$1" ]; }
 until_true on 1 || die "no coat"

@@ -39,7 +39,7 @@ nothing_but() {
 quick_recipe
 start 80x24 "$coatbell begin $TMPDIR/quick.yaml -n 20 --temp 23 --rh 50"
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 written=$(exported | wc -l)
 
 head -c 65536 /dev/zero | tr '\0' ' ' >"$TMPDIR/blanks"
@@ -101,7 +101,7 @@ ends_without_marks() {
 }
 for way in q TERM SEGV; do
     fresh 80x24 "$coatbell; echo; echo ended with \$?; exec cat -v"
-    wait_for 'SPACE =|NEXT DRY'
+    wait_for 'SPACE when|NEXT DRY'
     if [ "$way" = q ]; then keys q; else kill -"$way" "$(bench_pid)"; fi
     ends_without_marks "$way"
 done
@@ -111,14 +111,14 @@ echo 'set enable-bracketed-paste off' >"$TMPDIR/inputrc"
 fresh 80x24 "INPUTRC=$TMPDIR/inputrc PS1='shell> ' bash --norc --noprofile -i"
 wait_for 'shell>'
 keys "$coatbell" Enter
-wait_for 'SPACE =|NEXT DRY'
+wait_for 'SPACE when|NEXT DRY'
 keys C-z
 wait_for 'Stopped'
 pastes 'echo a plain line'
 wait_for '> echo a plain line'
 screen_lacks '200~' || die "stopped: pasted text still comes between marks"
 keys C-u fg Enter
-wait_for 'SPACE =|NEXT DRY'
+wait_for 'SPACE when|NEXT DRY'
 written=$(exported | wc -l)
 pastes '   '
 wait_for 'pasted text left out'

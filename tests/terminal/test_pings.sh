@@ -12,7 +12,7 @@ start_bus
 start_mock
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 
 # Each film once, within 0.2 s of its due time on the real clock.
 keys Space
@@ -94,7 +94,7 @@ for way in q TERM KILL; do
     patience=20
     wait_for 'ended with'
     start 80x24 "$coatbell"
-    wait_for 'SPACE =|NEXT DRY'
+    wait_for 'SPACE when|NEXT DRY'
     keys Space # a film under two minutes: the bell is started
     bell_runs() { [ -n "$(bell_pid "$(bench_pid)")" ]; }
     until_true bell_runs || die "no bell before a ping"

@@ -19,7 +19,7 @@ keys C-u
 keys '19,5 62 window' Enter
 wait_for 'thin basecoat'
 keys 12 Enter
-wait_for 'SPACE = Tarred rope is on 1'
+wait_for 'SPACE when Tarred rope is on figure 1'
 screen_has '19[.]5C 62%' || die "the climate typed is not shown"
 [ "$(events climate_set | field temp_c)" = 19.5 ] || die "the climate is not in the log"
 [ "$(events climate_set | field air)" = draught ] || die "a window is no draught"
@@ -37,7 +37,7 @@ wait_for 'ended with 0'
 
 # A second unit of the same evening: all is known.
 start 50x15 "$coatbell" begin "$TMPDIR/quick.yaml"
-wait_for 'SPACE = Tarred rope is on 1'
+wait_for 'SPACE when Tarred rope is on figure 1'
 keys q
 wait_for 'ended with 0'
 
@@ -46,7 +46,7 @@ rm -rf "$HOME/.local"
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml"
 wait_for 'Temperature and humidity'
 keys Escape
-wait_for 'SPACE = Tarred rope is on 1'
+wait_for 'SPACE when Tarred rope is on figure 1'
 keys q
 wait_for 'ended with 0'
 [ -z "$(events answered)$(events climate_set)" ] || die "ESC wrote something"

@@ -9,12 +9,12 @@ mkdir "$TMPDIR/afar"
 mv "$TMPDIR/quick.yaml" "$TMPDIR/afar/quick.yaml"
 fresh 80x24 "cd /; $coatbell begin $TMPDIR/afar/quick.yaml --temp 23 --rh 50; echo \"ended with \$?\"; exec sleep 600"
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys R
 wait_for 'the recipe is as it was'
 sed -i 's/name: Tarred rope/name: Kelp rope/' "$TMPDIR/afar/quick.yaml"
 keys R
-wait_for 'SPACE = Kelp rope is on 1'
+wait_for 'SPACE when Kelp rope is on figure 1'
 sed -i 's/technique: layer/technique: layr/' "$TMPDIR/afar/quick.yaml"
 keys R
 wait_for 'quick.yaml:13:.*layr'
@@ -23,7 +23,7 @@ wait_for 'ended with 0'
 
 # The next day it is found by its name in the current folder, broken or not.
 fresh 80x24 "cd $TMPDIR/afar; $coatbell; echo \"ended with \$?\"; exec sleep 600"
-wait_for 'SPACE = Kelp rope is on 1'
+wait_for 'SPACE when Kelp rope is on figure 1'
 keys R
 wait_for 'quick.yaml:13:.*layr'
 sed -i 's/technique: layr/technique: glaze/; s/^name: .*/name: "Quick watch" # by night/' "$TMPDIR/afar/quick.yaml"

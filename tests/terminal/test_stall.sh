@@ -48,7 +48,7 @@ start_bus
 start_mock
 start 80x24 "$trace $coatbell begin $TMPDIR/quick.yaml -n 20 --temp 23 --rh 50"
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 wait_for 'bell ready'
 bench=$(traced_pid)
@@ -109,7 +109,7 @@ fi
 # However the bench ends, a bell that is stopped ends with it.
 for way in q TERM KILL; do
     start 80x24 "$coatbell"
-    wait_for 'SPACE =|NEXT DRY'
+    wait_for 'SPACE when|NEXT DRY'
     keys Space # a film under two minutes: the bell is started
     wait_for 'bell ready'
     bench=$(bench_pid)

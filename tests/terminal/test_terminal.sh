@@ -89,17 +89,17 @@ wait_for 'on the bench tonight'
 keys Enter
 wait_for 'How many'
 keys Enter Enter Enter
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 colours | grep -q $'\033\[[0-9;]*38[;:]5' || die "no colour of 256"
 for how in "env NO_COLOR=1 $coatbell" "env TERM=vt220 $coatbell"; do
     start 80x24 "$how"
-    wait_for 'SPACE ='
+    wait_for 'SPACE when'
     if colours | grep -qE $'\033\\[[0-9;]*(3[0-8]|4[0-8])[;m]'; then die "colour: $how"; fi
     keys q
     wait_for 'ended with 0'
 done
 start 80x24 "env TERM=xterm $coatbell"
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 if colours | grep -q $'\033\[[0-9;]*38[;:]5'; then die "256 colours on a terminal of 8"; fi
 colours | grep -qE $'\033\\[[0-9;]*3[0-7][;m]' || die "no colour of 8"
 keys q

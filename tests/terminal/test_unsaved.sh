@@ -8,7 +8,7 @@ command -v prlimit >/dev/null || skip "no prlimit"
 quick_recipe
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 pid=$(bench_pid)
 
 full() {

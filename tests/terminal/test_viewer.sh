@@ -9,7 +9,7 @@ sed 's/^name: .*/name: Second watch/' "$TMPDIR/quick.yaml" >"$TMPDIR/second.yaml
 
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 first_socket=$socket
 first_pid=$(bench_pid)
 socket=$TMPDIR/tmux.viewer
@@ -29,7 +29,7 @@ until_true first_has || die "the bench does not show what was begun beside it"
 kill -9 "$first_pid"
 wait_for '[Tt]ake over|ENTER|gone'
 keys Enter
-wait_for 'SPACE ='
+wait_for 'SPACE when'
 keys Space
 until_true on 2 || die "it does not write after taking over"
 keys q

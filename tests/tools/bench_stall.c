@@ -178,7 +178,7 @@ static bool start_bench(struct run *run)
         return false;
     }
     seat_press(&run->seat, "\r");
-    return wait_text(run, "SPACE =");
+    return wait_text(run, "SPACE when");
 }
 
 static void be_the_disk(const char *path, int out)

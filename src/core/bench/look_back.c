@@ -72,9 +72,9 @@ bool cb_next_was_ready(const struct cb_bench *bench, const struct cb_look_back *
 int64_t cb_next_ready_by(const struct cb_bench *bench, const struct cb_look_back *back,
                          const struct cb_unit *unit, int64_t now_ms, int64_t until_ms)
 {
-    struct cb_slot by;
+    struct cb_slot slot, by;
     struct cb_slots *slots = cb_slots_past(bench, back->learn, unit, now_ms);
     add_all(slots, back->later, until_ms);
-    const int64_t first = cb_slots_first_ms(slots, &by);
+    const int64_t first = cb_slots_first_ms(slots, &slot, &by);
     return first == INT64_MAX ? CB_TIME_NONE : first < now_ms ? now_ms : first;
 }

@@ -6,6 +6,9 @@
 #include "base/time.h"
 #include "core/bench/slots.h"
 
+#define CHANGE_MS  (3 * CB_MS_PER_MIN)  /* own judgement */
+#define TEXTURE_MS (20 * CB_MS_PER_MIN) /* own judgement */
+
 struct cb_slot cb_next_slot(const struct cb_bench *bench, const struct cb_learn *learn,
                             const struct cb_unit *unit, int figure, int stage, int64_t now_ms)
 {
@@ -80,7 +83,7 @@ static struct rank rank_of(const struct cb_slots *slots, const struct hand *hand
     return (struct rank){{same    ? 0
                           : paint ? 1
                                   : 2,
-                          has_near(slots, slot->figure, slot->stage), slot->stage, slot->coat,
+                          slot->stage, has_near(slots, slot->figure, slot->stage), slot->coat,
                           ahead, slot->figure}};
 }
 
@@ -96,6 +99,7 @@ static void take(const struct cb_slots *slots, const struct hand *hand, const st
     proposal->figure_count = 1;
     proposal->figures[0] = slot->figure;
     proposal->change_paint = pot && !same_pot(pot, hand->pot);
+    proposal->brush_clean = !hand->pot;
 }
 
 /* The others that are ready for the same, in natural order from the first on and round. */
@@ -174,15 +178,68 @@ static bool best_slot(struct cb_slots *slots, const struct hand *hand, int at_fi
     return found;
 }
 
+/* The soonest coat that is worth waiting for before the best that is ready, if there is one: of the
+ * paint on the brush, or, where that is a texture, of what stands before it. */
+static bool better_wait(struct cb_slots *slots, const struct hand *hand, const struct cb_slot *best,
+                        struct cb_slot *wait, struct cb_slot *by, int64_t *ms)
+{
+    const struct cb_unit *unit = &slots->unit->unit;
+    const char *pot = slots->unit->pot[best->stage - 1];
+    const int64_t change_ms = (int64_t)(unit->recipe->change_min * (double)CB_MS_PER_MIN);
+    const bool texture = cb_slots_stage(slots, best->stage)->technique == CB_TECHNIQUE_TEXTURE;
+    if (!hand->pot || same_pot(pot, hand->pot)) {
+        return false;
+    }
+    *ms = INT64_MAX;
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        const bool same = same_pot(slots->unit->pot[stage - 1], hand->pot);
+        const bool before = texture && stage < best->stage;
+        const int64_t most_ms = before ? TEXTURE_MS : change_ms + CHANGE_MS;
+        for (int figure = 1; figure <= unit->figures && (same || before); figure++) {
+            struct cb_slot own_by;
+            const struct cb_slot slot = cb_slots_slot(slots, figure, stage);
+            const int64_t own_ms = cb_slots_is_startable(slots, figure, stage)
+                                       ? cb_slots_ms(slots, &slot, &own_by)
+                                       : INT64_MAX;
+            if (own_ms < *ms && own_ms - slots->now_ms <= most_ms) {
+                *ms = own_ms;
+                *wait = slot;
+                *by = own_by;
+            }
+        }
+    }
+    return *ms != INT64_MAX;
+}
+
+static void take_wait(const struct cb_slots *slots, const struct cb_slot *wait,
+                      const struct cb_slot *by, int64_t ms, struct cb_proposal *proposal)
+{
+    proposal->ready_ms = ms == INT64_MAX ? CB_TIME_NONE : ms;
+    if (ms != INT64_MAX && ms > slots->now_ms) {
+        proposal->wait_figure = wait->figure;
+        proposal->wait_stage = wait->stage;
+        proposal->wait_for =
+            cb_bench_film(&slots->unit->unit, by->by_figure, by->by_stage, by->by_coat);
+    }
+}
+
 struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb_learn *learn,
                                    const struct cb_unit *unit, int at_figure, int at_stage,
                                    int64_t now_ms)
 {
-    struct cb_proposal proposal = {.any = false};
+    struct cb_proposal proposal = {.ready_ms = CB_TIME_NONE};
     struct cb_slots *slots = cb_slots_now(bench, learn, unit, now_ms);
     const struct hand hand = hand_of(slots);
-    struct cb_slot slot = {.state = CB_SLOT_NONE};
-    if (best_slot(slots, &hand, at_figure, at_stage, &slot)) {
+    const bool by_hand = at_figure > 0 || at_stage > 0;
+    struct cb_slot slot = {.state = CB_SLOT_NONE}, by = slot, wait = slot;
+    int64_t wait_ms = INT64_MAX;
+    const bool found = best_slot(slots, &hand, at_figure, at_stage, &slot);
+    if (!by_hand && !found) {
+        wait_ms = cb_slots_first_ms(slots, &wait, &by);
+        take_wait(slots, &wait, &by, wait_ms, &proposal);
+    } else if (!by_hand && better_wait(slots, &hand, &slot, &wait, &by, &wait_ms)) {
+        take_wait(slots, &wait, &by, wait_ms, &proposal);
+    } else if (found) {
         take(slots, &hand, &slot, &proposal);
         if (slot.state == CB_SLOT_WET || slot.state == CB_SLOT_BESIDE) {
             proposal.thought_wet = true;
@@ -195,18 +252,20 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
     return proposal;
 }
 
-int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
-                         const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film)
+bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
+                  const struct cb_unit *unit, int figure, int stage, int coat, int64_t now_ms,
+                  struct cb_proposal *proposal)
 {
-    struct cb_slots *slots = cb_slots_now(bench, learn, unit, now_ms);
-    struct cb_slot by = {.state = CB_SLOT_NONE};
-    const int64_t first = cb_slots_first_ms(slots, &by);
-    if (film) {
-        *film = first == INT64_MAX || first <= now_ms
-                    ? NULL
-                    : cb_bench_film(unit, by.by_figure, by.by_stage, by.by_coat);
+    const struct cb_slot slot = cb_next_slot(bench, learn, unit, figure, stage, now_ms);
+    if (slot.state != CB_SLOT_READY || slot.coat != coat) {
+        return false;
     }
-    return first == INT64_MAX ? CB_TIME_NONE : first;
+    struct cb_slots *slots = cb_slots_now(bench, learn, unit, now_ms);
+    const struct hand hand = hand_of(slots);
+    *proposal = (struct cb_proposal){.ready_ms = CB_TIME_NONE};
+    take(slots, &hand, &slot, proposal);
+    take_others(slots, proposal);
+    return true;
 }
 
 bool cb_next_all_done(const struct cb_unit *unit)

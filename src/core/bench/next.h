@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * What can be put on now, what can't and why, and what SPACE will do. The policy is plain: stay
- * with the paint on the brush, then the earliest stage, the lowest coat, the next figure.
- * Optional stages are offered in their place and hold up nothing; a figure on which something near
- * is wet comes after the others.
+ * with the paint on the brush, then the earliest stage, the lowest coat, the next figure. Another
+ * paint is proposed only when the next coat of this one is further away than the change and three
+ * minutes; a texture not among the coats before it, unless the next of these is twenty minutes away
+ * (both own judgement). Optional stages are offered in their place and hold up nothing; a figure on
+ * which something near is wet comes after the others of its stage.
  */
 #ifndef CB_CORE_BENCH_NEXT_H
 #define CB_CORE_BENCH_NEXT_H
@@ -40,8 +42,13 @@ struct cb_proposal {
     int figures[CB_FIGURES_MAX];
     bool together;     /* one press puts it on all of figures */
     bool change_paint; /* another paint than the last press */
+    bool brush_clean;  /* with it: there was no paint before */
     bool thought_wet;  /* only when a figure or stage was chosen by hand */
     double chance;     /* with thought_wet: chance that it is dry */
+    /* Not any: what it is best to wait for. */
+    int64_t ready_ms;               /* CB_TIME_NONE: nothing, all is done or all stands still */
+    int wait_figure, wait_stage;    /* the coat that can go on then; 0: none */
+    const struct cb_film *wait_for; /* the film that it waits for, the bench's; NULL: none */
 };
 
 /* The most sensible coat of the unit now; at_figure, at_stage 0: free; else the user has moved
@@ -50,10 +57,11 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
                                    const struct cb_unit *unit, int at_figure, int at_stage,
                                    int64_t now_ms);
 
-/* When nothing is ready: the first moment something of the unit will be; CB_TIME_NONE when all
- * is done or all stands still. film: the one it waits for, may be NULL. */
-int64_t cb_next_ready_ms(const struct cb_bench *bench, const struct cb_learn *learn,
-                         const struct cb_unit *unit, int64_t now_ms, const struct cb_film **film);
+/* That very coat again, as cb_next_propose would have it; false: it is not ready, or is not the
+ * next there. */
+bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
+                  const struct cb_unit *unit, int figure, int stage, int coat, int64_t now_ms,
+                  struct cb_proposal *proposal);
 
 /* Looking back over a log, on a bench that was given its first part. A film counts as wet until its
  * ping and as dry from then on, unless it was found wet since; one that has no ping, by learn. */

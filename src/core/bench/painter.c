@@ -241,9 +241,8 @@ static bool evening(struct sitting *sitting)
             continue;
         }
         teach(sitting);
-        const struct cb_film *film = NULL;
-        const int64_t ready_ms =
-            cb_next_ready_ms(sitting->bench, sitting->learn, unit, sitting->now_ms, &film);
+        const struct cb_film *film = next.wait_for;
+        const int64_t ready_ms = next.ready_ms;
         if (ready_ms == CB_TIME_NONE || ready_ms >= end_ms) {
             break;
         }
@@ -291,7 +290,7 @@ const struct cb_event *const *cb_painter_paint(const struct cb_painter *painter,
 }
 
 int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *learn,
-                          int64_t now_ms, bool *press)
+                          const struct cb_proposal *next, int64_t now_ms, bool *press)
 {
     *press = false;
     int front = cb_bench_front(bench);
@@ -299,9 +298,8 @@ int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *l
         return CB_TIME_NONE;
     }
     const struct cb_unit *unit = cb_bench_unit(bench, (size_t)front);
-    struct cb_proposal proposal = cb_next_propose(bench, learn, unit, 0, 0, now_ms);
-    if (!proposal.any) {
-        return cb_next_ready_ms(bench, learn, unit, now_ms, NULL);
+    if (!next->any) {
+        return next->ready_ms;
     }
     /* The brush goes down when the coat became ready, not before: the pause was waiting. */
     int64_t ready_ms = cb_bench_facts(bench).last_mark_ms;
@@ -310,7 +308,7 @@ int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *l
     }
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        if (film->figure != proposal.figure || film->next_ms != CB_TIME_NONE || film->stage == 0 ||
+        if (film->figure != next->figure || film->next_ms != CB_TIME_NONE || film->stage == 0 ||
             film->lifted_ms != CB_TIME_NONE) {
             continue;
         }
@@ -320,7 +318,7 @@ int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *l
             ready_ms = dry_ms;
         }
     }
-    int64_t press_ms = ready_ms + hand_ms(unit, &proposal, cb_bench_kinds(bench), 1, 1);
+    int64_t press_ms = ready_ms + hand_ms(unit, next, cb_bench_kinds(bench), 1, 1);
     *press = press_ms <= now_ms;
     return press_ms;
 }

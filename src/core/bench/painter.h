@@ -15,6 +15,7 @@
 #include "base/arena.h"
 #include "base/tree.h"
 #include "core/bench/bench.h"
+#include "core/bench/next.h"
 #include "core/learn/learn.h"
 
 struct cb_painter {
@@ -35,10 +36,10 @@ struct cb_painter {
 const struct cb_event *const *cb_painter_paint(const struct cb_painter *painter,
                                                struct cb_arena *arena, size_t *count);
 
-/* The steady painter, at the unit in front: begins each coat as soon as it can go on and presses
- * coat-on when its hands-on minutes are over. *press: now. Returns when to ask again, bench time;
- * CB_TIME_NONE: nothing is to do. */
+/* The steady painter, at the unit in front, who does what is offered: begins each coat as soon as
+ * it can go on and presses coat-on when its hands-on minutes are over. *press: now. Returns when to
+ * ask again, bench time; CB_TIME_NONE: nothing is to do. */
 int64_t cb_painter_steady(const struct cb_bench *bench, const struct cb_learn *learn,
-                          int64_t now_ms, bool *press);
+                          const struct cb_proposal *next, int64_t now_ms, bool *press);
 
 #endif

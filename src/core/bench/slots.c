@@ -204,9 +204,8 @@ static struct cb_slots_go find_go(struct cb_slots *slots, int stage, int coat)
     int count = 0;
     for (int figure = 1; figure <= slots->unit->unit.figures; figure++) {
         const struct cb_slot one = cb_slots_alone(slots, figure, stage);
-        if (one.state == CB_SLOT_NONE || one.state == CB_SLOT_DONE ||
-            one.state == CB_SLOT_PARKED || one.coat > coat ||
-            (fit != CB_TOGETHER_ALL && one.coat != coat)) {
+        if (one.state == CB_SLOT_NONE || one.state == CB_SLOT_DONE || one.state == CB_SLOT_PARKED ||
+            one.coat > coat || (fit != CB_TOGETHER_ALL && one.coat != coat)) {
             continue;
         }
         const bool behind = one.coat < coat;
@@ -264,9 +263,7 @@ static bool is_open(const struct cb_slot *slot)
            slot->state == CB_SLOT_BESIDE;
 }
 
-/* When the coat of that slot could go on; INT64_MAX: never, as things stand. *by: what it waits
- * for. */
-static int64_t slot_ms(struct cb_slots *slots, const struct cb_slot *slot, struct cb_slot *by)
+int64_t cb_slots_ms(struct cb_slots *slots, const struct cb_slot *slot, struct cb_slot *by)
 {
     *by = *slot;
     if (cb_slots_stage(slots, slot->stage)->together != 0 && is_open(slot)) {
@@ -279,7 +276,7 @@ static int64_t slot_ms(struct cb_slots *slots, const struct cb_slot *slot, struc
                                             : slot->until_ms;
 }
 
-int64_t cb_slots_first_ms(struct cb_slots *slots, struct cb_slot *by)
+int64_t cb_slots_first_ms(struct cb_slots *slots, struct cb_slot *slot, struct cb_slot *by)
 {
     const struct cb_unit *unit = &slots->unit->unit;
     int64_t first = INT64_MAX;
@@ -288,11 +285,12 @@ int64_t cb_slots_first_ms(struct cb_slots *slots, struct cb_slot *by)
             if (!cb_slots_is_startable(slots, figure, stage)) {
                 continue;
             }
-            const struct cb_slot slot = cb_slots_alone(slots, figure, stage);
+            const struct cb_slot one = cb_slots_alone(slots, figure, stage);
             struct cb_slot own_by;
-            const int64_t ms = slot_ms(slots, &slot, &own_by);
+            const int64_t ms = cb_slots_ms(slots, &one, &own_by);
             if (ms < first) {
                 first = ms;
+                *slot = one;
                 *by = own_by;
             }
         }

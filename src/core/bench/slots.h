@@ -40,7 +40,7 @@ struct cb_slots {
     uint64_t turn;                   /* another unit or moment: what was found before is stale */
     CB_VEC(struct cb_slots_wet) wet; /* in the order they went on */
     size_t first_wet[CB_FIGURES_MAX + 1], last_wet[CB_FIGURES_MAX + 1]; /* of a figure, from 1 */
-    CB_VEC(struct cb_slots_alone) alone; /* stage by stage */
+    CB_VEC(struct cb_slots_alone) alone;                                /* stage by stage */
     struct cb_slots_go go[CB_RECIPE_MAX];
 };
 
@@ -74,8 +74,11 @@ bool cb_slots_is_startable(const struct cb_slots *slots, int figure, int stage);
 /* The slot as if the figure stood alone, and among the others of its together go. */
 struct cb_slot cb_slots_alone(struct cb_slots *slots, int figure, int stage);
 struct cb_slot cb_slots_slot(struct cb_slots *slots, int figure, int stage);
-/* The first moment at which any coat could go on; INT64_MAX: never, as things stand. *by: what it
- * waits for. */
-int64_t cb_slots_first_ms(struct cb_slots *slots, struct cb_slot *by);
+/* When the coat of that slot could go on; INT64_MAX: never, as things stand. *by: what it waits
+ * for. */
+int64_t cb_slots_ms(struct cb_slots *slots, const struct cb_slot *slot, struct cb_slot *by);
+/* The first moment at which any coat could go on; INT64_MAX: never, as things stand. *slot: that
+ * coat; *by: what it waits for. */
+int64_t cb_slots_first_ms(struct cb_slots *slots, struct cb_slot *slot, struct cb_slot *by);
 
 #endif

@@ -20,7 +20,7 @@ static const char *const recipe =
 
 static int coats;
 
-/* A coat on figure 1 to 99, pinged after 20 minutes, answered. */
+/* A coat on figures 1 to 99, pinged after 20 minutes, answered. */
 static void coat(struct world *world, const char *found)
 {
     char line[96];

@@ -237,12 +237,11 @@ static void test_order(void **state)
     assert_int_equal(wet.state, CB_SLOT_WET);
     assert_int_equal(wet.by_stage, UNDERCOAT);
     assert_int_equal(slot(world, 1, BASE).state, CB_SLOT_WET); /* wet is wet, whatever after says */
-    const struct cb_film *film;
-    assert_int_equal(cb_next_ready_ms(world->bench, world->learn, cb_bench_unit(world->bench, 0),
-                                      world_ms(world), &film),
-                     wet.until_ms);
-    assert_ptr_equal(film, cb_bench_film(cb_bench_unit(world->bench, 0), 1, UNDERCOAT, 1));
-    assert_false(propose(world, 0, 0).any);
+    const struct cb_proposal wait = propose(world, 0, 0);
+    assert_int_equal(wait.ready_ms, wet.until_ms);
+    assert_int_equal(wait.wait_figure, 1);
+    assert_ptr_equal(wait.wait_for, cb_bench_film(cb_bench_unit(world->bench, 0), 1, UNDERCOAT, 1));
+    assert_false(wait.any);
     world_wait(world, 300);
     assert_int_equal(slot(world, 1, OILSKINS).state, CB_SLOT_READY);
     assert_int_equal(slot(world, 1, ROPE).state, CB_SLOT_READY);
@@ -387,6 +386,68 @@ static void test_near_comes_later(void **state)
                      CB_SLOT_READY);
 }
 
+/* The paint on the brush is waited for as long as its change and three minutes; a texture comes
+ * after what stands before it, unless that is twenty minutes away. */
+static void test_worth_waiting(void **state)
+{
+    struct world *world = *state;
+    static const char *const recipe =
+        "{coatbell: 1, name: v, change: 2, paints: {rope: {name: Tarred rope, kind: acrylic},"
+        " paste: {name: Tideline paste, kind: texture paste}},"
+        " areas: {a: {}, b: {}, c: {}}, stages:"
+        " [{name: A, technique: basecoat, paint: rope, on: a, coats: 2, wait: %g},"
+        "  {name: B, technique: %s, paint: paste, on: b, after: []}]}";
+    static const struct {
+        const char *technique;
+        double wait_min;
+        bool waits;
+    } cases[] = {
+        {"basecoat", 4.9, true}, {"basecoat", 5.1, false}, {"texture", 5.1, true},
+        {"texture", 19.9, true}, {"texture", 20.1, false},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const char *name = cb_arena_printf(&world->arena, "v%zu", i);
+        begin_other(world, name,
+                    cb_arena_printf(&world->arena, recipe, cases[i].wait_min, cases[i].technique));
+        for (int figure = 1; figure <= 4; figure++) {
+            world_do(world, cb_arena_printf(&world->arena, "coat_on %s figure=%d stage=1 coat=1",
+                                            name, figure));
+        }
+        const struct cb_unit *unit =
+            cb_bench_unit(world->bench, cb_bench_unit_count(world->bench) - 1);
+        const struct cb_proposal next =
+            cb_next_propose(world->bench, world->learn, unit, 0, 0, world_ms(world));
+        assert_int_equal(next.any, !cases[i].waits);
+        assert_int_equal(next.any ? next.stage : next.wait_stage, cases[i].waits ? 1 : 2);
+        assert_int_equal(next.any ? next.figure : next.wait_figure, 1);
+        if (cases[i].waits) {
+            assert_near((double)(next.ready_ms - world_ms(world)) / 60000, cases[i].wait_min, 1e-3);
+            assert_ptr_equal(next.wait_for, cb_bench_film(unit, 1, 1, 1));
+        }
+    }
+}
+
+/* The coat once named is had again, as long as it is the next there and ready. */
+static void test_hold(void **state)
+{
+    struct world *world = *state;
+    struct cb_proposal held;
+    begin_other(world, "v",
+                "{coatbell: 1, name: v, paints: {rope: {name: Tarred rope, kind: acrylic}}, stages:"
+                " [{name: A, technique: basecoat, paint: rope, coats: 2, wait: 10}]}");
+    const struct cb_unit *unit = cb_bench_unit(world->bench, 1);
+    assert_true(cb_next_hold(world->bench, world->learn, unit, 3, 1, 1, world_ms(world), &held));
+    assert_int_equal(held.figure, 3);
+    assert_int_equal(held.figure_count, 4);
+    assert_false(cb_next_hold(world->bench, world->learn, unit, 3, 1, 2, world_ms(world), &held));
+    world_do(world, "coat_on v figure=3 stage=1 coat=1");
+    unit = cb_bench_unit(world->bench, 1);
+    assert_false(cb_next_hold(world->bench, world->learn, unit, 3, 1, 1, world_ms(world), &held));
+    assert_false(cb_next_hold(world->bench, world->learn, unit, 3, 1, 2, world_ms(world), &held));
+    world_wait(world, 10);
+    assert_true(cb_next_hold(world->bench, world->learn, unit, 3, 1, 2, world_ms(world), &held));
+}
+
 static void test_by_hand(void **state)
 {
     struct world *world = *state;
@@ -495,6 +556,8 @@ int main(void)
         TEST(test_order),
         TEST(test_brush),
         TEST(test_near_comes_later),
+        TEST(test_worth_waiting),
+        TEST(test_hold),
         TEST(test_by_hand),
         TEST(test_by_hand_order),
         TEST(test_lifted_is_to_do_again),

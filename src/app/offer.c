@@ -1,0 +1,207 @@
+/* SPDX-License-Identifier: MIT */
+#include "app/offer.h"
+
+#include "app/lines.h"
+#include "app/state.h"
+
+void cb_offer_free(struct cb_app *app)
+{
+    app->offer.named = (struct cb_scene_at){0};
+    cb_look_step(app);
+}
+
+void cb_offer_written(struct cb_app *app)
+{
+    app->offer.pending = true;
+}
+
+void cb_offer_stored(struct cb_app *app)
+{
+    if (app->offer.pending) {
+        app->offer.pending = false;
+        cb_offer_free(app);
+    }
+}
+
+/* Why the coat that was named is not to go on now. */
+static void say_lost(struct cb_app *app, const struct cb_scene *scene)
+{
+    const struct cb_scene_at *named = &app->offer.named;
+    const struct cb_unit *unit = scene->unit;
+    if (!unit || named->stage > (int)unit->recipe->stage_count || named->figure > unit->figures) {
+        return;
+    }
+    const char *paint = cb_words_paint(unit, named->stage);
+    const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn, unit,
+                                             named->figure, named->stage, scene->now_ms);
+    char clock[6];
+    switch (slot.state) {
+    case CB_SLOT_WET:
+    case CB_SLOT_BESIDE:
+    case CB_SLOT_TOGETHER:
+        if (slot.until_ms == CB_TIME_NONE) {
+            cb_app_flash(app, "%s on %d waits after all: too cold or too damp to dry", paint,
+                         named->figure);
+        } else {
+            cb_lines_clock(app, slot.until_ms, clock);
+            cb_app_flash(app, "%s on %d waits after all: %s is wet until %s", paint, named->figure,
+                         cb_words_paint(unit, slot.by_stage), clock);
+        }
+        return;
+    case CB_SLOT_WAITS:
+        cb_app_flash(app, "%s on %d waits after all: %s is not on", paint, named->figure,
+                     cb_words_paint(unit, slot.by_stage));
+        return;
+    case CB_SLOT_READY: /* another coat of it */
+    case CB_SLOT_DONE:
+        cb_app_flash(app, "%s on %d has changed elsewhere", paint, named->figure);
+        return;
+    case CB_SLOT_PARKED:
+        cb_app_flash(app, "%s on %d no more: the figure is parked", paint, named->figure);
+        return;
+    case CB_SLOT_NONE:
+        cb_app_flash(app, "%s on %d no more: it is left out", paint, named->figure);
+        return;
+    }
+}
+
+void cb_offer_settle(struct cb_app *app)
+{
+    if (app->offer.pending || !app->session.loaded) {
+        return;
+    }
+    const struct cb_scene *scene = cb_app_scene(app);
+    if (scene->lost) {
+        say_lost(app, scene);
+    }
+    app->offer.named = (struct cb_scene_at){0};
+    if (scene->proposal.any && !scene->anyway && !scene->proposal.thought_wet) {
+        app->offer.named = (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage,
+                                                scene->proposal.coat};
+    }
+}
+
+/* 0: a coat of the stage can go on somewhere now; 1: later; -1: there is nothing to do. */
+static int stage_waits(const struct cb_app *app, const struct cb_scene *scene, int stage)
+{
+    int waits = -1;
+    for (int figure = 1; figure <= scene->unit->figures; figure++) {
+        const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn,
+                                                 scene->unit, figure, stage, scene->now_ms);
+        if (slot.state == CB_SLOT_READY) {
+            return 0;
+        }
+        waits = slot.state == CB_SLOT_DONE || slot.state == CB_SLOT_NONE ? waits : 1;
+    }
+    return waits;
+}
+
+/* The stages in the order of up and down. */
+static int list_stages(const struct cb_app *app, const struct cb_scene *scene,
+                       int stages[CB_RECIPE_MAX], int *ready)
+{
+    int later[CB_RECIPE_MAX], count = 0, more = 0;
+    for (int stage = 1; stage <= (int)scene->unit->recipe->stage_count; stage++) {
+        const int waits = stage_waits(app, scene, stage);
+        if (waits == 0) {
+            stages[count++] = stage;
+        } else if (waits == 1) {
+            later[more++] = stage;
+        }
+    }
+    *ready = count;
+    for (int i = 0; i < more; i++) {
+        stages[count++] = later[i];
+    }
+    return count;
+}
+
+/* Where in the list a stage stands; of one that is not in it, the place before the next one. */
+static int place_of(const int *stages, int count, int stage)
+{
+    int before = -1;
+    for (int i = 0; i < count; i++) {
+        if (stages[i] == stage) {
+            return i;
+        }
+        before = stages[i] < stage && (before < 0 || stages[i] > stages[before]) ? i : before;
+    }
+    return before;
+}
+
+/* While a coat is waited for, what is ready comes first. */
+static int place_in(const int *stages, int count, const struct cb_scene *scene, int stage)
+{
+    return scene->anyway ? -1 : place_of(stages, count, stage);
+}
+
+static int wrap(int value, int count)
+{
+    return ((value % count) + count) % count;
+}
+
+void cb_offer_move(struct cb_app *app, int figures, int stages)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    if (!scene->unit) {
+        return;
+    }
+    const struct cb_nav *nav = &app->nav;
+    int figure = nav->at_figure ? nav->at_figure : scene->proposal.figure;
+    int stage = nav->at_stage ? nav->at_stage : scene->proposal.stage;
+    if (stages != 0) {
+        int list[CB_RECIPE_MAX], ready;
+        const int count = list_stages(app, scene, list, &ready);
+        if (count == 0) {
+            return;
+        }
+        const int at = place_in(list, count, scene, stage);
+        stage = list[wrap(at + stages + (at < 0 && stages < 0), count)];
+        figure = 0;
+    }
+    if (figures != 0) {
+        figure = figure ? wrap(figure - 1 + figures, scene->unit->figures) + 1 : 1;
+        stage = stage ? stage : cb_bench_facts(app->session.bench).last_stage;
+    }
+    cb_nav_go(app, figure, stage);
+}
+
+void cb_offer_next(struct cb_app *app, int figure, int stage)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    for (int i = 1; i < scene->unit->figures; i++) {
+        const int other = (figure - 1 + i) % scene->unit->figures + 1;
+        const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn,
+                                                 scene->unit, other, stage, scene->now_ms);
+        if (slot.state != CB_SLOT_DONE && slot.state != CB_SLOT_NONE &&
+            slot.state != CB_SLOT_PARKED) {
+            cb_nav_go(app, other, stage);
+            return;
+        }
+    }
+    cb_nav_go(app, 0, 0);
+}
+
+int cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene,
+                       int figures[CB_FIGURES_MAX], size_t *count)
+{
+    int list[CB_RECIPE_MAX], ready = 0;
+    *count = 0;
+    if (!scene->unit || !scene->proposal.any) {
+        return 0;
+    }
+    const int all = list_stages(app, scene, list, &ready);
+    const int at = place_in(list, all, scene, scene->proposal.stage);
+    const int next = all > 0 ? wrap(at + 1, all) : 0;
+    if (next >= ready || list[next] == scene->proposal.stage) {
+        return 0;
+    }
+    for (int figure = 1; figure <= scene->unit->figures; figure++) {
+        const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn,
+                                                 scene->unit, figure, list[next], scene->now_ms);
+        if (slot.state == CB_SLOT_READY) {
+            figures[(*count)++] = figure;
+        }
+    }
+    return list[next];
+}

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The offer: the coat that the bench names for coat-on. Once named as ready it stays named, whatever
+ * else becomes ready, until a key that moves or writes, or until it can't be: then a line says why.
+ */
+#ifndef CB_APP_OFFER_H
+#define CB_APP_OFFER_H
+
+#include "app/app.h"
+#include "app/scene.h"
+
+struct cb_offer {
+    struct cb_scene_at named; /* its figure, stage and coat; coat 0: none is named */
+    bool pending;             /* a key has written: after it the choice is free */
+};
+
+/* At the end of a step: what the scene names as ready is named from here on. */
+void cb_offer_settle(struct cb_app *app);
+/* The choice is free again: who sits here has moved. */
+void cb_offer_free(struct cb_app *app);
+/* The same once what a key has written is on disk. */
+void cb_offer_written(struct cb_app *app);
+void cb_offer_stored(struct cb_app *app);
+/* Figures left and right stay in the stage. Stages up and down: those with something ready, in the
+ * recipe's order, beyond them those that wait. steps: how far, either way; 0: not at all. */
+void cb_offer_move(struct cb_app *app, int figures, int stages);
+/* To the next figure that still wants the stage; where there is none the choice is free. */
+void cb_offer_next(struct cb_app *app, int figure, int stage);
+/* The stage that one step down leads to, and the figures that are ready there; 0: none is ready. */
+int cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene,
+                       int figures[CB_FIGURES_MAX], size_t *count);
+
+#endif

@@ -1,0 +1,219 @@
+/* SPDX-License-Identifier: MIT */
+/* What the bench has named is what a bare SPACE writes, whatever became ready meanwhile. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "app/key.h"
+#include "app/look.h"
+#include "app/offer.h"
+#include "support/events.h"
+#include "support/stage.h"
+
+#define EVENINGS 300
+
+/* Two paints whose films dry in turn: what is ready changes by itself. */
+static const char two_paints[] = "coatbell: 1\n"
+                                 "name: Two\n"
+                                 "paints:\n"
+                                 "  green: {name: Oilskin green, kind: acrylic, dry: 8}\n"
+                                 "  brown: {name: Bilge leather, kind: acrylic, dry: 3}\n"
+                                 "areas: {oilskin: {}, boots: {}, rope: {beside: [oilskin]}}\n"
+                                 "stages:\n"
+                                 "  - {name: Oilskins, technique: basecoat, paint: green, on:"
+                                 " oilskin, coats: 2, after: []}\n"
+                                 "  - {name: Boots, technique: basecoat, paint: brown, on: boots,"
+                                 " coats: 3, after: []}\n"
+                                 "  - {name: Rope, technique: basecoat, paint: brown, on: rope,"
+                                 " coats: 2, after: []}\n";
+
+static const struct cb_bench *bench_of(struct stage *stage)
+{
+    return cb_app_bench(cb_rehearse_app(stage->rehearse));
+}
+
+static const struct cb_scene *scene_of(struct stage *stage)
+{
+    return cb_app_scene(cb_rehearse_app(stage->rehearse));
+}
+
+/* The coat last written; 0 without. */
+static struct cb_film_key last_coat(struct stage *stage)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
+    for (size_t i = count; i-- > 0;) {
+        if (events[i]->kind == CB_EVENT_COAT_ON) {
+            return (struct cb_film_key){(int)cb_event_int(events[i], CB_FIELD_FIGURE, 0),
+                                        (int)cb_event_int(events[i], CB_FIELD_STAGE, 0),
+                                        (int)cb_event_int(events[i], CB_FIELD_COAT, 0)};
+        }
+    }
+    return (struct cb_film_key){0, 0, 0};
+}
+
+static size_t coats(struct stage *stage)
+{
+    size_t count, found = 0;
+    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
+    for (size_t i = 0; i < count; i++) {
+        found += events[i]->kind == CB_EVENT_COAT_ON;
+    }
+    return found;
+}
+
+/* Green is on all, brown is named; then green is ready again, which would come first. */
+static void the_named_coat_is_written(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, two_paints, 2, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "SPACE when Bilge leather is on figure 1, a change of paint"));
+    stage_wait(&stage, 20);
+    assert_true(stage_shows(&stage, "SPACE when Bilge leather is on figure 1"));
+    assert_true(stage_shows(&stage, "ready too: Rope on 1 and 2, DOWN goes there"));
+    stage_key(&stage, "F2");
+    stage_key(&stage, "F1");
+    stage_size(&stage, 50, 15);
+    stage_key(&stage, "SPACE");
+    const struct cb_film_key coat = last_coat(&stage);
+    assert_int_equal(coat.figure, 1);
+    assert_int_equal(coat.stage, 2);
+    assert_int_equal(coat.coat, 1);
+    stage_fini(&stage);
+}
+
+/* DOWN goes where the line says. */
+static void ready_too_is_where_down_leads(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, two_paints, 2, 24, 120, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    int seen = 0;
+    for (int i = 0; i < 40; i++) {
+        int figures[CB_FIGURES_MAX];
+        size_t count;
+        const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+        const int stage_too = cb_offer_ready_too(app, scene_of(&stage), figures, &count);
+        if (stage_too > 0) {
+            seen++;
+            stage_key(&stage, "DOWN");
+            assert_int_equal(scene_of(&stage)->proposal.stage, stage_too);
+            assert_false(scene_of(&stage)->proposal.thought_wet);
+            stage_key(&stage, "ESC");
+        }
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, i % 5);
+    }
+    assert_true(seen > 3);
+    stage_fini(&stage);
+}
+
+/* What can't be any more is said, and only then another coat is named. */
+static void what_is_lost_is_said(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, two_paints, 1, 24, 80, CB_PING_EVERY);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 16); /* it rang */
+    stage_key(&stage, "UP");
+    stage_key(&stage, "UP");
+    stage_key(&stage, "UP");
+    stage_key(&stage, "ESC");
+    while (scene_of(&stage)->proposal.stage != 1) {
+        stage_key(&stage, "UP");
+    }
+    assert_false(scene_of(&stage)->proposal.thought_wet);
+    const uint32_t ping = cb_rehearse_last_ping(stage.rehearse);
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = ping});
+    assert_true(stage_shows(&stage, "waits after all: Oilskin green is wet until"));
+    stage_fini(&stage);
+}
+
+static void press(struct stage *stage, struct dice *dice)
+{
+    static const char *const keys[] = {"F1",        "F2", "F4", "F5",   "TAB",   "g", "?",
+                                       "ESC",       "w",  "d",  "DOWN", "UP",    "x", "+",
+                                       "BACKSPACE", "r",  "a",  "LEFT", "RIGHT", "t"};
+    stage_key(stage, keys[dice_below(dice, sizeof keys / sizeof *keys)]);
+}
+
+/* Keys that only show another view. */
+static bool only_shows(const char *key)
+{
+    return strcmp(key, "F2") == 0 || strcmp(key, "F4") == 0 || strcmp(key, "F5") == 0;
+}
+
+/* Whatever was pressed and however long it took: named as ready after the last key, written by a
+ * bare SPACE; or a line said why not; or nothing was named as ready. */
+static void a_bare_space_writes_what_was_named(void **state)
+{
+    (void)state;
+    struct dice dice = {5};
+    int written = 0;
+    for (int evening = 0; evening < EVENINGS; evening++) {
+        struct stage stage;
+        stage_init_text(&stage, two_paints, 1 + (int)dice_below(&dice, 4), 24, 80, CB_PING_NEEDED);
+        const int steps = 5 + (int)dice_below(&dice, 20);
+        for (int i = 0; i < steps; i++) {
+            press(&stage, &dice);
+            if (dice_below(&dice, 3) == 0) {
+                stage_key(&stage, "F1");
+                stage_key(&stage, "SPACE");
+            }
+            stage_wait(&stage, (double)dice_below(&dice, 6));
+        }
+        stage_key(&stage, "ESC"); /* a key that moves: here the choice is free */
+        struct cb_scene_at named = {0};
+        const int waits = (int)dice_below(&dice, 12);
+        bool said = false;
+        for (int i = 0; i < waits; i++) {
+            const struct cb_scene *scene = scene_of(&stage);
+            if (named.coat == 0 && scene->unit && scene->proposal.any && !scene->anyway) {
+                named = (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage,
+                                             scene->proposal.coat};
+            }
+            const char *view = i % 3 == 0 ? "F2" : i % 3 == 1 ? "F5" : "F4";
+            assert_true(only_shows(view));
+            if (dice_below(&dice, 3) == 0) {
+                stage_key(&stage, view);
+                stage_key(&stage, "F1");
+            }
+            stage_wait(&stage, (double)dice_below(&dice, 5));
+            said = said || stage_shows(&stage, "waits after all") || stage_shows(&stage, "no more");
+        }
+        const size_t before = coats(&stage);
+        stage_key(&stage, "F1");
+        stage_key(&stage, "SPACE");
+        if (coats(&stage) > before && named.coat > 0 && !said) {
+            const struct cb_film_key coat = last_coat(&stage);
+            written++;
+            assert_int_equal(coat.figure, named.figure);
+            assert_int_equal(coat.stage, named.stage);
+            assert_int_equal(coat.coat, named.coat);
+        }
+        stage_fini(&stage);
+    }
+    assert_true(written > EVENINGS / 3);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_named_coat_is_written),
+        cmocka_unit_test(ready_too_is_where_down_leads),
+        cmocka_unit_test(what_is_lost_is_said),
+        cmocka_unit_test(a_bare_space_writes_what_was_named),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
