@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The offer: the coat that the bench names for coat-on. Once named as ready it stays named, whatever
- * else becomes ready, until a key that moves or writes, or until it can't be: then a line says why.
+ * The offer: the coat that the bench names for coat-on. Once named as ready it stays named,
+ * whatever else becomes ready, until a key that moves or writes, or until it can't be: then a line
+ * says why.
  */
 #ifndef CB_APP_OFFER_H
 #define CB_APP_OFFER_H

@@ -5,6 +5,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
+#include "app/lines.h"
 #include "app/scene.h"
 #include "app/state.h"
 
@@ -368,6 +369,11 @@ void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry)
 
 void cb_ping_bell(struct cb_app *app, enum cb_bell_state state)
 {
+    const bool fails =
+        state == CB_BELL_NO_BUS || state == CB_BELL_NO_DAEMON || state == CB_BELL_SILENT;
+    if (fails && app->session.config->bell && state != app->pings.bell) {
+        cb_app_banner(app, cb_lines_bell(state)); /* until a key: that it will only beep */
+    }
     app->pings.bell = app->session.config->bell ? state : CB_BELL_OFF;
     if (state == CB_BELL_NONE) {
         app->pings.bell_asked = false;

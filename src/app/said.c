@@ -133,7 +133,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                                cb_app_key(app, CB_ACTION_VIEW_POTS));
     }
     char *too = cb_lines_ready_too(app, scene, arena);
-    if (too && app->pings.bell != CB_BELL_SILENT) { /* that has just befallen it */
+    if (too) {
         *role = CB_ROLE_READY;
         return too;
     }
