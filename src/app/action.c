@@ -42,6 +42,26 @@ bool cb_action_is_there(enum cb_action action)
     return action != CB_ACTION_QUICK && action != CB_ACTION_VIEW_ROAD;
 }
 
+bool cb_action_takes_minutes(enum cb_action action)
+{
+    return action == CB_ACTION_COAT_ON || action == CB_ACTION_COAT_ON_REST;
+}
+
+bool cb_action_takes_count(enum cb_action action)
+{
+    static const bool takes[CB_ACTION_COUNT + 1] = {
+        [CB_ACTION_COAT_ON] = true,     [CB_ACTION_COAT_ON_REST] = true,
+        [CB_ACTION_DONE_BEFORE] = true, [CB_ACTION_DRY] = true,
+        [CB_ACTION_WET] = true,         [CB_ACTION_LIFTED] = true,
+        [CB_ACTION_TIDIED] = true,      [CB_ACTION_HELPED] = true,
+        [CB_ACTION_COAT_ADD] = true,    [CB_ACTION_COAT_SPARE] = true,
+        [CB_ACTION_LEAVE_OUT] = true,   [CB_ACTION_FIGURE_PREV] = true,
+        [CB_ACTION_FIGURE_NEXT] = true, [CB_ACTION_STAGE_PREV] = true,
+        [CB_ACTION_STAGE_NEXT] = true,
+    };
+    return takes[action];
+}
+
 bool cb_action_from_name(const char *name, enum cb_action *action)
 {
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {

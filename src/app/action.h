@@ -14,7 +14,9 @@
       "number: that many minutes ago.")                                                            \
     X(COAT_ON_REST, true, "coat-on-rest", "a", "all on",                                           \
       "All figures that are ready for this coat have it on.")                                      \
-    X(DRY, true, "dry", "ENTER d", "dry", "The film in focus is dry: the next coat can go on.")    \
+    X(DONE_BEFORE, true, "done-before", "b", "done before",                                        \
+      "This stage was done before the unit was begun here, on all its figures.")                   \
+    X(DRY, true, "dry", "d", "dry", "The film in focus is dry: the next coat can go on.")          \
     X(WET, true, "wet", "w", "wet", "The film in focus is still wet: time it anew.")               \
     X(LIFTED, true, "lifted", "l", "lifted",                                                       \
       "The coat came up with the next one: it is to do again.")                                    \
@@ -71,6 +73,10 @@ const char *cb_action_help(enum cb_action action);
 bool cb_action_marks_coats(enum cb_action action);
 /* False for keys that are only kept free for what comes: help does not offer them. */
 bool cb_action_is_there(enum cb_action action);
+/* A number typed before it means something: so many figures, stages or steps. */
+bool cb_action_takes_count(enum cb_action action);
+/* And after a minus: so many minutes ago. */
+bool cb_action_takes_minutes(enum cb_action action);
 bool cb_action_from_name(const char *name, enum cb_action *action);
 
 #endif

@@ -31,6 +31,7 @@ void cb_app_free(struct cb_app *app)
     cb_look_fini(app);
     cb_ping_fini(app);
     cb_start_fini(app);
+    cb_form_fini(app);
     cb_vec_free(&app->effects);
     cb_arena_fini(&app->frame);
     cb_arena_fini(&app->arena);
@@ -43,10 +44,25 @@ struct cb_effect *cb_app_effect(struct cb_app *app, enum cb_effect_kind kind)
     return &app->effects.items[app->effects.count - 1];
 }
 
+/* Views with actions of their own take no number; nought is no number of figures. */
+static bool takes_number(const struct cb_app *app, const struct cb_view *view,
+                         enum cb_action action)
+{
+    return !view->act && app->nav.count > 0 &&
+           (app->nav.minus ? cb_action_takes_minutes(action) : cb_action_takes_count(action));
+}
+
 /* What the view shown does with it, else what it does anywhere. A count is consumed by it. */
 static void act(struct cb_app *app, enum cb_action action, bool by_key)
 {
     const struct cb_view *view = cb_app_shown(app);
+    if (!cb_nav_is_counting(app) && cb_ask_is_sure(app, action, false)) {
+        cb_nav_set_count(app, app->ask.count);
+    }
+    if (cb_nav_is_counting(app) && !takes_number(app, view, action)) {
+        cb_nav_refuse_count(app, cb_app_key(app, action));
+        return;
+    }
     bool done = (view->act && view->act(app, action)) || cb_nav_list(app, action) ||
                 (by_key && !cb_nav_lets(app, action)) || cb_nav_open(app, action);
     if (!done) {
@@ -56,13 +72,26 @@ static void act(struct cb_app *app, enum cb_action action, bool by_key)
 }
 
 /* A line that came while somebody types has not been seen yet. */
-static void new_key(struct cb_app *app)
+static void new_key(struct cb_app *app, uint32_t key)
 {
     if (!(app->nav.view->flags & CB_VIEW_TYPES)) {
         cb_app_clear_flash(app);
     }
     cb_app_banner(app, "");
-    cb_ask_key(app);
+    if (!(key >= '0' && key <= '9')) { /* a number belongs to the key behind it */
+        cb_ask_key(app);
+    }
+}
+
+/* ENTER answers what the last line asked, or the view does. */
+static bool answer(struct cb_app *app, const struct cb_view *view)
+{
+    const enum cb_action asked = app->ask.sure;
+    if (asked != CB_ACTION_NONE) {
+        act(app, asked, true);
+        return true;
+    }
+    return view->act && view->act(app, CB_ACTION_DRY);
 }
 
 static void handle_key(struct cb_app *app, uint32_t key)
@@ -81,12 +110,19 @@ static void handle_key(struct cb_app *app, uint32_t key)
         view->key(app, key);
         return;
     }
+    if (cb_nav_stray_key(app, key)) {
+        return;
+    }
     if (!session->writer && session->offer && key == CB_KEY_ENTER) {
         cb_app_effect(app, CB_EFFECT_TAKE_OVER);
         return;
     }
-    if ((view->key && view->key(app, key)) || cb_nav_scroll_key(app, key) ||
-        cb_nav_count_key(app, key)) {
+    if (cb_nav_count_key(app, key)) {
+        return;
+    }
+    const bool counting = cb_nav_is_counting(app);
+    if (!counting && ((view->key && view->key(app, key)) || cb_nav_scroll_key(app, key) ||
+                      (key == CB_KEY_ENTER && answer(app, view)))) {
         return;
     }
     if (key == CB_KEY_ESC) {
@@ -94,11 +130,12 @@ static void handle_key(struct cb_app *app, uint32_t key)
         return;
     }
     enum cb_action action = cb_keymap_action(&session->keymap, key);
-    if (action == CB_ACTION_NONE) {
-        char name[CB_KEY_NAME_MAX];
+    char name[CB_KEY_NAME_MAX];
+    if (counting && (action == CB_ACTION_NONE || view->key)) {
+        cb_nav_refuse_count(app, cb_key_name(key, name));
+    } else if (action == CB_ACTION_NONE) {
         cb_app_flash(app, "%s does nothing; %s shows all keys", cb_key_name(key, name),
                      cb_app_key(app, CB_ACTION_HELP));
-        cb_nav_clear_count(app);
     } else {
         act(app, action, true);
     }
@@ -116,7 +153,7 @@ static void key_done(struct cb_app *app)
 
 static void take_key(struct cb_app *app, uint32_t key)
 {
-    new_key(app);
+    new_key(app, key);
     handle_key(app, key);
     key_done(app);
     if (app->session.pilot_speed > 0 &&
@@ -128,7 +165,8 @@ static void take_key(struct cb_app *app, uint32_t key)
 /* Called by its name, it is meant. */
 static void take_action(struct cb_app *app, enum cb_action action)
 {
-    new_key(app);
+    new_key(app, CB_KEY_NONE);
+    cb_nav_end_stray(app);
     cb_ask_mean(app, action);
     act(app, action, false);
     key_done(app);
@@ -138,7 +176,7 @@ static void take_action(struct cb_app *app, enum cb_action action)
 static void take_text(struct cb_app *app, const char *text)
 {
     const struct cb_view *view = app->nav.view;
-    new_key(app);
+    new_key(app, CB_KEY_NONE);
     if (!(view->flags & CB_VIEW_TYPES)) {
         cb_nav_clear_count(app);
         cb_app_flash(app, "pasted text left out; keys are typed here");

@@ -12,6 +12,7 @@ void cb_ask_key(struct cb_app *app)
 void cb_ask_mean(struct cb_app *app, enum cb_action action)
 {
     app->ask.sure = action;
+    app->ask.count = 0;
     app->ask.whole_unit = true;
 }
 
@@ -23,6 +24,7 @@ bool cb_ask_is_sure(const struct cb_app *app, enum cb_action action, bool whole_
 void cb_ask_about(struct cb_app *app, enum cb_action action, bool whole_unit)
 {
     app->ask.asked = action;
+    app->ask.count = app->nav.count;
     app->ask.whole_unit = whole_unit;
 }
 

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/coats.h"
 #include "app/key.h"
 #include "app/scene.h"
 #include "app/state.h"
@@ -35,24 +36,32 @@ static int next_field(const struct cb_app *app, int from, int step)
     return field;
 }
 
+static const struct cb_recipe *read_chosen(struct cb_app *app)
+{
+    const struct cb_app_recipe *chosen = cb_start_chosen(app);
+    struct cb_issues issues = {0};
+    if (!chosen || !chosen->text) {
+        return NULL;
+    }
+    const struct cb_tree *tree =
+        app->session.read(chosen->text, strlen(chosen->text), &app->form.arena, &issues);
+    return tree ? cb_recipe_from_tree(tree, chosen->text, app->session.kinds, &app->form.arena,
+                                      &issues)
+                : NULL;
+}
+
 void cb_form_open(struct cb_app *app, unsigned asked, bool about_begun)
 {
     struct cb_form *form = &app->form;
     memset(form->fields, 0, sizeof form->fields);
+    cb_arena_fini(&form->arena);
+    form->recipe = about_begun ? NULL : read_chosen(app);
     form->about_begun = about_begun;
     form->asked = asked | (asks_first(app) ? 1U << CB_FORM_FIRST : 0);
     if (form->asked != 0) {
         form->field = next_field(app, CB_FORM_FIELDS - 1, 1);
         cb_nav_show(app, "form");
     }
-}
-
-bool cb_form_knows_climate(const struct cb_app *app)
-{
-    const int64_t now_ms = cb_app_bench_now(app);
-    const struct cb_reading reading = cb_bench_climate_at(app->session.bench, 0, now_ms);
-    return (reading.from == CB_FROM_TYPED || reading.from == CB_FROM_SENSOR) &&
-           now_ms - reading.at_ms <= CB_APP_STALE_MS;
 }
 
 /* Blank is the default shown. Each reader leaves its line in error and says whether it is fine. */
@@ -69,6 +78,66 @@ static bool read_figures(const struct cb_app *app, struct cb_typed *field, int *
     }
     *figures = (int)value;
     return true;
+}
+
+/* The stage of that number or name, or of its first letters alone; -1: none, or more than one. */
+static int find_stage(const struct cb_form *form, const char *word)
+{
+    struct cb_arena arena = {0};
+    const char *folded = cb_utf8_fold(&arena, word);
+    long long number;
+    int found = -1;
+    bool whole = cb_str_integer(word, &number) && number >= 1 &&
+                 number <= (long long)form->recipe->stage_count;
+    if (whole) {
+        found = (int)number - 1;
+    }
+    for (size_t i = 0; !whole && i < form->recipe->stage_count; i++) {
+        const char *name = cb_utf8_fold(&arena, form->recipe->stages[i].name);
+        if (strncmp(name, folded, strlen(folded)) == 0) {
+            whole = strcmp(name, folded) == 0;
+            found = whole || found == -1 ? (int)i : -2;
+        }
+    }
+    cb_arena_fini(&arena);
+    return found < 0 ? -1 : found;
+}
+
+/* "Undercoat", "1, Oilskins": a mask of stages. */
+static bool read_done(const struct cb_form *form, struct cb_typed *field, uint64_t *stages)
+{
+    *stages = 0;
+    for (const char *at = field->text; form->recipe && *at;) {
+        char word[CB_APP_TEXT_MAX];
+        const size_t blank = strspn(at, ", ");
+        const size_t length = strcspn(at + blank, ",");
+        snprintf(word, sizeof word, "%.*s", (int)length, at + blank);
+        at += blank + length;
+        const int stage = word[0] ? find_stage(form, word) : -1;
+        if (stage >= 0) {
+            *stages |= UINT64_C(1) << stage;
+        } else if (word[0]) {
+            snprintf(field->error, sizeof field->error, "no such stage: %.160s; RIGHT shows them",
+                     word);
+            return false;
+        }
+    }
+    return true;
+}
+
+/* The stage after the one that stands there, or before it; round, by way of nothing. */
+static void turn_done(struct cb_form *form, int step)
+{
+    struct cb_typed *field = &form->fields[CB_FORM_DONE];
+    if (!form->recipe) {
+        return;
+    }
+    const int count = (int)form->recipe->stage_count + 1;
+    const int at = field->text[0] ? find_stage(form, field->text) + 1 : 0;
+    const int next = (at + step + count) % count;
+    field->error[0] = '\0';
+    snprintf(field->text, sizeof field->text, "%s",
+             next > 0 ? form->recipe->stages[next - 1].name : "");
 }
 
 static bool read_climate(const struct cb_app *app, struct cb_typed *field,
@@ -159,19 +228,19 @@ static const struct cb_event *climate_event(struct cb_app *app, const struct cb_
     return cb_event_take(&make);
 }
 
-/* What the form says, as one press: of the room, and of the unit unless that is begun already. */
+/* What the form says, as one press, with the unit unless that is begun already. */
 static void end_form(struct cb_app *app)
 {
     const struct cb_app_recipe *recipe = app->form.about_begun ? NULL : cb_start_chosen(app);
     int figures;
-    struct cb_climate climate;
+    uint64_t stages;
     char first[32];
     for (int i = 0; i < CB_FORM_FIELDS; i++) {
         app->form.fields[i].error[0] = '\0';
     }
     bool fine[CB_FORM_FIELDS] = {
         read_figures(app, &app->form.fields[CB_FORM_FIGURES], &figures),
-        read_climate(app, &app->form.fields[CB_FORM_CLIMATE], &climate),
+        read_done(&app->form, &app->form.fields[CB_FORM_DONE], &stages),
         read_first(&app->form.fields[CB_FORM_FIRST], first),
     };
     for (int i = 0; i < CB_FORM_FIELDS; i++) {
@@ -184,22 +253,18 @@ static void end_form(struct cb_app *app)
         cb_nav_home(app);
         return;
     }
-    const struct cb_event *events[3];
-    size_t count = 0;
+    CB_VEC(const struct cb_event *) events = {0};
     char id[48];
     size_t before;
     cb_bench_events(app->session.bench, &before);
     snprintf(id, sizeof id, "u%" PRIx64 "-%" PRIx64 "-%zu", (uint64_t)app->session.now.wall_ms,
              app->start.seed, before);
-    if (app->form.fields[CB_FORM_CLIMATE].text[0]) {
-        events[count++] = climate_event(app, &climate, NULL);
-    }
     if (cb_form_asks(app, CB_FORM_FIRST)) {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_ANSWERED, NULL, &app->session.now);
         cb_event_add_text(&make, CB_FIELD_QUESTION, CB_QUESTION_FIRST);
         cb_event_add_text(&make, CB_FIELD_VALUE, first);
-        events[count++] = cb_event_take(&make);
+        cb_vec_push(&events, cb_event_take(&make));
     }
     if (recipe) {
         struct cb_event_make make;
@@ -207,10 +272,21 @@ static void end_form(struct cb_app *app)
         cb_event_add_text(&make, CB_FIELD_NAME, recipe->name ? recipe->name : "unit");
         cb_event_add_int(&make, CB_FIELD_FIGURES, figures);
         cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
-        events[count++] = cb_event_take(&make);
+        cb_vec_push(&events, cb_event_take(&make));
         cb_start_remember(app, id, recipe->path);
+        for (int i = 0; stages && i < (int)app->form.recipe->stage_count; i++) {
+            const int coats = stages >> i & 1 ? app->form.recipe->stages[i].coats : 0;
+            for (int n = 0; n < coats * figures; n++) {
+                if (cb_recipe_applies(app->form.recipe, (size_t)i, n / coats + 1)) {
+                    cb_vec_push(&events,
+                                cb_coats_before_event(&app->frame, id, n / coats + 1, i + 1,
+                                                      n % coats + 1, &app->session.now));
+                }
+            }
+        }
     }
-    cb_app_store(app, events, count);
+    cb_app_store(app, events.items, events.count);
+    cb_vec_free(&events);
     cb_nav_home(app);
 }
 
@@ -291,13 +367,13 @@ static void edit(struct cb_typed *field, uint32_t key)
 static void enter_field(struct cb_app *app)
 {
     int figures, next = next_field(app, app->form.field, 1);
-    struct cb_climate climate;
+    uint64_t stages;
     char first[32];
     struct cb_typed *field = &app->form.fields[app->form.field];
     field->error[0] = '\0';
-    bool fine = app->form.field == CB_FORM_FIGURES   ? read_figures(app, field, &figures)
-                : app->form.field == CB_FORM_CLIMATE ? read_climate(app, field, &climate)
-                                                     : read_first(field, first);
+    bool fine = app->form.field == CB_FORM_FIGURES ? read_figures(app, field, &figures)
+                : app->form.field == CB_FORM_DONE  ? read_done(&app->form, field, &stages)
+                                                   : read_first(field, first);
     if (!fine) {
         return;
     }
@@ -317,10 +393,17 @@ bool cb_form_key(struct cb_app *app, uint32_t key)
         enter_field(app);
     } else if (key == CB_KEY_TAB || key == CB_KEY_DOWN || key == CB_KEY_UP) {
         form->field = next_field(app, form->field, key == CB_KEY_UP ? -1 : 1);
+    } else if (form->field == CB_FORM_DONE && (key == CB_KEY_LEFT || key == CB_KEY_RIGHT)) {
+        turn_done(form, key == CB_KEY_RIGHT ? 1 : -1);
     } else {
         edit(&form->fields[form->field], key);
     }
     return true;
+}
+
+void cb_form_fini(struct cb_app *app)
+{
+    cb_arena_fini(&app->form.arena);
 }
 
 void cb_form_open_line(struct cb_app *app)

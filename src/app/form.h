@@ -6,11 +6,9 @@
 #include "app/app.h"
 #include "app/session.h"
 
-#define CB_APP_STALE_MS (90 * CB_MS_PER_MIN) /* a climate older than that is asked about */
-
 enum cb_form_field {
     CB_FORM_FIGURES,
-    CB_FORM_CLIMATE,
+    CB_FORM_DONE,  /* stages that were done before */
     CB_FORM_FIRST, /* the first-opening question */
     CB_FORM_FIELDS,
 };
@@ -23,8 +21,10 @@ struct cb_typed {
 struct cb_form {
     struct cb_typed fields[CB_FORM_FIELDS];
     int field;
-    unsigned asked;   /* 1 << field for what it asks */
-    bool about_begun; /* the unit in front is begun already */
+    unsigned asked; /* 1 << field for what it asks */
+    struct cb_arena arena;
+    const struct cb_recipe *recipe; /* of the unit to be begun, in the arena; NULL: about_begun */
+    bool about_begun;               /* the unit in front is begun already */
     struct cb_typed line;
 };
 
@@ -33,9 +33,8 @@ bool cb_form_asks(const struct cb_app *app, int field);
 /* Asks for these fields (1 << each), and what every first opening asks; nothing, where that is
  * none. */
 void cb_form_open(struct cb_app *app, unsigned asked, bool about_begun);
-/* Has somebody told the air of the bench lately, by --temp and --rh or at another bench? */
-bool cb_form_knows_climate(const struct cb_app *app);
 bool cb_form_key(struct cb_app *app, uint32_t key);
+void cb_form_fini(struct cb_app *app);
 
 void cb_form_open_line(struct cb_app *app);
 bool cb_form_climate_key(struct cb_app *app, uint32_t key);

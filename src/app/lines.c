@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/coats.h"
+#include "app/films.h"
 #include "app/state.h"
 #include "base/str.h"
 #include "base/utf8.h"
@@ -53,25 +55,29 @@ void cb_lines_figure(const struct cb_scene *scene, char out[16])
     }
 }
 
-/* "figure 3", "figures 1 to 4", "4 figures from 7 on" */
-static char *space_figures(const struct cb_app *app, const struct cb_scene *scene,
-                           struct cb_arena *arena)
+/* "figure 3", "figures 1 to 4" */
+static char *space_figures(const struct cb_proposal *proposal, struct cb_arena *arena)
 {
-    const struct cb_proposal *proposal = &scene->proposal;
-    size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
-    if (app->nav.count > 0 && !app->nav.minus) {
-        count = (size_t)app->nav.count;
+    const size_t count = proposal->together ? (size_t)proposal->figure_count : 1;
+    return cb_arena_printf(arena, count == 1 ? "figure %s" : "figures %s",
+                           cb_words_figures(arena, proposal->figures, count));
+}
+
+/* What the number typed makes of the press: on which figures, and from when they are dated. */
+static char *counted(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena)
+{
+    struct cb_coats_meant meant;
+    char from[6], to[6];
+    cb_coats_meant(app, scene, false, &meant);
+    char *text =
+        cb_arena_printf(arena, "on %s%s", cb_words_figures(arena, meant.figures, meant.count),
+                        !app->nav.minus && meant.count < meant.wanted ? ", no other figure" : "");
+    if (app->nav.minus) {
+        return cb_arena_printf(arena, "%s, %d min ago", text, app->nav.count);
     }
-    if (count > (size_t)proposal->figure_count && proposal->figure_count > 0) {
-        if (!proposal->together) {
-            return cb_arena_printf(arena, "%zu figures from %d on", count, proposal->figure);
-        }
-        count = (size_t)proposal->figure_count;
-    }
-    if (count <= 1) {
-        return cb_arena_printf(arena, "figure %d", proposal->figure);
-    }
-    return cb_arena_printf(arena, "figures %s", cb_words_figures(arena, proposal->figures, count));
+    cb_lines_clock(app, meant.dating[0].on_ms, from);
+    cb_lines_clock(app, scene->now_ms, to);
+    return strcmp(from, to) == 0 ? text : cb_arena_printf(arena, "%s, from %s", text, from);
 }
 
 const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row)
@@ -166,18 +172,18 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         *role = CB_ROLE_WARN;
         return cb_arena_text(arena, "when you have read the caution");
     }
+    if (cb_bench_facts(app->session.bench).paused) {
+        return cb_arena_text(arena, "when the pause is over");
+    }
     const char *paint = cb_words_paint(scene->unit, proposal->stage);
     const bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
-    char *figures = space_figures(app, scene, arena);
+    char *figures = space_figures(proposal, arena);
     char *text = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
                                  painted ? paint : scene->stage->name, figures);
-    const char *list = strncmp(figures, "figure", 6) == 0 ? strchr(figures, ' ') + 1 : figures;
     char *brief = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
-                                  painted ? paint : scene->stage->name, list);
-    if (app->nav.minus && app->nav.count > 0) {
-        text = cb_arena_printf(arena, "%s, %d min ago", text, app->nav.count);
-    } else if (app->nav.count > 1 && !proposal->together) {
-        text = cb_arena_printf(arena, "%s, spread", text);
+                                  painted ? paint : scene->stage->name, strchr(figures, ' ') + 1);
+    if (app->nav.count > 0) {
+        text = brief = counted(app, scene, arena);
     }
     int missing = cb_scene_missing(app->session.bench, app->session.learn, scene);
     if (missing > 0) {
@@ -195,6 +201,14 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     if (scene->anyway || proposal->thought_wet) {
         *role = CB_ROLE_WARN;
         return in_spite(app, scene, text, brief, columns, arena);
+    }
+    if (cb_nav_is_counting(app)) {
+        return text;
+    }
+    if (cb_coats_may_be_late(app, scene)) {
+        char *late = cb_arena_printf(arena, "%s; -N %s: N min ago", text,
+                                     cb_app_key(app, CB_ACTION_COAT_ON));
+        return cb_utf8_text_width(late) <= columns ? late : text;
     }
     if (proposal->change_paint && !proposal->brush_clean) {
         return first_that_fits(columns, cb_arena_printf(arena, "%s, a change of paint", text),
@@ -225,13 +239,23 @@ char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_arena *arena)
 {
-    (void)app;
     if (!scene->focus) {
         return NULL;
     }
     const struct cb_film *film = scene->focus->film;
     const struct cb_unit *unit = scene->focus->unit;
     const char *elsewhere = cb_lines_elsewhere(scene, scene->focus);
+    if (app->nav.count > 1 && !app->nav.minus) {
+        int figures[CB_FIGURES_MAX];
+        bool all;
+        const size_t count = cb_films_meant(app, scene, figures, &all);
+        const char *paint = cb_words_paint(unit, film->stage);
+        const char *dry = cb_words_painted(unit, film->stage) ? "dry" : "done";
+        return all && count > 1 ? cb_arena_printf(arena, "all %s %s are %s",
+                                                  cb_amount_count((int)count, arena), paint, dry)
+                                : cb_arena_printf(arena, "%s on %s: %s", paint,
+                                                  cb_words_figures(arena, figures, count), dry);
+    }
     return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_paint(unit, film->stage),
                            film->figure, elsewhere ? ", " : "", elsewhere ? elsewhere : "",
                            cb_words_painted(unit, film->stage) ? "dry" : "done");

@@ -6,6 +6,8 @@
 #include "app/key.h"
 #include "app/state.h"
 
+#define STRAY_MS 5000 /* so long without a key, and the line is over (own judgement) */
+
 const struct cb_nav *cb_app_nav(const struct cb_app *app)
 {
     return &app->nav;
@@ -124,6 +126,7 @@ void cb_nav_home(struct cb_app *app)
 
 void cb_nav_front_changed(struct cb_app *app)
 {
+    cb_nav_clear_count(app);
     cb_nav_go(app, 0, 0);
     if (app->nav.view->flags & CB_VIEW_TYPES && !(app->nav.view->flags & CB_VIEW_OVER) &&
         cb_app_unit(app)) {
@@ -147,20 +150,19 @@ bool cb_nav_count_key(struct cb_app *app, uint32_t key)
 {
     struct cb_nav *nav = &app->nav;
     if (key >= '0' && key <= '9') {
-        if (nav->count == 0 && key == '0' && !nav->minus) {
-            return true;
-        }
+        nav->digits++;
         int count = nav->count * 10 + (int)(key - '0');
         nav->count = count > CB_NAV_COUNT_MAX ? CB_NAV_COUNT_MAX : count;
         return true;
     }
-    if (key == '-' && nav->count == 0) {
+    if (key == '-' && nav->digits == 0) {
         nav->minus = true;
         return true;
     }
-    bool typed = nav->count > 0 || nav->minus;
+    bool typed = cb_nav_is_counting(app);
     if (key == CB_KEY_BACKSPACE && typed) {
-        nav->minus = nav->minus && nav->count > 0;
+        nav->minus = nav->minus && nav->digits > 0;
+        nav->digits -= nav->digits > 0;
         nav->count /= 10;
         return true;
     }
@@ -173,8 +175,55 @@ bool cb_nav_count_key(struct cb_app *app, uint32_t key)
 
 void cb_nav_clear_count(struct cb_app *app)
 {
-    app->nav.count = 0;
+    app->nav.count = app->nav.digits = 0;
     app->nav.minus = false;
+}
+
+void cb_nav_set_count(struct cb_app *app, int count)
+{
+    app->nav.count = count;
+    app->nav.digits = count > 0;
+}
+
+bool cb_nav_is_counting(const struct cb_app *app)
+{
+    return app->nav.digits > 0 || app->nav.minus;
+}
+
+/* What stands in a number or behind it: a point, the sign of a unit, a letter that is no key. */
+static bool is_of_number(const struct cb_app *app, uint32_t key)
+{
+    return key == '.' || key == ',' || key == '/' || key == 0xB0 || key == 0xBA || key == '%' ||
+           (key > ' ' && key < CB_KEY_BACKSPACE && !(key >= '0' && key <= '9') && key != '-' &&
+            cb_keymap_action(&app->session.keymap, key) == CB_ACTION_NONE);
+}
+
+bool cb_nav_stray_key(struct cb_app *app, uint32_t key)
+{
+    struct cb_nav *nav = &app->nav;
+    const int64_t now_ms = cb_app_bench_now(app);
+    const bool goes_on = nav->stray_ms != CB_TIME_NONE && now_ms - nav->stray_ms < STRAY_MS;
+    if (!goes_on && !(nav->digits > 0 && is_of_number(app, key))) {
+        nav->stray_ms = CB_TIME_NONE;
+        return false;
+    }
+    cb_nav_clear_count(app);
+    const bool ends = goes_on && (key == CB_KEY_ENTER || key == CB_KEY_ESC);
+    nav->stray_ms = ends ? CB_TIME_NONE : now_ms;
+    cb_app_flash(app, "%s, then 19.5 62, tells the room", cb_app_key(app, CB_ACTION_CLIMATE));
+    return true;
+}
+
+void cb_nav_end_stray(struct cb_app *app)
+{
+    app->nav.stray_ms = CB_TIME_NONE;
+}
+
+void cb_nav_refuse_count(struct cb_app *app, const char *key)
+{
+    cb_app_flash(app, "%s%.*d before %s means nothing; nothing is done", app->nav.minus ? "-" : "",
+                 app->nav.digits > 0, app->nav.count, key);
+    cb_nav_clear_count(app);
 }
 
 void cb_nav_stored(struct cb_app *app, int presses)
@@ -216,7 +265,8 @@ bool cb_nav_list(struct cb_app *app, enum cb_action action)
         (action != CB_ACTION_STAGE_NEXT && action != CB_ACTION_STAGE_PREV)) {
         return false;
     }
-    move_by(app, view, action == CB_ACTION_STAGE_NEXT ? 1 : -1);
+    const int rows = app->nav.count > 0 ? app->nav.count : 1;
+    move_by(app, view, action == CB_ACTION_STAGE_NEXT ? rows : -rows);
     return true;
 }
 
@@ -251,5 +301,6 @@ void cb_nav_init(struct cb_app *app, const struct cb_views *views)
         .views = *views,
         .view = views->items[0],
         .before = views->items[0],
+        .stray_ms = CB_TIME_NONE,
     };
 }

@@ -13,7 +13,9 @@ struct cb_nav {
     const struct cb_view *view, *before;
     int at_figure, at_stage; /* gone to by hand; 0: free */
     int count;               /* typed; 0: none */
+    int digits;              /* of it, with noughts before it */
     bool minus;              /* a minus before it */
+    int64_t stray_ms;        /* of the last key of a line that nobody asked for; CB_TIME_NONE */
     int top;                 /* first row shown of a long list, or the row chosen */
     int stored_here;         /* presses stored while this view was shown, less those taken back */
 };
@@ -41,6 +43,17 @@ void cb_nav_go(struct cb_app *app, int figure, int stage);
 /* A digit, a minus, or what mends them; false: none of these. */
 bool cb_nav_count_key(struct cb_app *app, uint32_t key);
 void cb_nav_clear_count(struct cb_app *app);
+/* As if it had been typed. */
+void cb_nav_set_count(struct cb_app *app, int count);
+/* Is a number, or the minus before it, half typed? */
+bool cb_nav_is_counting(const struct cb_app *app);
+/* A number that is no count, such as the room's "19.5 62": what is typed does nothing until ENTER,
+ * ESC or a while without a key. False: the key is none of it. */
+bool cb_nav_stray_key(struct cb_app *app, uint32_t key);
+/* Whoever acts by name types no line. */
+void cb_nav_end_stray(struct cb_app *app);
+/* That key can do nothing with the number typed: says so, and drops it. */
+void cb_nav_refuse_count(struct cb_app *app, const char *key);
 /* A press of this view was stored, or taken back. */
 void cb_nav_stored(struct cb_app *app, int presses);
 /* Whether an action that marks coats may do so in the view shown; why not is said. */

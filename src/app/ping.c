@@ -283,6 +283,7 @@ void cb_ping_due(struct cb_app *app)
         const struct cb_scene_film *row = &scene->films[i];
         if (row->forecast.held || row->forecast.due_ms == CB_TIME_NONE ||
             row->forecast.due_ms > now_ms ||
+            row->forecast.due_ms <= row->film->pressed_ms || /* dry before anybody told of it */
             was_pinged(app, row->unit, row->film, row->forecast.due_ms)) {
             continue;
         }

@@ -31,13 +31,21 @@ const char *cb_lines_bell(enum cb_bell_state state)
     return "";
 }
 
-/* An old climate is asked about at an opening, or where a film of over an hour depends on it. */
-static bool asks_climate(const struct cb_scene *scene, const struct cb_bench_facts *facts)
+/* The room is asked for beside the first coat: at a begin, and at an opening when nobody has told
+ * it lately; an old reading also where a film of over an hour depends on it. */
+static bool asks_room(const struct cb_scene *scene, const struct cb_bench_facts *facts)
 {
-    if (facts->session_open && scene->now_ms - facts->session_opened_ms < OPENING_MS) {
+    const bool old = scene->assumed || scene->stale;
+    if (scene->unit && scene->reading.at_ms < scene->unit->begun_ms &&
+        facts->last_mark_ms < scene->unit->begun_ms) {
         return true;
     }
-    for (size_t i = 0; i < scene->film_count; i++) {
+    if (old && facts->session_open &&
+        (facts->last_mark_ms < facts->session_opened_ms ||
+         scene->now_ms - facts->session_opened_ms < OPENING_MS)) {
+        return true;
+    }
+    for (size_t i = 0; scene->stale && i < scene->film_count; i++) {
         const struct cb_scene_film *row = &scene->films[i];
         if (!row->forecast.dry && row->forecast.due_ms != CB_TIME_NONE &&
             row->forecast.due_ms - row->film->on_ms > LONG_FILM_MS) {
@@ -45,6 +53,19 @@ static bool asks_climate(const struct cb_scene *scene, const struct cb_bench_fac
         }
     }
     return false;
+}
+
+static char *room_question(const struct cb_app *app, const struct cb_scene *scene,
+                           struct cb_arena *arena)
+{
+    char climate[48], span[32];
+    const char *key = cb_app_key(app, CB_ACTION_CLIMATE);
+    cb_words_climate(&scene->reading.climate, app->session.config->fahrenheit, climate);
+    if (scene->assumed) {
+        return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s assumed)", key, climate);
+    }
+    cb_words_since(scene->now_ms - scene->reading.at_ms, span);
+    return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s, %s ago)", key, climate, span);
 }
 
 /* All is not well while a press is not on disk: the top row says so. */
@@ -121,11 +142,8 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                                     : "a clock was set: touch figure %d, then %s or %s",
             doubtful->figure, cb_app_key(app, CB_ACTION_DRY), cb_app_key(app, CB_ACTION_WET));
     }
-    if (scene->stale && asks_climate(scene, &facts)) {
-        char span[32];
-        cb_words_since(scene->now_ms - scene->reading.at_ms, span);
-        return cb_arena_printf(arena, "the climate is %s old; %s sets it", span,
-                               cb_app_key(app, CB_ACTION_CLIMATE));
+    if (asks_room(scene, &facts)) {
+        return room_question(app, scene, arena);
     }
     if (app->session.forget != CB_ASK_NOTHING) {
         return cb_arena_printf(arena, "pings were %s lately: %s, forget what was learned?",
@@ -192,29 +210,45 @@ static char *press_remark(const struct cb_app *app, const char *press, struct cb
                            cb_words_paint(unit, below->stage), text);
 }
 
-/* When the coats of a press went on, and the pause that it ended. */
+/* Of films that were dry before anybody told of them nothing rings: the line says it. */
+static char *dry_already(const struct cb_app *app, const char *press, struct cb_arena *arena)
+{
+    const struct cb_unit *unit = cb_app_unit(app);
+    int figures[CB_FIGURES_MAX];
+    size_t count = 0;
+    for (size_t i = 0; unit && i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        int64_t due_ms;
+        if (film->on_press && strcmp(film->on_press, press) == 0 &&
+            film->on_ms < film->pressed_ms && count < CB_FIGURES_MAX &&
+            cb_words_painted(unit, film->stage) &&
+            cb_forecast_dry(app->session.bench, app->session.learn, film, cb_app_bench_now(app),
+                            &due_ms) &&
+            due_ms <= film->pressed_ms) {
+            figures[count++] = film->figure;
+        }
+    }
+    return count > 0 ? cb_arena_printf(arena, "; dry already: %s",
+                                       cb_words_figures(arena, figures, count))
+                     : cb_arena_text(arena, "");
+}
+
+/* When the coats of a press went on, and which of them need no ring any more. */
 static char *press_times(const struct cb_app *app, const char *press, struct cb_arena *arena)
 {
-    int64_t first_ms = INT64_MAX, last_ms = INT64_MIN, pause_ms = CB_TIME_NONE;
-    bool coats = false;
-    char from[6], to[6], *pause = cb_arena_text(arena, "");
+    int64_t first_ms = INT64_MAX, last_ms = INT64_MIN;
+    char from[6], to[6];
     size_t count;
     const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     for (size_t i = 0; i < count; i++) {
         const struct cb_event *event = events[i];
-        if (event->kind == CB_EVENT_PAUSE_BEGUN && cb_bench_in_force(app->session.bench, i)) {
-            pause_ms = event->at_ms;
-        }
         if (!event->press || strcmp(event->press, press) != 0) {
             continue;
         }
-        if (event->kind == CB_EVENT_PAUSE_ENDED && pause_ms != CB_TIME_NONE) {
-            cb_time_clock(pause_ms, &app->session.zone, from);
-            cb_time_clock(event->at_ms, &app->session.zone, to);
-            pause = cb_arena_printf(arena, ", pause over (%s to %s)", from, to);
+        if (cb_event_is(event, CB_FIELD_BEFORE)) {
+            return cb_arena_text(arena, ": done before");
         }
         int64_t on_ms = cb_event_int(event, CB_FIELD_ON_AT, event->at_ms);
-        coats = coats || event->kind == CB_EVENT_COAT_ON;
         if (event->kind == CB_EVENT_COAT_ON || first_ms == INT64_MAX) {
             first_ms = on_ms < first_ms ? on_ms : first_ms;
             last_ms = on_ms > last_ms ? on_ms : last_ms;
@@ -222,8 +256,9 @@ static char *press_times(const struct cb_app *app, const char *press, struct cb_
     }
     cb_time_clock(first_ms, &app->session.zone, from);
     cb_time_clock(last_ms, &app->session.zone, to);
-    return strcmp(from, to) == 0 ? cb_arena_printf(arena, " at %s%s", to, coats ? pause : "")
-                                 : cb_arena_printf(arena, ", %s to %s%s", from, to, pause);
+    char *dry = dry_already(app, press, arena);
+    return strcmp(from, to) == 0 ? cb_arena_printf(arena, " at %s%s", to, dry)
+                                 : cb_arena_printf(arena, ", %s to %s%s", from, to, dry);
 }
 
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,

@@ -274,6 +274,7 @@ void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struc
     *session = (struct cb_session){
         .kinds = setup->kinds,
         .config = setup->config ? setup->config : &cb_config_default,
+        .read = setup->read,
         .zone = setup->zone,
         .writer = setup->writer,
         .scratch = setup->scratch,

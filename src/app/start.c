@@ -127,7 +127,7 @@ bool cb_start_choose_key(struct cb_app *app, uint32_t key)
         cb_app_flash(app, "%.250s", recipe->fault ? recipe->fault : "this recipe is broken");
         return true;
     }
-    cb_form_open(app, 1U << CB_FORM_FIGURES | 1U << CB_FORM_CLIMATE, false);
+    cb_form_open(app, 1U << CB_FORM_FIGURES | 1U << CB_FORM_DONE, false);
     return true;
 }
 
@@ -207,7 +207,7 @@ void cb_start_ask_begun(struct cb_app *app)
         cb_start_remember(app, start->begun, start->begun_path);
     }
     if (start->begun && app->session.writer && unit && strcmp(unit->id, start->begun) == 0) {
-        cb_form_open(app, cb_form_knows_climate(app) ? 0 : 1U << CB_FORM_CLIMATE, true);
+        cb_form_open(app, 0, true);
     }
 }
 

@@ -5,6 +5,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
+#include "base/vec.h"
 #include "command/recipe_args.h"
 #include "core/air/climate.h"
 #include "core/log/event.h"
@@ -15,9 +16,8 @@
 #include "shell/paths.h"
 #include "shell/store.h"
 #include "shell/term.h"
+#include "app/coats.h"
 #include "app/keymap.h"
-
-#define BEGIN_EVENTS_MAX (2 + CB_RECIPE_MAX) /* the unit, its swaps, the climate */
 
 struct begin {
     const struct cb_args *args;
@@ -28,8 +28,7 @@ struct begin {
     const char *unit, *name;
     int figures;
     bool behind; /* a bench is open on the log: what its painter has in front stays there */
-    const struct cb_event *events[BEGIN_EVENTS_MAX];
-    size_t event_count;
+    CB_VEC(const struct cb_event *) events;
 };
 
 /* A name without a folder may be one of the recipes that lie in the usual places. */
@@ -76,7 +75,7 @@ static enum cb_status read_figures(struct begin *begin, struct cb_err *err)
 
 static void add_event(struct begin *begin, struct cb_event_make *make)
 {
-    begin->events[begin->event_count++] = cb_event_take(make);
+    cb_vec_push(&begin->events, cb_event_take(make));
 }
 
 static void add_unit(struct begin *begin)
@@ -121,9 +120,6 @@ static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_e
         return cb_err_set(err, CB_USAGE, "--use %s: the recipe has no such paint%s", key,
                           cb_schema_hint(&schema, key, names, recipe->paint_count));
     }
-    if (begin->event_count >= BEGIN_EVENTS_MAX - 1) {
-        return cb_err_set(err, CB_USAGE, "--use: more than the recipe has paints; once a paint");
-    }
     struct cb_event_make make;
     const struct cb_paint *paint = &recipe->paints[found];
     cb_event_begin(&make, arena, CB_EVENT_SWAPPED, begin->unit, &begin->now);
@@ -134,6 +130,33 @@ static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_e
         cb_event_add_text(&make, CB_FIELD_TONE, cb_tone_name(paint->tone));
     }
     add_event(begin, &make);
+    return CB_OK;
+}
+
+/* --done STAGE: all its coats were on before. */
+static enum cb_status add_done(struct begin *begin, const char *name, struct cb_err *err)
+{
+    const struct cb_recipe *recipe = begin->file.recipe;
+    struct cb_arena *arena = begin->args->arena;
+    const int stage = cb_recipe_stage(recipe, name);
+    if (stage < 0) {
+        const char *names[CB_RECIPE_MAX];
+        struct cb_issues none = {0};
+        struct cb_schema schema = {arena, &none};
+        for (size_t i = 0; i < recipe->stage_count; i++) {
+            names[i] = recipe->stages[i].name;
+        }
+        return cb_err_set(err, CB_USAGE, "--done %s: the recipe has no such stage%s", name,
+                          cb_schema_hint(&schema, name, names, recipe->stage_count));
+    }
+    for (int figure = 1; figure <= begin->figures; figure++) {
+        const int coats =
+            cb_recipe_applies(recipe, (size_t)stage, figure) ? recipe->stages[stage].coats : 0;
+        for (int coat = 1; coat <= coats; coat++) {
+            cb_vec_push(&begin->events, cb_coats_before_event(arena, begin->unit, figure, stage + 1,
+                                                              coat, &begin->now));
+        }
+    }
     return CB_OK;
 }
 
@@ -176,18 +199,20 @@ static enum cb_status make_events(struct begin *begin, struct cb_err *err)
     if (status != CB_OK) {
         return status;
     }
-    begin->event_count = 0;
+    begin->events.count = 0;
     add_unit(begin);
     for (int i = 0; i < begin->args->option_count && status == CB_OK; i++) {
         if (strcmp(begin->args->given[i].name, "--use") == 0) {
             status = add_swap(begin, begin->args->given[i].value, err);
+        } else if (strcmp(begin->args->given[i].name, "--done") == 0) {
+            status = add_done(begin, begin->args->given[i].value, err);
         }
     }
     if (status == CB_OK) {
         status = add_climate(begin, err);
     }
-    for (size_t i = 0; i < begin->event_count && status == CB_OK; i++) {
-        if (cb_event_validate(begin->events[i], err) != CB_OK) {
+    for (size_t i = 0; i < begin->events.count && status == CB_OK; i++) {
+        if (cb_event_validate(begin->events.items[i], err) != CB_OK) {
             return err->status = CB_USAGE; /* the recipe was sound: a word of the call is not */
         }
     }
@@ -208,8 +233,8 @@ static enum cb_status append(struct begin *begin, struct cb_err *err)
         status = make_events(begin, err);
     }
     if (status == CB_OK) {
-        status = cb_store_append(store, begin->events, begin->event_count, begin->args->arena,
-                                 &stored, err);
+        status = cb_store_append(store, begin->events.items, begin->events.count,
+                                 begin->args->arena, &stored, err);
     }
     cb_store_close(store);
     return status;
@@ -251,8 +276,10 @@ static int run(const struct cb_args *args)
         return cb_recipe_args_fail(args, &begin.file, &err);
     }
     const bool opens = !args->json && cb_console_is_terminal();
-    if (make_events(&begin, &err) != CB_OK || (opens && cb_term_check(&err) != CB_OK) ||
-        append(&begin, &err) != CB_OK) {
+    const bool begun = make_events(&begin, &err) == CB_OK &&
+                       (!opens || cb_term_check(&err) == CB_OK) && append(&begin, &err) == CB_OK;
+    cb_vec_free(&begin.events);
+    if (!begun) {
         return cb_command_fail(&err);
     }
     print_answer(&begin);
@@ -268,6 +295,7 @@ static const struct cb_option options[] = {
     {"-n", "FIGURES", "how many figures; without it as the recipe says"},
     {"--name", "TEXT", "the unit's name; without it the recipe's"},
     {"--use", "KEY=\"NAME\"", "another pot in the place of the recipe's paint KEY"},
+    {"--done", "STAGE", "a stage that was done before; as often as there are"},
     {"--temp", "C|F", "the air now: 19.5, 67F"},
     {"--rh", "PCT", "the air now: relative humidity"},
     {0},

@@ -78,6 +78,9 @@ static void add_attr(struct cb_str *out, const struct cb_attr *attr)
         cb_time_format(attr->i, time);
         cb_str_add(out, time);
         break;
+    case CB_TYPE_BOOL:
+        cb_str_add(out, attr->i ? "true" : "false");
+        break;
     case CB_TYPE_FILMS: /* figure/stage/coat, blanks between */
         for (size_t i = 0; i < attr->n; i++) {
             cb_str_addf(out, "%s%d/%d/%d", i ? " " : "", attr->films[i].figure,

@@ -283,6 +283,9 @@ static enum cb_status take_field(struct line *line, const struct member *member,
         return attr->s ? CB_OK : fault(line, member, row->words ? row->words : "a text");
     case CB_TYPE_TIME:
         return take_time(line, member, &attr->i);
+    case CB_TYPE_BOOL:
+        attr->i = json_is_true(member->value);
+        return json_is_boolean(member->value) ? CB_OK : fault(line, member, "true or false");
     case CB_TYPE_FILMS:
         return take_films(line, member, attr);
     case CB_TYPE_FIGURES:

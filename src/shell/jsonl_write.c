@@ -41,6 +41,9 @@ static void write_attrs(struct cb_json *json, const struct cb_event *event)
         case CB_TYPE_TIME:
             cb_json_time(json, key, attr->i);
             break;
+        case CB_TYPE_BOOL:
+            cb_json_bool(json, key, attr->i != 0);
+            break;
         case CB_TYPE_FILMS:
             write_films(json, key, attr);
             break;

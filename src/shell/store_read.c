@@ -68,6 +68,7 @@ static bool read_column(sqlite3_stmt *stmt, enum cb_event_kind kind,
     case CB_TYPE_TEXT:
         attr->s = text_at(stmt, column);
         return attr->s != NULL;
+    case CB_TYPE_BOOL: /* no column is for it */
     case CB_TYPE_FILMS:
     case CB_TYPE_FIGURES:
     case CB_TYPE_RAW:

@@ -93,6 +93,7 @@ static enum cb_status take_attr(sqlite3_stmt *stmt, int column, const struct cb_
                    : cb_err_set(why, CB_DATA, "%s: no number lies there", name);
     case CB_TYPE_TEXT:
         return take_text(stmt, column, name, &attr->s, why);
+    case CB_TYPE_BOOL: /* no column is for it */
     case CB_TYPE_FILMS:
     case CB_TYPE_FIGURES:
     case CB_TYPE_RAW:

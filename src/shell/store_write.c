@@ -134,6 +134,7 @@ static void bind_attr(sqlite3_stmt *stmt, int at, const struct cb_attr *attr)
     case CB_TYPE_TEXT:
         cb_store_bind_text(stmt, at, attr->s);
         break;
+    case CB_TYPE_BOOL: /* no column is for it */
     case CB_TYPE_FILMS:
     case CB_TYPE_FIGURES:
     case CB_TYPE_RAW:

@@ -170,14 +170,16 @@ static void draw_space(struct look *look, int row)
     enum cb_role role;
     char count[24];
     int column = 1;
-    if (nav->count > 0 || nav->minus) {
-        snprintf(count, sizeof count, "%s%.0d ", nav->minus ? "-" : "", nav->count);
+    const bool counting = cb_nav_is_counting(look->app);
+    if (counting) {
+        snprintf(count, sizeof count, "%s%.*d ", nav->minus ? "-" : "", nav->digits > 0,
+                 nav->count);
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_INPUT, count);
     }
     if (look->scene->proposal.any && cb_app_session(look->app)->writer) {
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY,
                               cb_app_key(look->app, CB_ACTION_COAT_ON));
-        column++;
+        column += counting ? cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, ": ") : 1;
     }
     int columns = (look->wide ? SIDE_COLUMN - 3 : grid->columns) - column;
     char *text = cb_lines_space(look->app, look->scene, columns, look->arena, &role);
@@ -191,7 +193,11 @@ static void draw_answer(struct look *look, int row)
     if (!text) {
         return;
     }
+    const struct cb_nav *nav = cb_app_nav(look->app);
     int column = 1;
+    if (nav->count > 0 && !nav->minus) {
+        column += cb_grid_putf(grid, row, column, 0, CB_ROLE_INPUT, "%d ", nav->count);
+    }
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY, cb_app_key(look->app, CB_ACTION_DRY));
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
     column += cb_grid_cut(grid, row, column, 0, CB_ROLE_PLAIN, text);
@@ -524,7 +530,7 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
         }
     }
     cb_grid_put(grid, row, 47, columns - 47, CB_ROLE_DIM,
-                cb_words_painted(scene->unit, film->stage) ? "dry" : "done");
+                cb_words_painted(scene->unit, film->stage) && !film->before ? "dry" : "done");
 }
 
 static void draw_table(struct look *look, int row, int rows, int columns)

@@ -7,20 +7,26 @@
 #include "app/words.h"
 #include "view/put.h"
 
+/* "nothing / Undercoat / Oilskins", as much of it as fits. */
+static void list_stages(const struct cb_recipe *recipe, char *out, size_t size)
+{
+    int used = snprintf(out, size, "ENTER: nothing; RIGHT:");
+    for (size_t i = 0; recipe && i < recipe->stage_count && used < (int)size; i++) {
+        used += snprintf(out + used, size - (size_t)used, "%s %s", i > 0 ? " /" : "",
+                         recipe->stages[i].name);
+    }
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     const struct cb_app_recipe *recipe = cb_start_chosen(app);
-    struct cb_reading reading =
-        cb_bench_climate_at(cb_app_session(app)->bench, 0, cb_app_bench_now(app));
-    char climate[48], hints[CB_FORM_FIELDS][80];
-    cb_words_climate(&reading.climate, cb_app_session(app)->config->fahrenheit, climate);
+    char hints[CB_FORM_FIELDS][160];
     snprintf(hints[0], sizeof hints[0], "ENTER: %d", cb_start_default_figures(app));
-    snprintf(hints[1], sizeof hints[1], "such as 19.5 62; ENTER: %s%s", climate,
-             reading.from == CB_FROM_DEFAULT ? " assumed" : "");
+    list_stages(cb_app_form(app)->recipe, hints[1], sizeof hints[1]);
     snprintf(hints[2], sizeof hints[2], "5, 10, 15, 20, 30; ENTER: don't know");
     static const char *const labels[] = {
         "How many figures?",
-        "Temperature and humidity here?",
+        "Already done?",
         "A thin basecoat here is dry after (min)?",
     };
     const struct cb_unit *unit = cb_app_unit(app);

@@ -296,13 +296,13 @@ static void tell(const struct world *world, const struct cb_bench *bench, struct
         for (size_t i = 0; i < unit->film_count; i++) {
             const struct cb_film *film = &unit->films[i];
             const struct cb_forecast cast = cb_forecast_film(bench, learn, film, now_ms);
-            cb_str_addf(out, "film %d/%d/%d %lld %s %s %d %lld %lld %lld %lld %d%d%d%d%d %a %a\n",
+            cb_str_addf(out, "film %d/%d/%d %lld %s %s %d %lld %lld %lld %lld %d%d%d%d%d%d %a %a\n",
                         film->figure, film->stage, film->coat, (long long)film->on_ms,
                         film->paint ? film->paint : "", film->pot ? film->pot : "",
                         (int)film->check, (long long)film->next_ms, (long long)film->lifted_ms,
                         (long long)cast.due_ms, (long long)cast.maybe_ms, film->helped,
                         film->suspect, film->across_boot, film->brought_in, film->tidied,
-                        cast.chance, cb_bench_progress(bench, film, now_ms));
+                        film->before, cast.chance, cb_bench_progress(bench, film, now_ms));
         }
         const struct cb_proposal next = cb_next_propose(bench, learn, unit, 0, 0, now_ms);
         cb_str_addf(out, "next %d %d/%d/%d of %d\n", next.any, next.figure, next.stage, next.coat,

@@ -68,7 +68,7 @@ static void space_says_what_it_does_and_does_it(void **state)
     stage_fini(&stage);
 }
 
-static void a_count_spreads_since_the_last_press(void **state)
+static void a_count_is_dated_back_by_the_work_between(void **state)
 {
     (void)state;
     struct stage stage;
@@ -77,15 +77,16 @@ static void a_count_spreads_since_the_last_press(void **state)
     int64_t first = film(&stage, 1, 1)->on_ms;
     stage_wait(&stage, 20);
     stage_key(&stage, "4");
-    assert_true(stage_shows(&stage, "4 SPACE when Oilskin green is on figures 2 to 5, spread"));
+    assert_true(stage_shows(&stage, "4 SPACE: on 2 to 5, from 18:08"));
     stage_key(&stage, "SPACE");
     for (int figure = 2; figure <= 5; figure++) {
-        assert_int_equal(film(&stage, figure, 1)->on_ms - first, (figure - 1) * 5 * CB_MS_PER_MIN);
-        assert_true(film(&stage, figure, 1)->on_pm_s <= 150);
+        assert_int_equal(film(&stage, figure, 1)->on_ms - first,
+                         (20 - (5 - figure) * 4) * CB_MS_PER_MIN);
+        assert_true(film(&stage, figure, 1)->on_pm_s <= 120);
     }
     stage_key(&stage, "-");
     stage_key(&stage, "6");
-    assert_true(stage_shows(&stage, "-6 SPACE when Oilskin green is on figure 6, 6 min ago"));
+    assert_true(stage_shows(&stage, "-6 SPACE: on 6, 6 min ago"));
     stage_key(&stage, "SPACE");
     assert_int_equal(film(&stage, 6, 1)->on_ms - first, 14 * CB_MS_PER_MIN);
     assert_true(stage_shows(&stage, "Oilskin green on 6 at 18:14, BKSP takes it back"));
@@ -274,7 +275,13 @@ static void the_chooser_asks_three_things(void **state)
     stage_key(&stage, "BACKSPACE");
     stage_type(&stage, "7");
     stage_key(&stage, "ENTER");
-    stage_type(&stage, "67F 62");
+    assert_true(stage_shows(&stage, "ENTER: nothing; RIGHT: Undercoat / Oilskins"));
+    stage_type(&stage, "gold");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "no such stage: gold; RIGHT shows them"));
+    stage_key(&stage, "RIGHT"); /* the first of them */
+    stage_key(&stage, "RIGHT");
+    stage_key(&stage, "LEFT");
     stage_key(&stage, "ENTER");
     stage_type(&stage, "soon");
     stage_key(&stage, "ENTER");
@@ -286,7 +293,13 @@ static void the_chooser_asks_three_things(void **state)
     const struct cb_unit *unit = cb_bench_unit(bench_of(&stage), 0);
     assert_int_equal(unit->figures, 7);
     assert_true(cb_bench_facts(bench_of(&stage)).first_question_answered);
-    assert_true(stage_shows(&stage, "19.4C 62%"));
+    for (int figure = 1; figure <= 7; figure++) { /* an undercoat is no gold */
+        assert_true(film(&stage, figure, 1)->before);
+        assert_null(cb_bench_film(unit, figure, 2, 1));
+    }
+    /* the room is asked for beside the first coat, not before it */
+    assert_true(stage_shows(&stage, "SPACE when Oilskin green is on figure 1"));
+    assert_true(stage_shows(&stage, "the room? c, then 19.5 62"));
     /* one press, taken back whole, when it is meant */
     stage_key(&stage, "u");
     assert_true(stage_shows(&stage, "BKSP again takes back the whole unit"));
@@ -354,15 +367,20 @@ static void told_late(void **state)
     assert_null(film(&stage, 1, 2));
     assert_true(stage_shows(&stage, "4 min ago is before Oilskin green was on 1, 18:03"));
     stage_key(&stage, "ESC");
-    stage_wait(&stage, 600); /* spread over what brush work may take, not over the night */
+    stage_wait(&stage, 600); /* brush work, not the night */
     stage_type(&stage, "4");
     stage_key(&stage, "SPACE");
-    assert_true(stage_shows(&stage, "Oilskin green on 2 to 5, 03:29 to 04:05, BKSP"));
+    assert_true(stage_shows(&stage, "Oilskin green on 2 to 5, 03:53 to 04:05, BKSP"));
     stage_wait(&stage, 30);
     stage_key(&stage, "p");
     stage_wait(&stage, 14);
+    assert_true(stage_shows(&stage, "SPACE when the pause is over"));
     stage_key(&stage, "SPACE");
-    assert_true(stage_shows(&stage, "Oilskin green on 6 at 04:49, pause over (04:35 to 04:49)"));
+    assert_true(stage_shows(&stage, "the pause is over (04:35 to 04:49); SPACE marks a coat"));
+    assert_null(film(&stage, 6, 1));
+    assert_false(cb_bench_facts(bench_of(&stage)).paused);
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, "Oilskin green on 6 at 04:49, BKSP"));
     stage_type(&stage, "99");
     stage_key(&stage, "SPACE");
     assert_true(stage_shows(&stage, "on 7 to 10; no other figure wants it"));
@@ -825,7 +843,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(space_says_what_it_does_and_does_it),
-        cmocka_unit_test(a_count_spreads_since_the_last_press),
+        cmocka_unit_test(a_count_is_dated_back_by_the_work_between),
         cmocka_unit_test(a_film_thought_wet_is_taken_at_once),
         cmocka_unit_test(nothing_to_act_on_writes_nothing),
         cmocka_unit_test(every_film_is_announced_once),

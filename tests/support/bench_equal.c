@@ -51,12 +51,12 @@ static bool same_more(const struct cb_film_more *a, const struct cb_film_more *b
 static bool same_film(const struct cb_film *a, const struct cb_film *b)
 {
     return a->figure == b->figure && a->stage == b->stage && a->coat == b->coat &&
-           a->on_ms == b->on_ms && same_number(a->on_pm_s, b->on_pm_s) &&
-           same_text(a->on_press, b->on_press) && a->place == b->place && a->check == b->check &&
-           a->wet_ms == b->wet_ms && a->dry_ms == b->dry_ms && a->next_ms == b->next_ms &&
-           a->lifted_ms == b->lifted_ms && a->pinged_ms == b->pinged_ms &&
-           a->pinged_due_ms == b->pinged_due_ms && a->helped == b->helped &&
-           a->suspect == b->suspect && a->across_boot == b->across_boot &&
+           a->on_ms == b->on_ms && a->pressed_ms == b->pressed_ms && a->before == b->before &&
+           same_number(a->on_pm_s, b->on_pm_s) && same_text(a->on_press, b->on_press) &&
+           a->place == b->place && a->check == b->check && a->wet_ms == b->wet_ms &&
+           a->dry_ms == b->dry_ms && a->next_ms == b->next_ms && a->lifted_ms == b->lifted_ms &&
+           a->pinged_ms == b->pinged_ms && a->pinged_due_ms == b->pinged_due_ms &&
+           a->helped == b->helped && a->suspect == b->suspect && a->across_boot == b->across_boot &&
            a->brought_in == b->brought_in && a->tidied == b->tidied &&
            a->wet_like_ms == b->wet_like_ms && a->areas == b->areas && a->whole == b->whole &&
            same_number(a->work_s, b->work_s) && same_drying(a->drying, b->drying) &&
@@ -187,11 +187,12 @@ static bool same_facts(const struct cb_bench *a, const struct cb_bench *b,
     if (x.confidence != y.confidence || x.session_open != y.session_open || x.paused != y.paused ||
         x.first_question_answered != y.first_question_answered ||
         x.session_opened_ms != y.session_opened_ms || x.pause_begun_ms != y.pause_begun_ms ||
-        x.last_mark_ms != y.last_mark_ms || x.last_unit != y.last_unit ||
-        x.last_figure != y.last_figure || x.last_stage != y.last_stage ||
-        x.last_coat != y.last_coat || x.event_count != y.event_count ||
-        x.undone_count != y.undone_count || !same_front(&a->front, &b->front) ||
-        !same_front(&a->last_moved, &b->last_moved) || !same_text(a->sitting, b->sitting)) {
+        x.pause_ended_ms != y.pause_ended_ms || x.last_mark_ms != y.last_mark_ms ||
+        x.last_unit != y.last_unit || x.last_figure != y.last_figure ||
+        x.last_stage != y.last_stage || x.last_coat != y.last_coat ||
+        x.event_count != y.event_count || x.undone_count != y.undone_count ||
+        !same_front(&a->front, &b->front) || !same_front(&a->last_moved, &b->last_moved) ||
+        !same_text(a->sitting, b->sitting)) {
         return differ(difference, "facts", 0);
     }
     if (!same_words(a->muted.items, a->muted.count, b->muted.items, b->muted.count) ||

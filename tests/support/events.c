@@ -128,6 +128,9 @@ static void field(struct dice *dice, struct cb_event_make *make, const struct cb
     case CB_TYPE_TIME:
         cb_event_add_time(make, row->field, (int64_t)dice_below(dice, UINT64_C(4102444800000)));
         break;
+    case CB_TYPE_BOOL:
+        cb_event_add_bool(make, row->field, dice_below(dice, 2) == 1);
+        break;
     case CB_TYPE_FILMS:
         for (size_t i = 0; i < n; i++) {
             films[i] =

@@ -228,6 +228,9 @@ static void add_field(struct world *world, struct cb_event_make *make, enum cb_e
     case CB_TYPE_RAW:
         cb_event_add_text(make, schema[i].field, value);
         break;
+    case CB_TYPE_BOOL:
+        cb_event_add_bool(make, schema[i].field, strcmp(value, "true") == 0);
+        break;
     case CB_TYPE_FILMS:
     case CB_TYPE_FIGURES:
         add_lists(make, &schema[i], value);

@@ -79,7 +79,8 @@ static void begin_fold(struct cb_bench *bench)
     bench->sitting = NULL;
     bench->confidence = default_confidence;
     bench->session_open = bench->paused = bench->first_question_answered = false;
-    bench->session_opened_ms = bench->pause_begun_ms = bench->last_mark_ms = CB_TIME_NONE;
+    bench->session_opened_ms = bench->pause_begun_ms = bench->pause_ended_ms = bench->last_mark_ms =
+        CB_TIME_NONE;
     bench->latest_ms = INT64_MIN;
     bench->last = NULL;
     cb_bench_place_of(bench, "bench");
@@ -458,6 +459,7 @@ struct cb_bench_facts cb_bench_facts(const struct cb_bench *bench)
         .first_question_answered = bench->first_question_answered,
         .session_opened_ms = bench->session_opened_ms,
         .pause_begun_ms = bench->pause_begun_ms,
+        .pause_ended_ms = bench->pause_ended_ms,
         .last_mark_ms = bench->last_mark_ms,
         .event_count = bench->events.count,
         .undone_count = bench->undone_count,

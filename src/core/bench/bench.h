@@ -32,6 +32,7 @@ enum cb_film_check { CB_CHECK_NONE, CB_CHECK_WET, CB_CHECK_DRY };
 struct cb_film {
     int figure, stage, coat;  /* from 1, in the recipe in force now; stage 0: removed since */
     int64_t on_ms;            /* bench time; INT64 moments are bench time throughout */
+    int64_t pressed_ms;       /* of the press that wrote it: on_ms, where it was not back-dated */
     double on_pm_s;           /* how sure on_ms is, 0: as pressed */
     const char *on_press;     /* press that put it on; NULL: foreign */
     int place;                /* index into cb_bench places; 0: bench */
@@ -42,6 +43,7 @@ struct cb_film {
     int64_t pinged_ms;        /* bench time of the last ping; CB_TIME_NONE */
     int64_t pinged_due_ms;
     bool helped, suspect, across_boot, brought_in;
+    bool before;         /* done before the unit was begun: dry, no time, teaches nothing */
     bool tidied;         /* a slip on its stage was tidied before it was settled */
     int64_t wet_like_ms; /* an older film of its coat was found wet then; CB_TIME_NONE */
     uint64_t areas;      /* it lies on, in the recipe in force now */
@@ -157,7 +159,8 @@ struct cb_bench_facts {
     double confidence; /* 0.50..0.95 */
     bool session_open, paused, first_question_answered;
     int64_t session_opened_ms, pause_begun_ms;
-    int64_t last_mark_ms; /* last coat_on, by bench time of the press; CB_TIME_NONE */
+    int64_t pause_ended_ms; /* the last one's end; CB_TIME_NONE */
+    int64_t last_mark_ms;   /* last coat_on, by bench time of the press; CB_TIME_NONE */
     int last_unit, last_figure, last_stage, last_coat; /* the last coat put on; 0: none */
     size_t event_count, undone_count;
 };

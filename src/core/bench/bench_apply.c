@@ -464,6 +464,7 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
         bench->paused = true;
         break;
     case CB_EVENT_PAUSE_ENDED:
+        bench->pause_ended_ms = bench->paused ? at_ms : bench->pause_ended_ms;
         bench->paused = false;
         break;
     case CB_EVENT_ANSWERED:

@@ -89,6 +89,7 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
         return;
     }
     const struct cb_stage *stage = &unit->unit.recipe->stages[index];
+    const bool before = cb_event_is(event, CB_FIELD_BEFORE);
     const int64_t on_at_ms = cb_event_int(event, CB_FIELD_ON_AT, event->at_ms);
     const double pm_s = cb_event_number(event, CB_FIELD_ON_PM_S, 0);
     struct cb_film_more *more = cb_arena_alloc(&bench->fold, 1, sizeof *more);
@@ -100,21 +101,24 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
     more->wall_on_ms = event->at_ms - more->back_ms;
     more->unit = unit_index;
     more->film = unit->films.count;
-    more->source = bench->sources.count;
+    more->source = before ? CB_BENCH_TEACHES_NOT : bench->sources.count;
     more->older = unit->newest[figure];
     unit->newest[figure] = more->film + 1;
     const struct cb_film film = {
         .figure = (int)figure,
         .stage = index + 1,
         .coat = (int)coat,
-        .on_ms = at_ms - more->back_ms,
+        .on_ms = before ? unit->unit.begun_ms : at_ms - more->back_ms,
+        .pressed_ms = at_ms,
         .on_pm_s = pm_s > 0 ? pm_s : 0,
         .on_press = event->press,
         .place = cb_bench_place_of(bench, cb_event_text(event, CB_FIELD_PLACE, stage->place)),
+        .check = before ? CB_CHECK_DRY : CB_CHECK_NONE,
         .wet_ms = CB_TIME_NONE,
-        .dry_ms = CB_TIME_NONE,
+        .dry_ms = before ? unit->unit.begun_ms : CB_TIME_NONE,
         .next_ms = CB_TIME_NONE,
         .lifted_ms = CB_TIME_NONE,
+        .before = before,
         .pinged_ms = CB_TIME_NONE,
         .pinged_due_ms = CB_TIME_NONE,
         .wet_like_ms = CB_TIME_NONE,
@@ -129,7 +133,9 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
     };
     cb_vec_push(&more->stays, ((struct cb_film_stay){film.on_ms, film.place}));
     cb_vec_push(&unit->films, film);
-    cb_vec_push(&bench->sources, ((struct cb_bench_source){.film = more, .dirty = true}));
+    if (!before) {
+        cb_vec_push(&bench->sources, ((struct cb_bench_source){.film = more, .dirty = true}));
+    }
     unit->unit.films = unit->films.items;
     unit->unit.film_count = unit->films.count;
     const size_t slot = (size_t)figure * unit->unit.recipe->stage_count + (size_t)index;
@@ -139,9 +145,11 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
         unit->coats_on[slot]++;
     }
     cb_bench_set_wants(unit, (int)figure, (size_t)index);
-    cover(bench, unit, &unit->films.items[more->film]);
-    bench->last = more;
-    bench->last_mark_ms = at_ms;
+    if (!before) { /* it lies beneath all that was put on here, and no brush of this bench had it */
+        cover(bench, unit, &unit->films.items[more->film]);
+        bench->last = more;
+        bench->last_mark_ms = at_ms;
+    }
 }
 
 void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
@@ -149,7 +157,7 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
 {
     struct cb_film *film = event_film(unit, event);
     const char *found = cb_event_text(event, CB_FIELD_FOUND, "");
-    if (!film || (film->next_ms != CB_TIME_NONE && at_ms > film->next_ms)) {
+    if (!film || film->before || (film->next_ms != CB_TIME_NONE && at_ms > film->next_ms)) {
         return; /* nobody can touch what lies under another coat */
     }
     const bool first = film->check == CB_CHECK_NONE;
@@ -207,7 +215,7 @@ void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit, const str
     struct cb_film *film = event_film(unit, event);
     struct cb_film_help row = {.to_ms = at_ms};
     const double seconds = cb_event_number(event, CB_FIELD_SECONDS, 0);
-    if (!film || !(seconds >= 0 && seconds <= 86400) ||
+    if (!film || film->before || !(seconds >= 0 && seconds <= 86400) ||
         !cb_air_from_name(cb_event_text(event, CB_FIELD_AIR, ""), &row.air)) {
         return;
     }

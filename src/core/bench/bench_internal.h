@@ -25,6 +25,8 @@ struct cb_bench_recipe {
     uint64_t waits[CB_RECIPE_MAX], shares[CB_RECIPE_MAX], touches[CB_RECIPE_MAX];
 };
 
+#define CB_BENCH_TEACHES_NOT SIZE_MAX
+
 struct cb_film_stay {
     int64_t from_ms;
     int place;
@@ -41,9 +43,10 @@ struct cb_film_more {
     size_t read_stage;
     const char *machine; /* NULL: foreign */
     int64_t wall_on_ms, back_ms;
-    size_t unit, film, source;         /* indices: unit, film in it, source of its row */
-    int next_same;                     /* the next standing film of figure and stage, or -1 */
-    size_t older;                      /* the figure's film before this one, from 1; 0: none */
+    size_t unit, film; /* indices: unit, film in it */
+    size_t source;     /* index of the source of its row; CB_BENCH_TEACHES_NOT: it has none */
+    int next_same;     /* the next standing film of figure and stage, or -1 */
+    size_t older;      /* the figure's film before this one, from 1; 0: none */
     CB_VEC(struct cb_film_stay) stays; /* where it lay from when on; the first from on_ms */
     CB_VEC(struct cb_film_help) helps;
 };
@@ -159,7 +162,7 @@ struct cb_bench {
     const char *own;     /* the log's machine, cb_bench_own; NULL: not said */
     double confidence;
     bool session_open, paused, first_question_answered;
-    int64_t session_opened_ms, pause_begun_ms, last_mark_ms;
+    int64_t session_opened_ms, pause_begun_ms, pause_ended_ms, last_mark_ms;
     int64_t latest_ms;               /* greatest bench time of an event so far */
     const struct cb_film_more *last; /* the last coat put on */
 

@@ -25,7 +25,9 @@ void cb_bench_row_cache_free(struct cb_bench_row_cache *cache)
 
 void cb_bench_film_changed(struct cb_bench *bench, const struct cb_film *film)
 {
-    bench->sources.items[film->more->source].dirty = true;
+    if (film->more->source != CB_BENCH_TEACHES_NOT) {
+        bench->sources.items[film->more->source].dirty = true;
+    }
 }
 
 static bool teaches(const struct cb_film *film)

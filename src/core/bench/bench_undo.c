@@ -266,12 +266,15 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     int from = 0;
     int to = 0;
     int count = 0;
+    bool counted[CB_FIGURES_MAX + 1] = {false};
     for (size_t i = first;
          i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
         const int figure = (int)cb_event_int(bench->events.items[i], CB_FIELD_FIGURE, 0);
-        if (bench->events.items[i]->kind != event->kind || figure == 0) {
+        if (bench->events.items[i]->kind != event->kind || figure < 1 || figure > CB_FIGURES_MAX ||
+            counted[figure]) {
             continue;
         }
+        counted[figure] = true;
         from = count == 0 || figure < from ? figure : from;
         to = count == 0 || figure > to ? figure : to;
         count++;

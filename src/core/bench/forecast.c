@@ -85,6 +85,12 @@ static bool is_held(const struct cb_bench *bench, const struct cb_film *film, in
 bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_film *film, int64_t now_ms, int64_t *due_ms)
 {
+    if (film->before) {
+        if (due_ms) {
+            *due_ms = film->on_ms;
+        }
+        return true;
+    }
     const int64_t wet_ms = wet_until(film);
     const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
     enum cb_due_from from;

@@ -46,10 +46,27 @@ static size_t answered_of(const struct cb_unit *unit, const char *pot, enum cb_t
     size_t count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        count += film->pot != NULL && film->technique == technique && strcmp(film->pot, pot) == 0 &&
+        count += film->pot != NULL && !film->before && film->technique == technique &&
+                 strcmp(film->pot, pot) == 0 &&
                  (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE);
     }
     return count;
+}
+
+/* All that was wanted of the stage was on before the unit was begun: no paint of this bench. */
+static bool was_done_before(const struct cb_unit *unit, int stage)
+{
+    bool before = false;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        if (unit->films[i].stage == stage && !unit->films[i].before) {
+            return false;
+        }
+        before = before || unit->films[i].stage == stage;
+    }
+    for (int figure = 1; before && figure <= unit->figures; figure++) {
+        before = cb_bench_coats_on(unit, figure, stage) >= cb_bench_coats(unit, figure, stage);
+    }
+    return before;
 }
 
 static bool stands_before(const struct cb_pot_stage *stages, size_t from, size_t count,
@@ -75,7 +92,8 @@ const struct cb_pot_stage *cb_pots_stages(const struct cb_bench *bench, const ch
         }
         for (size_t s = 0; unit->recipe != NULL && s < unit->recipe->stage_count; s++) {
             const char *pot = cb_bench_stage_pot(unit, (int)s + 1);
-            if (pot == NULL || unit->drying[s].from == CB_TIME_ZERO) {
+            if (pot == NULL || unit->drying[s].from == CB_TIME_ZERO ||
+                was_done_before(unit, (int)s + 1)) {
                 continue;
             }
             const int paint = cb_mix_paint(&unit->recipe->stages[s].mix);

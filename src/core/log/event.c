@@ -45,6 +45,7 @@ double cb_event_number(const struct cb_event *event, enum cb_field field, double
         return (double)attr->i;
     case CB_TYPE_TEXT: /* an answer's value is kept as text */
         return cb_str_number(attr->s, &value) ? value : otherwise;
+    case CB_TYPE_BOOL:
     case CB_TYPE_FILMS:
     case CB_TYPE_FIGURES:
     case CB_TYPE_RAW:
@@ -57,6 +58,12 @@ const char *cb_event_text(const struct cb_event *event, enum cb_field field, con
 {
     const struct cb_attr *attr = cb_event_get(event, field);
     return attr && attr->type == CB_TYPE_TEXT ? attr->s : otherwise;
+}
+
+bool cb_event_is(const struct cb_event *event, enum cb_field field)
+{
+    const struct cb_attr *attr = cb_event_get(event, field);
+    return attr && attr->type == CB_TYPE_BOOL && attr->i != 0;
 }
 
 void cb_event_begin(struct cb_event_make *make, struct cb_arena *arena, enum cb_event_kind kind,
@@ -98,6 +105,11 @@ void cb_event_add_text(struct cb_event_make *make, enum cb_field field, const ch
 void cb_event_add_time(struct cb_event_make *make, enum cb_field field, int64_t ms)
 {
     add(make, &(struct cb_attr){.field = field, .type = CB_TYPE_TIME, .i = ms});
+}
+
+void cb_event_add_bool(struct cb_event_make *make, enum cb_field field, bool value)
+{
+    add(make, &(struct cb_attr){.field = field, .type = CB_TYPE_BOOL, .i = value});
 }
 
 static const void *copy_items(struct cb_arena *arena, const void *items, size_t n, size_t size)
@@ -172,6 +184,7 @@ const struct cb_event *cb_event_copy(struct cb_arena *arena, const struct cb_eve
         case CB_TYPE_INT:
         case CB_TYPE_NUMBER:
         case CB_TYPE_TIME:
+        case CB_TYPE_BOOL:
             break;
         case CB_TYPE_TEXT:
         case CB_TYPE_RAW:
@@ -202,6 +215,7 @@ static bool same_attr(const struct cb_attr *a, const struct cb_attr *b)
     switch (a->type) {
     case CB_TYPE_INT:
     case CB_TYPE_TIME:
+    case CB_TYPE_BOOL:
         return a->i == b->i;
     case CB_TYPE_NUMBER:
         return memcmp(&a->d, &b->d, sizeof a->d) == 0;
@@ -330,6 +344,7 @@ static const char *type_name(enum cb_type type)
         [CB_TYPE_NUMBER] = "a number",
         [CB_TYPE_TEXT] = "a text",
         [CB_TYPE_TIME] = "a time as 2026-01-05T18:00:00.000Z",
+        [CB_TYPE_BOOL] = "true or false",
         [CB_TYPE_FILMS] = "a list of {figure, stage, coat}",
         [CB_TYPE_FIGURES] = "a list of whole numbers",
         [CB_TYPE_RAW] = "JSON",
@@ -355,6 +370,8 @@ static enum cb_status check_attr(const struct cb_attr *attr, const struct cb_eve
         if (attr->i < FIRST_MS || attr->i > LAST_MS) {
             return cb_err_set(err, CB_DATA, "%s: outside the years 1 to 9999", name);
         }
+        return CB_OK;
+    case CB_TYPE_BOOL:
         return CB_OK;
     case CB_TYPE_FILMS:
     case CB_TYPE_FIGURES:

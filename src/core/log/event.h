@@ -69,7 +69,8 @@ enum cb_event_kind {
     X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question") X(VALUE, "value") X(PCT, "pct") \
     X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
     X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
-    X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front")
+    X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front") \
+    X(BEFORE, "before")
 /* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
@@ -84,6 +85,7 @@ enum cb_type {
     CB_TYPE_NUMBER,  /* d */
     CB_TYPE_TEXT,    /* s; words of a closed list (air, found, from) are texts too */
     CB_TYPE_TIME,    /* i: ms since the epoch; RFC 3339 in JSON */
+    CB_TYPE_BOOL,    /* i: 1 or 0; true or false in JSON */
     CB_TYPE_FILMS,   /* films, n: a list of {figure, stage, coat} */
     CB_TYPE_FIGURES, /* figures, n: a list of whole numbers */
     CB_TYPE_RAW,     /* s: JSON text of an unknown field, kept as it came */
@@ -167,6 +169,7 @@ const struct cb_attr *cb_event_get(const struct cb_event *event, enum cb_field f
 int64_t cb_event_int(const struct cb_event *event, enum cb_field field, int64_t otherwise);
 double cb_event_number(const struct cb_event *event, enum cb_field field, double otherwise);
 const char *cb_event_text(const struct cb_event *event, enum cb_field field, const char *otherwise);
+bool cb_event_is(const struct cb_event *event, enum cb_field field); /* absent: false */
 
 /* A maker: start, add fields, take. Texts are copied into the arena. */
 struct cb_event_make {
@@ -180,6 +183,7 @@ void cb_event_add_int(struct cb_event_make *make, enum cb_field field, int64_t v
 void cb_event_add_number(struct cb_event_make *make, enum cb_field field, double value);
 void cb_event_add_text(struct cb_event_make *make, enum cb_field field, const char *value);
 void cb_event_add_time(struct cb_event_make *make, enum cb_field field, int64_t ms);
+void cb_event_add_bool(struct cb_event_make *make, enum cb_field field, bool value);
 void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *films, size_t n);
 const struct cb_event *cb_event_take(struct cb_event_make *make); /* in the arena */
 

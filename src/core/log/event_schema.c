@@ -95,6 +95,7 @@ ROWS(coat_on) = {
     NUMBER(ON_PM_S, false, 0, 31 * DAY_S),
     TEXT(PLACE, false, CB_EVENT_TEXT_MAX),
     NUMBER(WORK_S, false, 0, DAY_S),
+    {CB_FIELD_BEFORE, CB_TYPE_BOOL, false, NULL, 0, 0},
 };
 ROWS(checked) = {FIGURE(true), STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet")};
 ROWS(lifted) = {FIGURE(true), STAGE(true), COAT(true)};

@@ -32,6 +32,9 @@ static void sum_up(const struct cb_review_walk *walk, const struct cb_unit *unit
         for (int figure = 1; figure <= unit->figures; figure++) {
             goes += cb_bench_coats(unit, figure, (int)i + 1);
         }
+        for (size_t f = 0; f < unit->film_count; f++) {
+            goes -= unit->films[f].before && unit->films[f].stage == (int)i + 1 ? 1 : 0;
+        }
         if (stage->together != 0 && unit->figures > 0) {
             goes /= unit->figures;
         }
@@ -40,7 +43,7 @@ static void sum_up(const struct cb_review_walk *walk, const struct cb_unit *unit
     review->stage_count = recipe->stage_count;
     for (size_t i = 0; i < unit->film_count; i++) {
         const int stage = unit->films[i].stage;
-        if (stage >= 1 && (size_t)stage <= recipe->stage_count) {
+        if (stage >= 1 && (size_t)stage <= recipe->stage_count && !unit->films[i].before) {
             stages[stage - 1].coats++;
         }
     }
@@ -124,7 +127,7 @@ static void list_paints(const struct cb_unit *unit, struct cb_review *review,
     struct cb_review_paint *paints = cb_arena_alloc(arena, CB_RECIPE_MAX, sizeof *paints);
     for (size_t i = 0; i < unit->film_count && review->paint_count < CB_RECIPE_MAX; i++) {
         const struct cb_film *film = &unit->films[i];
-        bool new = film->pot != NULL && film->drying->standard_min > 0 &&
+        bool new = film->pot != NULL && !film->before && film->drying->standard_min > 0 &&
                    film->drying->from != CB_TIME_WAIT;
         for (size_t j = 0; new &&j < review->paint_count; j++) {
             new = strcmp(paints[j].pot, film->pot) != 0;

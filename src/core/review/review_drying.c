@@ -59,7 +59,7 @@ void cb_review_list_dryings(const struct cb_bench *bench, const struct cb_learn 
     size_t count = 0;
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        if (film->drying->from == CB_TIME_ZERO) {
+        if (film->drying->from == CB_TIME_ZERO || film->before) {
             continue;
         }
         list[count] =

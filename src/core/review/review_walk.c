@@ -69,7 +69,7 @@ static bool next_was_ready(const struct cb_review_walk *walk, size_t event, int6
     for (size_t i = event; i < end; i++) {
         const struct cb_event *next = walk->events[i];
         if (next->kind != CB_EVENT_COAT_ON || !is_unit(walk, next) ||
-            !cb_bench_in_force(walk->bench, i)) {
+            cb_event_is(next, CB_FIELD_BEFORE) || !cb_bench_in_force(walk->bench, i)) {
             continue;
         }
         const struct cb_unit *unit = replay_unit(walk);
@@ -100,7 +100,8 @@ static void begin_gap(struct cb_review_walk *walk, size_t next_event, int64_t at
 
 static bool same_go(const struct cb_event *a, const struct cb_event *b)
 {
-    if (b->kind != CB_EVENT_COAT_ON || b->unit == NULL || strcmp(a->unit, b->unit) != 0) {
+    if (b->kind != CB_EVENT_COAT_ON || b->unit == NULL || strcmp(a->unit, b->unit) != 0 ||
+        cb_event_is(b, CB_FIELD_BEFORE)) {
         return false;
     }
     if (a->press != NULL || b->press != NULL) {
@@ -243,7 +244,8 @@ static size_t take_event(struct cb_review_walk *walk, size_t at,
 {
     const struct cb_event *event = walk->events[at];
     const int64_t at_ms = walk->at_ms[at] < session->to_ms ? walk->at_ms[at] : session->to_ms;
-    if (event->kind == CB_EVENT_COAT_ON && is_unit(walk, event)) {
+    if (event->kind == CB_EVENT_COAT_ON && is_unit(walk, event) &&
+        !cb_event_is(event, CB_FIELD_BEFORE)) {
         return take_coats(walk, at);
     }
     put_in(walk, at);

@@ -62,7 +62,8 @@ static void default_keys_all_work(void **state)
         {CB_KEY_PAGEDOWN, CB_ACTION_COAT_ON},
         {'a', CB_ACTION_COAT_ON_REST},
         {'d', CB_ACTION_DRY},
-        {CB_KEY_ENTER, CB_ACTION_DRY},
+        {'b', CB_ACTION_DONE_BEFORE},
+        {CB_KEY_ENTER, CB_ACTION_NONE}, /* it answers what a line asks */
         {'w', CB_ACTION_WET},
         {'+', CB_ACTION_COAT_ADD},
         {'_', CB_ACTION_COAT_SPARE},

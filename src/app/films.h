@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: MIT */
+/* What is said of films that are on, and of what a stage is to have on a figure. */
+#ifndef CB_APP_FILMS_H
+#define CB_APP_FILMS_H
+
+#include "app/app.h"
+#include "app/scene.h"
+
+/* The open films that an answer is about, by the count typed: that in focus and the same coat on
+ * the next figures. Their number; 0: none is in focus. *all: they are all there are. */
+size_t cb_films_meant(const struct cb_app *app, const struct cb_scene *scene,
+                      int figures[CB_FIGURES_MAX], bool *all);
+/* False: the action is not about films or figures. */
+bool cb_films_act(struct cb_app *app, enum cb_action action);
+
+#endif
