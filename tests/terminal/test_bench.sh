@@ -23,9 +23,9 @@ for size in 50x15 80x24 120x40; do
     keys Down Down Enter
     wait_for 'How many figures'
     keys 4 Enter
-    keys '19.5 62' Enter
-    keys Enter
+    keys Enter Enter
     wait_for 'Tarred rope'
+    keys c '19.5 62' Enter
     screen_has 'SPACE when ' || die "$size: no sentence says what SPACE does"
     wait_for 'SPACE when you have read the caution'
     keys Space

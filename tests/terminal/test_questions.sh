@@ -10,16 +10,17 @@ cp "$TMPDIR/quick.yaml" "$TMPDIR/elsewhere/mine.yaml"
 
 start 50x15 "$coatbell" begin "$TMPDIR/elsewhere/mine.yaml" -n 3
 wait_for 'Begun: *Quick watch'
-wait_for 'Temperature and humidity'
+wait_for 'thin basecoat'
 screen_has 'How many' && die "asks for what was given"
-keys '99 nonsense'
-keys Enter
+keys 12 Enter
+wait_for 'SPACE when Tarred rope is on figure 1'
+screen_has 'the room[?] c, then 19[.]5 62 [(]20C 50% assumed' || die "the room is not asked for"
+keys c '99 nonsense' Enter
 wait_for 'out of range'
 keys C-u
 keys '19,5 62 window' Enter
-wait_for 'thin basecoat'
-keys 12 Enter
-wait_for 'SPACE when Tarred rope is on figure 1'
+wait_for '19[.]5C 62%'
+until_true screen_lacks 'the room[?]' || die "asks for what was told"
 screen_has '19[.]5C 62%' || die "the climate typed is not shown"
 [ "$(events climate_set | field temp_c)" = 19.5 ] || die "the climate is not in the log"
 [ "$(events climate_set | field air)" = draught ] || die "a window is no draught"
@@ -35,16 +36,17 @@ wait_for 'recipe changed'
 keys q
 wait_for 'ended with 0'
 
-# A second unit of the same evening: all is known.
-start 50x15 "$coatbell" begin "$TMPDIR/quick.yaml"
-wait_for 'SPACE when Tarred rope is on figure 1'
+# A second unit of the same evening, primed before: nothing stands before its bench.
+start 50x15 "$coatbell" begin "$TMPDIR/quick.yaml" --done Basecoat
+wait_for 'SPACE when Oilskin green is on figure 1'
+screen_has 'the room[?] c, then 19[.]5 62' || die "the room is not asked for at a begin"
 keys q
 wait_for 'ended with 0'
 
 # ESC asks no more, and nothing is written.
 rm -rf "$HOME/.local"
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml"
-wait_for 'Temperature and humidity'
+wait_for 'thin basecoat'
 keys Escape
 wait_for 'SPACE when Tarred rope is on figure 1'
 keys q
