@@ -31,6 +31,7 @@ expect 2 "1 to 99" begin two.yaml -n many
 expect 2 "go together" begin two.yaml --temp 20
 expect 2 "--use" begin two.yaml --use cloth
 expect 2 "did you mean cloth?" begin two.yaml --use clth="Other"
+expect 2 "did you mean Undercoat?" begin two.yaml --done Undercaot
 expect 2 "" begin two.yaml --temp 99 --rh 50
 expect 2 "" begin two.yaml --temp 20 --rh 101
 expect 2 "" begin two.yaml --name "$(printf 'a\xff')"
@@ -46,6 +47,16 @@ expect 2 "which recipe" "$coatbell" begin
 [ "$(printf '%s' "$before" | grep -o '"in_front":true' | wc -l)" -eq 1 ] || fail "front of many"
 expect 74 "" "$coatbell" units --log absent.db
 [ ! -e absent.db ] || fail "units made a log"
+
+# What was done before is on, all its coats, for the one who opens the bench.
+"$coatbell" begin --log done.db two.yaml --done Undercoat --done Clothes >out || fail "begin --done: $(cat out)"
+"$coatbell" log export --log done.db >events || fail "log export"
+[ "$(grep -c '"event":"coat_on".*"before":true' events)" -eq 6 ] || fail "done before: $(cat events)"
+[ "$(grep -o '"press":"[^"]*"' events | sort -u | wc -l)" -eq 1 ] || fail "done before is a press of its own"
+"$coatbell" log import --strict --log again.db events >/dev/null || fail "before does not come home"
+"$coatbell" log export --log again.db | cmp -s - events || fail "before does not come home as it was"
+sed 's/"before":true/"before":1/' events >odd
+expect 65 "before: it takes true or false" "$coatbell" log import --strict --log odd.db odd
 
 # Another pot and the air go into the log with the unit.
 expect 0 "begun" begin two.yaml --use cloth="My blue" --temp 66.2F --rh 62%
