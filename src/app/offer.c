@@ -113,6 +113,9 @@ static int list_stages(const struct cb_app *app, const struct cb_scene *scene,
     for (int i = 0; i < more; i++) {
         stages[count++] = later[i];
     }
+    for (; *ready + more == 0 && count < (int)scene->unit->recipe->stage_count; count++) {
+        stages[count] = count + 1; /* all is done: each can be looked at, and have a coat more */
+    }
     return count;
 }
 
@@ -152,9 +155,6 @@ void cb_offer_move(struct cb_app *app, int figures, int stages)
     if (stages != 0) {
         int list[CB_RECIPE_MAX], ready;
         const int count = list_stages(app, scene, list, &ready);
-        if (count == 0) {
-            return;
-        }
         const int at = place_in(list, count, scene, stage);
         stage = list[wrap(at + stages + (at < 0 && stages < 0), count)];
         figure = 0;

@@ -95,8 +95,8 @@ static void press(struct stage *stage, struct dice *dice, int *dated)
         for (size_t j = 0; j < before; j++) {
             bool meets = lying[j].whole || film->whole || (lying[j].areas & film->areas);
             for (size_t a = 0; a < read->area_count; a++) {
-                meets = meets ||
-                        ((lying[j].areas >> a & 1) && (read->areas[a].beside & film->areas));
+                meets =
+                    meets || ((lying[j].areas >> a & 1) && (read->areas[a].beside & film->areas));
             }
             if (lying[j].figure == film->figure && meets && film->on_ms < lying[j].dry_ms) {
                 fail_msg("stage %d on %d went on %lld ms too early", film->stage, film->figure,

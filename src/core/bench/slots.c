@@ -204,9 +204,8 @@ static struct cb_slots_go find_go(struct cb_slots *slots, int stage, int coat)
     int count = 0;
     for (int figure = 1; figure <= slots->unit->unit.figures; figure++) {
         const struct cb_slot one = cb_slots_alone(slots, figure, stage);
-        if (one.state == CB_SLOT_NONE || one.state == CB_SLOT_DONE ||
-            one.state == CB_SLOT_PARKED || one.coat > coat ||
-            (fit != CB_TOGETHER_ALL && one.coat != coat)) {
+        if (one.state == CB_SLOT_NONE || one.state == CB_SLOT_DONE || one.state == CB_SLOT_PARKED ||
+            one.coat > coat || (fit != CB_TOGETHER_ALL && one.coat != coat)) {
             continue;
         }
         const bool behind = one.coat < coat;

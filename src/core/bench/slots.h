@@ -40,7 +40,7 @@ struct cb_slots {
     uint64_t turn;                   /* another unit or moment: what was found before is stale */
     CB_VEC(struct cb_slots_wet) wet; /* in the order they went on */
     size_t first_wet[CB_FIGURES_MAX + 1], last_wet[CB_FIGURES_MAX + 1]; /* of a figure, from 1 */
-    CB_VEC(struct cb_slots_alone) alone; /* stage by stage */
+    CB_VEC(struct cb_slots_alone) alone;                                /* stage by stage */
     struct cb_slots_go go[CB_RECIPE_MAX];
 };
 
