@@ -140,19 +140,29 @@ static void turn_done(struct cb_form *form, int step)
              next > 0 ? form->recipe->stages[next - 1].name : "");
 }
 
+/* The air that text says, all of the field or its beginning. */
+static bool read_air(const struct cb_app *app, struct cb_typed *field, const char *text,
+                     struct cb_climate *climate)
+{
+    struct cb_err err = {0};
+    const bool bare_f = app->session.config->fahrenheit;
+    const bool yes = field->asked[0] != '\0' && strcmp(field->asked, text) == 0;
+    if (cb_climate_parse(text, bare_f != yes, climate, &err) == CB_OK) {
+        return true;
+    }
+    const bool asks = cb_climate_asks(text, bare_f);
+    snprintf(field->asked, sizeof field->asked, "%s", asks ? text : "");
+    const int question = asks ? (int)strcspn(err.text, "?") + 1 : 0;
+    snprintf(field->error, sizeof field->error, "%.*s%s%.200s", question, err.text,
+             asks ? " ENTER: yes;" : "", err.text + question);
+    return false;
+}
+
 static bool read_climate(const struct cb_app *app, struct cb_typed *field,
                          struct cb_climate *climate)
 {
-    struct cb_err err = {0};
     *climate = cb_bench_climate_at(app->session.bench, 0, cb_app_bench_now(app)).climate;
-    if (field->text[0] == '\0') {
-        return true;
-    }
-    if (cb_climate_parse(field->text, app->session.config->fahrenheit, climate, &err) != CB_OK) {
-        snprintf(field->error, sizeof field->error, "%.250s", err.text);
-        return false;
-    }
-    return true;
+    return field->text[0] == '\0' || read_air(app, field, field->text, climate);
 }
 
 const char *cb_form_place(const struct cb_app *app, const char *name)
@@ -173,7 +183,6 @@ const char *cb_form_place(const struct cb_app *app, const char *name)
 static bool read_climate_at(const struct cb_app *app, struct cb_typed *field,
                             struct cb_climate *climate, const char **place)
 {
-    struct cb_err err = {0};
     char air[CB_APP_TEXT_MAX];
     const char *at = strstr(field->text, " at ");
     *place = NULL;
@@ -189,8 +198,7 @@ static bool read_climate_at(const struct cb_app *app, struct cb_typed *field,
                                    cb_app_bench_now(app))
                    .climate;
     snprintf(air, sizeof air, "%.*s", (int)(at - field->text), field->text);
-    if (cb_climate_parse(air, app->session.config->fahrenheit, climate, &err) != CB_OK) {
-        snprintf(field->error, sizeof field->error, "%.250s", err.text);
+    if (!read_air(app, field, air, climate)) {
         return false;
     }
     *place = name;

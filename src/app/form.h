@@ -16,6 +16,7 @@ enum cb_form_field {
 struct cb_typed {
     char text[CB_APP_TEXT_MAX];
     char error[CB_APP_TEXT_MAX];
+    char asked[CB_APP_TEXT_MAX]; /* what the line asked about: the same again is a yes */
 };
 
 struct cb_form {

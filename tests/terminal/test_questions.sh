@@ -16,7 +16,10 @@ keys 12 Enter
 wait_for 'SPACE when Tarred rope is on figure 1'
 screen_has 'the room[?] c, then 19[.]5 62 [(]20C 50% assumed' || die "the room is not asked for"
 keys c '99 nonsense' Enter
-wait_for 'out of range'
+wait_for 'not understood: nonsense; write 19.5 62'
+keys C-u
+keys '68 55' Enter
+wait_for '68 F[?] ENTER: yes'
 keys C-u
 keys '19,5 62 window' Enter
 wait_for '19[.]5C 62%'

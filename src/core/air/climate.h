@@ -24,13 +24,18 @@ extern const struct cb_climate cb_climate_assumed;
 const char *cb_air_name(enum cb_air air); /* still, draught, fan, dryer */
 bool cb_air_from_name(const char *name, enum cb_air *air);
 
-/* "23", "23C", "73.4F": CB_USAGE with one line when it is no number or outside -20..60 C. */
+/* "23", "23C", "23 degrees", "73.4F": CB_USAGE with one line when it is no number or outside
+ * -20..60 C. A comma is as good as a point. */
 enum cb_status cb_climate_parse_temp(const char *text, double *temp_c, struct cb_err *err);
-/* "62", "62%": 0..100. */
+/* "62", "62%", "62 percent": 0..100. */
 enum cb_status cb_climate_parse_rh(const char *text, double *rh_pct, struct cb_err *err);
-/* "19.5 62", "67F 62", "20c 55% fan": climate keeps its air where none is said. bare_f: bare
- * numbers are Fahrenheit (the user's unit). Leaves *climate alone on error. */
+/* "19.5 62", "20/55", "67F 62", "55% 20C", "20 degrees 55 percent", "19,5 62 open window": climate
+ * keeps its air where none is said. bare_f: bare numbers are Fahrenheit (the user's unit). What is
+ * refused shows two numbers that would be right. Leaves *climate alone on error. */
 enum cb_status cb_climate_parse(const char *text, bool bare_f, struct cb_climate *climate,
                                 struct cb_err *err);
+/* Is what cb_climate_parse refused most likely the other unit: "68 55" where bare numbers are C,
+ * "20 55" where they are F? Asked, and answered yes, it is parsed with bare_f turned. */
+bool cb_climate_asks(const char *text, bool bare_f);
 
 #endif
