@@ -74,7 +74,7 @@ static void redo(struct cb_app *app)
 {
     const char *press = cb_bench_redoable(app->session.bench, &app->frame, NULL);
     if (!press) {
-        cb_app_flash(app, "nothing to bring again");
+        cb_app_flash(app, "nothing to redo");
         return;
     }
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
@@ -105,8 +105,8 @@ static void finish(struct cb_app *app)
     if (left > 0 && !cb_ask_is_sure(app, CB_ACTION_FINISH, false)) {
         cb_ask_about(app, CB_ACTION_FINISH, false);
         cb_app_flash(app,
-                     left == 1 ? "%d coat is not on. %s again finishes all the same"
-                               : "%d coats are not on. %s again finishes all the same",
+                     left == 1 ? "%d coat still to do: %s again calls it done"
+                               : "%d coats still to do: %s again calls it done",
                      left, cb_app_key(app, CB_ACTION_FINISH));
         return;
     }

@@ -104,7 +104,7 @@ static void check(struct cb_app *app, bool dry)
     bool all;
     const size_t count = cb_films_meant(app, scene, figures, &all);
     if (count == 0) {
-        cb_app_flash(app, "no film here to answer for");
+        cb_app_flash(app, "no coat here to answer for");
         return;
     }
     if (dry && asks_again(app, scene, figures, count)) {
@@ -143,7 +143,7 @@ static void lifted(struct cb_app *app)
     int figure = scene->unit ? bracketed(app, scene) : 0;
     const struct cb_film *film = figure ? cb_scene_last_film(scene->unit, figure) : NULL;
     if (!film) {
-        cb_app_flash(app, figure ? "no film on %d that could have come up" : "no figure is meant",
+        cb_app_flash(app, figure ? "no coat on %d that could have been lifted" : "no figure is meant",
                      figure);
         return;
     }
@@ -159,7 +159,7 @@ static void lifted(struct cb_app *app)
                 film_event(app, CB_EVENT_LIFTED, scene->unit, other, film->stage, film->coat);
         }
     }
-    say_done(app, "came up", cb_words_paint(scene->unit, film->stage), figures, count);
+    say_done(app, "the next coat lifted it, redo it", cb_words_paint(scene->unit, film->stage), figures, count);
     cb_app_store(app, events, count);
 }
 
@@ -171,7 +171,7 @@ static void helped(struct cb_app *app)
     bool all;
     const size_t count = cb_films_meant(app, scene, figures, &all);
     if (count == 0) {
-        cb_app_flash(app, "no film here to help");
+        cb_app_flash(app, "no wet coat here to dry");
         return;
     }
     const struct cb_film *film = scene->focus->film;

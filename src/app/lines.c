@@ -32,17 +32,6 @@ void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int6
     snprintf(out, 8, "%s%s", cb_lines_sign(app, drying), clock);
 }
 
-const char *cb_lines_odds(double confidence, char out[16])
-{
-    int pct = (int)(unsigned char)lround(confidence * 100);
-    if (pct % 10 == 0) {
-        snprintf(out, 16, "%d in 10", pct / 10);
-    } else {
-        snprintf(out, 16, "%d %%", pct);
-    }
-    return out;
-}
-
 void cb_lines_figure(const struct cb_scene *scene, char out[16])
 {
     const struct cb_proposal *proposal = &scene->proposal;
@@ -261,16 +250,25 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
                            cb_words_painted(unit, film->stage) ? "dry" : "done");
 }
 
+const char *cb_lines_held(const struct cb_app *app, const struct cb_film *film)
+{
+    const int64_t now_ms = cb_app_bench_now(app);
+    const struct cb_climate climate =
+        cb_bench_climate_at(app->session.bench, film->place, now_ms).climate;
+    return film->drying && climate.temp_c < film->drying->min_film_c ? "waits: too cold"
+                                                                     : "waits: too damp";
+}
+
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                     const struct cb_scene_film *row, int columns, struct cb_arena *arena)
 {
     const struct cb_forecast *forecast = &row->forecast;
     const struct cb_drying *drying = row->film->drying;
-    char from[8], by[8], odds[16], span[32];
+    char usually[8], by[8], span[32];
     bool painted = cb_words_painted(row->unit, row->film->stage);
     const char *dry = painted ? "dry" : "done";
     if (forecast->held) {
-        return cb_arena_text(arena, "held: cold or damp");
+        return cb_arena_text(arena, cb_lines_held(app, row->film));
     }
     if (forecast->due_ms == CB_TIME_NONE) {
         return cb_arena_text(arena, "");
@@ -282,22 +280,19 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                    : cb_arena_printf(arena, "%s for %s", dry, span);
     }
     cb_lines_due(app, drying, forecast->due_ms, by);
-    cb_lines_odds(cb_bench_facts(app->session.bench).confidence, odds);
     if (forecast->from == CB_DUE_WAIT || !painted) {
         return cb_arena_printf(arena, "waits until%s", by);
     }
-    if (forecast->maybe_ms == CB_TIME_NONE || forecast->maybe_ms <= scene->now_ms) {
+    char *rings = cb_arena_printf(arena, "rings%s", by);
+    if (forecast->median_ms == CB_TIME_NONE || forecast->median_ms <= scene->now_ms) {
         char chance[8];
         cb_words_chance(forecast->chance, chance);
-        return first_that_fits(columns,
-                               cb_arena_printf(arena, "chance dry %s, %s by%s", chance, odds, by),
-                               cb_arena_printf(arena, "%s by%s", odds, by), NULL);
+        return first_that_fits(columns, cb_arena_printf(arena, "chance dry %s, %s", chance, rings),
+                               rings, NULL);
     }
-    cb_lines_due(app, drying, forecast->maybe_ms, from);
-    return first_that_fits(columns,
-                           cb_arena_printf(arena, "could be dry from%s, %s by%s", from, odds, by),
-                           cb_arena_printf(arena, "from%s, %s by%s", from, odds, by),
-                           cb_arena_printf(arena, "%s by%s", odds, by));
+    cb_lines_due(app, drying, forecast->median_ms, usually);
+    return first_that_fits(columns, cb_arena_printf(arena, "usually dry%s, %s", usually, rings),
+                           rings, NULL);
 }
 
 char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena)
@@ -390,7 +385,8 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *le
     }
     if (!scene->next) {
         return cb_arena_printf(arena, "%s \u00B7 %s", put_on,
-                               scene->held_count > 0 ? "held" : "nothing is wet");
+                               scene->held_count > 0 ? "waits: too cold or damp"
+                                                     : "nothing is wet");
     }
     char span[32], by[6];
     const char *elsewhere = cb_lines_elsewhere(scene, scene->next);

@@ -29,8 +29,8 @@ char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
 /* "medium round   tidy up: Tarred rope", or how much to mix when the stage begins. */
 char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena);
-/* "could be dry from 20:44, 8 in 10 by 20:58", shorter where columns are few; "dry since 25 min",
- * "held". */
+/* "usually dry 20:44, rings 20:58", shorter where columns are few; "dry for 25 min", "waits: too
+ * cold". */
 char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
                     const struct cb_scene_film *row, int columns, struct cb_arena *arena);
 /* While nothing is ready: what the room could do for the next film, where it is worth five minutes;
@@ -43,8 +43,8 @@ const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *dryi
 /* A moment of drying after its sign, bench time: " 20:58", "~20:58". Nothing else writes one. */
 void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
                   char out[8]);
-/* "8 in 10" of the user's confidence. */
-const char *cb_lines_odds(double confidence, char out[16]);
+/* "waits: too cold", of a film that stands still. */
+const char *cb_lines_held(const struct cb_app *app, const struct cb_film *film);
 const char *cb_lines_bell(enum cb_bell_state state);
 /* A moment that is no time of drying. */
 void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6]);

@@ -42,9 +42,9 @@ void cb_pot_answer(struct cb_app *app, bool forget)
     }
     cb_app_store(app, events, forget ? 2 : 1);
     if (forget) {
-        cb_app_flash(app, "older evidence forgotten; %s takes it back",
+        cb_app_flash(app, "older answers forgotten; %s takes it back",
                      cb_app_key(app, CB_ACTION_UNDO));
     } else {
-        cb_app_flash(app, "older evidence is kept");
+        cb_app_flash(app, "older answers are kept");
     }
 }

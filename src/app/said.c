@@ -14,19 +14,18 @@ const char *cb_lines_bell(enum cb_bell_state state)
 {
     switch (state) {
     case CB_BELL_NONE:
-        return "bell rests";
     case CB_BELL_STARTING:
-        return "bell starts";
+        return "";
     case CB_BELL_OK:
-        return "bell ready";
+        return "pop-ups work";
     case CB_BELL_NO_BUS:
-        return "no desktop bus, it beeps here";
+        return "no pop-ups on this machine: it beeps";
     case CB_BELL_NO_DAEMON:
-        return "no notifications, it beeps here";
+        return "nothing shows pop-ups here: it beeps";
     case CB_BELL_SILENT:
-        return "bell silent, it beeps here";
+        return "pop-ups do not answer: it beeps";
     case CB_BELL_OFF:
-        return "bell off, it beeps here";
+        return "pop-ups are off: it beeps";
     }
     return "";
 }
@@ -71,7 +70,12 @@ static char *room_question(const struct cb_app *app, const struct cb_scene *scen
 /* All is not well while a press is not on disk: the top row says so. */
 static const char *well(const struct cb_app *app)
 {
-    return app->session.unsaved ? "" : "all well \u00B7 ";
+    return app->session.unsaved ? "" : "all well";
+}
+
+static const char *between(const struct cb_app *app)
+{
+    return app->session.unsaved ? "" : " \u00B7 ";
 }
 
 /* Two times, and which of them to go by. */
@@ -83,19 +87,21 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, clock);
     if (app->pings.bell == CB_BELL_NO_BUS || app->pings.bell == CB_BELL_NO_DAEMON ||
         app->pings.bell == CB_BELL_SILENT) { /* who waits must know that it will only beep */
-        return cb_arena_printf(
-            arena, app->look.columns >= 76 ? "nothing is ready until%s; %s" : "until%s: %s", clock,
-            cb_lines_bell(app->pings.bell));
+        const char *beeps = cb_lines_bell(app->pings.bell);
+        return app->look.columns >= 76
+                   ? cb_arena_printf(arena, "nothing is ready until%s; %s", clock, beeps)
+                   : cb_arena_text(arena, beeps);
     }
-    char *text = cb_arena_printf(arena, "%snothing is ready until%s", well(app), clock);
+    char *text =
+        cb_arena_printf(arena, "%s%snothing is ready until%s", well(app), between(app), clock);
     if (!row || row->forecast.due_ms != scene->ready_ms || row->forecast.from == CB_DUE_WAIT ||
-        row->forecast.maybe_ms == CB_TIME_NONE || row->forecast.maybe_ms <= scene->now_ms) {
+        row->forecast.median_ms == CB_TIME_NONE || row->forecast.median_ms <= scene->now_ms) {
         return text;
     }
-    cb_lines_due(app, row->film->drying, row->forecast.maybe_ms, from);
-    return app->look.columns >= 76
-               ? cb_arena_printf(arena, "%s (rings); could be dry from%s", text, from)
-               : cb_arena_printf(arena, "%srings%s; could be dry from%s", well(app), clock, from);
+    cb_lines_due(app, row->film->drying, row->forecast.median_ms, from);
+    return app->look.columns >= 76 ? cb_arena_printf(arena, "%s (rings); usually dry%s", text, from)
+                                   : cb_arena_printf(arena, "%s%srings%s; usually dry%s", well(app),
+                                                     between(app), clock, from);
 }
 
 /* Between two boots the wall clock went back or leapt: how old the film is nobody knows but who
@@ -131,8 +137,8 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     if (scene->held_count > 0) {
         *role = CB_ROLE_HELD;
-        return cb_arena_printf(arena, "\u2016 %zu film%s held: too cold or too damp to dry",
-                               scene->held_count, scene->held_count == 1 ? "" : "s");
+        return cb_arena_printf(arena, "\u2016 %zu coat%s: too cold or too damp to dry",
+                               scene->held_count, scene->held_count == 1 ? " waits" : "s wait");
     }
     const struct cb_film *doubtful = doubtful_film(scene);
     if (doubtful) {
@@ -146,7 +152,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         return room_question(app, scene, arena);
     }
     if (app->session.forget != CB_ASK_NOTHING) {
-        return cb_arena_printf(arena, "pings were %s lately: %s, forget what was learned?",
+        return cb_arena_printf(arena, "rings came %s lately: %s, forget what was learned?",
                                app->session.forget == CB_ASK_EARLY ? "early" : "late",
                                cb_app_key(app, CB_ACTION_VIEW_POTS));
     }
@@ -160,12 +166,20 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         return nothing_ready(app, scene, arena);
     }
     *role = CB_ROLE_DIM;
-    const char *more = scene->assumed ? cb_arena_printf(arena, " \u00B7 climate assumed, %s",
-                                                        cb_app_key(app, CB_ACTION_CLIMATE))
-                       : app->session.bells[0]
-                           ? cb_arena_printf(arena, " \u00B7 %s", app->session.bells)
-                           : "";
-    return cb_arena_printf(arena, "%s%s%s", well(app), cb_lines_bell(app->pings.bell), more);
+    const char *more = cb_lines_bell(app->pings.bell);
+    const int64_t rings_ms = cb_ping_next(app);
+    const bool beeps = more[0] && app->pings.bell != CB_BELL_OK;
+    if (scene->assumed) {
+        more = cb_arena_printf(arena, "room not told, %s tells it",
+                               cb_app_key(app, CB_ACTION_CLIMATE));
+    } else if (!beeps && rings_ms != CB_TIME_NONE && app->session.config->ping != CB_PING_OFF) {
+        char rings[8];
+        cb_lines_due(app, NULL, rings_ms, rings);
+        more = cb_arena_printf(arena, "rings%s%s%s", rings, more[0] ? ", " : "", more);
+    } else if (!more[0]) {
+        more = app->session.bells;
+    }
+    return cb_arena_printf(arena, "%s%s%s", well(app), more[0] ? between(app) : "", more);
 }
 
 /* The moment and the words of the last press that is in force. */
@@ -261,6 +275,15 @@ static char *press_times(const struct cb_app *app, const char *press, struct cb_
                                  : cb_arena_printf(arena, ", %s to %s%s", from, to, dry);
 }
 
+/* "20.5 C, 55 %", in the painter's unit. */
+static char *room_of(const struct cb_app *app, const struct cb_event *event, struct cb_arena *arena)
+{
+    const bool fahrenheit = app->session.config->fahrenheit;
+    const double temp_c = cb_event_number(event, CB_FIELD_TEMP_C, 0);
+    return cb_arena_printf(arena, "%.3g %c, %.3g %%", fahrenheit ? temp_c * 1.8 + 32 : temp_c,
+                           fahrenheit ? 'F' : 'C', cb_event_number(event, CB_FIELD_RH_PCT, 0));
+}
+
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role)
 {
@@ -285,7 +308,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                 continue;
             }
             if (app->session.now.wall_ms - events[i]->at_ms <= CB_APP_LINE_MS) {
-                return cb_arena_printf(arena, "taken back: %s; %s brings it again",
+                return cb_arena_printf(arena, "taken back: %s; %s redoes it",
                                        what ? what : "the last press",
                                        cb_app_key(app, CB_ACTION_REDO));
             }
@@ -297,6 +320,10 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         event->kind != CB_EVENT_UNIT_BEGUN && what) {
         const char *undo = cb_app_key(app, CB_ACTION_UNDO);
         char *remark = press_remark(app, press, arena);
+        if (event->kind == CB_EVENT_CLIMATE_SET) {
+            return cb_arena_printf(arena, "room: %s; %s takes it back", room_of(app, event, arena),
+                                   undo);
+        }
         if (remark) {
             *role = CB_ROLE_WARN;
             return cb_arena_printf(arena, "%s, %s; %s takes it back", what, remark, undo);

@@ -16,7 +16,7 @@ const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
     [CB_STATE_DRY] = {"\u25CF", "dry", "dry", CB_ROLE_DRY},
     [CB_STATE_HAS] = {"\u2713", "has it", "has", CB_ROLE_DONE},
     [CB_STATE_DONE] = {"\u2713", "done", "all", CB_ROLE_DONE},
-    [CB_STATE_HELD] = {"\u2016", "held", "held", CB_ROLE_HELD},
+    [CB_STATE_HELD] = {"\u2016", "waits", "wait", CB_ROLE_HELD},
     [CB_STATE_LATER] = {"\u00B7", "later", "not", CB_ROLE_DIM},
     [CB_STATE_ALL] = {"\u25CF", "dry, waits", "dry", CB_ROLE_DRY},
     [CB_STATE_PARKED] = {"\u00B7", "parked", "park", CB_ROLE_DIM},
@@ -68,7 +68,7 @@ char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
 
 const char *cb_words_paint(const struct cb_unit *unit, int stage)
 {
-    const char *paint = cb_bench_stage_paint(unit, stage);
+    const char *paint = cb_bench_stage_blend(unit, stage);
     return paint ? paint : unit->recipe->stages[stage - 1].name;
 }
 
@@ -173,6 +173,16 @@ void cb_words_since(int64_t ms, char out[32])
         return;
     }
     cb_time_span(ms / CB_MS_PER_MIN * CB_MS_PER_MIN, out);
+}
+
+void cb_words_ago(int64_t ms, char out[16])
+{
+    const int64_t hours = (ms + 30 * CB_MS_PER_MIN) / (60 * CB_MS_PER_MIN);
+    if (hours < 48) {
+        snprintf(out, 16, "%d h ago", (int)hours);
+    } else {
+        snprintf(out, 16, "%d d ago", (int)(hours / 24 < 9999 ? hours / 24 : 9999));
+    }
 }
 
 void cb_words_chance(double chance, char out[8])

@@ -27,6 +27,8 @@ const char *cb_words_left(int64_t left_ms, char digits[16]);
 void cb_words_span(int64_t left_ms, char out[32]);
 /* What has passed, in whole minutes: "1 min", "2 h 5 min". */
 void cb_words_since(int64_t ms, char out[32]);
+/* "2 h ago", in whole hours or days. */
+void cb_words_ago(int64_t ms, char out[16]);
 /* "45 %", never "0 %" or "100 %" of what is only thought. */
 void cb_words_chance(double chance, char out[8]);
 /* "19.5C 62%" or "67F 62%". */

@@ -8,7 +8,7 @@
 int cb_dry_ring(const struct cb_dry *dry, const struct cb_dry_film *film)
 {
     if (film->held || isnan(film->ping_min)) {
-        return cb_command_failf(CB_FAILED, "no time to ring at: the film is held in this air");
+        return cb_command_failf(CB_FAILED, "no time to ring at: it does not dry in this air");
     }
     struct cb_err err = {0};
     const char *name =

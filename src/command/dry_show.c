@@ -81,7 +81,7 @@ static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film
                                           film->climate_factor, film->air_factor, times),
                           used, used);
     if (film->held) {
-        printf("  here              held: it stands still in this air\n");
+        printf("  here              waits: it does not dry in this air\n");
         return;
     }
     printf("  here, as a rule   %s\n", minutes_text(dry, film->median_min));
@@ -142,7 +142,7 @@ void cb_dry_print_table(const struct cb_dry *dry, const struct cb_dry_film *film
     if (film->drying.from == CB_TIME_WAIT || film->drying.from == CB_TIME_ZERO) {
         return;
     }
-    printf("\nMinutes to the ping (%.0f %%), %s air; -- is held\n      ",
+    printf("\nMinutes to the ping (%.0f %%), %s air; -- does not dry\n      ",
            100 * dry->config->confidence, cb_air_name(dry->climate.air));
     for (size_t i = 0; i < TABLE_RH_COUNT; i++) {
         printf(" %5.0f%%", table_rh[i]);
@@ -178,7 +178,7 @@ static const char *block(const struct cb_dry *dry, double height)
 void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
 {
     if (isnan(cb_drying_water_left(&film->drying, &dry->climate, 0)) || !(film->ping_min > 0)) {
-        printf("\n%s\n", film->held ? "No curve: the film stands still in this air."
+        printf("\n%s\n", film->held ? "No curve: it does not dry in this air."
                                     : "No curve: only water-borne films have one in the model.");
         return;
     }

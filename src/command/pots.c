@@ -127,7 +127,7 @@ static int run(const struct cb_args *args)
 }
 
 static const struct cb_option options[] = {
-    {"--why", NULL, "what was observed, what each said, which look like the wrong key"},
+    {"--why", NULL, "what was observed, what each said, which answers do not fit"},
     {"--calibration", NULL, "how many pings found a dry film"},
     {0},
 };

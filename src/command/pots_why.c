@@ -52,7 +52,7 @@ static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evide
         const char *text = said(pots, row);
         if (evidence[i].looks_off) {
             text =
-                cb_arena_printf(pots->args->arena, "%s  -- looks like the wrong key (%.0f in 100)",
+                cb_arena_printf(pots->args->arena, "%s  -- this answer does not fit (%.0f in 100)",
                                 text, 100 * evidence[i].mis_key);
         }
         bool narrow = cb_command_columns() < PLOT_COLUMNS - 10;

@@ -48,7 +48,7 @@ void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
     if (minutes < 60) {
         snprintf(out, CB_HM_SIZE, "%d min", (int)minutes);
     } else {
-        snprintf(out, CB_HM_SIZE, "%lld:%02lld h", (long long)(minutes / 60),
+        snprintf(out, CB_HM_SIZE, "%lld h %lld min", (long long)(minutes / 60),
                  (long long)(minutes % 60));
     }
 }
@@ -456,7 +456,7 @@ static void draw_sessions(struct pen *pen)
         cb_time_date(from_ms, pen->page->zone, date);
         cb_time_clock(from_ms, pen->page->zone, from);
         cb_time_clock(cb_review_wall(pen->page, session->to_ms), pen->page->zone, to);
-        cb_review_hm(session->spent_ms[CB_SPENT_HANDS_ON], hm);
+        cb_review_span(session->spent_ms[CB_SPENT_HANDS_ON], hm);
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
                      "%s  %s to %s  %s hands-on%s", date, from, to, hm,
                      session->cut_off ? "  (cut off)" : "");
@@ -604,9 +604,8 @@ static void draw_forecast(struct pen *pen)
                      page->review->figures);
         draw_hours(pen, &page->next);
         if (page->next_evenings > 0) {
-            cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                         "%d evening%s of yours", page->next_evenings,
-                         page->next_evenings == 1 ? "" : "s");
+            cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN, "%d evening%s",
+                         page->next_evenings, page->next_evenings == 1 ? "" : "s");
         }
     }
 }

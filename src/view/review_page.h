@@ -46,7 +46,7 @@ const char *cb_spent_word(enum cb_spent spent); /* "hands-on", "paint change", .
 #define CB_HM_SIZE 32
 /* "6:40" hours and minutes, rounded to the minute. */
 void cb_review_hm(int64_t ms, char out[CB_HM_SIZE]);
-/* In a sentence: "3 min", from an hour on "2:05 h". */
+/* In a sentence: "3 min", from an hour on "2 h 5 min". */
 void cb_review_span(int64_t ms, char out[CB_HM_SIZE]);
 /* Wall time of a bench time of this review, as the clock then showed it. */
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms);

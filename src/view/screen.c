@@ -41,7 +41,7 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
                      span, cb_words_paint(scene->next->unit, scene->next->film->stage));
     } else {
         cb_grid_put(grid, row++, 0, 0, CB_ROLE_STRONG,
-                    scene->held_count > 0 ? "held" : "nothing is wet");
+                    scene->held_count > 0 ? "waits: too cold or damp" : "nothing is wet");
     }
     cb_grid_put(grid, row, 0, 0, CB_ROLE_DIM, "too small: 30x8 or more");
 }

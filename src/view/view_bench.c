@@ -50,10 +50,16 @@ static void draw_head(struct look *look)
     cb_time_clock(cb_app_session(look->app)->now.wall_ms, &cb_app_session(look->app)->zone, clock);
     cb_words_climate(&scene->reading.climate, cb_app_session(look->app)->config->fahrenheit,
                      climate);
-    snprintf(right, sizeof right, "%s  %s%s", clock, climate,
-             scene->assumed ? "?"
-             : scene->stale ? " old"
-                            : "");
+    snprintf(right, sizeof right, "%s  %s%s", clock, climate, scene->assumed ? "?" : "");
+    if (scene->stale) {
+        char ago[16];
+        cb_words_ago(scene->now_ms - scene->reading.at_ms, ago);
+        if (look->table) {
+            snprintf(right, sizeof right, "%s  %s, %s", clock, climate, ago);
+        } else {
+            snprintf(right, sizeof right, "%s room %s", clock, ago);
+        }
+    }
     if (grid->columns < 48) { /* beside the labels there is room for the clock alone */
         snprintf(right, sizeof right, "%s", clock);
     }
@@ -109,7 +115,7 @@ static void draw_numbers(struct look *look, int row)
     }
     if (!scene->next) {
         cb_grid_wrap(grid, row + 1, column, room, 3, CB_ROLE_DIM,
-                     scene->held_count > 0 ? "held: stands still" : "nothing is wet");
+                     scene->held_count > 0 ? "waits: too cold or damp" : "nothing is wet");
         return;
     }
     char by[8];
@@ -497,7 +503,7 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
     cb_grid_put(grid, row, 7 + used + 1, 11, looks->role, looks->word);
     const struct cb_film *film = cb_scene_last_film(scene->unit, figure);
     if (!film) {
-        cb_grid_put(grid, row, 21, 20, CB_ROLE_DIM, "bare");
+        cb_grid_put(grid, row, 21, 20, CB_ROLE_DIM, "nothing yet");
         return;
     }
     int coats = cb_bench_coats(scene->unit, figure, film->stage);
@@ -512,16 +518,16 @@ static void draw_table_row(struct look *look, int row, int columns, int figure)
         if (scene->films[i].film == film) {
             const struct cb_forecast *forecast = &scene->films[i].forecast;
             if (!forecast->held && !forecast->dry && forecast->due_ms != CB_TIME_NONE) {
-                char span[32], from[8] = "", by[8];
+                char span[32], usually[8] = "", by[8];
                 short_span(forecast->due_ms - scene->now_ms, span);
                 cb_lines_due(look->app, film->drying, forecast->due_ms, by);
-                if (forecast->maybe_ms != CB_TIME_NONE &&
+                if (forecast->median_ms != CB_TIME_NONE &&
                     cb_words_painted(scene->unit, film->stage)) {
-                    cb_lines_due(look->app, film->drying, forecast->maybe_ms, from);
+                    cb_lines_due(look->app, film->drying, forecast->median_ms, usually);
                 }
                 cb_put_sign(look->app, &scene->films[i], grid, row, 47, CB_ROLE_WET);
-                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s%6s   %6s", span, from,
-                             by);
+                cb_grid_putf(grid, row, 47, columns - 47, CB_ROLE_WET, "%-10s%6s   %6s", span,
+                             usually, by);
             } else {
                 cb_put_film(look->app, scene, &scene->films[i], grid, row, 47, columns - 47,
                             CB_ROLE_DIM);
@@ -537,15 +543,13 @@ static void draw_table(struct look *look, int row, int rows, int columns)
 {
     struct cb_grid *grid = look->grid;
     const struct cb_scene *scene = look->scene;
-    char odds[16];
-    cb_lines_odds(cb_bench_facts(cb_app_session(look->app)->bench).confidence, odds);
     cb_grid_fill(grid, row, 1, 1, columns - 2, CB_ROLE_RULE, 0x2500);
     cb_grid_put(grid, row, 2, 0, CB_ROLE_DIM, " FIG ");
     cb_grid_put(grid, row, 8, 0, CB_ROLE_DIM, " STATE ");
     cb_grid_put(grid, row, 20, 0, CB_ROLE_DIM, " LAST COAT ");
     cb_grid_put(grid, row, 46, 0, CB_ROLE_DIM, " DRY IN ");
-    cb_grid_put(grid, row, 57, 0, CB_ROLE_DIM, " FROM ");
-    cb_grid_putf(grid, row, 65, columns - 66, CB_ROLE_DIM, " %s BY ", odds);
+    cb_grid_put(grid, row, 56, 0, CB_ROLE_DIM, " USUALLY ");
+    cb_grid_put(grid, row, 66, columns - 67, CB_ROLE_DIM, " RINGS ");
     int figures = scene->unit->figures, first = 1, room = rows - 1;
     if (figures > room) { /* the one at hand, with some before it */
         first = scene->proposal.figure - room / 3;
@@ -573,7 +577,7 @@ static void draw_side(struct look *look, int row, int rows)
         if (film->forecast.dry) {
             continue;
         }
-        char by[8] = " held";
+        char by[8] = " waits";
         if (!film->forecast.held && film->forecast.due_ms != CB_TIME_NONE) {
             cb_lines_due(look->app, film->film->drying, film->forecast.due_ms, by);
         }

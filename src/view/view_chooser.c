@@ -28,7 +28,7 @@ static void draw_recipe_row(const struct cb_app *app, struct cb_grid *grid, int 
     int used = cb_grid_cut(grid, row, 3, grid->columns - 14,
                            recipe->text ? CB_ROLE_STRONG : CB_ROLE_DIM, name);
     if (!recipe->text) {
-        cb_grid_cut(grid, row, 3 + used + 2, 0, CB_ROLE_WARN, "does not read");
+        cb_grid_cut(grid, row, 3 + used + 2, 0, CB_ROLE_WARN, "has a fault");
     } else if (recipe->figures > 0) {
         cb_grid_putf(grid, row, 3 + used + 2, 0, CB_ROLE_DIM, "%d figure%s", recipe->figures,
                      recipe->figures == 1 ? "" : "s");
@@ -72,8 +72,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         const char *message = cb_lines_message(app, NULL, &arena, &role);
         char *what = NULL;
         if (!*message && cb_bench_redoable(cb_app_session(app)->bench, &arena, &what)) {
-            message = cb_arena_printf(&arena, "%s brings again: %s",
-                                      cb_app_key(app, CB_ACTION_REDO), what);
+            message =
+                cb_arena_printf(&arena, "%s redoes: %s", cb_app_key(app, CB_ACTION_REDO), what);
         }
         cb_grid_cut(grid, row, 1, grid->columns - 2, role, message);
     }

@@ -92,7 +92,7 @@ static void minutes_text(const char *sign, double min, char out[12])
     snprintf(out, 12, min < 9.95 ? "%s%.1f" : "%s%.0f", sign, min);
 }
 
-/* The ping in the air at hand: "held" where the film would stand still. */
+/* The ping in the air at hand: "waits" where the film would stand still. */
 static void here_text(const char *sign, const struct cb_pot_line *line,
                       const struct cb_climate *climate, char out[12])
 {
@@ -100,7 +100,7 @@ static void here_text(const char *sign, const struct cb_pot_line *line,
     if (rate > 0) {
         minutes_text(sign, line->ping_min / rate, out);
     } else {
-        snprintf(out, 12, "held");
+        snprintf(out, 12, "waits");
     }
 }
 
@@ -157,8 +157,8 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     const char *label =
         isnan(line->floor_min) ? "" : cb_arena_printf(arena, ", label %.0f", line->floor_min);
     const char *slips = off == 0 ? ""
-                                 : cb_arena_printf(arena, ", %zu look%s like the wrong key", off,
-                                                   off == 1 ? "s" : "");
+                                 : cb_arena_printf(arena, ", %zu answer%s not fit", off,
+                                                   off == 1 ? " does" : "s do");
     cb_grid_cut(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
                 cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s", line->paint,
                                 low, high, line->pot_films, label, slips));
@@ -171,8 +171,6 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     struct cb_arena arena = {0};
     struct table table = table_of(app, &arena);
     double confidence = cb_bench_facts(cb_app_session(app)->bench).confidence;
-    char odds[16];
-    cb_lines_odds(confidence, odds);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Pots");
     int used = 7 + cb_grid_cut(grid, 0, 7, 0, CB_ROLE_TITLE, "minutes at 23 C, 50 %, still air");
     const char *bells = cb_app_session(app)->bells;
@@ -181,9 +179,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     bool narrow = grid->columns < NARROW;
     int times = grid->columns >= 70 ? 42 : grid->columns - (narrow ? 13 : 27);
-    cb_grid_put(grid, 1, 1, times - 2, CB_ROLE_DIM, "PAINT, TECHNIQUE");
-    cb_grid_putf(grid, 1, times, 0, CB_ROLE_DIM, narrow ? "%5s %7s" : "%5s %7s %5s %6s", "HALF",
-                 odds, "HERE", "FILMS");
+    cb_grid_put(grid, 1, 1, times - 4, CB_ROLE_DIM, "PAINT, TECHNIQUE");
+    cb_grid_putf(grid, 1, times - 2, 0, CB_ROLE_DIM, narrow ? "%7s %7s" : "%7s %7s %5s %6s",
+                 "USUALLY", "RINGS", "HERE", "FILMS");
 
     int count = (int)table.count, chosen = cb_app_nav(app)->top;
     chosen = chosen >= count ? count - 1 : chosen;

@@ -35,13 +35,13 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene, st
                     cb_words_looks[state].role);
         return;
     }
-    char from[8] = "", by[8], chance[8];
+    char usually[8] = "", by[8], chance[8];
     cb_lines_due(app, film->film->drying, forecast->due_ms, by);
-    if (forecast->maybe_ms != CB_TIME_NONE) {
-        cb_lines_due(app, film->film->drying, forecast->maybe_ms, from);
+    if (forecast->median_ms != CB_TIME_NONE) {
+        cb_lines_due(app, film->film->drying, forecast->median_ms, usually);
     }
     cb_words_chance(forecast->chance, chance);
-    int used = cb_grid_putf(grid, row, column - 1, 0, CB_ROLE_PLAIN, "%6s ", from) - 1;
+    int used = cb_grid_putf(grid, row, column - 1, 0, CB_ROLE_PLAIN, "%6s ", usually) - 1;
     used += cb_grid_put(grid, row, column + used, 0, CB_ROLE_STRONG, by);
     cb_grid_putf(grid, row, grid->columns >= ROOMY_COLUMNS ? column + 18 : column + used + 3, 0,
                  CB_ROLE_DIM, "%5s", chance);
@@ -132,10 +132,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
     const struct cb_scene *scene = cb_app_scene(app);
-    char clock[6], climate[48], odds[16];
+    char clock[6], climate[48];
     cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);
     cb_words_climate(&scene->reading.climate, cb_app_session(app)->config->fahrenheit, climate);
-    cb_lines_odds(cb_bench_facts(cb_app_session(app)->bench).confidence, odds);
     bool roomy = grid->columns >= ROOMY_COLUMNS;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Rack");
     if (roomy) {
@@ -148,9 +147,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     if (roomy) {
         cb_grid_put(grid, 1, 28, 0, CB_ROLE_DIM, "ON");
     }
-    cb_grid_put(grid, 1, times, 0, CB_ROLE_DIM, " FROM");
-    cb_grid_putf(grid, 1, times + 6, 0, CB_ROLE_DIM, "%s BY", odds);
-    cb_grid_put(grid, 1, times + 17, 0, CB_ROLE_DIM, roomy ? "CHANCE" : "NOW");
+    cb_grid_put(grid, 1, times - 1, 0, CB_ROLE_DIM, "USUALLY");
+    cb_grid_put(grid, 1, times + 7, 0, CB_ROLE_DIM, "RINGS");
+    cb_grid_put(grid, 1, times + 17, 0, CB_ROLE_DIM, roomy ? "DRY NOW" : "NOW");
     int room = grid->rows - 4, top = cb_app_nav(app)->top;
     room = room < 1 ? 1 : room;
     int count;

@@ -62,7 +62,7 @@ static void space_says_what_it_does_and_does_it(void **state)
     assert_non_null(film(&stage, 2, 1));
     stage_key(&stage, "BACKSPACE");
     assert_null(film(&stage, 2, 1));
-    assert_true(stage_shows(&stage, "taken back: Oilskin green on 2; r brings it again"));
+    assert_true(stage_shows(&stage, "taken back: Oilskin green on 2; r redoes it"));
     stage_key(&stage, "r");
     assert_non_null(film(&stage, 2, 1));
     stage_fini(&stage);
@@ -306,7 +306,7 @@ static void the_chooser_asks_three_things(void **state)
     assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
     stage_key(&stage, "u");
     assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
-    assert_true(stage_shows(&stage, "taken back: unit begun; r brings it again"));
+    assert_true(stage_shows(&stage, "taken back: unit begun; r redoes it"));
     stage_key(&stage, "r");
     assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
     stage_fini(&stage);
@@ -323,7 +323,7 @@ static void a_finished_unit_can_be_looked_at_and_brought_back(void **state)
     stage_wait(&stage, 5);
     stage_key(&stage, "f");
     assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
-    assert_true(stage_shows(&stage, "8 coats are not on. f again finishes all the same"));
+    assert_true(stage_shows(&stage, "8 coats still to do: f again calls it done"));
     stage_key(&stage, "LEFT"); /* another key, and it was not meant */
     stage_key(&stage, "f");
     assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
@@ -398,13 +398,13 @@ static void keys_mean_the_figure_in_brackets(void **state)
         {"+", "a coat more: Oilskins on 2; BKSP takes it back"},
         {"_", "a coat less: Oilskins on 2; BKSP takes it back"},
         {"x", "left out: Oilskins on 2; BKSP takes it back"},
-        {"l", "came up: Oilskin green on 2; BKSP takes it back"},
+        {"l", "the next coat lifted it, redo it: Oilskin green on 2; BKSP takes it back"},
         {"h", "warm air: Oilskin green on 2; BKSP takes it back"},
     };
     struct stage stage;
     stage_init_text(&stage, one_pot, 4, 24, 80, CB_PING_NEEDED);
     stage_key(&stage, "l");
-    assert_true(stage_shows(&stage, "no film on 1 that could have come up"));
+    assert_true(stage_shows(&stage, "no coat on 1 that could have been lifted"));
     for (int figure = 1; figure <= 3; figure++) {
         stage_key(&stage, "SPACE");
         stage_wait(&stage, 2);
@@ -785,9 +785,10 @@ static void who_waits_knows_that_it_beeps(void **state)
                      (struct cb_input){.kind = CB_INPUT_BELL, .bell_state = CB_BELL_NO_BUS});
     assert_false(stage_shows(&stage, "(rings)"));
     assert_true(stage_shows(&stage, "nothing is ready until 18:"));
-    assert_true(stage_shows(&stage, "; no desktop bus, it beeps here"));
+    assert_true(stage_shows(&stage, "; no pop-ups on this machine: it beeps"));
     stage_size(&stage, 50, 15);
-    assert_true(stage_shows(&stage, ": no desktop bus, it beeps here"));
+    assert_true(stage_shows(&stage, "no pop-ups on this machine: it beeps"));
+    assert_true(stage_shows(&stage, "at 18:"));
     stage_fini(&stage);
 }
 

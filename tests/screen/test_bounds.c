@@ -187,7 +187,7 @@ static void when_the_climate_is_asked_for(void **state)
         stage_wait(&stage, films[i].climate_min - 1);
         stage_key(&stage, "SPACE");
         stage_wait(&stage, 1);
-        assert_int_equal(stage_shows(&stage, "23C 50% old"), films[i].old);
+        assert_int_equal(stage_shows(&stage, "23C 50%, 2 h ago"), films[i].old);
         assert_int_equal(stage_shows(&stage, "the room? c, then 19.5 62"), films[i].asked);
         stage_fini(&stage);
     }

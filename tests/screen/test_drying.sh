@@ -77,31 +77,31 @@ begin one-film.yaml
 do climate
 type 8 50
 key ENTER
-expect 8 C, under 10 C this paint forms no film
+expect too cold: paint does not set under 10 C
 do climate
 type 23 50
 key ENTER
-refuse forms no film
+refuse does not set
 key SPACE
 at +5m
 do climate
 type 8 50
 key ENTER
-expect held
+expect waits: too cold
 refuse 18:20
 view rack
 at +1h
-expect held
+expect waits: too cold
 refuse dry now
 do climate
 type 23 97
 key ENTER
 at +1h
-expect held
+expect waits: too damp
 do climate
 type 23 50
 key ENTER
-refuse held
+refuse waits: too
 expect 20:20
 at +14m
 expect ≈ Oilskin green

@@ -172,9 +172,9 @@ text() { # the totals: h:mm
 }
 same "text, unit" "$(text)" "$unit"
 # A row of an evening is at last its strip: 60 and more columns, so each minute has one or more.
-grep -q '^ 2026-01-05  18:00 to 18:40  0:14 hands-on' "$work/text" || fault "text: first evening"
-grep -q '^ 2026-01-06  19:00 to 19:58  0:12 hands-on' "$work/text" || fault "text: second evening"
-grep -q '^ 2026-01-07  18:30 to 18:44  0:03 hands-on' "$work/text" || fault "text: third evening"
+grep -q '^ 2026-01-05  18:00 to 18:40  14 min hands-on' "$work/text" || fault "text: first evening"
+grep -q '^ 2026-01-06  19:00 to 19:58  12 min hands-on' "$work/text" || fault "text: second evening"
+grep -q '^ 2026-01-07  18:30 to 18:44  3 min hands-on' "$work/text" || fault "text: third evening"
 grep -q '^ Edges  *0:09  *0:17 ' "$work/text" || fault "text: Edges, hands-on and tidying up"
 
 # A session that was cut off is closed at its last event; yes, no, or no answer to its tail. The

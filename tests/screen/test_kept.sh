@@ -61,7 +61,7 @@ evening 'key SPACE' 'at +4m' 'key SPACE' 'at +20m' 'key SPACE' 'at +75m' 'key SP
 away=$(minutes away_min)
 [ "${away%.*}" -gt 30 ] || fault "nobody was away: $away"
 same "the evening itself" pause_min 12
-evening 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: climate'
+evening 'key BACKSPACE' 'key BACKSPACE' 'expect taken back: the room'
 same "the reading taken back" pause_min 12
 evening 'key r'
 same "the reading brought again" away_min "$away"

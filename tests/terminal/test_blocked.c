@@ -241,7 +241,7 @@ static void test_unread(void **state)
     enum { COATS = 4, UNSEEN = 60 };
     struct world *world = *state;
     seat_press(&world->seat, " ");
-    assert_true(seat_wait(&world->seat, "bell ready", LONG_MS));
+    assert_true(seat_wait(&world->seat, "pop-ups work", LONG_MS));
     int shown = desk_count(&world->desk, " notify ");
     size_t filled = fill(world);
     const long before_ms = busy_ms(world->seat.program);

@@ -48,7 +48,7 @@ bell=$(bell_pid "$bench")
 kill -9 "$bell"
 replaced() { [ -n "$(bell_pid "$bench")" ] && [ "$(bell_pid "$bench")" != "$bell" ]; }
 until_true replaced || die "a bell that was killed is not replaced"
-wait_for 'bell ready'
+wait_for 'pop-ups work'
 keys Space
 pinged_twice() { [ "$(events pinged | wc -l)" -ge 2 ]; }
 until_true pinged_twice || die "no second ping"

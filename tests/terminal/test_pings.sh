@@ -51,7 +51,7 @@ until_true checked dry 1 || die "Dry is not in the log"
 keys Space
 kill -STOP "$mock_pid"
 patience=60 # it has learned that they take longer
-wait_for 'bell silent'
+wait_for 'pop-ups do not answer'
 patience=20
 keys c
 wait_for 'Climate|climate|62'
@@ -73,7 +73,7 @@ keys 'typed while it hangs' Enter
 wait_note() { events note | grep -q 'typed while it hangs'; }
 until_true wait_note || die "keys are not taken while the daemon hangs"
 kill -CONT "$mock_pid"
-wait_gone 'bell silent'
+wait_gone 'pop-ups do not answer'
 
 # The bus goes: the program lives and says so.
 kill "$bus_pid"

@@ -50,6 +50,6 @@ esac
 out=$("$coatbell" pots nothing 2>&1)
 [ $? -eq 1 ] || fail "an unknown paint is no failure"
 "$coatbell" pots --calibration | grep -q "no ping was answered" || fail "--calibration"
-"$coatbell" pots | grep -q "80 %: 5 min past dry" || fail "what the confidence costs is not said"
+"$coatbell" pots | grep -q "you wait about 5 min longer than needed; 1 ring in 4" || fail "what the confidence costs is not said"
 
 exit $failed

@@ -450,6 +450,11 @@ const char *cb_bench_stage_paint(const struct cb_unit *unit, int stage)
     return is_slot(unit, 1, stage) ? cb_bench_inside(unit)->paint[stage - 1] : NULL;
 }
 
+const char *cb_bench_stage_blend(const struct cb_unit *unit, int stage)
+{
+    return is_slot(unit, 1, stage) ? cb_bench_inside(unit)->blend[stage - 1] : NULL;
+}
+
 struct cb_bench_facts cb_bench_facts(const struct cb_bench *bench)
 {
     struct cb_bench_facts facts = {

@@ -137,6 +137,8 @@ int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage);
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);
 const char *cb_bench_stage_paint(const struct cb_unit *unit, int stage);
+/* What is on the brush: that name, or all that are mixed, "Cloth blue + Skin"; NULL when none. */
+const char *cb_bench_stage_blend(const struct cb_unit *unit, int stage);
 
 /* The air. place 0 is the bench; a place without a reading of its own takes the bench's. */
 const struct cb_reading *cb_bench_readings(const struct cb_bench *bench, int place, size_t *count);

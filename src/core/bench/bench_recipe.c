@@ -117,6 +117,22 @@ static struct cb_drying swapped_drying(struct cb_bench *bench, const struct cb_r
     return drying;
 }
 
+/* The paints of a mix in the recipe's order, after swaps. */
+static const char *blend_of(struct cb_bench *bench, const struct cb_bench_unit *unit,
+                            const struct cb_mix *mix)
+{
+    const char *blend = NULL;
+    for (size_t i = 0; i < mix->count; i++) {
+        if (mix->parts[i].what == CB_MIX_PAINT) {
+            const struct cb_paint *row = &unit->unit.recipe->paints[mix->parts[i].paint];
+            const struct cb_bench_swap *swap = swap_of(unit, row->key);
+            const char *name = swap ? swap->name : row->name;
+            blend = blend ? cb_arena_printf(&bench->fold, "%s + %s", blend, name) : name;
+        }
+    }
+    return blend;
+}
+
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
 {
     const struct cb_recipe *recipe = unit->unit.recipe;
@@ -126,6 +142,7 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
     unit->unit.swapped_kind = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.swapped_kind);
     unit->pot = cb_arena_alloc(&bench->fold, count, sizeof *unit->pot);
     unit->paint = cb_arena_alloc(&bench->fold, count, sizeof *unit->paint);
+    unit->blend = cb_arena_alloc(&bench->fold, count, sizeof *unit->blend);
     for (size_t i = 0; i < recipe->stage_count; i++) {
         unit->unit.drying[i] = unit->read->drying[i];
         const int paint = cb_mix_paint(&recipe->stages[i].mix);
@@ -144,6 +161,7 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
             unit->unit.drying[i] = swapped_drying(bench, recipe, i, paint, kind);
         }
         unit->unit.swapped_kind[i] = kind;
+        unit->blend[i] = blend_of(bench, unit, &recipe->stages[i].mix);
         note_pot(bench, unit->pot[i], unit->paint[i], kind);
         unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
     }

@@ -187,7 +187,7 @@ static const struct cb_bench_undo_cache *history(const struct cb_bench *bench)
 static const char *const words[] = {
     [CB_EVENT_SESSION_OPENED] = "opened",
     [CB_EVENT_SESSION_CLOSED] = "closed",
-    [CB_EVENT_CLIMATE_SET] = "climate",
+    [CB_EVENT_CLIMATE_SET] = "the room",
     [CB_EVENT_PAUSE_BEGUN] = "pause",
     [CB_EVENT_PAUSE_ENDED] = "end of the pause",
     [CB_EVENT_AWAY] = "away",
@@ -196,7 +196,7 @@ static const char *const words[] = {
     [CB_EVENT_CONFIDENCE_SET] = "confidence",
     [CB_EVENT_CUE_MUTED] = "cue muted",
     [CB_EVENT_CAUTION_READ] = "caution read",
-    [CB_EVENT_EVIDENCE_FORGOTTEN] = "evidence forgotten",
+    [CB_EVENT_EVIDENCE_FORGOTTEN] = "older answers forgotten",
     [CB_EVENT_BOTTLE_NEW] = "new bottle",
     [CB_EVENT_PAINT_JOINED] = "paints joined",
     [CB_EVENT_PINGED] = "ping",
@@ -234,13 +234,16 @@ static const char *coat_word(const struct cb_bench *bench, const struct cb_event
     for (size_t i = row->film_count; i-- > 0;) {
         const struct cb_film *film = &row->films[i];
         if (film->on_press && strcmp(film->on_press, event->press) == 0) {
-            return film->paint ? film->paint : film->more->stage_name;
+            const char *own = film->stage > 0 ? cb_bench_stage_paint(row, film->stage) : NULL;
+            return !film->paint                  ? film->more->stage_name
+                   : same_text(film->paint, own) ? cb_bench_stage_blend(row, film->stage)
+                                                 : film->paint;
         }
     }
     if (stage < 1 || (size_t)stage > row->recipe->stage_count) {
         return words[event->kind];
     }
-    const char *paint = cb_bench_stage_paint(row, stage);
+    const char *paint = cb_bench_stage_blend(row, stage);
     return paint ? paint : row->recipe->stages[stage - 1].name;
 }
 

@@ -285,9 +285,9 @@ const char *cb_calibration_ask_text(enum cb_ask_forget ask)
     case CB_ASK_NOTHING:
         return NULL;
     case CB_ASK_EARLY:
-        return "pings were early lately: new room, season, bottle? forget older evidence?";
+        return "rings came early lately: new room, season, bottle? forget older answers?";
     case CB_ASK_LATE:
-        return "pings were late lately: new room, season, bottle? forget older evidence?";
+        return "rings came late lately: new room, season, bottle? forget older answers?";
     }
     return NULL;
 }

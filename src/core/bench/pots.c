@@ -222,6 +222,8 @@ const struct cb_pot_evidence *cb_pots_why(const struct cb_learn *learn, const st
     return out;
 }
 
+#define OFTEN_IN_100 30 /* own judgement */
+
 /* The frontier of tests/tools/bench_learn.c over simulated years, rounded: pings too early per 100
  * coats; and how much one check there teaches against an exact time (.64, .50, .22: checks of the
  * learner; between them by line). */
@@ -243,15 +245,17 @@ const char *cb_pots_confidence_line(double confidence, bool brief, struct cb_are
     double early = costs[i].early + f * (costs[i + 1].early - costs[i].early);
     double past = costs[i].past + f * (costs[i + 1].past - costs[i].past);
     double worth = costs[i].worth + f * (costs[i + 1].worth - costs[i].worth);
-    const char *learns = worth < .26   ? "; learns half as fast"
-                         : worth < .45 ? "; learns slower"
-                         : worth > .55 ? "; learns faster"
+    const char *learns = worth < .26   ? "; it learns half as fast"
+                         : worth < .45 ? "; it learns slower"
+                         : worth > .55 ? "; it learns faster"
                                        : "";
-    if (brief) {
-        return cb_arena_printf(arena, "%.0f %%: %.0f min past dry, %.0f in 100 too early%s",
-                               100 * confidence, past, early, worth < .26 ? "; learns slowly" : "");
-    }
-    return cb_arena_printf(arena,
-                           "%.0f %%: %.0f min past dry a coat, %.0f pings in 100 too early%s",
-                           100 * confidence, past, early, learns);
+    /* One in so many while that is small enough to be pictured, else so many in ten. */
+    const bool often = early >= OFTEN_IN_100;
+    const int rings = often ? (int)lround(early / 10) : 1;
+    const int of = often ? 10 : (int)lround(100 / early);
+    const char *verb = rings == 1 ? "comes" : "come";
+    const bool whole = !brief && learns[0] == '\0';
+    return cb_arena_printf(arena, "you wait%s %.0f min longer%s; %d ring%s in %d %s early%s",
+                           brief ? "" : " about", past, whole ? " than needed" : "", rings,
+                           rings == 1 ? "" : "s", of, verb, brief ? "" : learns);
 }

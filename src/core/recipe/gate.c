@@ -87,8 +87,7 @@ static void check_air(const struct cb_drying *drying, bool spraying,
     double rh = climate->rh_pct;
     if (water && !isnan(drying->min_film_c) && t < drying->min_film_c) {
         add(arena, gates, CB_GATE_RED, "film-formation", t, drying->min_film_c, "C",
-            "%.3g C, under %.3g C this paint forms no film: warm the room, or wait", t,
-            drying->min_film_c);
+            "too cold: paint does not set under %.3g C", drying->min_film_c);
     }
     check_humidity(rh, water, spraying, arena, gates);
     check_dew(t - cb_psychro_dew_point_c(t, rh), drying->law == CB_LAW_SOLVENT, spraying, arena,

@@ -176,22 +176,22 @@ static void test_confidence_line(void **state)
         double confidence;
         const char *line, *brief; /* NULL: as the line says, without the last */
     } cases[] = {
-        {.50, "50 %: 3 min past dry a coat, 92 pings in 100 too early; learns faster",
-         "50 %: 3 min past dry, 92 in 100 too early"},
-        {.69, "69 %: 4 min past dry a coat, 42 pings in 100 too early; learns faster",
-         "69 %: 4 min past dry, 42 in 100 too early"},
-        {.71, "71 %: 4 min past dry a coat, 38 pings in 100 too early",
-         "71 %: 4 min past dry, 38 in 100 too early"},
-        {.82, "82 %: 6 min past dry a coat, 22 pings in 100 too early",
-         "82 %: 6 min past dry, 22 in 100 too early"},
-        {.83, "83 %: 6 min past dry a coat, 20 pings in 100 too early; learns slower",
-         "83 %: 6 min past dry, 20 in 100 too early"},
-        {.92, "92 %: 8 min past dry a coat, 10 pings in 100 too early; learns slower",
-         "92 %: 8 min past dry, 10 in 100 too early"},
-        {.93, "93 %: 9 min past dry a coat, 8 pings in 100 too early; learns half as fast",
-         "93 %: 9 min past dry, 8 in 100 too early; learns slowly"},
-        {.99, "99 %: 10 min past dry a coat, 6 pings in 100 too early; learns half as fast",
-         "99 %: 10 min past dry, 6 in 100 too early; learns slowly"},
+        {.50, "you wait about 3 min longer; 9 rings in 10 come early; it learns faster",
+         "you wait 3 min longer; 9 rings in 10 come early"},
+        {.69, "you wait about 4 min longer; 4 rings in 10 come early; it learns faster",
+         "you wait 4 min longer; 4 rings in 10 come early"},
+        {.71, "you wait about 4 min longer than needed; 4 rings in 10 come early",
+         "you wait 4 min longer; 4 rings in 10 come early"},
+        {.82, "you wait about 6 min longer than needed; 1 ring in 5 comes early",
+         "you wait 6 min longer; 1 ring in 5 comes early"},
+        {.83, "you wait about 6 min longer; 1 ring in 5 comes early; it learns slower",
+         "you wait 6 min longer; 1 ring in 5 comes early"},
+        {.92, "you wait about 8 min longer; 1 ring in 10 comes early; it learns slower",
+         "you wait 8 min longer; 1 ring in 10 comes early"},
+        {.93, "you wait about 9 min longer; 1 ring in 12 comes early; it learns half as fast",
+         "you wait 9 min longer; 1 ring in 12 comes early"},
+        {.99, "you wait about 10 min longer; 1 ring in 17 comes early; it learns half as fast",
+         "you wait 10 min longer; 1 ring in 17 comes early"},
     };
     struct cb_arena arena = {0};
     for (size_t i = 0; i < COUNT(cases); i++) {
