@@ -250,8 +250,15 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
                            cb_words_painted(unit, film->stage) ? "dry" : "done");
 }
 
-const char *cb_lines_held(const struct cb_app *app, const struct cb_film *film)
+const char *cb_lines_held(const struct cb_app *app, const struct cb_scene *scene,
+                          const struct cb_film *film)
 {
+    for (size_t i = 0; i < scene->film_count && !film; i++) {
+        film = scene->films[i].forecast.held ? scene->films[i].film : NULL;
+    }
+    if (!film) {
+        return "";
+    }
     const int64_t now_ms = cb_app_bench_now(app);
     const struct cb_climate climate =
         cb_bench_climate_at(app->session.bench, film->place, now_ms).climate;
@@ -268,7 +275,7 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
     bool painted = cb_words_painted(row->unit, row->film->stage);
     const char *dry = painted ? "dry" : "done";
     if (forecast->held) {
-        return cb_arena_text(arena, cb_lines_held(app, row->film));
+        return cb_arena_text(arena, cb_lines_held(app, scene, row->film));
     }
     if (forecast->due_ms == CB_TIME_NONE) {
         return cb_arena_text(arena, "");

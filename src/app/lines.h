@@ -43,8 +43,9 @@ const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *dryi
 /* A moment of drying after its sign, bench time: " 20:58", "~20:58". Nothing else writes one. */
 void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
                   char out[8]);
-/* "waits: too cold", of a film that stands still. */
-const char *cb_lines_held(const struct cb_app *app, const struct cb_film *film);
+/* "waits: too cold", of a film that stands still; NULL: of the first such in the scene. */
+const char *cb_lines_held(const struct cb_app *app, const struct cb_scene *scene,
+                          const struct cb_film *film);
 const char *cb_lines_bell(enum cb_bell_state state);
 /* A moment that is no time of drying. */
 void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6]);

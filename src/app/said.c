@@ -137,8 +137,8 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     if (scene->held_count > 0) {
         *role = CB_ROLE_HELD;
-        return cb_arena_printf(arena, "\u2016 %zu coat%s: too cold or too damp to dry",
-                               scene->held_count, scene->held_count == 1 ? " waits" : "s wait");
+        return cb_arena_printf(arena, "\u2016 %s (%zu coat%s)", cb_lines_held(app, scene, NULL),
+                               scene->held_count, scene->held_count == 1 ? "" : "s");
     }
     const struct cb_film *doubtful = doubtful_film(scene);
     if (doubtful) {

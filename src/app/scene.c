@@ -59,7 +59,6 @@ static void find_films(struct cb_scene *scene, const struct cb_bench *bench,
                 }
                 row.forecast.held = row.forecast.held && !row.forecast.dry;
                 if (!row.forecast.dry) {
-                    sooner(scene, row.forecast.maybe_ms);
                     sooner(scene, row.forecast.median_ms);
                     sooner(scene, row.forecast.due_ms);
                 }

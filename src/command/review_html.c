@@ -197,7 +197,7 @@ static void hours_line(struct cb_str *out, const char *what, const struct cb_hou
     cb_review_span((int64_t)(sum->median_min * 60000.0), middle);
     cb_review_span((int64_t)(sum->low_min * 60000.0), low);
     cb_review_span((int64_t)(sum->high_min * 60000.0), high);
-    cb_str_addf(out, "<p>%s: %s hands-on, 80 %% between %s and %s.</p>", what, middle, low, high);
+    cb_str_addf(out, "<p>%s: %s hands-on, likely %s to %s.</p>", what, middle, low, high);
 }
 
 /* The unit before, brought to this one's figures. */

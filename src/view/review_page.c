@@ -586,9 +586,8 @@ static void draw_hours(struct pen *pen, const struct cb_hours_sum *sum)
     span_of_min(sum->low_min, low);
     span_of_min(sum->high_min, high);
     cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                 pen->columns < 52 ? "%s hands-on, 80 %%: %s to %s"
-                                   : "%s hands-on, 80 %% between %s and %s",
-                 middle, low, high);
+                 pen->columns < 52 ? "%s, likely %s to %s" : "%s hands-on, likely %s to %s", middle,
+                 low, high);
 }
 
 static void draw_forecast(struct pen *pen)

@@ -115,7 +115,8 @@ static void draw_numbers(struct look *look, int row)
     }
     if (!scene->next) {
         cb_grid_wrap(grid, row + 1, column, room, 3, CB_ROLE_DIM,
-                     scene->held_count > 0 ? "waits: too cold or damp" : "nothing is wet");
+                     scene->held_count > 0 ? cb_lines_held(look->app, scene, NULL)
+                                           : "nothing is wet");
         return;
     }
     char by[8];

@@ -300,7 +300,7 @@ static void tell(const struct world *world, const struct cb_bench *bench, struct
                         film->figure, film->stage, film->coat, (long long)film->on_ms,
                         film->paint ? film->paint : "", film->pot ? film->pot : "",
                         (int)film->check, (long long)film->next_ms, (long long)film->lifted_ms,
-                        (long long)cast.due_ms, (long long)cast.maybe_ms, film->helped,
+                        (long long)cast.due_ms, (long long)cast.median_ms, film->helped,
                         film->suspect, film->across_boot, film->brought_in, film->tidied,
                         film->before, cast.chance, cb_bench_progress(bench, film, now_ms));
         }

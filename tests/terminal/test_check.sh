@@ -97,7 +97,7 @@ out=$("$coatbell" check --climate "20 50" good.yaml) || fail "check --climate fa
 case $out in
 *": amber: "* | *": red: "*) fail "good air is warned of: $out" ;;
 esac
-expect 0 "Clothes: red: 8 C, " "$coatbell" check --climate "8 50" good.yaml
+expect 0 "Clothes: red: too cold: paint does not set under 10 C" "$coatbell" check --climate "8 50" good.yaml
 expect 0 '"gate":"film-formation"' "$coatbell" check --json --climate "8 50" good.yaml
 expect 2 "" "$coatbell" check --climate "warm" good.yaml
 

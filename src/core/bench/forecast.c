@@ -6,9 +6,8 @@
 #include "base/time.h"
 #include "core/bench/bench_internal.h"
 
-#define MAYBE_CHANCE 0.20 /* "could be dry from" (own judgement) */
-#define LABEL_ANSWERS                                                                              \
-    5 /* answered films that outweigh what is printed on the pot (own judgement) */
+/* Answered films that outweigh what is printed on the pot (own judgement). */
+#define LABEL_ANSWERS 5
 /* After "still wet", exact waits go on by this share of themselves (own judgement). */
 #define WAIT_AGAIN 0.25
 
@@ -137,7 +136,7 @@ static double chance_of(const struct cb_learn *learn, const struct cb_film *film
 struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct cb_learn *learn,
                                     const struct cb_film *film, int64_t now_ms)
 {
-    struct cb_forecast forecast = {.maybe_ms = CB_TIME_NONE, .median_ms = CB_TIME_NONE};
+    struct cb_forecast forecast = {.median_ms = CB_TIME_NONE};
     const struct cb_drying *drying = film->drying;
     const int64_t wet_ms = wet_until(film);
     const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
@@ -147,13 +146,11 @@ struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct c
     forecast.dry = cb_forecast_dry(bench, learn, film, now_ms, &forecast.due_ms);
     forecast.held = is_held(bench, film, now_ms);
     if (is_exact(drying)) {
-        forecast.maybe_ms = forecast.median_ms = forecast.due_ms;
+        forecast.median_ms = forecast.due_ms;
         forecast.chance = forecast.dry ? 1 : 0;
         return forecast;
     }
     if (forecast.due_ms != CB_TIME_NONE) {
-        forecast.maybe_ms = cb_bench_reaches(
-            bench, film, quantile(learn, film->pot, drying, MAYBE_CHANCE, wet_min));
         forecast.median_ms =
             cb_bench_reaches(bench, film, quantile(learn, film->pot, drying, 0.5, wet_min));
     }
@@ -207,7 +204,6 @@ int64_t cb_forecast_next_deadline(const struct cb_bench *bench, const struct cb_
                 continue;
             }
             const struct cb_forecast forecast = cb_forecast_film(bench, learn, film, now_ms);
-            sooner(&next_ms, forecast.maybe_ms, now_ms);
             sooner(&next_ms, forecast.median_ms, now_ms);
             sooner(&next_ms, forecast.due_ms, now_ms);
         }

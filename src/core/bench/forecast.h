@@ -17,8 +17,7 @@ struct cb_forecast {
     bool answered;           /* because the user said so, or the next coat is on it */
     bool held;               /* stands still under the climate now: no times */
     double chance;           /* P(dry to recoat by now), 0..1 */
-    int64_t maybe_ms;        /* "could be dry from": chance .20 (own judgement); bench time */
-    int64_t median_ms;       /* chance .50 */
+    int64_t median_ms;       /* "usually dry": chance .50; bench time */
     int64_t due_ms;          /* the ping; CB_TIME_NONE while held */
     double standard_due_min; /* progress at which the ping stands */
     double standard_now_min;
@@ -41,7 +40,7 @@ bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
 double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_learn *learn,
                             const char *pot, size_t answered, double p);
 
-/* The next moment at which anything changes by itself (a film's maybe, median or due), over all
+/* The next moment at which anything changes by itself (a film's median or due), over all
  * open units; CB_TIME_NONE when nothing dries. */
 int64_t cb_forecast_next_deadline(const struct cb_bench *bench, const struct cb_learn *learn,
                                   int64_t now_ms);

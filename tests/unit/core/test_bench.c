@@ -42,6 +42,14 @@ static const char *const changed =
     "          {name: Recesses, technique: wash, paint: ebb, on: [oilskin, rope]},"
     "          {name: Rope, technique: basecoat, paint: rope, on: rope}]}";
 
+static const char *const blended =
+    "{coatbell: 1, name: Blended, figures: 3,"
+    " paints: {green: {name: Oilskin green, kind: acrylic, dry: 20},"
+    "          rope: {name: Tarred rope, kind: acrylic, dry: 20}},"
+    " stages: [{name: Cloth, technique: basecoat, mix: 1 green + 2 rope + 1 water},"
+    "          {name: Rope, technique: basecoat, mix: 2 rope + 1 water},"
+    "          {name: Decals, technique: transfer, wait: 20}]}";
+
 static struct world *begin(void **state)
 {
     struct world *world = *state;
@@ -313,6 +321,22 @@ static void test_swap(void **state)
     assert_near(cb_bench_film(unit, 2, 2, 1)->drying->standard_min, 8.9, .27);
     world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
     assert_string_equal(cb_bench_stage_paint(unit_of(world), 2), "Eel grey");
+}
+
+/* A blend is all its paints in the order of the recipe; its pot is the one it has most of. */
+static void test_blend(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", blended));
+    assert_string_equal(cb_bench_stage_blend(unit_of(world), 1), "Oilskin green + Tarred rope");
+    assert_string_equal(cb_bench_stage_paint(unit_of(world), 1), "Tarred rope");
+    assert_string_equal(cb_bench_stage_blend(unit_of(world), 2), "Tarred rope");
+    assert_null(cb_bench_stage_blend(unit_of(world), 3));
+    assert_null(cb_bench_stage_blend(unit_of(world), 4));
+    world_do(world, "swapped u paint=green name='Eel grey' kind=acrylic");
+    assert_string_equal(cb_bench_stage_blend(unit_of(world), 1), "Eel grey + Tarred rope");
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    assert_string_equal(cb_bench_film(unit_of(world), 1, 1, 1)->paint, "Tarred rope");
 }
 
 static void test_joined_paints(void **state)
@@ -865,6 +889,7 @@ int main(void)
         TEST(test_imports_stay),
         TEST(test_recipe_change),
         TEST(test_swap),
+        TEST(test_blend),
         TEST(test_joined_paints),
         TEST(test_joined_label),
         TEST(test_two_climates),

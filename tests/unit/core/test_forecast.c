@@ -48,7 +48,6 @@ static void test_chances(void **state)
         world_do(&world, cb_arena_printf(&world.arena, "confidence_set - pct=%d", pcts[i]));
         world_do(&world, "coat_on u figure=1 stage=1 coat=1");
         const struct cb_forecast film = forecast_at(&world, COATS, world_ms(&world));
-        assert_near(forecast_at(&world, COATS, film.maybe_ms).chance, .20, 1e-3);
         assert_near(forecast_at(&world, COATS, film.median_ms).chance, .50, 1e-3);
         assert_near(forecast_at(&world, COATS, film.due_ms).chance, pcts[i] / 100.0, 1e-3);
         assert_true(forecast_at(&world, COATS, film.due_ms).dry);
@@ -73,8 +72,8 @@ static void test_found_wet(void **state)
     const int64_t wet_ms = world_ms(&world);
     const struct cb_forecast film = forecast_at(&world, COATS, wet_ms);
     assert_near(film.chance, 0, 1e-9);
-    assert_true(wet_ms < film.maybe_ms && film.maybe_ms < film.median_ms);
-    assert_near(forecast_at(&world, COATS, film.maybe_ms).chance, .20, 1e-3);
+    assert_true(wet_ms < film.median_ms && film.median_ms < film.due_ms);
+    assert_near(forecast_at(&world, COATS, film.median_ms).chance, .50, 1e-3);
     assert_near(forecast_at(&world, COATS, film.due_ms).chance, .80, 1e-3);
     assert_int_equal(cb_forecast_median_ms(world.bench, world.learn,
                                            cb_bench_film(cb_bench_unit(world.bench, 0), 1, 1, 1)),
@@ -100,7 +99,7 @@ static void test_wait_again(void **state)
         world_do(&world, "checked u figure=1 stage=3 coat=1 found=wet");
         const struct cb_forecast film = forecast_at(&world, DECALS, world_ms(&world));
         assert_near((double)(film.due_ms - on_ms) / 60000, cases[i].due_min, 1e-6);
-        assert_true(film.maybe_ms == film.due_ms && film.median_ms == film.due_ms);
+        assert_true(film.median_ms == film.due_ms);
         assert_int_equal(film.from, CB_DUE_WAIT);
         world_fini(&world);
     }
@@ -122,7 +121,7 @@ static void test_label(void **state)
     world_fini(&world);
 }
 
-/* Could be, median, ping, of each film in turn; then nothing more, and nothing of what is done. */
+/* Median and ping of each film in turn; then nothing more, and nothing of what is done. */
 static void test_deadlines(void **state)
 {
     (void)state;
@@ -133,8 +132,7 @@ static void test_deadlines(void **state)
     world_learn(&world);
     const int64_t on_ms = world_ms(&world);
     const struct cb_forecast film = forecast_at(&world, COATS, on_ms);
-    const int64_t wanted[] = {film.maybe_ms, on_ms + 20 * CB_MS_PER_MIN, film.median_ms,
-                              film.due_ms};
+    const int64_t wanted[] = {on_ms + 20 * CB_MS_PER_MIN, film.median_ms, film.due_ms};
     int64_t at_ms = on_ms;
     for (size_t i = 0; i < COUNT(wanted); i++) {
         at_ms = cb_forecast_next_deadline(world.bench, world.learn, at_ms);

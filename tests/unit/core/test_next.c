@@ -98,11 +98,11 @@ static void test_prior_ping(void **state)
     /* learning checks, "no data at all": q80 1.54771 x the median; q50 1 */
     assert_near((double)(film.due_ms - on_ms) / 60000, 20 * 1.54771, .01);
     assert_near((double)(film.median_ms - on_ms) / 60000, 20, .01);
-    assert_true(film.maybe_ms < film.median_ms && film.maybe_ms > on_ms);
+    assert_true(film.median_ms < film.due_ms && film.median_ms > on_ms);
     assert_int_equal(film.from, CB_DUE_DRY);
     assert_false(film.dry);
     assert_int_equal(cb_forecast_next_deadline(world->bench, world->learn, world_ms(world)),
-                     film.maybe_ms);
+                     film.median_ms);
     world->now.wall_ms += film.due_ms - on_ms;
     world->now.boot_ms += film.due_ms - on_ms;
     film = forecast(world, 1, OILSKINS, 1);
@@ -130,7 +130,7 @@ static void test_held(void **state)
     const struct cb_forecast film = forecast(world, 1, OILSKINS, 1);
     assert_true(film.held);
     assert_false(film.dry);
-    assert_true(film.due_ms == CB_TIME_NONE && film.maybe_ms == CB_TIME_NONE);
+    assert_true(film.due_ms == CB_TIME_NONE && film.median_ms == CB_TIME_NONE);
     assert_true(cb_forecast_next_deadline(world->bench, world->learn, world_ms(world)) ==
                 CB_TIME_NONE);
 }
