@@ -29,7 +29,7 @@
       "This stage needs one coat less on this figure.")                                            \
     X(LEAVE_OUT, true, "leave-out", "x", "leave out", "Leave the stage out on this figure.")       \
     X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
-    X(CLIMATE, false, "climate", "c", "climate", "Type the room's temperature and humidity.")      \
+    X(CLIMATE, false, "climate", "c", "room", "Type the room's temperature and humidity.")         \
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
     X(CHORE, false, "chore", "j", "chore",                                                         \
       "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \

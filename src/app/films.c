@@ -143,7 +143,7 @@ static void lifted(struct cb_app *app)
     int figure = scene->unit ? bracketed(app, scene) : 0;
     const struct cb_film *film = figure ? cb_scene_last_film(scene->unit, figure) : NULL;
     if (!film) {
-        cb_app_flash(app, figure ? "no coat on %d that could have been lifted" : "no figure is meant",
+        cb_app_flash(app, figure ? "no coat on %d that could have been lifted" : "go to a figure first",
                      figure);
         return;
     }
@@ -232,7 +232,7 @@ static void change_figure(struct cb_app *app, enum cb_event_kind kind, const cha
     const struct cb_scene *scene = cb_app_scene(app);
     int figure, stage;
     if (!find_place(app, scene, kind == CB_EVENT_TIDIED, &figure, &stage)) {
-        cb_app_flash(app, "no figure and stage to do that to");
+        cb_app_flash(app, "go to a figure first");
         return;
     }
     const char *name = scene->unit->recipe->stages[stage - 1].name;

@@ -29,7 +29,7 @@ static void draw_climate(const struct cb_app *app, struct cb_grid *grid)
         snprintf(hint, sizeof hint, "such as %s 55%% fan; ENTER",
                  fahrenheit ? "67 62, or 20C" : "19.5 62, or 67F");
     }
-    draw_line(app, grid, "Climate", hint);
+    draw_line(app, grid, "Room", hint);
 }
 
 static void draw_note(const struct cb_app *app, struct cb_grid *grid)

@@ -76,9 +76,9 @@ wait_for 'Note two cells and lines, Äpfel'
 keys ' more' Enter
 until_true noted '"text":"two cells and lines, Äpfel more"' || die "a pasted note: $(events note)"
 keys c
-wait_for '^ Climate'
+wait_for '^ Room'
 pastes $'19.5 62\n'
-wait_for '^ Climate 19.5 62'
+wait_for '^ Room 19.5 62'
 keys Enter
 wait_for '19[.]5C 62%'
 written=$(exported | wc -l)

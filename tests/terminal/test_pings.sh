@@ -54,7 +54,7 @@ patience=60 # it has learned that they take longer
 wait_for 'pop-ups do not answer'
 patience=20
 keys c
-wait_for 'Climate|climate|62'
+wait_for '^ Room'
 keys '23 90' Enter # slow enough to see it count
 wait_for '23([.]0)?C 90%'
 keys Space

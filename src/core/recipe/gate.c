@@ -66,14 +66,14 @@ static void check_dew(double margin, bool solvent, bool spraying, struct cb_aren
 {
     if (spraying && margin < DEW_MARGIN_K) {
         add(arena, gates, CB_GATE_RED, "dew-point-spray", margin, DEW_MARGIN_K, "K",
-            "%.2g K above dew point, under 3 K: do not spray, warm the figure", fmax(margin, 0));
+            "damp may settle: do not spray, warm the figure (%.2g K above dew point)",
+            fmax(margin, 0));
     }
     if (solvent && margin < BLUSH_AMBER_K) {
         bool red = margin < BLUSH_RED_K;
         double limit = red ? BLUSH_RED_K : BLUSH_AMBER_K;
         add(arena, gates, red ? CB_GATE_RED : CB_GATE_AMBER, "blushing", margin, limit, "K",
-            "%.2g K above dew point, under %g K: may turn white, warm the figure", fmax(margin, 0),
-            limit);
+            "may turn white: warm the figure (%.2g K above dew point)", fmax(margin, 0));
     }
 }
 
