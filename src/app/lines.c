@@ -219,10 +219,13 @@ char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
     /* The same paint for another stage would read as what is named already. */
     const char *paint = cb_words_paint(scene->unit, stage);
     const bool same = strcmp(paint, cb_words_paint(scene->unit, scene->proposal.stage)) == 0;
-    return cb_arena_printf(arena, "ready too: %s on %s, %s goes there",
-                           same ? scene->unit->recipe->stages[stage - 1].name : paint,
-                           cb_words_figures(arena, figures, count),
-                           cb_app_key(app, CB_ACTION_STAGE_NEXT));
+    const char *name = same ? scene->unit->recipe->stages[stage - 1].name : paint;
+    const char *list = cb_words_figures(arena, figures, count);
+    const char *down = cb_app_key(app, CB_ACTION_STAGE_NEXT);
+    return first_that_fits(
+        app->look.columns - 2,
+        cb_arena_printf(arena, "ready too: %s on %s, %s goes there", name, list, down),
+        cb_arena_printf(arena, "%s, ready too: %s on %s", down, name, list), NULL);
 }
 
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,

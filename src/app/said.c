@@ -187,15 +187,21 @@ static bool last_press(const struct cb_app *app, struct cb_arena *arena, const c
                        char **what, const struct cb_event **event)
 {
     *press = cb_bench_undoable(app->session.bench, arena, what);
+    bool found = false;
     size_t count;
     const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     for (size_t i = count; *press && i-- > 0;) {
         if (events[i]->press && strcmp(events[i]->press, *press) == 0) {
+            found = true;
             *event = events[i];
-            return true;
+            if (events[i]->kind == CB_EVENT_UNIT_BEGUN) {
+                break; /* what was done before is a part of it */
+            }
+        } else if (found) {
+            break;
         }
     }
-    return false;
+    return found;
 }
 
 static char *press_remark(const struct cb_app *app, const char *press, struct cb_arena *arena)

@@ -202,11 +202,12 @@ static void draw_answer(struct look *look, int row)
     }
     const struct cb_nav *nav = cb_app_nav(look->app);
     int column = 1;
-    if (nav->count > 0 && !nav->minus) {
+    const bool counted = nav->count > 0 && !nav->minus;
+    if (counted) {
         column += cb_grid_putf(grid, row, column, 0, CB_ROLE_INPUT, "%d ", nav->count);
     }
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY, cb_app_key(look->app, CB_ACTION_DRY));
-    column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, " = ");
+    column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, counted ? ": " : " = ");
     column += cb_grid_cut(grid, row, column, 0, CB_ROLE_PLAIN, text);
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, "; ");
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY, cb_app_key(look->app, CB_ACTION_WET));

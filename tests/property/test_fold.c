@@ -167,7 +167,8 @@ static void press_any(struct world *world, struct dice *dice)
                                         unit, roll(dice, 2) ? "acrylic" : "oil"));
         break;
     case 8:
-        world_do(world, cb_arena_printf(arena, "coat_on %s %s", unit, film_words(world, dice)));
+        world_do(world, cb_arena_printf(arena, "coat_on %s %s%s", unit, film_words(world, dice),
+                                        roll(dice, 4) ? "" : " before=true"));
         break;
     case 9:
         world_do(world, cb_arena_printf(arena, "pinged %s films=1/2/1,2/2/1 due_at=-1", unit));

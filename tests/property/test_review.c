@@ -163,6 +163,9 @@ static void random_event(struct random_log *log, struct cb_event_make *make)
         if (draw(6) == 0) {
             cb_event_add_number(make, CB_FIELD_WORK_S, (double)draw(900));
         }
+        if (draw(8) == 0) {
+            cb_event_add_bool(make, CB_FIELD_BEFORE, true);
+        }
     }
 }
 

@@ -297,6 +297,7 @@ static void the_chooser_asks_three_things(void **state)
         assert_true(film(&stage, figure, 1)->before);
         assert_null(cb_bench_film(unit, figure, 2, 1));
     }
+    assert_false(stage_shows(&stage, "done before, BKSP")); /* the unit was begun, no more */
     /* the room is asked for beside the first coat, not before it */
     assert_true(stage_shows(&stage, "SPACE when Oilskin green is on figure 1"));
     assert_true(stage_shows(&stage, "the room? c, then 19.5 62"));

@@ -276,7 +276,7 @@ static void counts_work_on_figures(void **state)
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 60);
     stage_type(&stage, "10");
-    assert_true(stage_shows(&stage, "10 d = all ten Eel grey are dry"));
+    assert_true(stage_shows(&stage, "10 d: all ten Eel grey are dry"));
     stage_fini(&stage);
 }
 
