@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* What a press means that was forgotten, mistyped, or comes with a number; and what was done
  * before. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -174,6 +175,33 @@ static void a_count_begins_after_the_ring(void **state)
             fail_msg("%d: %lld of %lld", figure, (long long)ms, (long long)all_ms);
         }
     }
+    stage_fini(&stage);
+}
+
+/* Who takes twice as long as the recipe says, by the units that are finished, did so tonight. */
+static void learned_minutes_come_before_the_recipes(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, primed, 4, 24, 80, CB_PING_EVERY);
+    stage_key(&stage, "b");
+    stage_wait(&stage, 60);
+    struct cb_taught taught;
+    struct cb_lesson lesson = {.sum = {.unit = "before", .name = "", .recipe = ""}};
+    lesson.effort.marks[CB_TECHNIQUE_BASECOAT] = 1000;
+    lesson.effort.mean_log[CB_TECHNIQUE_BASECOAT] = log(2);
+    cb_taught_begin(&taught);
+    for (int unit = 0; unit < 40; unit++) {
+        cb_taught_add(&taught, &lesson);
+    }
+    while (cb_taught_step(&taught)) {
+    }
+    cb_rehearse_feed(stage.rehearse,
+                     (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
+    stage_key(&stage, "3");
+    stage_key(&stage, "SPACE");
+    const int64_t two_ms = film(&stage, 3, 2, 1)->on_ms - film(&stage, 1, 2, 1)->on_ms;
+    assert_true(fabs((double)two_ms / (2 * 8 * CB_MS_PER_MIN) - 1) < .05);
     stage_fini(&stage);
 }
 
@@ -442,6 +470,7 @@ int main(void)
         cmocka_unit_test(what_was_before_stays_dry),
         cmocka_unit_test(done_before_twice_is_said),
         cmocka_unit_test(a_count_begins_after_the_ring),
+        cmocka_unit_test(learned_minutes_come_before_the_recipes),
         cmocka_unit_test(the_rest_is_dated_too),
         cmocka_unit_test(a_late_press_is_offered_its_minutes),
         cmocka_unit_test(what_was_dry_already_does_not_ring),
