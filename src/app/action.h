@@ -16,10 +16,9 @@
       "All figures that are ready for this coat have it on.")                                      \
     X(DONE_BEFORE, true, "done-before", "b", "done before",                                        \
       "This stage was done before the unit was begun here, on all its figures.")                   \
-    X(DRY, true, "dry", "d", "dry", "The coat marked > is dry: the next one can go on.")          \
+    X(DRY, true, "dry", "d", "dry", "The coat marked > is dry: the next one can go on.")           \
     X(WET, true, "wet", "w", "wet", "The coat marked > is still wet: time it anew.")               \
-    X(LIFTED, true, "lifted", "l", "lifted",                                                       \
-      "The next coat lifted it: redo it.")                                    \
+    X(LIFTED, true, "lifted", "l", "lifted", "The next coat lifted it: redo it.")                  \
     X(TIDIED, true, "tidied", "t", "tidied", "A slip on this figure is tidied up.")                \
     X(HELPED, true, "helped", "h", "helped",                                                       \
       "The coat marked > was dried with warm air; nothing is learned from it.")                    \
@@ -38,7 +37,7 @@
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \
     X(RELOAD, true, "reload", "R", "reload", "Read the unit's recipe file again.")                 \
     X(UNDO, true, "undo", "BACKSPACE u", "undo", "Take the last press back.")                      \
-    X(REDO, true, "redo", "r", "redo", "Redo what was taken back.")                                          \
+    X(REDO, true, "redo", "r", "redo", "Redo what was taken back.")                                \
     X(FIGURE_PREV, true, "figure-left", "LEFT", "figure",                                          \
       "Another figure of this stage, the one before.")                                             \
     X(FIGURE_NEXT, true, "figure-right", "RIGHT", "figure",                                        \

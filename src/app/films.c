@@ -143,7 +143,8 @@ static void lifted(struct cb_app *app)
     int figure = scene->unit ? bracketed(app, scene) : 0;
     const struct cb_film *film = figure ? cb_scene_last_film(scene->unit, figure) : NULL;
     if (!film) {
-        cb_app_flash(app, figure ? "no coat on %d that could have been lifted" : "go to a figure first",
+        cb_app_flash(app,
+                     figure ? "no coat on %d that could have been lifted" : "go to a figure first",
                      figure);
         return;
     }
@@ -159,7 +160,8 @@ static void lifted(struct cb_app *app)
                 film_event(app, CB_EVENT_LIFTED, scene->unit, other, film->stage, film->coat);
         }
     }
-    say_done(app, "the next coat lifted it, redo it", cb_words_paint(scene->unit, film->stage), figures, count);
+    say_done(app, "the next coat lifted it, redo it", cb_words_paint(scene->unit, film->stage),
+             figures, count);
     cb_app_store(app, events, count);
 }
 

@@ -272,7 +272,7 @@ static void counts_work_on_figures(void **state)
         {"d", "dry on 1 to 3 at 19:03, BKSP takes it back", CB_EVENT_CHECKED, 3},
         {"w", "still wet on 1 to 3 at 19:03, BKSP takes it back", CB_EVENT_CHECKED, 3},
         {"h", "warm air: Eel grey on 1 to 3; BKSP takes it back", CB_EVENT_HELPED, 3},
-        {"l", "came up: Eel grey on 1 to 3; BKSP takes it back", CB_EVENT_LIFTED, 3},
+        {"l", "the next coat lifted it, redo it: Eel grey on 1 to 3; BKSP", CB_EVENT_LIFTED, 3},
         {"t", "a slip tidied up: Undercoat on 1 to 3; BKSP", CB_EVENT_TIDIED, 3},
         {"x", "left out: Undercoat on 1 to 3; BKSP takes it back", CB_EVENT_STAGE_LEFT_OUT, 3},
         {"+", "a coat more: Undercoat on 1 to 3; BKSP", CB_EVENT_COAT_ADDED, 3},
