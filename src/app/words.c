@@ -138,7 +138,7 @@ const char *cb_words_left(int64_t left_ms, char digits[16])
     if (left_ms < 0) {
         left_ms = 0;
     }
-    if (left_ms < 2 * CB_MS_PER_MIN) {
+    if (left_ms <= CB_MS_PER_MIN) {
         snprintf(digits, 16, "%d", (int)((left_ms + 999) / 1000));
         return "s";
     }
@@ -154,7 +154,7 @@ const char *cb_words_left(int64_t left_ms, char digits[16])
 
 void cb_words_span(int64_t left_ms, char out[32])
 {
-    if (left_ms >= 2 * CB_MS_PER_MIN) {
+    if (left_ms > CB_MS_PER_MIN) {
         left_ms = (left_ms + CB_MS_PER_MIN - 1) / CB_MS_PER_MIN * CB_MS_PER_MIN;
     } else {
         left_ms = (left_ms + 999) / 1000 * 1000;

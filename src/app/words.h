@@ -20,10 +20,10 @@ const char *cb_words_paint(const struct cb_unit *unit, int stage);
  * paint. */
 char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const struct cb_unit *unit,
                    int stage);
-/* A countdown: digits for the big face and its unit: "12" min, "95" s, "3" h, never more than
- * three digits. Rounded up. */
+/* A countdown: digits for the big face and its unit: "12" min, "3" h, and for the last minute "59"
+ * s; never more than three digits. Rounded up. */
 const char *cb_words_left(int64_t left_ms, char digits[16]);
-/* The same in a line: "12 min", "95 s", "2 h 5 min". */
+/* The same in a line: "12 min", "59 s", "2 h 5 min". */
 void cb_words_span(int64_t left_ms, char out[32]);
 /* What has passed, in whole minutes: "1 min", "2 h 5 min". */
 void cb_words_since(int64_t ms, char out[32]);

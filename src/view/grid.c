@@ -187,7 +187,8 @@ static const struct {
     {' ', {0x0, 0x0, 0x0, 0x0, 0x0}},
 };
 
-int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, const char *text)
+int cb_grid_scaled(struct cb_grid *grid, int row, int column, int scale, enum cb_role role,
+                   const char *text)
 {
     int used = 0;
     for (; *text; text++) {
@@ -198,15 +199,21 @@ int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, co
             for (int r = 0; r < CB_GRID_BIG_ROWS; r++) {
                 for (int c = 0; c < CB_GRID_BIG_COLUMNS; c++) {
                     if (glyphs[g].rows[r] & (8 >> c)) {
-                        set(grid, row + r, column + used + c, grid->ascii ? '#' : 0x2588, 1, role);
+                        cb_grid_fill(grid, row + r * scale, column + used + c * scale, scale, scale,
+                                     role, 0x2588);
                     }
                 }
             }
-            used += CB_GRID_BIG_COLUMNS + 1;
+            used += (CB_GRID_BIG_COLUMNS + 1) * scale;
             break;
         }
     }
-    return used > 0 ? used - 1 : 0;
+    return used > 0 ? used - scale : 0;
+}
+
+int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, const char *text)
+{
+    return cb_grid_scaled(grid, row, column, 1, role, text);
 }
 
 void cb_grid_window(struct cb_grid *grid, int row, int column, int rows, const struct cb_grid *tall,

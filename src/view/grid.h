@@ -45,6 +45,9 @@ void cb_grid_fill(struct cb_grid *grid, int row, int column, int rows, int colum
 void cb_grid_style(struct cb_grid *grid, int row, int column, int columns, enum cb_role role);
 /* Big digits, 5 rows high, 4 columns each and one between: 0-9, ':', '-', ' '. Columns used. */
 int cb_grid_big(struct cb_grid *grid, int row, int column, enum cb_role role, const char *text);
+/* The same with each of its cells scale times as wide and high. */
+int cb_grid_scaled(struct cb_grid *grid, int row, int column, int scale, enum cb_role role,
+                   const char *text);
 /* Puts text over at most max_rows rows, broken at blanks; the rows used. */
 int cb_grid_wrap(struct cb_grid *grid, int row, int column, int columns, int max_rows,
                  enum cb_role role, const char *text);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* The chooser: the units under way, then the recipes that can be begun. */
+/* The chooser, under two headings: the units under way, and the recipes that can be begun. */
 #include "app/lines.h"
 #include "app/look.h"
 #include "app/session.h"
@@ -17,7 +17,7 @@ static void draw_unit_row(const struct cb_app *app, struct cb_grid *grid, int ro
     const struct cb_unit *unit =
         cb_bench_unit(cb_app_session(app)->bench, cb_app_open_unit(app, (size_t)index));
     int used = cb_grid_cut(grid, row, 3, grid->columns - 20, CB_ROLE_PAINT, unit->name);
-    cb_grid_putf(grid, row, 3 + used + 2, 0, CB_ROLE_PLAIN, "go on, %d figure%s", unit->figures,
+    cb_grid_putf(grid, row, 3 + used + 2, 0, CB_ROLE_PLAIN, "%d figure%s", unit->figures,
                  unit->figures == 1 ? "" : "s");
 }
 
@@ -41,17 +41,24 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "coatbell");
     cb_grid_cut(grid, 0, 11, 0, CB_ROLE_TITLE,
                 cb_app_session(app)->scratch ? "scratch log" : "what is on the bench tonight?");
-    int room = grid->rows - 5;
-    room = room < 1 ? 1 : room;
-    int first = cb_app_start(app)->choice >= room ? cb_app_start(app)->choice - room + 1 : 0;
-    for (int i = first; i < rows && i - first < room; i++) {
-        int row = 2 + i - first;
-        if (i < units) {
-            draw_unit_row(app, grid, row, i);
-        } else {
-            draw_recipe_row(app, grid, row, i - units);
+    /* A heading stands before each part, and a blank row between them. */
+    const int before_units = units > 0, before_recipes = before_units + (units > 0) + 1;
+    const int choice = cb_app_start(app)->choice;
+    const int room = grid->rows < 7 ? 2 : grid->rows - 5;
+    const int chosen = choice + (choice < units ? before_units : before_recipes);
+    const int first = chosen >= room ? chosen - room + 1 : 0;
+    for (int line = first; line < rows + before_recipes && line - first < room; line++) {
+        const int row = 2 + line - first;
+        if (units > 0 && line == 0) {
+            cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, "UNDER WAY");
+        } else if (line < units + before_units) {
+            draw_unit_row(app, grid, row, line - before_units);
+        } else if (line == units + before_recipes - 1) {
+            cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, rows > units ? "BEGIN NEW" : "");
+        } else if (line >= units + before_recipes) {
+            draw_recipe_row(app, grid, row, line - units - before_recipes);
         }
-        if (i == cb_app_start(app)->choice) {
+        if (line == chosen && rows > 0) {
             cb_grid_put(grid, row, 1, 0, CB_ROLE_KEY, "\u25B8");
         }
     }

@@ -1,85 +1,87 @@
 /* SPDX-License-Identifier: MIT */
-/* The glance: figure and minutes alone, as large as the screen bears, to read from two metres. */
+/*
+ * The glance: to read from two metres. FIGURE on the left, white and as large as the screen bears;
+ * on the right, in the colour of wet, DRY IN: as large where it is what one waits for, else
+ * smaller, and nothing where nothing is wet. Below it the mix, and above the time.
+ */
 #include <stdio.h>
 #include <string.h>
 
 #include "app/look.h"
-#include "app/nav.h"
 #include "app/session.h"
 #include "app/lines.h"
 #include "app/scene.h"
+#include "view/bench_parts.h"
 #include "view/put.h"
 
-/* The big face, each of its cells scale times as large. */
-static int put_scaled(struct cb_grid *grid, int row, int column, int scale, enum cb_role role,
-                      const char *text)
-{
-    struct cb_grid face;
-    cb_grid_init(&face, CB_GRID_BIG_ROWS, (CB_GRID_BIG_COLUMNS + 1) * 8);
-    int used = cb_grid_big(&face, 0, 0, role, text);
-    for (int r = 0; r < face.rows; r++) {
-        for (int c = 0; c < used; c++) {
-            if (face.cells[r * face.columns + c].cp != ' ') {
-                cb_grid_fill(grid, row + r * scale, column + c * scale, scale, scale, role, 0x2588);
-            }
-        }
-    }
-    cb_grid_fini(&face);
-    return used * scale;
-}
+#define TEXT_ROWS 5  /* the labels; paint, mix, key, status */
+#define GAP       3  /* columns of the face */
+#define SIDE      19 /* the least columns of DRY IN and the clock beside it */
 
 static int face_width(const char *text)
 {
     return (int)strlen(text) * (CB_GRID_BIG_COLUMNS + 1) - 1;
 }
 
-static void draw(const struct cb_app *app, struct cb_grid *grid)
+/* The film that DRY IN is about; false: nothing is wet. */
+static bool find_wet(const struct cb_scene *scene, struct cb_bench_hold *hold,
+                     const char **elsewhere, bool *painted, bool *waits)
 {
-    struct cb_arena arena = {0};
-    const struct cb_scene *scene = cb_app_scene(app);
-    char figure[16] = "-", digits[16] = "-";
-    const char *unit = "";
-    if (scene->proposal.any) {
-        cb_lines_figure(scene, figure);
+    *elsewhere = NULL;
+    *waits = scene->unit && cb_bench_held_up(scene, hold);
+    if (*waits) {
+        *painted = cb_words_painted(scene->unit, hold->film->stage);
+    } else if (scene->next) {
+        *hold = (struct cb_bench_hold){scene->next->film, scene->next->forecast.due_ms};
+        *elsewhere = cb_lines_elsewhere(scene, scene->next);
+        *painted = cb_words_painted(scene->next->unit, scene->next->film->stage);
     }
-    if (scene->next) {
-        unit = cb_words_left(scene->next->forecast.due_ms - scene->now_ms, digits);
-    }
-    int width = face_width(figure) + 3 + face_width(digits);
-    int scale = (grid->columns - 4) / width, tall = (grid->rows - 5) / CB_GRID_BIG_ROWS;
-    scale = scale > tall ? tall : scale;
-    if (scale < 1) {
-        scale = 1;
-        figure[strcspn(figure, "-")] = '\0'; /* the first of a range, where it would not fit */
-    }
-    int row = 1, minutes = 2 + (face_width(figure[0] ? figure : "-") + 3) * scale;
-    cb_grid_put(grid, 0, 2, 0, CB_ROLE_DIM, "FIGURE");
-    cb_grid_put(grid, 0, minutes, 0, CB_ROLE_DIM,
-                !scene->next                                                    ? "NOTHING IS WET"
-                : cb_words_painted(scene->next->unit, scene->next->film->stage) ? "NEXT DRY"
-                                                                                : "WAITS FOR");
-    if (scene->next) {
-        const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
-        int label = cb_words_painted(scene->next->unit, scene->next->film->stage) ? 9 : 10;
-        int used = cb_grid_putf(grid, 0, minutes + label, 0, CB_ROLE_DIM, "in %s", unit);
-        if (elsewhere) {
-            cb_grid_cut(grid, 0, minutes + label + 2 + used, 0, CB_ROLE_DIM, elsewhere);
+    return *waits || scene->next;
+}
+
+static void draw_minutes(const struct cb_app *app, const struct cb_bench_hold *hold, bool painted,
+                         struct cb_grid *grid, int column, int scale, const char *digits,
+                         const char *unit)
+{
+    cb_grid_putf(grid, 0, column, 0, CB_ROLE_WET, "%s IN, %s", painted ? "DRY" : "DONE", unit);
+    cb_grid_put(grid, 1 + CB_GRID_BIG_ROWS * scale / 2, column - 1, 1, CB_ROLE_WET,
+                cb_lines_sign(app, hold->film->drying));
+    cb_grid_scaled(grid, 1, column, scale, CB_ROLE_WET, digits);
+}
+
+/* Where nothing else stands. */
+static void put_aside(struct cb_grid *grid, int row, int column, const char *text)
+{
+    for (int c = column - 2; row < grid->rows && c < grid->columns; c++) {
+        if (grid->cells[row * grid->columns + c].cp != ' ') {
+            return;
         }
     }
-    put_scaled(grid, row, 2, scale, scene->anyway ? CB_ROLE_DIM : CB_ROLE_BIG, figure);
-    put_scaled(grid, row, minutes, scale, CB_ROLE_BIG, digits);
-    cb_put_sign(app, scene->next, grid, row + CB_GRID_BIG_ROWS * scale / 2, minutes, CB_ROLE_BIG);
-    row += CB_GRID_BIG_ROWS * scale + 1;
+    cb_grid_cut(grid, row, column, 0, CB_ROLE_WET, text);
+}
+
+/* Paint, mix and key. */
+static void draw_lines(const struct cb_app *app, struct cb_grid *grid, int row,
+                       struct cb_arena *arena)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    enum cb_role role;
     if (scene->unit && scene->proposal.any) {
         int used = cb_grid_cut(grid, row, 2, 0, CB_ROLE_PAINT,
                                cb_words_paint(scene->unit, scene->proposal.stage));
         cb_grid_cut(grid, row, 4 + used, 0, CB_ROLE_PLAIN,
-                    cb_words_areas(&arena, scene->unit->recipe, scene->stage));
-        row++;
+                    cb_arena_printf(arena, "%s%s", scene->stage->whole ? "" : "on ",
+                                    cb_words_areas(arena, scene->unit->recipe, scene->stage)));
+        used = cb_grid_cut(
+            grid, row + 1, 2, 0, CB_ROLE_STRONG,
+            cb_words_mix(arena, cb_app_session(app)->kinds, scene->unit, scene->proposal.stage));
+        if (grid->columns >= 76) {
+            cb_grid_cut(grid, row + 1, 5 + used, 0, CB_ROLE_PLAIN, cb_lines_coat(scene, arena));
+        }
     }
-    enum cb_role role;
+    row += 2;
     if (row < grid->rows) {
-        char *space = cb_lines_space(app, scene, grid->columns - 12, &arena, &role);
+        char *space = cb_lines_space(app, scene, grid->columns - 12, arena, &role);
         int used = 0;
         if (scene->proposal.any && cb_app_session(app)->writer) {
             used = cb_grid_put(grid, row, 2, 0, CB_ROLE_KEY, cb_app_key(app, CB_ACTION_COAT_ON));
@@ -87,12 +89,66 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         }
         cb_grid_cut(grid, row, 2 + used, 0, role, space);
     }
-    char *message = cb_lines_message(app, scene, &arena, &role);
-    if (message[0] && grid->rows - 1 > row) {
+    if (grid->rows - 1 > row) {
+        char *message = cb_lines_message(app, scene, arena, &role);
+        message = message[0] ? message : cb_lines_status(app, scene, arena, &role);
         cb_grid_cut(grid, grid->rows - 1, 2, 0, role, message);
-    } else if (grid->rows - 1 > row) {
-        char *status = cb_lines_status(app, scene, &arena, &role);
-        cb_grid_cut(grid, grid->rows - 1, 2, 0, role, status);
+    }
+}
+
+static void draw(const struct cb_app *app, struct cb_grid *grid)
+{
+    struct cb_arena arena = {0};
+    const struct cb_scene *scene = cb_app_scene(app);
+    struct cb_bench_hold hold = {0};
+    const char *unit = "", *elsewhere = NULL, *by = "";
+    bool painted = false, waits = false;
+    char figure[16] = "", digits[16] = "", clock[6];
+    const bool wet = find_wet(scene, &hold, &elsewhere, &painted, &waits);
+    if (scene->proposal.any) {
+        cb_lines_figure(scene, figure);
+    }
+    const bool range = strchr(figure, '-') != NULL;
+    if (wet) {
+        char due[8];
+        unit = cb_words_left(hold.due_ms - scene->now_ms, digits);
+        cb_lines_due(app, hold.film->drying, hold.due_ms, due);
+        by = cb_arena_printf(&arena, "at%s", due);
+    }
+    /* The place of DRY IN is kept, so that FIGURE does not grow and shrink. */
+    const int minutes_width = face_width(strlen(digits) > 2 ? digits : "00");
+    const char *whole = cb_arena_text(&arena, figure);
+    const int room = grid->columns - 4, tall = (grid->rows - TEXT_ROWS) / CB_GRID_BIG_ROWS;
+    int scale = room / (face_width(figure) + GAP + minutes_width);
+    scale = scale > tall ? tall : scale;
+    while (scale > 0 && 2 + (face_width(figure) + 1) * scale > grid->columns - SIDE) {
+        scale--;
+    }
+    if (scale < 1) {
+        scale = 1;
+        figure[strcspn(figure, "-")] = '\0'; /* the first of a range, which does not fit */
+    }
+    const int small = waits ? scale : scale > 1 ? scale / 2 : 1;
+    const int side = minutes_width * scale + 2;
+    const int column = grid->columns - (side < SIDE ? SIDE : side);
+    if (scene->proposal.any) {
+        cb_grid_putf(grid, 0, 2, 0, CB_ROLE_DIM, "%sFIGURE%s%s", scene->anyway ? "THEN " : "",
+                     range ? "S " : "", range ? whole : "");
+    }
+    cb_grid_scaled(grid, 1, 2, scale, CB_ROLE_BIG, figure);
+    cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);
+    cb_grid_put(grid, 0, grid->columns - 7, 0, CB_ROLE_STRONG, clock);
+    const int row = 1 + CB_GRID_BIG_ROWS * scale;
+    const int text = row + (row + 4 < grid->rows);
+    draw_lines(app, grid, text, &arena);
+    if (wet) {
+        draw_minutes(app, &hold, painted, grid, column, small, digits, unit);
+        /* when, and in which unit: below the number */
+        const bool below = small < scale;
+        put_aside(grid, below ? 1 + CB_GRID_BIG_ROWS * small : text + 1, column, by);
+        if (elsewhere) {
+            put_aside(grid, below ? 2 + CB_GRID_BIG_ROWS * small : text, column, elsewhere);
+        }
     }
     cb_arena_fini(&arena);
 }

@@ -1,9 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "support/vt52.h"
 
+#include <stdlib.h>
 #include <string.h>
-
-#include "view/grid.h"
 
 void vt52_init(struct vt52 *screen)
 {
@@ -124,37 +123,15 @@ bool vt52_has(const struct vt52 *screen, const char *text)
     return false;
 }
 
-static bool is_digit_at(const struct vt52 *screen, int row, int column, int digit)
+int vt52_number(const struct vt52 *screen, const char *words)
 {
-    const char text[] = {(char)('0' + digit), '\0'};
-    struct cb_grid face;
-    cb_grid_init(&face, CB_GRID_BIG_ROWS, CB_GRID_BIG_COLUMNS);
-    cb_grid_big(&face, 0, 0, CB_ROLE_BIG, text);
-    bool same = true;
-    for (int i = 0; same && i < CB_GRID_BIG_ROWS * CB_GRID_BIG_COLUMNS; i++) {
-        char shown = screen->cells[row + i / CB_GRID_BIG_COLUMNS][column + i % CB_GRID_BIG_COLUMNS];
-        same = (face.cells[i].cp == ' ') == (shown == ' ') && (shown == ' ' || shown == '#');
-    }
-    cb_grid_fini(&face);
-    return same;
-}
-
-int vt52_big(const struct vt52 *screen, const char *words)
-{
-    int number = -1;
-    for (int row = 0; row + CB_GRID_BIG_ROWS < VT52_ROWS; row++) {
+    for (int row = 0; row < VT52_ROWS; row++) {
         const char *at = strstr(screen->cells[row], words);
-        int column = at != NULL ? (int)(at - screen->cells[row]) : VT52_COLUMNS;
-        for (; column + CB_GRID_BIG_COLUMNS <= VT52_COLUMNS; column += CB_GRID_BIG_COLUMNS + 1) {
-            int digit = 0;
-            while (digit < 10 && !is_digit_at(screen, row + 1, column, digit)) {
-                digit++;
-            }
-            if (digit == 10) {
-                break;
-            }
-            number = (number < 0 ? 0 : number * 10) + digit;
+        char *end = NULL;
+        const long number = at != NULL ? strtol(at + strlen(words), &end, 10) : -1;
+        if (at != NULL && end != at + strlen(words) && number >= 0 && number < 1000) {
+            return (int)number;
         }
     }
-    return number;
+    return -1;
 }

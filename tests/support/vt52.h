@@ -20,7 +20,7 @@ struct vt52 {
 void vt52_init(struct vt52 *screen);
 void vt52_feed(struct vt52 *screen, const char *bytes, size_t length);
 bool vt52_has(const struct vt52 *screen, const char *text); /* within one row */
-/* The number in big digits (view/grid.h) under the words; -1: no such words or no digit there. */
-int vt52_big(const struct vt52 *screen, const char *words);
+/* The number after the words; -1: no such words or no number there. */
+int vt52_number(const struct vt52 *screen, const char *words);
 
 #endif

@@ -99,7 +99,7 @@ static void take(struct run *run, double at_ms)
         return;
     }
     struct seen seen = {.at_ms = at_ms + wall_ahead_ms(),
-                        .left_s = vt52_big(&run->seat.screen, "NEXT DRY")};
+                        .left_s = vt52_number(&run->seat.screen, "next dry in")};
     cb_vec_push(&run->seen, seen);
     char on[32];
     snprintf(on, sizeof on, "rope on %d at", run->coats);
@@ -246,11 +246,11 @@ static void resume_it(struct run *run)
 static double first_due_ms(struct run *run)
 {
     put_on(run);
-    if (!wait_text(run, "NEXT DRY") || !wait_text(run, "bell ready")) {
+    if (!wait_text(run, "next dry in") || !wait_text(run, "bell ready")) {
         return 0;
     }
     run->was_ready = true;
-    int left_s = vt52_big(&run->seat.screen, "NEXT DRY");
+    int left_s = vt52_number(&run->seat.screen, "next dry in");
     return left_s > 2 ? now_ms() + left_s * 1e3 : 0;
 }
 

@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: MIT */
+/* The board of wide screens: figures by stages. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "app/lines.h"
+#include "app/session.h"
+#include "view/bench_parts.h"
+
+#define NAME_COLUMNS 22
+#define LEFT_COLUMNS 11
+#define CELLS_LEFT   (1 + 2 + NAME_COLUMNS + 1)
+#define CELL_MOST    3
+
+enum cell { CELL_DONE, CELL_WET, CELL_READY, CELL_WAITS, CELL_NOT, CELL_COUNT };
+static const struct {
+    enum cb_words_state look;
+    const char *symbol, *word;
+} cells[CELL_COUNT] = {
+    [CELL_DONE] = {CB_STATE_DONE, "\u2713", "done"},
+    [CELL_WET] = {CB_STATE_WET, "\u2248", "wet"},
+    [CELL_READY] = {CB_STATE_READY, "\u25B8", "ready"},
+    [CELL_WAITS] = {CB_STATE_LATER, "\u00B7", "waits"},
+    [CELL_NOT] = {CB_STATE_NONE, "-", "not for this one"},
+};
+
+/* Is a coat of that stage wet on the figure? */
+static bool is_wet(const struct cb_scene *scene, int figure, int stage)
+{
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->unit == scene->unit && row->film->figure == figure && row->film->stage == stage &&
+            !row->forecast.dry) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum cell cell_of(const struct cb_bench_look *look, int figure, int stage)
+{
+    const struct cb_session *session = cb_app_session(look->app);
+    const struct cb_unit *unit = look->scene->unit;
+    if (is_wet(look->scene, figure, stage)) {
+        return CELL_WET;
+    }
+    const struct cb_slot slot =
+        cb_next_slot(session->bench, session->learn, unit, figure, stage, look->scene->now_ms);
+    switch (slot.state) {
+    case CB_SLOT_DONE:
+        return CELL_DONE;
+    case CB_SLOT_READY:
+        return CELL_READY;
+    case CB_SLOT_WET:
+    case CB_SLOT_BESIDE:
+    case CB_SLOT_WAITS:
+    case CB_SLOT_TOGETHER:
+    case CB_SLOT_PARKED:
+        return CELL_WAITS;
+    case CB_SLOT_NONE:
+        return CELL_NOT;
+    }
+    return CELL_NOT;
+}
+
+/* Minutes of work still to do at the stage, as the recipe has them; *wanted: coats of it in all. */
+static double minutes_left(const struct cb_bench_look *look, int stage, int *wanted)
+{
+    const struct cb_unit *unit = look->scene->unit;
+    const struct cb_stage *row = &unit->recipe->stages[stage - 1];
+    int left = 0, whom = 0;
+    *wanted = 0;
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        const int coats = cb_bench_coats(unit, figure, stage);
+        const int on = cb_bench_coats_on(unit, figure, stage);
+        *wanted += coats;
+        whom += coats > 0;
+        left += coats > on ? coats - on : 0;
+    }
+    double goes = left;
+    if (row->together > 0 && whom > 0) {
+        goes = ceil((double)left / (row->together < whom ? row->together : whom));
+    }
+    return goes * cb_stage_minutes(row, cb_app_session(look->app)->kinds);
+}
+
+static const char *span_of(const struct cb_bench_look *look, double minutes)
+{
+    char text[32];
+    cb_time_span((int64_t)ceil(minutes) * CB_MS_PER_MIN, text);
+    return minutes < 1.5 ? "1 min" : cb_arena_text(look->arena, text);
+}
+
+static void put_head(const struct cb_bench_look *look, int row, int cell)
+{
+    struct cb_grid *grid = look->grid;
+    cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE, 0x2500);
+    cb_grid_put(grid, row, 2, 0, CB_ROLE_DIM, " STAGE ");
+    cb_grid_put(grid, row, CELLS_LEFT - 1, 0, CB_ROLE_DIM, " ");
+    for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
+        const int column = CELLS_LEFT + (figure - 1) * cell;
+        if (cell == CELL_MOST || figure == 1 || figure % 5 == 0) {
+            cb_grid_putf(grid, row, column, 0, CB_ROLE_DIM, cell == CELL_MOST ? "%-3d" : "%d ",
+                         figure);
+        }
+    }
+    cb_grid_put(grid, row, grid->columns - 8, 0, CB_ROLE_DIM, " TO DO ");
+}
+
+static void put_stage(const struct cb_bench_look *look, int row, int stage, int cell)
+{
+    struct cb_grid *grid = look->grid;
+    const struct cb_scene *scene = look->scene;
+    const bool now = scene->proposal.any && scene->proposal.stage == stage;
+    int wanted;
+    const double left = minutes_left(look, stage, &wanted);
+    if (now) {
+        cb_grid_put(grid, row, 1, 1, CB_ROLE_STRONG, ">");
+    }
+    cb_grid_cut(grid, row, 3, NAME_COLUMNS,
+                now         ? CB_ROLE_STRONG
+                : left <= 0 ? CB_ROLE_DONE
+                            : CB_ROLE_PLAIN,
+                scene->unit->recipe->stages[stage - 1].name);
+    for (int figure = 1; figure <= scene->unit->figures; figure++) {
+        const enum cell what = cell_of(look, figure, stage);
+        cb_grid_put(grid, row, CELLS_LEFT + (figure - 1) * cell, 1,
+                    cb_words_looks[cells[what].look].role, cells[what].symbol);
+    }
+    const char *text = wanted == 0 ? "left out" : left <= 0 ? "done" : span_of(look, left);
+    cb_grid_putf(grid, row, grid->columns - LEFT_COLUMNS - 1, 0,
+                 left <= 0 ? CB_ROLE_DONE : CB_ROLE_PLAIN, "%*s", LEFT_COLUMNS - 1, text);
+}
+
+static void put_legend(const struct cb_bench_look *look, int row, double left)
+{
+    int column = CELLS_LEFT;
+    for (int i = 0; i < CELL_COUNT; i++) {
+        const enum cb_role role = cb_words_looks[cells[i].look].role;
+        column += cb_grid_put(look->grid, row, column, 0, role, cells[i].symbol) + 1;
+        column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_DIM, cells[i].word) + 3;
+    }
+    if (left > 0) {
+        cb_grid_putf(look->grid, row, look->grid->columns - LEFT_COLUMNS - 9, 0, CB_ROLE_STRONG,
+                     "in all  %*s", LEFT_COLUMNS - 1, span_of(look, left));
+    }
+}
+
+void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
+{
+    const struct cb_scene *scene = look->scene;
+    const int stages = (int)scene->unit->recipe->stage_count;
+    const int room = rows - 2; /* the heading, and what the signs mean */
+    int cell = (look->grid->columns - CELLS_LEFT - LEFT_COLUMNS - 2) / scene->unit->figures;
+    cell = cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+    if (room < 1) {
+        return;
+    }
+    int first = 1, wanted;
+    if (stages > room) { /* the one at hand, with some before it */
+        first = scene->proposal.stage - room / 3;
+        first = first > stages - room + 1 ? stages - room + 1 : first;
+        first = first < 1 ? 1 : first;
+    }
+    put_head(look, row, cell);
+    double left = 0;
+    for (int stage = 1; stage <= stages; stage++) {
+        left += minutes_left(look, stage, &wanted);
+        if (stage >= first && stage < first + room) {
+            put_stage(look, row + 1 + stage - first, stage, cell);
+        }
+    }
+    put_legend(look, row + 1 + (stages < room ? stages : room), left);
+}

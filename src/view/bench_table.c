@@ -1,0 +1,311 @@
+/* SPDX-License-Identifier: MIT */
+/* All figures at the stage in hand: the strip, and the table of equal rows joined. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "app/lines.h"
+#include "app/session.h"
+#include "view/bench_parts.h"
+#include "view/put.h"
+
+#define CELL_COLUMNS 5 /* at least; a blank more where it has room */
+#define CELL_GAP     2
+/* The table's columns, from its first. */
+#define STATE_LEFT   6
+#define COAT_LEFT    22
+#define SPAN_LEFT    47
+#define USUAL_LEFT   58
+#define RINGS_LEFT   67
+#define SPAN_COLUMNS 10
+/* Where there is no last coat. */
+#define SMALL_SPAN_LEFT    36
+#define SMALL_RINGS_LEFT   43
+#define SMALL_SPAN_COLUMNS 6
+
+static enum cb_words_state state_of(struct cb_bench_look *look, int figure)
+{
+    const struct cb_scene *scene = look->scene;
+    const struct cb_session *session = cb_app_session(look->app);
+    int stage =
+        scene->proposal.any ? scene->proposal.stage : cb_bench_facts(session->bench).last_stage;
+    if (stage < 1 || stage > (int)scene->unit->recipe->stage_count) {
+        stage = 1;
+    }
+    struct cb_slot slot;
+    return cb_scene_state(session->bench, session->learn, scene->unit, figure, stage, scene->now_ms,
+                          &slot);
+}
+
+static bool in_proposal(const struct cb_scene *scene, int figure)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    const int count = proposal->together ? proposal->figure_count : 1;
+    for (int i = 0; proposal->any && i < count; i++) {
+        if ((proposal->together ? proposal->figures[i] : proposal->figure) == figure) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* "4", "[4]", "8-20" */
+static const char *cell_name(struct cb_bench_look *look, int first, int last, bool focus)
+{
+    return last == first ? cb_arena_printf(look->arena, focus ? "[%d]" : " %d", first)
+                         : cb_arena_printf(look->arena, focus ? "[%d-%d]" : " %d-%d", first, last);
+}
+
+static int cell_width(const char *name, const struct cb_words_look *looks)
+{
+    const int state = 1 + (int)strlen(looks->brief), own = (int)strlen(name);
+    return own > state ? own : state;
+}
+
+/* Cells of that width; 0: as wide as need be, equal ones joined. The column after; with draw false
+ * it only measures. */
+static int put_cells(struct cb_bench_look *look, int row, int column, int width, bool draw)
+{
+    struct cb_grid *grid = look->grid;
+    const int figures = look->scene->unit->figures;
+    for (int first = 1, last; first <= figures; first = last + 1) {
+        const enum cb_words_state state = state_of(look, first);
+        const bool focus = in_proposal(look->scene, first);
+        last = first;
+        while (width == 0 && last < figures && state_of(look, last + 1) == state &&
+               in_proposal(look->scene, last + 1) == focus) {
+            last++;
+        }
+        const struct cb_words_look *looks = &cb_words_looks[state];
+        const char *name = cell_name(look, first, last, focus);
+        if (draw) {
+            cb_grid_put(grid, row, column, 0, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, name);
+            const int used = cb_grid_put(grid, row + 1, column, 1, looks->role, looks->symbol);
+            cb_grid_put(grid, row + 1, column + used, CELL_COLUMNS - used, looks->role,
+                        looks->brief);
+        }
+        column += width > 0 ? width : cell_width(name, looks) + CELL_GAP;
+    }
+    return column;
+}
+
+/* By state, each with all its figures. */
+static void put_ranges(struct cb_bench_look *look, int row, int rows)
+{
+    int lists[CB_STATE_COUNT][CB_FIGURES_MAX];
+    size_t counts[CB_STATE_COUNT] = {0};
+    for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
+        const enum cb_words_state state = state_of(look, figure);
+        lists[state][counts[state]++] = figure;
+    }
+    int column = 1, end = row + rows;
+    for (int state = 0; state < CB_STATE_COUNT && row < end; state++) {
+        if (counts[state] == 0) {
+            continue;
+        }
+        const struct cb_words_look *looks = &cb_words_looks[state];
+        char *text = cb_arena_printf(look->arena, "%s %s %s", looks->symbol, looks->word,
+                                     cb_words_figures(look->arena, lists[state], counts[state]));
+        if (column > 1 && column + cb_utf8_text_width(text) >= look->grid->columns) {
+            column = 1;
+            row++;
+        }
+        if (row < end) {
+            column += cb_grid_cut(look->grid, row, column, 0, looks->role, text) + 3;
+        }
+    }
+}
+
+void cb_bench_draw_strip(struct cb_bench_look *look, int row)
+{
+    const int columns = look->grid->columns, figures = look->scene->unit->figures;
+    if (figures * CELL_COLUMNS <= columns) {
+        const bool roomy = figures * (CELL_COLUMNS + 1) < columns;
+        put_cells(look, row, figures * CELL_COLUMNS < columns ? 1 : 0, CELL_COLUMNS + roomy, true);
+    } else if (put_cells(look, row, 1, 0, false) - CELL_GAP <= columns) {
+        put_cells(look, row, 1, 0, true);
+    } else {
+        put_ranges(look, row, 2);
+    }
+}
+
+struct table_row {
+    int first, last;
+    enum cb_words_state state;
+    const char *word, *coat, *span, *usual, *rings;
+    enum cb_role role; /* of the times */
+};
+
+/* At most so many columns: minutes where they fit. */
+static const char *short_span(struct cb_bench_look *look, int64_t left_ms, size_t columns)
+{
+    char text[32];
+    cb_words_span(left_ms, text);
+    if (strlen(text) > columns && left_ms <= 99 * CB_MS_PER_MIN) {
+        snprintf(text, sizeof text, "%d min", (int)((left_ms + CB_MS_PER_MIN - 1) / CB_MS_PER_MIN));
+    } else if (strlen(text) > columns) {
+        snprintf(text, sizeof text, "%d h",
+                 (int)((left_ms + 60 * CB_MS_PER_MIN - 1) / (60 * CB_MS_PER_MIN)));
+    }
+    return cb_arena_text(look->arena, text);
+}
+
+/* The film that the row's times are of: what is wet on the figure, else its last. NULL: nothing is
+ * known of it, or there is none. */
+static const struct cb_scene_film *film_of(const struct cb_scene *scene, int figure,
+                                           const struct cb_film *last)
+{
+    const struct cb_scene_film *found = NULL;
+    for (size_t i = 0; i < scene->film_count; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->unit != scene->unit || row->film->figure != figure) {
+            continue;
+        }
+        if (row->film == last && !row->forecast.dry) {
+            return row;
+        }
+        if (!found || (found->forecast.dry && !row->forecast.dry) ||
+            (found->forecast.dry && row->film == last)) {
+            found = row;
+        }
+    }
+    return found;
+}
+
+static void find_times(struct cb_bench_look *look, const struct cb_scene_film *film,
+                       size_t span_columns, struct table_row *row)
+{
+    const struct cb_forecast *forecast = &film->forecast;
+    const bool painted = cb_words_painted(film->unit, film->film->stage);
+    char usual[8], rings[8];
+    if (forecast->dry) {
+        row->span =
+            cb_arena_printf(look->arena, "%s%s", cb_lines_sign(look->app, film->film->drying),
+                            painted ? "dry" : "done");
+        return;
+    }
+    row->role = CB_ROLE_WET;
+    if (forecast->held || forecast->due_ms == CB_TIME_NONE) {
+        row->role = CB_ROLE_HELD;
+        row->span = " waits";
+        return;
+    }
+    row->span =
+        cb_arena_printf(look->arena, "%s%s", cb_lines_sign(look->app, film->film->drying),
+                        short_span(look, forecast->due_ms - look->scene->now_ms, span_columns));
+    cb_lines_due(look->app, film->film->drying, forecast->due_ms, rings);
+    row->rings = cb_arena_text(look->arena, rings);
+    if (painted && forecast->median_ms != CB_TIME_NONE && forecast->from != CB_DUE_WAIT) {
+        cb_lines_due(look->app, film->film->drying, forecast->median_ms, usual);
+        row->usual = cb_arena_text(look->arena, usual);
+    }
+}
+
+static struct table_row row_of(struct cb_bench_look *look, int figure, bool roomy)
+{
+    const size_t span_columns = roomy ? SPAN_COLUMNS : SMALL_SPAN_COLUMNS;
+    const int word_columns = (roomy ? SPAN_LEFT : SMALL_SPAN_LEFT) - STATE_LEFT - 3;
+    const struct cb_scene *scene = look->scene;
+    const struct cb_film *last = cb_scene_last_film(scene->unit, figure);
+    struct table_row row = {figure, figure,     state_of(look, figure), "", "nothing yet", "", "",
+                            "",     CB_ROLE_DIM};
+    row.word = cb_words_looks[row.state].word;
+    if (!last) {
+        return row;
+    }
+    const int coats = cb_bench_coats(scene->unit, figure, last->stage);
+    const char *paint = cb_words_paint(scene->unit, last->stage);
+    row.coat =
+        coats > 1 ? cb_arena_printf(look->arena, "%s %d of %d", paint, last->coat, coats) : paint;
+    const struct cb_scene_film *film = film_of(scene, figure, last);
+    if (!film) {
+        row.span = cb_words_painted(scene->unit, last->stage) && !last->before ? " dry" : " done";
+        return row;
+    }
+    find_times(look, film, span_columns, &row);
+    if (row.state == CB_STATE_READY && !film->forecast.dry) {
+        const int stage = film->film->stage;
+        const char *areas = cb_words_areas(look->arena, scene->unit->recipe,
+                                           &scene->unit->recipe->stages[stage - 1]);
+        const char *still = cb_words_painted(scene->unit, stage) ? "wet" : "not done";
+        row.word = cb_arena_printf(look->arena, "ready, mind the %s: %s", areas, still);
+        if (cb_utf8_text_width(row.word) > word_columns) {
+            row.word = cb_arena_printf(look->arena, "ready, %s: %s", areas, still);
+        }
+        row.coat = "";
+    }
+    return row;
+}
+
+static bool equal_rows(const struct table_row *a, const struct table_row *b, bool roomy)
+{
+    return a->state == b->state && strcmp(a->word, b->word) == 0 && strcmp(a->span, b->span) == 0 &&
+           strcmp(a->rings, b->rings) == 0 &&
+           (!roomy || (strcmp(a->coat, b->coat) == 0 && strcmp(a->usual, b->usual) == 0));
+}
+
+static void put_row(struct cb_bench_look *look, int row, int column, const struct table_row *what,
+                    bool roomy)
+{
+    struct cb_grid *grid = look->grid;
+    const struct cb_words_look *looks = &cb_words_looks[what->state];
+    cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN,
+                cell_name(look, what->first, what->last, false) + 1);
+    cb_grid_put(grid, row, column + STATE_LEFT, 1, looks->role, looks->symbol);
+    cb_grid_cut(grid, row, column + STATE_LEFT + 2,
+                (roomy && what->coat[0] ? COAT_LEFT
+                 : roomy                ? SPAN_LEFT
+                                        : SMALL_SPAN_LEFT) -
+                    STATE_LEFT - 3,
+                looks->role, what->word);
+    if (roomy) {
+        const bool none = strcmp(what->coat, "nothing yet") == 0;
+        cb_grid_cut(grid, row, column + COAT_LEFT, SPAN_LEFT - COAT_LEFT - 2,
+                    none ? CB_ROLE_DIM : CB_ROLE_PLAIN, what->coat);
+        cb_grid_put(grid, row, column + USUAL_LEFT - 1, 0, CB_ROLE_DIM, what->usual);
+    }
+    /* each begins with its sign or a blank */
+    cb_grid_put(grid, row, column + (roomy ? SPAN_LEFT : SMALL_SPAN_LEFT) - 1, 0, what->role,
+                what->span);
+    cb_grid_put(grid, row, column + (roomy ? RINGS_LEFT : SMALL_RINGS_LEFT) - 1, 0, what->role,
+                what->rings);
+}
+
+void cb_bench_draw_table(struct cb_bench_look *look, int row, int column, int rows, bool roomy)
+{
+    struct cb_grid *grid = look->grid;
+    struct table_row list[CB_FIGURES_MAX];
+    int count = 0, focus = 0;
+    for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
+        const struct table_row own = row_of(look, figure, roomy);
+        if (count > 0 && equal_rows(&list[count - 1], &own, roomy)) {
+            list[count - 1].last = figure;
+        } else {
+            list[count++] = own;
+        }
+        if (figure <= look->scene->proposal.figure) {
+            focus = count - 1;
+        }
+    }
+    cb_grid_fill(grid, row, column, 1, grid->columns - column - 1, CB_ROLE_RULE, 0x2500);
+    cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, "FIG ");
+    cb_grid_put(grid, row, column + STATE_LEFT - 1, 0, CB_ROLE_DIM, " STATE ");
+    if (roomy) {
+        cb_grid_put(grid, row, column + COAT_LEFT - 1, 0, CB_ROLE_DIM, " LAST COAT ");
+        cb_grid_put(grid, row, column + USUAL_LEFT - 1, 0, CB_ROLE_DIM, " USUALLY ");
+    }
+    cb_grid_put(grid, row, column + (roomy ? SPAN_LEFT : SMALL_SPAN_LEFT) - 1, 0, CB_ROLE_DIM,
+                " DRY IN ");
+    cb_grid_put(grid, row, column + (roomy ? RINGS_LEFT : SMALL_RINGS_LEFT) - 1, 0, CB_ROLE_DIM,
+                " RINGS ");
+    const int room = rows - 1;
+    int first = 0;
+    if (count > room) { /* the one at hand, with some before it */
+        first = focus - room / 3;
+        first = first > count - room ? count - room : first;
+        first = first < 0 ? 0 : first;
+    }
+    for (int i = 0; i < room && first + i < count; i++) {
+        put_row(look, row + 1 + i, column, &list[first + i], roomy);
+    }
+}
