@@ -372,7 +372,7 @@ void cb_ping_bell(struct cb_app *app, enum cb_bell_state state)
 {
     const bool fails =
         state == CB_BELL_NO_BUS || state == CB_BELL_NO_DAEMON || state == CB_BELL_SILENT;
-    if (fails && app->session.config->bell && state != app->pings.bell) {
+    if (fails && app->pings.bell == CB_BELL_OK) {
         cb_app_banner(app, cb_lines_bell(state)); /* until a key: that it will only beep */
     }
     app->pings.bell = app->session.config->bell ? state : CB_BELL_OFF;

@@ -156,11 +156,6 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                                app->session.forget == CB_ASK_EARLY ? "early" : "late",
                                cb_app_key(app, CB_ACTION_VIEW_POTS));
     }
-    char *too = cb_lines_ready_too(app, scene, arena);
-    if (too) {
-        *role = CB_ROLE_READY;
-        return too;
-    }
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
         return nothing_ready(app, scene, arena);
@@ -293,7 +288,6 @@ static char *room_of(const struct cb_app *app, const struct cb_event *event, str
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role)
 {
-    (void)scene;
     const char *press = NULL;
     char *what = NULL;
     const struct cb_event *event = NULL;
@@ -345,6 +339,11 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                                "demo: one second is %s, it paints by itself; %s and the brush "
                                "is yours",
                                plain ? "a minute" : span, cb_app_key(app, CB_ACTION_COAT_ON));
+    }
+    char *too = scene ? cb_lines_ready_too(app, scene, arena) : NULL;
+    if (too) {
+        *role = CB_ROLE_READY;
+        return too;
     }
     return cb_arena_text(arena, "");
 }

@@ -50,14 +50,14 @@ start 80x24 "$trace $coatbell begin $TMPDIR/quick.yaml -n 20 --temp 23 --rh 50"
 do_not_know
 wait_for 'SPACE when'
 keys Space
-wait_for 'bell ready'
+wait_for 'pop-ups work'
 bench=$(traced_pid)
 
 # while_stopped WHAT: whatever it is has just been stopped.
 while_stopped() {
     keys Space
     wait_for 'next dry in'
-    wait_for 'bell silent, it beeps here' # a ping came due, and 2 s went by
+    wait_for 'pop-ups do not answer: it beeps' # a ping came due, and 2 s went by
     keys Space
     counts 3 || die "$1: the countdown stands"
     keys n
@@ -68,14 +68,14 @@ while_stopped() {
 kill -STOP "$mock_pid"
 while_stopped "daemon stopped"
 kill -CONT "$mock_pid"
-wait_for 'bell ready'
+wait_for 'pop-ups work'
 [ "$(grep -c ' replaces=0 ' "$TMPDIR/calls")" -eq 1 ] ||
     die "one pop-up is brought up to date, not opened again: $(cat "$TMPDIR/calls")"
 
 kill -STOP "$bus_pid"
 while_stopped "bus stopped"
 kill -CONT "$bus_pid"
-wait_for 'bell ready'
+wait_for 'pop-ups work'
 [ "$(grep -c ' replaces=0 ' "$TMPDIR/calls")" -eq 1 ] ||
     die "one pop-up is brought up to date, not opened again: $(cat "$TMPDIR/calls")"
 
@@ -86,7 +86,7 @@ kill -STOP "$bell" "$mock_pid"
 while_stopped "bell stopped"
 until_true is_gone "$bell" || die "a bell that is stopped is not replaced"
 kill -CONT "$mock_pid"
-wait_for 'bell ready'
+wait_for 'pop-ups work'
 keys q
 wait_for 'ended with 0'
 
@@ -111,7 +111,7 @@ for way in q TERM KILL; do
     start 80x24 "$coatbell"
     wait_for 'SPACE when|NEXT DRY'
     keys Space # a film under two minutes: the bell is started
-    wait_for 'bell ready'
+    wait_for 'pop-ups work'
     bench=$(bench_pid)
     bell=$(bell_pid "$bench")
     [ -n "$bell" ] || die "$way: no bell runs"

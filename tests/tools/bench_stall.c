@@ -107,8 +107,8 @@ static void take(struct run *run, double at_ms)
         cb_vec_push(&run->keys_ms, at_ms - run->pressed_ms);
         run->pressed_ms = 0;
     }
-    run->said_silent =
-        run->said_silent || (run->stopped != 0 && vt52_has(&run->seat.screen, "bell silent"));
+    run->said_silent = run->said_silent ||
+                       (run->stopped != 0 && vt52_has(&run->seat.screen, "pop-ups do not answer"));
 }
 
 /* Reads what the bench writes until that moment, CLOCK_MONOTONIC. */
@@ -246,7 +246,7 @@ static void resume_it(struct run *run)
 static double first_due_ms(struct run *run)
 {
     put_on(run);
-    if (!wait_text(run, "next dry in") || !wait_text(run, "bell ready")) {
+    if (!wait_text(run, "next dry in") || !wait_text(run, "pop-ups work")) {
         return 0;
     }
     run->was_ready = true;
