@@ -55,14 +55,14 @@ done < <(grep -rnE '^[[:space:]]*#[[:space:]]*include[[:space:]]*"' src)
 while IFS=: read -r file line text; do
     fault "$file:$line: app/state.h is for src/app alone"
 done < <(grep -rn '"app/state.h"' src --include='*.[ch]' | grep -v '^src/app/')
-declare -A home=(
+declare -A writer=(
     [session]=session [look]=look [nav]=nav [ask]=ask [pings]=ping [start]=start [form]=form
     [hindsight]=hindsight [offer]=offer
 )
-for part in "${!home[@]}"; do
+for part in "${!writer[@]}"; do
     while IFS=: read -r file line text; do
-        [ "$file" = "src/app/${home[$part]}.c" ] ||
-            fault "$file:$line: app->$part is written by src/app/${home[$part]}.c alone"
+        [ "$file" = "src/app/${writer[$part]}.c" ] ||
+            fault "$file:$line: app->$part is written by src/app/${writer[$part]}.c alone"
     done < <(grep -rnE "(\+\+|--)app->$part\.|app->$part\.[a-z_.>-]*(\[[^]]*\])?[a-z_.]*( =| [-+*/|&]=|\+\+|--)( |\$|;)" src/app)
 done
 

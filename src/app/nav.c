@@ -103,14 +103,17 @@ bool cb_nav_open(struct cb_app *app, enum cb_action action)
 void cb_nav_turn(struct cb_app *app)
 {
     const struct cb_views *views = &app->nav.views;
-    size_t at = 0, next = 0;
+    size_t at = 0;
     for (size_t i = 0; i < views->count; i++) {
         at = views->items[i] == app->nav.view ? i : at;
     }
-    for (size_t i = 1; i <= views->count && next == 0; i++) {
-        next = views->items[(at + i) % views->count]->flags & CB_VIEW_TURNS ? i : 0;
+    for (size_t i = 1; i <= views->count; i++) {
+        const struct cb_view *view = views->items[(at + i) % views->count];
+        if (view->flags & CB_VIEW_TURNS) {
+            show(app, view);
+            return;
+        }
     }
-    show(app, views->items[(at + next) % views->count]);
 }
 
 void cb_nav_back(struct cb_app *app)

@@ -76,8 +76,8 @@ struct learn_pot *cb_learn_pot_new(const char *key);
 void cb_learn_pot_free(struct learn_pot *pot);
 struct learn_pot *cb_learn_pot_find(const struct cb_learn *learn, const char *key); /* or NULL */
 struct learn_pot *cb_learn_pot_get(struct cb_learn *learn, const char *key); /* made if need be */
-/* To and fro over its list: back to before that row, one more thing, and after the last row, which
- * cuts off what the list no longer holds and brings the tables up to date. */
+/* Back and forth over its list: back to before that row, one more thing, and after the last row,
+ * which cuts off what the list no longer holds and brings the tables up to date. */
 void cb_learn_pot_rewind(struct learn_pot *pot, size_t row);
 void cb_learn_pot_push(struct learn_pot *pot, const struct learn_op *op);
 void cb_learn_pot_settle(const struct cb_learn *learn, struct learn_pot *pot);
