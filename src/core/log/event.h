@@ -69,7 +69,8 @@ enum cb_event_kind {
     X(NAME, "name") X(MINUTES, "minutes") X(QUESTION, "question") X(VALUE, "value") X(PCT, "pct") \
     X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
     X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
-    X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front")
+    X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front") \
+    X(SEEN_AT, "seen_at")
 /* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,

@@ -96,7 +96,10 @@ ROWS(coat_on) = {
     TEXT(PLACE, false, CB_EVENT_TEXT_MAX),
     NUMBER(WORK_S, false, 0, DAY_S),
 };
-ROWS(checked) = {FIGURE(true), STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet")};
+ROWS(checked) = {
+    FIGURE(true),         STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet"),
+    TIME(SEEN_AT, false), /* when it was found so, where that was told later */
+};
 ROWS(lifted) = {FIGURE(true), STAGE(true), COAT(true)};
 ROWS(figure_stage) = {FIGURE(true), STAGE(true)};
 ROWS(helped) = {
