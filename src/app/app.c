@@ -48,7 +48,8 @@ static void act(struct cb_app *app, enum cb_action action, bool by_key)
 {
     const struct cb_view *view = cb_app_shown(app);
     bool done = (view->act && view->act(app, action)) || cb_nav_list(app, action) ||
-                (by_key && !cb_nav_lets(app, action)) || cb_nav_open(app, action);
+                cb_thanks_act(app, action) || (by_key && !cb_nav_lets(app, action)) ||
+                cb_nav_open(app, action);
     if (!done) {
         cb_app_act(app, action);
     }
@@ -63,6 +64,8 @@ static void new_key(struct cb_app *app)
     }
     cb_app_banner(app, "");
     cb_ask_key(app);
+    cb_ping_key(app);
+    cb_thanks_key(app);
 }
 
 static void handle_key(struct cb_app *app, uint32_t key)

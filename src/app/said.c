@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/state.h"
+#include "base/utf8.h"
 
 #define OPENING_MS   (10 * CB_MS_PER_MIN)
 #define LONG_FILM_MS (60 * CB_MS_PER_MIN)
@@ -257,12 +258,18 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         event->kind != CB_EVENT_UNIT_BEGUN && what) {
         const char *undo = cb_app_key(app, CB_ACTION_UNDO);
         char *remark = press_remark(app, press, arena);
+        char *dried = cb_thanks_dried(app, press, arena);
         if (remark) {
             *role = CB_ROLE_WARN;
-            return cb_arena_printf(arena, "%s, %s; %s takes it back", what, remark, undo);
+            return cb_arena_printf(arena, "%s, %s%s; %s takes it back", what, remark, dried, undo);
         }
-        return cb_arena_printf(arena, "%s%s, %s takes it back", what,
-                               press_times(app, press, arena), undo);
+        char *done = cb_arena_printf(arena, "%s%s%s", what, press_times(app, press, arena), dried);
+        const int columns = app->look.columns - 2; /* the key line, too, says how to take it back */
+        if (dried[0] && cb_utf8_text_width(done) > columns) {
+            return cb_arena_printf(arena, "%s%s", what, dried);
+        }
+        char *whole = cb_arena_printf(arena, "%s, %s takes it back", done, undo);
+        return dried[0] && cb_utf8_text_width(whole) > columns ? done : whole;
     }
     if (app->session.pilot_speed > 0) {
         char span[32];
