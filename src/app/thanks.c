@@ -9,8 +9,8 @@
 #include "base/str.h"
 #include "base/utf8.h"
 
-#define MOVED     0.10 /* of what it was; less is not worth a line (own judgement) */
-#define ASK_AFTER 3    /* coats put on before their ring */
+#define MOVED        0.10 /* of what it was; less is not worth a line (own judgement) */
+#define ASK_AFTER    3    /* coats put on before their ring */
 #define NAME_COLUMNS 24
 
 static const struct cb_film *find_film(const struct cb_app *app, const char *unit,
@@ -79,20 +79,19 @@ static void thank(struct cb_app *app, const struct cb_thanks_usual *before)
     cb_app_flash(app, "learned: %s usually %s here, not %s", paint, now, then);
 }
 
-/* The last word of any film: found so, or came up. Bench time. */
-static int64_t last_word_ms(const struct cb_app *app)
+/* Since when nobody has said of a film how it was found, or that it came up: in this sitting. */
+static int64_t silent_since_ms(const struct cb_app *app)
 {
-    int64_t last_ms = app->session.opened_ms;
     size_t count;
     const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     for (size_t i = count; i-- > 0;) {
         if ((events[i]->kind == CB_EVENT_CHECKED || events[i]->kind == CB_EVENT_LIFTED) &&
             cb_bench_in_force(app->session.bench, i)) {
             const int64_t at_ms = cb_bench_event_ms(app->session.bench, i);
-            return at_ms > last_ms ? at_ms : last_ms;
+            return at_ms > app->session.opened_ms ? at_ms : app->session.opened_ms;
         }
     }
-    return last_ms;
+    return app->session.opened_ms;
 }
 
 /* The films beneath the last coats in a row that went on before their ring, without a word; the
@@ -100,7 +99,7 @@ static int64_t last_word_ms(const struct cb_app *app)
 static size_t find_early(const struct cb_app *app, const struct cb_unit *unit,
                          const struct cb_film *early[CB_FIGURES_MAX])
 {
-    const int64_t since_ms = last_word_ms(app);
+    const int64_t since_ms = silent_since_ms(app);
     size_t count = 0;
     for (size_t i = unit ? unit->film_count : 0; i-- > 0 && count < CB_FIGURES_MAX;) {
         const struct cb_film *film = &unit->films[i];
@@ -223,11 +222,11 @@ char *cb_thanks_dried(const struct cb_app *app, const char *press, struct cb_are
         int figures[CB_FIGURES_MAX];
         size_t count = 0;
         for (int figure = 1; figure <= unit->figures; figure++) {
-            const struct cb_film *film = cb_bench_film(unit, figure, stage,
-                                                       cb_bench_coats_on(unit, figure, stage));
-            if (film && film->next_ms == CB_TIME_NONE &&
-                film->pinged_ms != CB_TIME_NONE && film->pinged_ms >= between.from_ms &&
-                film->pinged_ms < between.to_ms && cb_words_painted(unit, stage)) {
+            const struct cb_film *film =
+                cb_bench_film(unit, figure, stage, cb_bench_coats_on(unit, figure, stage));
+            if (film && film->next_ms == CB_TIME_NONE && film->pinged_ms != CB_TIME_NONE &&
+                film->pinged_ms >= between.from_ms && film->pinged_ms < between.to_ms &&
+                cb_words_painted(unit, stage)) {
                 figures[count++] = figure;
             }
         }
