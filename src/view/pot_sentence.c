@@ -44,8 +44,8 @@ static const char *times_text(const struct cb_pot_line *line, const char *sign,
                               struct cb_arena *arena)
 {
     const bool same = line->median_min >= MINUTES_FROM;
-    const char *ring = same ? cb_arena_printf(arena, "%.0f", line->ping_min)
-                            : time_text(line->ping_min, arena);
+    const char *ring =
+        same ? cb_arena_printf(arena, "%.0f", line->ping_min) : time_text(line->ping_min, arena);
     return cb_arena_printf(arena, "dry within %s%s as a rule, by %s%s it rings", sign,
                            time_text(line->median_min, arena), sign, ring);
 }
@@ -71,11 +71,12 @@ const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_
     }
     char day[CB_POT_DAY_SIZE];
     cb_pot_day(seen->last_ms, now_ms, zone, day);
-    const char *from =
-        seen->count == 1 ? cb_arena_printf(arena, "from 1 coat, %s", day)
-                         : cb_arena_printf(arena, "from %zu coats, last %s", seen->count, day);
-    const char *off = seen->off == 0   ? ""
-                      : seen->off == 1 ? "; 1 answer does not fit"
-                                       : cb_arena_printf(arena, "; %zu answers do not fit", seen->off);
+    const char *from = seen->count == 1
+                           ? cb_arena_printf(arena, "from 1 coat, %s", day)
+                           : cb_arena_printf(arena, "from %zu coats, last %s", seen->count, day);
+    const char *off = seen->off == 0 ? ""
+                      : seen->off == 1
+                          ? "; 1 answer does not fit"
+                          : cb_arena_printf(arena, "; %zu answers do not fit", seen->off);
     return cb_arena_printf(arena, "%s: %s%s; %s%s", name, times, label, from, off);
 }

@@ -28,7 +28,8 @@ static void test_sentence(void **state)
     } rows[] = {
         {{.median_min = 6.7, .ping_min = 10.2, .floor_min = NAN},
          {.count = 40, .sign = ""},
-         "Oilskin green: dry within 7 min as a rule, by 10 it rings; from 40 coats, last on Tuesday"},
+         "Oilskin green: dry within 7 min as a rule, by 10 it rings; from 40 coats, last on "
+         "Tuesday"},
         {{.median_min = 6.7, .ping_min = 10.2, .floor_min = NAN},
          {.count = 1, .off = 1, .sign = "~", .technique = true},
          "Oilskin green, layer: dry within ~7 min as a rule, by ~10 it rings; from 1 coat, on "
@@ -57,8 +58,7 @@ static void test_sentence(void **state)
         line.technique = CB_TECHNIQUE_LAYER;
         seen.last_ms = at("2026-01-06T20:00:00Z");
         assert_string_equal(
-            cb_pot_sentence(&line, &seen, at("2026-01-09T18:00:00Z"), &zone, &arena),
-            rows[i].said);
+            cb_pot_sentence(&line, &seen, at("2026-01-09T18:00:00Z"), &zone, &arena), rows[i].said);
     }
     cb_arena_fini(&arena);
 }
