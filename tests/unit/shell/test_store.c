@@ -281,10 +281,10 @@ static void two_writers_and_a_viewer_share_a_log(void **state)
 
 static void run_sql(const char *sql)
 {
-    char command[900];
-    snprintf(command, sizeof command, "mkdir -p '%s/home' && sqlite3 '%s' \"%s\"", folder, path,
-             sql);
-    assert_int_equal(system(command), 0);
+    sqlite3 *db;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
 }
 
 static void assert_refused(enum cb_store_mode mode, enum cb_status status, const char *why)
@@ -296,11 +296,6 @@ static void assert_refused(enum cb_store_mode mode, enum cb_status status, const
     if (!strstr(err.text, why)) {
         fail_msg("\"%s\" does not say \"%s\"", err.text, why);
     }
-}
-
-static bool has_shell(void)
-{
-    return system("sqlite3 -version >/dev/null 2>&1") == 0;
 }
 
 static void what_is_no_log_is_left_alone(void **state)
@@ -317,9 +312,6 @@ static void what_is_no_log_is_left_alone(void **state)
     fclose(file);
     assert_refused(CB_STORE_APPEND, CB_DATA, "no coatbell log; give another with --log");
     assert_int_equal(unlink(path), 0);
-    if (!has_shell()) {
-        return;
-    }
     run_sql("create table recipes(a)");
     assert_refused(CB_STORE_APPEND, CB_DATA, "another program");
     assert_refused(CB_STORE_READ, CB_DATA, "another program");
