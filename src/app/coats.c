@@ -83,7 +83,7 @@ void cb_coats_meant(const struct cb_app *app, const struct cb_scene *scene, bool
     if (app->nav.count > 0 && !app->nav.minus) {
         wanted = (size_t)app->nav.count;
     }
-    meant->wanted = wanted < 1 ? 1 : wanted;
+    *meant = (struct cb_coats_meant){.wanted = wanted < 1 ? 1 : wanted};
     wanted = meant->wanted > CB_FIGURES_MAX ? CB_FIGURES_MAX : meant->wanted;
     meant->count = pick_figures(app, scene, wanted, meant->figures);
     if (proposal->together) { /* one go has one moment */

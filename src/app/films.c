@@ -7,17 +7,24 @@
 /* Under that chance an answer "dry" is more likely the wrong key, or the wrong film. */
 #define LIKELY_WET .10
 
+/* coat 0: of the whole stage */
+static void begin(struct cb_app *app, struct cb_event_make *make, enum cb_event_kind kind,
+                  const struct cb_unit *unit, int figure, int stage, int coat)
+{
+    cb_event_begin(make, &app->frame, kind, unit->id, &app->session.now);
+    cb_event_add_int(make, CB_FIELD_FIGURE, figure);
+    cb_event_add_int(make, CB_FIELD_STAGE, stage);
+    if (coat > 0) {
+        cb_event_add_int(make, CB_FIELD_COAT, coat);
+    }
+}
+
 static const struct cb_event *film_event(struct cb_app *app, enum cb_event_kind kind,
                                          const struct cb_unit *unit, int figure, int stage,
                                          int coat)
 {
     struct cb_event_make make;
-    cb_event_begin(&make, &app->frame, kind, unit->id, &app->session.now);
-    cb_event_add_int(&make, CB_FIELD_FIGURE, figure);
-    cb_event_add_int(&make, CB_FIELD_STAGE, stage);
-    if (coat > 0) {
-        cb_event_add_int(&make, CB_FIELD_COAT, coat);
-    }
+    begin(app, &make, kind, unit, figure, stage, coat);
     return cb_event_take(&make);
 }
 
@@ -114,10 +121,7 @@ static void check(struct cb_app *app, bool dry)
     const struct cb_unit *unit = scene->focus->unit;
     for (size_t i = 0; i < count; i++) {
         struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_CHECKED, unit->id, &app->session.now);
-        cb_event_add_int(&make, CB_FIELD_FIGURE, figures[i]);
-        cb_event_add_int(&make, CB_FIELD_STAGE, film->stage);
-        cb_event_add_int(&make, CB_FIELD_COAT, film->coat);
+        begin(app, &make, CB_EVENT_CHECKED, unit, figures[i], film->stage, film->coat);
         cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
         events[i] = cb_event_take(&make);
     }
@@ -179,11 +183,7 @@ static void helped(struct cb_app *app)
     const struct cb_film *film = scene->focus->film;
     for (size_t i = 0; i < count; i++) {
         struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_HELPED, scene->focus->unit->id,
-                       &app->session.now);
-        cb_event_add_int(&make, CB_FIELD_FIGURE, figures[i]);
-        cb_event_add_int(&make, CB_FIELD_STAGE, film->stage);
-        cb_event_add_int(&make, CB_FIELD_COAT, film->coat);
+        begin(app, &make, CB_EVENT_HELPED, scene->focus->unit, figures[i], film->stage, film->coat);
         cb_event_add_text(&make, CB_FIELD_AIR, cb_air_name(CB_AIR_DRYER));
         cb_event_add_number(&make, CB_FIELD_SECONDS, HELPED_S);
         events[i] = cb_event_take(&make);
@@ -259,7 +259,7 @@ static void change_figure(struct cb_app *app, enum cb_event_kind kind, const cha
     }
     say_done(app, done, name, figures, count);
     cb_app_store(app, events, count);
-    if (kind == CB_EVENT_STAGE_LEFT_OUT && app->nav.at_figure) {
+    if (kind == CB_EVENT_STAGE_LEFT_OUT && app->nav.at_figure && count > 0) {
         cb_offer_next(app, figures[count - 1], stage);
     }
 }

@@ -194,15 +194,15 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     if (cb_nav_is_counting(app)) {
         return text;
     }
+    if (proposal->change_paint && !proposal->brush_clean) {
+        text = first_that_fits(columns, cb_arena_printf(arena, "%s, a change of paint", text),
+                               cb_arena_printf(arena, "%s, a change of paint", brief),
+                               cb_arena_printf(arena, "%s, change paint", brief));
+    }
     if (cb_coats_may_be_late(app, scene)) {
         char *late = cb_arena_printf(arena, "%s; -N %s: N min ago", text,
                                      cb_app_key(app, CB_ACTION_COAT_ON));
-        return cb_utf8_text_width(late) <= columns ? late : text;
-    }
-    if (proposal->change_paint && !proposal->brush_clean) {
-        return first_that_fits(columns, cb_arena_printf(arena, "%s, a change of paint", text),
-                               cb_arena_printf(arena, "%s, a change of paint", brief),
-                               cb_arena_printf(arena, "%s, change paint", brief));
+        text = first_that_fits(columns, late, text, NULL);
     }
     return text;
 }

@@ -153,8 +153,11 @@ void cb_offer_move(struct cb_app *app, int figures, int stages)
     int figure = nav->at_figure ? nav->at_figure : scene->proposal.figure;
     int stage = nav->at_stage ? nav->at_stage : scene->proposal.stage;
     if (stages != 0) {
-        int list[CB_RECIPE_MAX], ready;
+        int list[CB_RECIPE_MAX] = {0}, ready;
         const int count = list_stages(app, scene, list, &ready);
+        if (count == 0) { /* a recipe that did not read has no stages */
+            return;
+        }
         const int at = place_in(list, count, scene, stage);
         stage = list[wrap(at + stages + (at < 0 && stages < 0), count)];
         figure = 0;
@@ -185,7 +188,7 @@ void cb_offer_next(struct cb_app *app, int figure, int stage)
 int cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene,
                        int figures[CB_FIGURES_MAX], size_t *count)
 {
-    int list[CB_RECIPE_MAX], ready = 0;
+    int list[CB_RECIPE_MAX] = {0}, ready = 0;
     *count = 0;
     if (!scene->unit || !scene->proposal.any) {
         return 0;

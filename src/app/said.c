@@ -162,15 +162,9 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     *role = CB_ROLE_DIM;
     const char *more = cb_lines_bell(app->pings.bell);
-    const int64_t rings_ms = cb_ping_next(app);
-    const bool beeps = more[0] && app->pings.bell != CB_BELL_OK;
     if (scene->assumed) {
         more = cb_arena_printf(arena, "room not told, %s tells it",
                                cb_app_key(app, CB_ACTION_CLIMATE));
-    } else if (!beeps && rings_ms != CB_TIME_NONE && app->session.config->ping != CB_PING_OFF) {
-        char rings[8];
-        cb_lines_due(app, NULL, rings_ms, rings);
-        more = cb_arena_printf(arena, "rings%s%s%s", rings, more[0] ? ", " : "", more);
     } else if (!more[0]) {
         more = app->session.bells;
     }

@@ -51,6 +51,7 @@ static void find_places(struct cb_bench_look *look, int right, int scale, bool h
         label = cb_arena_printf(look->arena, "%sFIGURE%s", scene->anyway ? "THEN " : "",
                                 many ? "S" : "");
     }
+    *places = (struct places){.minutes = -1};
     for (int turn = scale; turn >= 0; turn--) { /* 0: the first alone, all of them in the label */
         snprintf(places->figure, sizeof places->figure, "%s", whole);
         places->label = label;

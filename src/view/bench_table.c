@@ -130,9 +130,9 @@ void cb_bench_draw_strip(struct cb_bench_look *look, int row)
 }
 
 struct table_row {
-    int first, last;
-    enum cb_words_state state;
     const char *word, *coat, *span, *usual, *rings;
+    int first, last; /* figures */
+    enum cb_words_state state;
     enum cb_role role; /* of the times */
 };
 
@@ -207,8 +207,16 @@ static struct table_row row_of(struct cb_bench_look *look, int figure, bool room
     const int word_columns = (roomy ? SPAN_LEFT : SMALL_SPAN_LEFT) - STATE_LEFT - 3;
     const struct cb_scene *scene = look->scene;
     const struct cb_film *last = cb_scene_last_film(scene->unit, figure);
-    struct table_row row = {figure, figure,     state_of(look, figure), "", "nothing yet", "", "",
-                            "",     CB_ROLE_DIM};
+    struct table_row row = {
+        .first = figure,
+        .last = figure,
+        .state = state_of(look, figure),
+        .coat = "nothing yet",
+        .span = "",
+        .usual = "",
+        .rings = "",
+        .role = CB_ROLE_DIM,
+    };
     row.word = cb_words_looks[row.state].word;
     if (!last) {
         return row;

@@ -33,11 +33,6 @@ static const char two_paints[] = "coatbell: 1\n"
                                  "  - {name: Rope, technique: basecoat, paint: brown, on: rope,"
                                  " coats: 2, after: []}\n";
 
-static const struct cb_bench *bench_of(struct stage *stage)
-{
-    return cb_app_bench(cb_rehearse_app(stage->rehearse));
-}
-
 static const struct cb_scene *scene_of(struct stage *stage)
 {
     return cb_app_scene(cb_rehearse_app(stage->rehearse));
@@ -47,7 +42,7 @@ static const struct cb_scene *scene_of(struct stage *stage)
 static struct cb_film_key last_coat(struct stage *stage)
 {
     size_t count;
-    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
+    const struct cb_event *const *events = cb_bench_events(stage_bench(stage), &count);
     for (size_t i = count; i-- > 0;) {
         if (events[i]->kind == CB_EVENT_COAT_ON) {
             return (struct cb_film_key){(int)cb_event_int(events[i], CB_FIELD_FIGURE, 0),
@@ -56,16 +51,6 @@ static struct cb_film_key last_coat(struct stage *stage)
         }
     }
     return (struct cb_film_key){0, 0, 0};
-}
-
-static size_t coats(struct stage *stage)
-{
-    size_t count, found = 0;
-    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
-    for (size_t i = 0; i < count; i++) {
-        found += events[i]->kind == CB_EVENT_COAT_ON;
-    }
-    return found;
 }
 
 /* Green is on all, brown is named; then green is ready again, which would come first. */
@@ -88,6 +73,70 @@ static void the_named_coat_is_written(void **state)
     assert_int_equal(coat.figure, 1);
     assert_int_equal(coat.stage, 2);
     assert_int_equal(coat.coat, 1);
+    stage_fini(&stage);
+}
+
+/* A change of paint is said also when the press may be a late one. */
+static void a_change_of_paint_is_always_said(void **state)
+{
+    (void)state;
+    static const int sizes[][2] = {{50, 15}, {80, 24}, {120, 40}};
+    struct stage stage;
+    stage_init_text(&stage, two_paints, 2, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "SPACE");
+    for (int i = 0; i < 2; i++) {
+        for (size_t s = 0; s < sizeof sizes / sizeof *sizes; s++) {
+            stage_size(&stage, sizes[s][0], sizes[s][1]);
+            assert_true(stage_shows(&stage, "a change of paint") ||
+                        stage_shows(&stage, ", change paint"));
+        }
+        stage_wait(&stage, 40); /* who comes back now has most likely painted it */
+    }
+    assert_true(stage_shows(&stage, "; -N SPACE: N min ago"));
+    stage_key(&stage, "SPACE");
+    assert_false(stage_shows(&stage, "change"));
+    stage_fini(&stage);
+}
+
+/* A caution is read by a press of its own, which marks no coat, and says so before. */
+static void a_caution_takes_a_press_of_its_own(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init(&stage, "night-watch.yaml", 3, 24, 80, CB_PING_NEEDED);
+    static const char *const keys[] = {"SPACE", "a", "2 SPACE"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        assert_true(stage_shows(&stage, "SPACE when you have read the caution"));
+        if (keys[i][0] == '2') {
+            stage_key(&stage, "2");
+        }
+        stage_key(&stage, keys[i][0] == '2' ? "SPACE" : keys[i]);
+        assert_int_equal(stage_events(&stage, CB_EVENT_CAUTION_READ), i + 1);
+        assert_int_equal(stage_events(&stage, CB_EVENT_COAT_ON), 0);
+        assert_true(stage_shows(&stage, "SPACE when Tarred rope is on figures 1 to 3"));
+        stage_key(&stage, "BACKSPACE"); /* unread again */
+    }
+    stage_fini(&stage);
+}
+
+/* "rings" stands only where one waits for it: while something is ready it may come silently. */
+static void a_ring_is_promised_to_who_waits_alone(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, two_paints, 2, 15, 50, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    assert_false(scene_of(&stage)->anyway);
+    assert_true(stage_shows(&stage, "all well"));
+    assert_false(stage_shows(&stage, "rings 18:"));
+    while (!scene_of(&stage)->anyway) {
+        stage_key(&stage, "SPACE");
+    }
+    assert_true(stage_shows(&stage, "rings 18:"));
+    const int sounds = stage.sounds;
+    stage_wait(&stage, 30);
+    assert_true(stage.sounds > sounds);
     stage_fini(&stage);
 }
 
@@ -192,10 +241,10 @@ static void a_bare_space_writes_what_was_named(void **state)
             stage_wait(&stage, (double)dice_below(&dice, 5));
             said = said || stage_shows(&stage, "waits after all") || stage_shows(&stage, "no more");
         }
-        const size_t before = coats(&stage);
+        const size_t before = stage_events(&stage, CB_EVENT_COAT_ON);
         stage_key(&stage, "F1");
         stage_key(&stage, "SPACE");
-        if (coats(&stage) > before && named.coat > 0 && !said) {
+        if (stage_events(&stage, CB_EVENT_COAT_ON) > before && named.coat > 0 && !said) {
             const struct cb_film_key coat = last_coat(&stage);
             written++;
             assert_int_equal(coat.figure, named.figure);
@@ -211,6 +260,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_named_coat_is_written),
+        cmocka_unit_test(a_change_of_paint_is_always_said),
+        cmocka_unit_test(a_caution_takes_a_press_of_its_own),
+        cmocka_unit_test(a_ring_is_promised_to_who_waits_alone),
         cmocka_unit_test(ready_too_is_where_down_leads),
         cmocka_unit_test(what_is_lost_is_said),
         cmocka_unit_test(a_bare_space_writes_what_was_named),

@@ -35,11 +35,6 @@ static const char recipe[] =
     "  - {name: Recesses, technique: wash, paint: ebb, on: [oilskin, rope], minutes: 1}\n"
     "  - {name: Bases, technique: basecoat, paint: rope, on: [base], after: [], minutes: 1}\n";
 
-static const struct cb_bench *bench_of(struct stage *stage)
-{
-    return cb_app_bench(cb_rehearse_app(stage->rehearse));
-}
-
 /* What lay on a figure before the press, and when it counted as dry. */
 struct lying {
     int figure;
@@ -51,13 +46,14 @@ struct lying {
 static size_t look(struct stage *stage, struct lying *lying)
 {
     const struct cb_app *app = cb_rehearse_app(stage->rehearse);
-    const struct cb_unit *unit = cb_bench_unit(bench_of(stage), 0);
+    const struct cb_unit *unit = cb_bench_unit(stage_bench(stage), 0);
     const struct cb_moment now = cb_app_now(app);
-    const int64_t now_ms = cb_bench_time(bench_of(stage), &now);
+    const int64_t now_ms = cb_bench_time(stage_bench(stage), &now);
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
         int64_t dry_ms;
-        const bool dry = cb_forecast_dry(bench_of(stage), cb_app_learn(app), film, now_ms, &dry_ms);
+        const bool dry =
+            cb_forecast_dry(stage_bench(stage), cb_app_learn(app), film, now_ms, &dry_ms);
         dry_ms = !dry || dry_ms == CB_TIME_NONE ? now_ms : dry_ms;
         if (film->check == CB_CHECK_DRY && film->dry_ms < dry_ms) {
             dry_ms = film->dry_ms;
@@ -74,7 +70,7 @@ static size_t look(struct stage *stage, struct lying *lying)
 static void press(struct stage *stage, struct dice *dice, int *dated)
 {
     struct lying lying[1024];
-    const int64_t opened_ms = cb_bench_facts(bench_of(stage)).session_opened_ms;
+    const int64_t opened_ms = cb_bench_facts(stage_bench(stage)).session_opened_ms;
     if (dice_below(dice, 2)) {
         char digits[8];
         snprintf(digits, sizeof digits, "%d", 1 + (int)dice_below(dice, 9));
@@ -82,7 +78,7 @@ static void press(struct stage *stage, struct dice *dice, int *dated)
     }
     const size_t before = look(stage, lying);
     stage_key(stage, dice_below(dice, 4) ? "SPACE" : "a");
-    const struct cb_unit *unit = cb_bench_unit(bench_of(stage), 0);
+    const struct cb_unit *unit = cb_bench_unit(stage_bench(stage), 0);
     const struct cb_recipe *read = unit->recipe;
     for (size_t i = before; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
@@ -124,7 +120,7 @@ static void no_coat_is_dated_before_it_could_go_on(void **state)
             } else if (dice_below(&dice, 20) == 0) {
                 assert_int_equal(cb_rehearse_reboot(stage.rehearse, &err), CB_OK);
             }
-            if (cb_bench_front(bench_of(&stage)) == 0) {
+            if (cb_bench_front(stage_bench(&stage)) == 0) {
                 press(&stage, &dice, &dated);
             }
         }

@@ -25,24 +25,9 @@ static const char one_pot[] = "coatbell: 1\n"
                               " minutes: 4}\n"
                               "  - {name: Folds, technique: layer, paint: green, minutes: 4}\n";
 
-static const struct cb_bench *bench_of(struct stage *stage)
-{
-    return cb_app_bench(cb_rehearse_app(stage->rehearse));
-}
-
-static size_t count_events(struct stage *stage, enum cb_event_kind kind)
-{
-    size_t count, found = 0;
-    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
-    for (size_t i = 0; i < count; i++) {
-        found += events[i]->kind == kind;
-    }
-    return found;
-}
-
 static const struct cb_film *film(struct stage *stage, int figure, int coat)
 {
-    return cb_bench_film(cb_bench_unit(bench_of(stage), 0), figure, 1, coat);
+    return cb_bench_film(cb_bench_unit(stage_bench(stage), 0), figure, 1, coat);
 }
 
 static void space_says_what_it_does_and_does_it(void **state)
@@ -201,7 +186,7 @@ static void by_default_ten_films_make_one_popup(void **state)
     assert_string_equal(stage.title, "Oilskin green: figures 1 to 10 can take coat 2");
     /* each ping is an event with its due and its real time */
     size_t count;
-    const struct cb_event *const *events = cb_bench_events(bench_of(&stage), &count);
+    const struct cb_event *const *events = cb_bench_events(stage_bench(&stage), &count);
     for (size_t i = 0; i < count; i++) {
         if (events[i]->kind == CB_EVENT_PINGED) {
             int64_t due = cb_event_int(events[i], CB_FIELD_DUE_AT, 0);
@@ -232,7 +217,7 @@ static void a_button_answers_for_the_oldest(void **state)
     id = cb_rehearse_last_ping(stage.rehearse);
     cb_rehearse_feed(stage.rehearse,
                      (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = id, .button_dry = true});
-    assert_int_equal(count_events(&stage, CB_EVENT_CHECKED), 2);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 2);
     stage_fini(&stage);
 }
 
@@ -290,9 +275,9 @@ static void the_chooser_asks_three_things(void **state)
         stage_key(&stage, "BACKSPACE");
     }
     stage_key(&stage, "ENTER");
-    const struct cb_unit *unit = cb_bench_unit(bench_of(&stage), 0);
+    const struct cb_unit *unit = cb_bench_unit(stage_bench(&stage), 0);
     assert_int_equal(unit->figures, 7);
-    assert_true(cb_bench_facts(bench_of(&stage)).first_question_answered);
+    assert_true(cb_bench_facts(stage_bench(&stage)).first_question_answered);
     for (int figure = 1; figure <= 7; figure++) { /* an undercoat is no gold */
         assert_true(film(&stage, figure, 1)->before);
         assert_null(cb_bench_film(unit, figure, 2, 1));
@@ -304,12 +289,12 @@ static void the_chooser_asks_three_things(void **state)
     /* one press, taken back whole, when it is meant */
     stage_key(&stage, "u");
     assert_true(stage_shows(&stage, "BKSP again takes back the whole unit"));
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 0);
     stage_key(&stage, "u");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), -1);
     assert_true(stage_shows(&stage, "taken back: unit begun; r redoes it"));
     stage_key(&stage, "r");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 0);
     stage_fini(&stage);
 }
 
@@ -323,26 +308,26 @@ static void a_finished_unit_can_be_looked_at_and_brought_back(void **state)
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 5);
     stage_key(&stage, "f");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 0);
     assert_true(stage_shows(&stage, "8 coats still to do: f again calls it done"));
     stage_key(&stage, "LEFT"); /* another key, and it was not meant */
     stage_key(&stage, "f");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 0);
     stage_key(&stage, "f");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), -1);
     assert_true(stage_shows(&stage, "sample is finished; BKSP takes it back"));
     assert_true(stage_shows(&stage, "Where the hours went"));
     stage_key(&stage, "BACKSPACE");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 0);
     assert_true(stage_shows(&stage, "FIGURE"));
     stage_do(&stage, CB_ACTION_FINISH);
-    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), -1);
     stage_key(&stage, "F2");
     stage_key(&stage, "F5");
     assert_true(stage_shows(&stage, "Where the hours went"));
     stage_key(&stage, "F1");
     stage_key(&stage, "BACKSPACE");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 0);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 0);
     assert_true(stage_shows(&stage, "taken back: unit finished"));
     stage_fini(&stage);
 }
@@ -379,7 +364,7 @@ static void told_late(void **state)
     stage_key(&stage, "SPACE");
     assert_true(stage_shows(&stage, "the pause is over (04:35 to 04:49); SPACE marks a coat"));
     assert_null(film(&stage, 6, 1));
-    assert_false(cb_bench_facts(bench_of(&stage)).paused);
+    assert_false(cb_bench_facts(stage_bench(&stage)).paused);
     stage_key(&stage, "SPACE");
     assert_true(stage_shows(&stage, "Oilskin green on 6 at 04:49, BKSP"));
     stage_type(&stage, "99");
@@ -461,10 +446,10 @@ static void keys_rest_where_no_coat_is_seen(void **state)
         stage_key(&stage, views[v]);
         for (size_t k = 0; k < sizeof keys / sizeof *keys; k++) {
             bool own = v == 1 && (strcmp(keys[k], "+") == 0 || strcmp(keys[k], "x") == 0);
-            size_t before = cb_bench_facts(bench_of(&stage)).event_count;
+            size_t before = cb_bench_facts(stage_bench(&stage)).event_count;
             if (!own) {
                 stage_key(&stage, keys[k]);
-                assert_int_equal(cb_bench_facts(bench_of(&stage)).event_count, before);
+                assert_int_equal(cb_bench_facts(stage_bench(&stage)).event_count, before);
             }
         }
         stage_key(&stage, "SPACE");
@@ -484,11 +469,11 @@ static void keys_rest_where_no_coat_is_seen(void **state)
     stage_key(&stage, "?");
     stage_key(&stage, "F4"); /* what a view does is taken back in it */
     stage_key(&stage, "+");
-    size_t before = cb_bench_facts(bench_of(&stage)).undone_count;
+    size_t before = cb_bench_facts(stage_bench(&stage)).undone_count;
     stage_key(&stage, "BACKSPACE");
-    assert_int_equal(cb_bench_facts(bench_of(&stage)).undone_count, before + 1);
+    assert_int_equal(cb_bench_facts(stage_bench(&stage)).undone_count, before + 1);
     stage_key(&stage, "BACKSPACE");
-    assert_int_equal(cb_bench_facts(bench_of(&stage)).undone_count, before + 1);
+    assert_int_equal(cb_bench_facts(stage_bench(&stage)).undone_count, before + 1);
     stage_fini(&stage);
 }
 
@@ -627,7 +612,7 @@ static void begun_elsewhere_is_told_and_stays_behind(void **state)
     assert_true(stage_shows(&stage, "Orchard wardens"));
     stage_key(&stage, "DOWN");
     stage_key(&stage, "ENTER");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 1);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 1);
     stage_fini(&stage);
 }
 
@@ -662,9 +647,9 @@ static void the_choice_stays_while_units_come(void **state)
     stage_key(&stage, "ENTER");
     stage_key(&stage, "ENTER");
     stage_key(&stage, "ENTER");
-    assert_int_equal(cb_bench_unit_count(bench_of(&stage)), 3);
-    assert_int_equal(cb_bench_front(bench_of(&stage)), 2);
-    assert_string_equal(cb_bench_unit(bench_of(&stage), 2)->name, "sample");
+    assert_int_equal(cb_bench_unit_count(stage_bench(&stage)), 3);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), 2);
+    assert_string_equal(cb_bench_unit(stage_bench(&stage), 2)->name, "sample");
     stage_key(&stage, "o");
     stage_key(&stage, "DOWN");
     assert_true(stage_shows(&stage, "\u25B8 Ferry"));
@@ -817,10 +802,10 @@ static void an_evening_flies_by_itself(void **state)
             cb_rehearse_advance(stage.rehearse, next_ms > now_ms ? next_ms - now_ms : 1);
         }
     }
-    assert_true(cb_next_all_done(cb_bench_unit(bench_of(&stage), 0)));
+    assert_true(cb_next_all_done(cb_bench_unit(stage_bench(&stage), 0)));
     assert_true(stage_shows(&stage, "every coat is on; f finishes the unit"));
     stage_key(&stage, "f");
-    assert_int_equal(cb_bench_front(bench_of(&stage)), -1);
+    assert_int_equal(cb_bench_front(stage_bench(&stage)), -1);
     stage_fini(&stage);
 }
 

@@ -37,20 +37,15 @@ static void begin(struct stage *stage, double dry_min, int coats, int figures)
                     CB_PING_EVERY);
 }
 
-static const struct cb_bench *bench_of(struct stage *stage)
-{
-    return cb_app_bench(cb_rehearse_app(stage->rehearse));
-}
-
 static const struct cb_film *film(struct stage *stage, int figure)
 {
-    return cb_bench_film(cb_bench_unit(bench_of(stage), 0), figure, 1, 1);
+    return cb_bench_film(cb_bench_unit(stage_bench(stage), 0), figure, 1, 1);
 }
 
 static const struct cb_event *newest(struct stage *stage, enum cb_event_kind kind)
 {
     size_t count;
-    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
+    const struct cb_event *const *events = cb_bench_events(stage_bench(stage), &count);
     while (count > 0 && events[count - 1]->kind != kind) {
         count--;
     }
@@ -300,7 +295,7 @@ static void what_the_first_question_takes(void **state)
         stage_key(&stage, "ENTER");
         assert_int_equal(stage_shows(&stage, "minutes, such as 10"), !cases[i].taken);
         if (cases[i].taken) {
-            assert_int_equal(cb_bench_unit(bench_of(&stage), 0)->figures, 10);
+            assert_int_equal(cb_bench_unit(stage_bench(&stage), 0)->figures, 10);
         }
         stage_fini(&stage);
     }

@@ -30,29 +30,14 @@ static const char primed[] =
     "  - {name: Undercoat, technique: undercoat, paint: grey, by: brush, coats: 2, minutes: 3}\n"
     "  - {name: Oilskins, technique: basecoat, paint: green, minutes: 4}\n";
 
-static const struct cb_bench *bench_of(struct stage *stage)
-{
-    return cb_app_bench(cb_rehearse_app(stage->rehearse));
-}
-
 static const struct cb_unit *unit_of(struct stage *stage)
 {
-    return cb_bench_unit(bench_of(stage), 0);
+    return cb_bench_unit(stage_bench(stage), 0);
 }
 
 static const struct cb_film *film(struct stage *stage, int figure, int on, int coat)
 {
     return cb_bench_film(unit_of(stage), figure, on, coat);
-}
-
-static size_t events_of(struct stage *stage, enum cb_event_kind kind)
-{
-    size_t count, found = 0;
-    const struct cb_event *const *events = cb_bench_events(bench_of(stage), &count);
-    for (size_t i = 0; i < count; i++) {
-        found += events[i]->kind == kind;
-    }
-    return found;
 }
 
 /* A primed box of ten is one key: the review shows no minute of it, pots no row. */
@@ -64,7 +49,7 @@ static void a_primed_box_is_one_key(void **state)
     const int stores = stage.stores;
     stage_key(&stage, "b");
     assert_int_equal(stage.stores, stores + 1);
-    assert_int_equal(events_of(&stage, CB_EVENT_COAT_ON), 20);
+    assert_int_equal(stage_events(&stage, CB_EVENT_COAT_ON), 20);
     assert_true(stage_shows(&stage, "Eel grey on 1 to 10: done before, BKSP takes it back"));
     assert_true(stage_shows(&stage, "SPACE when Oilskin green is on figure 1"));
     assert_true(stage_shows(&stage, "Eel grey 2 of 2"));
@@ -72,9 +57,9 @@ static void a_primed_box_is_one_key(void **state)
     stage_wait(&stage, 120);
     assert_int_equal(stage.pinged, 0);
     size_t rows, lines;
-    const struct cb_row *list = cb_bench_rows(bench_of(&stage), &rows);
+    const struct cb_row *list = cb_bench_rows(stage_bench(&stage), &rows);
     const struct cb_pot_line *pots =
-        cb_pots_list(bench_of(&stage), cb_app_learn(cb_rehearse_app(stage.rehearse)), list, rows,
+        cb_pots_list(stage_bench(&stage), cb_app_learn(cb_rehearse_app(stage.rehearse)), list, rows,
                      .8, &stage.arena, &lines);
     assert_int_equal(rows, 0);
     assert_int_equal(lines, 1);
@@ -83,7 +68,7 @@ static void a_primed_box_is_one_key(void **state)
     stage_wait(&stage, 4);
     stage_key(&stage, "SPACE");
     const struct cb_review *review =
-        cb_review_unit(bench_of(&stage), 0, CB_TIME_NONE, &stage.arena);
+        cb_review_unit(stage_bench(&stage), 0, CB_TIME_NONE, &stage.arena);
     assert_int_equal(review->stages[0].coats, 0);
     for (int spent = 0; spent < CB_SPENT_COUNT; spent++) {
         assert_int_equal(review->stages[0].spent_ms[spent], 0);
@@ -112,7 +97,7 @@ static void what_was_before_stays_dry(void **state)
     assert_false(film(&stage, 1, 1, 1)->before);
     assert_true(film(&stage, 1, 1, 2)->before);
     assert_true(film(&stage, 1, 1, 1)->next_ms == CB_TIME_NONE); /* it lies beneath */
-    const struct cb_bench_facts facts = cb_bench_facts(bench_of(&stage));
+    const struct cb_bench_facts facts = cb_bench_facts(stage_bench(&stage));
     assert_int_equal(facts.last_figure * 100 + facts.last_stage * 10 + facts.last_coat, 111);
     stage_key(&stage, "w");
     stage_key(&stage, "h");
@@ -294,7 +279,7 @@ static void counts_work_on_figures(void **state)
         if (!stage_shows(&stage, cases[i].shows)) {
             fail_msg("3 %s:\n%s", cases[i].key, stage_text(&stage));
         }
-        assert_int_equal(events_of(&stage, cases[i].kind), cases[i].events);
+        assert_int_equal(stage_events(&stage, cases[i].kind), cases[i].events);
         assert_int_equal(stage.stores, stores + 1);
         stage_fini(&stage);
     }
@@ -384,13 +369,13 @@ static void an_unlikely_dry_is_asked_again(void **state)
         stage_wait(&stage, 2);
         stage_key(&stage, "4");
         stage_key(&stage, "d");
-        assert_int_equal(events_of(&stage, CB_EVENT_CHECKED), 0);
+        assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 0);
         assert_true(stage_shows(&stage, "it is thought wet, 1 %: d again"));
         if (strlen(again[i]) == 3) {
             stage_key(&stage, "4");
         }
         stage_key(&stage, strlen(again[i]) == 3 ? "d" : again[i]);
-        assert_int_equal(events_of(&stage, CB_EVENT_CHECKED), 4);
+        assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 4);
         stage_fini(&stage);
     }
     struct stage stage;
@@ -400,10 +385,10 @@ static void an_unlikely_dry_is_asked_again(void **state)
     stage_key(&stage, "d");
     stage_key(&stage, "LEFT"); /* another key, and it was not meant */
     stage_key(&stage, "d");
-    assert_int_equal(events_of(&stage, CB_EVENT_CHECKED), 0);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 0);
     stage_wait(&stage, 16); /* likely enough: at once */
     stage_key(&stage, "d");
-    assert_int_equal(events_of(&stage, CB_EVENT_CHECKED), 1);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 1);
     stage_fini(&stage);
 }
 

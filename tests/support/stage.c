@@ -176,3 +176,18 @@ bool stage_shows(struct stage *stage, const char *text)
 {
     return strstr(stage_text(stage), text) != NULL;
 }
+
+const struct cb_bench *stage_bench(struct stage *stage)
+{
+    return cb_app_bench(cb_rehearse_app(stage->rehearse));
+}
+
+size_t stage_events(struct stage *stage, enum cb_event_kind kind)
+{
+    size_t count, found = 0;
+    const struct cb_event *const *events = cb_bench_events(stage_bench(stage), &count);
+    for (size_t i = 0; i < count; i++) {
+        found += events[i]->kind == kind;
+    }
+    return found;
+}

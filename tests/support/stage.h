@@ -33,6 +33,8 @@ void stage_type(struct stage *stage, const char *text);
 void stage_do(struct stage *stage, enum cb_action action);
 void stage_wait(struct stage *stage, double minutes);
 void stage_size(struct stage *stage, int columns, int rows);
+const struct cb_bench *stage_bench(struct stage *stage);
+size_t stage_events(struct stage *stage, enum cb_event_kind kind); /* of that kind in the log */
 /* The screen as text, in the stage's arena. */
 const char *stage_text(struct stage *stage);
 bool stage_shows(struct stage *stage, const char *text);
