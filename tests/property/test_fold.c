@@ -103,6 +103,9 @@ static void press_answer(struct world *world, struct dice *dice)
     char *line =
         cb_arena_printf(&world->arena, "%s %s figure=%d stage=%d coat=%d%s", names[what], unit->id,
                         film->figure, film->stage > 0 ? film->stage : 1, film->coat, ends[what]);
+    if (what < 2 && roll(dice, 3) == 0) {
+        line = cb_arena_printf(&world->arena, "%s seen_at=-%d", line, roll(dice, 9));
+    }
     world_do(world, line);
 }
 

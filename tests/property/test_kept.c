@@ -218,6 +218,9 @@ static void make_event(struct log *log, struct cb_event_make *make, const struct
         film(log, make);
         cb_event_add_int(make, CB_FIELD_COAT, draw(log, 2) + 1);
         cb_event_add_text(make, CB_FIELD_FOUND, draw(log, 2) == 0 ? "dry" : "wet");
+        if (draw(log, 3) == 0) {
+            cb_event_add_time(make, CB_FIELD_SEEN_AT, log->at_ms - draw(log, 900000));
+        }
     } else if (kind == 29) {
         const struct cb_film_key key = {(int)draw(log, 2) + 1, (int)draw(log, 3) + 1, 1};
         cb_event_begin(make, arena, CB_EVENT_PINGED, unit, at);

@@ -157,8 +157,12 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
 {
     struct cb_film *film = event_film(unit, event);
     const char *found = cb_event_text(event, CB_FIELD_FOUND, "");
-    if (!film || film->before || (film->next_ms != CB_TIME_NONE && at_ms > film->next_ms)) {
-        return; /* nobody can touch what lies under another coat */
+    const int64_t seen_at_ms = cb_event_int(event, CB_FIELD_SEEN_AT, event->at_ms);
+    const bool told_later = seen_at_ms < event->at_ms;
+    at_ms -= told_later ? event->at_ms - seen_at_ms : 0;
+    if (!film || film->before || (told_later && at_ms < film->on_ms) ||
+        (film->next_ms != CB_TIME_NONE && at_ms > film->next_ms)) {
+        return; /* nobody can touch what is not on yet, or lies under another coat */
     }
     const bool first = film->check == CB_CHECK_NONE;
     if (strcmp(found, "dry") == 0) {

@@ -97,7 +97,10 @@ ROWS(coat_on) = {
     NUMBER(WORK_S, false, 0, DAY_S),
     {CB_FIELD_BEFORE, CB_TYPE_BOOL, false, NULL, 0, 0},
 };
-ROWS(checked) = {FIGURE(true), STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet")};
+ROWS(checked) = {
+    FIGURE(true),         STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet"),
+    TIME(SEEN_AT, false), /* when it was found so, where that was told later */
+};
 ROWS(lifted) = {FIGURE(true), STAGE(true), COAT(true)};
 ROWS(figure_stage) = {FIGURE(true), STAGE(true)};
 ROWS(helped) = {
