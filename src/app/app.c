@@ -64,7 +64,8 @@ static void act(struct cb_app *app, enum cb_action action, bool by_key)
         return;
     }
     bool done = (view->act && view->act(app, action)) || cb_nav_list(app, action) ||
-                (by_key && !cb_nav_lets(app, action)) || cb_nav_open(app, action);
+                cb_thanks_act(app, action) || (by_key && !cb_nav_lets(app, action)) ||
+                cb_nav_open(app, action);
     if (!done) {
         cb_app_act(app, action);
     }
@@ -81,6 +82,8 @@ static void new_key(struct cb_app *app, uint32_t key)
     if (!(key >= '0' && key <= '9')) { /* a number belongs to the key behind it */
         cb_ask_key(app);
     }
+    cb_ping_key(app);
+    cb_thanks_key(app);
 }
 
 /* ENTER answers what the last line asked, or the view does. */
@@ -268,9 +271,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         break;
     }
     if (app->session.loaded && !app->session.closing) {
-        cb_offer_settle(app);
         cb_ping_tidy(app);
-        cb_ping_due(app);
+        cb_ping_due(app); /* goes by what was named until now */
+        cb_offer_settle(app);
     }
     return (struct cb_effects){app->effects.count, app->effects.items};
 }

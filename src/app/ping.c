@@ -14,12 +14,16 @@
 /* What fell due longer than that before the log was opened is old news: shown, not rung. */
 #define OLD_NEWS_MS CB_MS_PER_MIN
 #define HISTORY_MS  500 /* a ping waits so long for what was learned; own judgement */
+/* Who has not pressed a key for so many times the minutes of the coat offered, and not for so long,
+ * waits: with a brush in hand the next press would have come (own judgement). */
+#define AWAY_TIMES 3.0
+#define AWAY_MS    (10 * CB_MS_PER_MIN)
 
 struct due_group {
     const struct cb_unit *unit;
     int stage, coat;
     int64_t due_ms; /* the soonest */
-    bool old;
+    bool old;       /* no news: not shown */
     size_t count;
     const struct cb_scene_film *films[CB_FIGURES_MAX];
 };
@@ -62,6 +66,25 @@ static bool was_pinged(const struct cb_app *app, const struct cb_unit *unit,
     return !wet_since && due_ms <= at_ms + REARM_MS;
 }
 
+void cb_ping_key(struct cb_app *app)
+{
+    app->pings.key_ms = cb_app_bench_now(app);
+    app->pings.rung = false;
+    app->pings.owed_unit = NULL;
+}
+
+/* From when on who presses no key counts as waiting. */
+static int64_t away_ms(const struct cb_app *app, const struct cb_scene *scene)
+{
+    int64_t key_ms = app->pings.key_ms;
+    if (key_ms == CB_TIME_NONE || key_ms < app->session.opened_ms) {
+        key_ms = app->session.opened_ms;
+    }
+    const double coat_min = scene->stage ? cb_stage_minutes(scene->stage, app->session.kinds) : 0;
+    const int64_t coats_ms = (int64_t)(AWAY_TIMES * coat_min * (double)CB_MS_PER_MIN);
+    return key_ms + (coats_ms > AWAY_MS ? coats_ms : AWAY_MS);
+}
+
 int64_t cb_ping_next(const struct cb_app *app)
 {
     if (!app->session.writer || app->session.config->ping == CB_PING_OFF) {
@@ -69,6 +92,10 @@ int64_t cb_ping_next(const struct cb_app *app)
     }
     const struct cb_scene *scene = cb_app_scene(app);
     int64_t next_ms = CB_TIME_NONE;
+    if (app->pings.owed_unit) {
+        const int64_t owed_ms = away_ms(app, scene);
+        next_ms = owed_ms > scene->now_ms ? owed_ms : CB_TIME_NONE;
+    }
     for (size_t i = 0; i < scene->film_count; i++) {
         const int64_t due_ms = scene->films[i].forecast.due_ms;
         if (due_ms > scene->now_ms && (next_ms == CB_TIME_NONE || due_ms < next_ms)) {
@@ -104,20 +131,71 @@ static bool whole_coat_dry(const struct cb_app *app, const struct due_group *gro
     return true;
 }
 
-static struct cb_popup *popup_of(struct cb_app *app, const struct due_group *group)
+/* What was painted in one go: coats of one stage and number, put on one after the other. Places in
+ * unit->films. */
+struct go {
+    size_t first, last;
+};
+
+static bool in_go(const struct cb_film *film, struct cb_film_key key)
+{
+    return film->stage == key.stage && film->coat == key.coat;
+}
+
+static struct go go_of(const struct cb_unit *unit, struct cb_film_key key)
+{
+    const struct cb_film *film = cb_bench_film(unit, key.figure, key.stage, key.coat);
+    struct go go = {(size_t)(film - unit->films), (size_t)(film - unit->films)};
+    while (go.first > 0 && in_go(&unit->films[go.first - 1], key)) {
+        go.first--;
+    }
+    while (go.last + 1 < unit->film_count && in_go(&unit->films[go.last + 1], key)) {
+        go.last++;
+    }
+    return go;
+}
+
+static bool is_dry(const struct cb_app *app, const struct cb_film *film, int64_t now_ms)
+{
+    return cb_forecast_dry(app->session.bench, app->session.learn, film, now_ms, NULL);
+}
+
+/* All of it dry, and no more of it to come from a hand that is at it. */
+static bool go_is_over(const struct cb_app *app, const struct cb_scene *scene,
+                       const struct cb_unit *unit, struct cb_film_key key, bool away)
+{
+    const struct go go = go_of(unit, key);
+    for (size_t i = go.first; i <= go.last; i++) {
+        if (unit->films[i].lifted_ms == CB_TIME_NONE &&
+            !is_dry(app, &unit->films[i], scene->now_ms)) {
+            return false;
+        }
+    }
+    const struct cb_proposal *next = &scene->proposal;
+    return away || go.last + 1 < unit->film_count || scene->unit != unit || !next->any ||
+           next->stage != key.stage || next->coat != key.coat;
+}
+
+static bool one_a_unit(const struct cb_app *app)
+{
+    return app->session.config->ping == CB_PING_NEEDED;
+}
+
+static struct cb_popup *popup_of(struct cb_app *app, const struct cb_unit *unit, int stage,
+                                 int coat)
 {
     for (size_t i = 0; i < app->pings.popups.count; i++) {
         struct cb_popup *popup = &app->pings.popups.items[i];
-        if (popup->stage == group->stage && popup->coat == group->coat &&
-            strcmp(popup->unit, group->unit->id) == 0) {
+        if ((one_a_unit(app) || (popup->stage == stage && popup->coat == coat)) &&
+            strcmp(popup->unit, unit->id) == 0) {
             return popup;
         }
     }
     cb_vec_push(&app->pings.popups, ((struct cb_popup){
                                         .id = ++app->pings.next_id,
-                                        .unit = cb_arena_text(&app->arena, group->unit->id),
-                                        .stage = group->stage,
-                                        .coat = group->coat,
+                                        .unit = cb_arena_text(&app->arena, unit->id),
+                                        .stage = stage,
+                                        .coat = coat,
                                     }));
     return &app->pings.popups.items[app->pings.popups.count - 1];
 }
@@ -169,97 +247,167 @@ static char *body_of(struct cb_app *app, const struct cb_scene *scene, const str
     return cb_utf8_clean(&app->frame, unit->name, POPUP_LINE_COLUMNS);
 }
 
-/* Could anything else be painted the moment before these fell due? */
-static bool idle_before(const struct cb_app *app, const struct due_group *group)
+static bool can_paint(const struct cb_app *app, const struct cb_unit *unit, int64_t at_ms)
 {
-    int front = cb_bench_front(app->session.bench);
-    if (front < 0) {
-        return true;
-    }
-    const struct cb_unit *unit = cb_bench_unit(app->session.bench, (size_t)front);
-    return !cb_next_propose(app->session.bench, app->session.learn, unit, 0, 0, group->due_ms - 1)
-                .any;
+    return unit && !unit->finished &&
+           cb_next_propose(app->session.bench, app->session.learn, unit, 0, 0, at_ms).any;
 }
 
-/* Does it show, and does it sound? */
-static bool policy_shows(struct cb_app *app, const struct due_group *group,
-                         const struct cb_popup *popup, int64_t now_ms, bool *sound)
+static bool by_bell(const struct cb_app *app)
 {
-    bool whole = whole_coat_dry(app, group, now_ms);
-    switch (app->session.config->ping) {
-    case CB_PING_NEEDED:
-        *sound = whole || idle_before(app, group);
-        return true;
-    case CB_PING_EVERY:
-        *sound = true;
-        return true;
-    case CB_PING_FIRST:
-        *sound = !popup->sounded;
-        return true;
-    case CB_PING_WHOLE:
-        *sound = whole;
-        return whole;
-    case CB_PING_OFF:
-    case CB_PING_COUNT:
-        break;
-    }
-    *sound = false;
-    return false;
+    return app->pings.bell == CB_BELL_OK || app->pings.bell == CB_BELL_STARTING;
 }
 
-static void show(struct cb_app *app, const struct cb_scene *scene, const struct due_group *group,
+static void show(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit,
                  struct cb_popup *popup, bool sound)
 {
     struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_PING);
     effect->ping_id = popup->id;
-    effect->title = title_of(app, group->unit, popup);
-    effect->body = body_of(app, scene, group->unit);
+    effect->title = title_of(app, unit, popup);
+    effect->body = body_of(app, scene, unit);
     effect->sound = sound;
     effect->buttons = true;
     popup->shown = true;
     popup->sounded = popup->sounded || sound;
+    if (sound && !by_bell(app)) {
+        cb_app_effect(app, CB_EFFECT_BEEP);
+        cb_app_banner(app, title_of(app, unit, popup));
+    }
 }
 
-static void announce(struct cb_app *app, const struct cb_scene *scene,
-                     const struct due_group *group)
+/* In the place of what the unit's pop-up said before: what of that go is dry. */
+static void show_go(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit,
+                    struct cb_film_key key, bool sound)
 {
-    struct cb_popup *popup = popup_of(app, group);
-    struct cb_film_key keys[CB_FIGURES_MAX];
+    struct cb_popup *popup = popup_of(app, unit, key.stage, key.coat);
+    const struct go go = go_of(unit, key);
+    popup->stage = key.stage;
+    popup->coat = key.coat;
+    popup->film_count = 0;
+    for (size_t i = go.first; i <= go.last && popup->film_count < CB_FIGURES_MAX; i++) {
+        const struct cb_film *film = &unit->films[i];
+        if (pingable(film) && is_dry(app, film, scene->now_ms)) {
+            popup->films[popup->film_count++] =
+                (struct cb_film_key){film->figure, film->stage, film->coat};
+        }
+    }
+    app->pings.rung = app->pings.rung || sound;
+    app->pings.owed_unit = sound ? NULL : app->pings.owed_unit;
+    show(app, scene, unit, popup, sound);
+}
+
+/* Who waits is rung, once a wait: with nothing else to paint by the first coat that can go on, and
+ * from elsewhere when all is dry that was painted in one go. */
+static bool show_needed(struct cb_app *app, const struct cb_scene *scene,
+                        const struct due_group *group, bool *sound)
+{
+    const struct cb_unit *front = cb_app_unit(app);
+    const struct cb_film *film = group->films[group->count - 1]->film;
+    const struct cb_film_key key = {film->figure, film->stage, film->coat};
+    const bool opens = can_paint(app, group->unit, scene->now_ms) ||
+                       (front != group->unit && can_paint(app, front, scene->now_ms));
+    const bool stuck = app->offer.named.coat == 0 && !can_paint(app, front, group->due_ms - 1);
+    const bool away = scene->now_ms >= away_ms(app, scene);
+    const bool over = go_is_over(app, scene, group->unit, key, away);
+    *sound = opens && !app->pings.rung && (stuck || (away && over));
+    if (opens && !app->pings.rung && !*sound) {
+        app->pings.owed_unit = popup_of(app, group->unit, key.stage, key.coat)->unit;
+        app->pings.owed = key;
+    }
+    if (*sound || over) {
+        show_go(app, scene, group->unit, key, *sound);
+    }
+    return *sound || over;
+}
+
+/* What became dry while nobody could know that somebody waits. */
+static void ring_owed(struct cb_app *app, const struct cb_scene *scene)
+{
+    if (!app->pings.owed_unit || scene->now_ms < away_ms(app, scene)) {
+        return;
+    }
+    const struct cb_film_key key = app->pings.owed;
+    const int at = cb_bench_find_unit(app->session.bench, app->pings.owed_unit);
+    const struct cb_unit *unit = at < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)at);
+    const struct cb_film *film = unit ? cb_bench_film(unit, key.figure, key.stage, key.coat) : NULL;
+    if (!film || !pingable(film)) {
+        app->pings.owed_unit = NULL;
+    } else if (go_is_over(app, scene, unit, key, true)) {
+        show_go(app, scene, unit, key, true);
+    }
+}
+
+/* Does it show, and does it sound? */
+static bool show_policy(struct cb_app *app, const struct cb_scene *scene,
+                        const struct due_group *group, bool *sound)
+{
+    *sound = false;
+    if (one_a_unit(app)) {
+        return !group->old && show_needed(app, scene, group, sound);
+    }
+    struct cb_popup *popup = popup_of(app, group->unit, group->stage, group->coat);
     for (size_t i = 0; i < group->count; i++) {
         const struct cb_film *film = group->films[i]->film;
-        keys[i] = (struct cb_film_key){film->figure, film->stage, film->coat};
         bool listed = false;
         for (size_t k = 0; k < popup->film_count; k++) {
             listed = listed || popup->films[k].figure == film->figure;
         }
         if (!listed && popup->film_count < CB_FIGURES_MAX) {
-            popup->films[popup->film_count++] = keys[i];
+            popup->films[popup->film_count++] =
+                (struct cb_film_key){film->figure, film->stage, film->coat};
         }
+    }
+    const bool whole = whole_coat_dry(app, group, scene->now_ms);
+    const enum cb_ping_policy policy = app->session.config->ping;
+    if (group->old || (policy == CB_PING_WHOLE && !whole)) {
+        return false;
+    }
+    *sound = policy != CB_PING_FIRST || !popup->sounded;
+    show(app, scene, group->unit, popup, *sound);
+    return true;
+}
+
+static void announce(struct cb_app *app, const struct cb_scene *scene,
+                     const struct due_group *group)
+{
+    struct cb_film_key keys[CB_FIGURES_MAX];
+    const char *unit = popup_of(app, group->unit, group->stage, group->coat)->unit;
+    for (size_t i = 0; i < group->count; i++) {
+        const struct cb_film *film = group->films[i]->film;
+        keys[i] = (struct cb_film_key){film->figure, film->stage, film->coat};
         cb_vec_push(&app->pings.announced,
-                    ((struct cb_announced){popup->unit, keys[i], film->on_ms, scene->now_ms}));
+                    ((struct cb_announced){unit, keys[i], film->on_ms, scene->now_ms}));
     }
     bool sound = false;
-    bool shows = policy_shows(app, group, popup, scene->now_ms, &sound) && !group->old;
-    bool by_bell = app->pings.bell == CB_BELL_OK || app->pings.bell == CB_BELL_STARTING;
-    if (shows) {
-        show(app, scene, group, popup, sound);
-    }
-    if (shows && sound && !by_bell) {
-        cb_app_effect(app, CB_EFFECT_BEEP);
-        cb_app_banner(app, title_of(app, group->unit, popup));
-    }
+    const bool shows = show_policy(app, scene, group, &sound);
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, CB_EVENT_PINGED, group->unit->id, &app->session.now);
     cb_event_add_films(&make, keys, group->count);
     cb_event_add_time(&make, CB_FIELD_DUE_AT,
                       cb_bench_wall(app->session.bench, &app->session.now, group->due_ms));
     cb_event_add_text(&make, CB_FIELD_BY,
-                      !shows    ? "screen"
-                      : by_bell ? "popup"
-                      : sound   ? "beep"
-                                : "screen");
+                      !shows         ? "screen"
+                      : by_bell(app) ? "popup"
+                      : sound        ? "beep"
+                                     : "screen");
     cb_app_store_one(app, &make);
     cb_app_changed(app);
+}
+
+bool cb_ping_was_dry(const struct cb_app *app, const struct cb_film *film)
+{
+    int64_t due_ms;
+    return film->on_ms < film->pressed_ms &&
+           cb_forecast_dry(app->session.bench, app->session.learn, film, cb_app_bench_now(app),
+                           &due_ms) &&
+           due_ms <= film->pressed_ms;
+}
+
+/* Due before the opening, or before the press that says of it: whoever sits here knows. */
+static bool is_old(const struct cb_app *app, const struct cb_scene_film *row)
+{
+    return row->forecast.due_ms < app->session.opened_ms - OLD_NEWS_MS ||
+           cb_ping_was_dry(app, row->film);
 }
 
 void cb_ping_due(struct cb_app *app)
@@ -283,19 +431,18 @@ void cb_ping_due(struct cb_app *app)
         const struct cb_scene_film *row = &scene->films[i];
         if (row->forecast.held || row->forecast.due_ms == CB_TIME_NONE ||
             row->forecast.due_ms > now_ms ||
-            row->forecast.due_ms <= row->film->pressed_ms || /* dry before anybody told of it */
             was_pinged(app, row->unit, row->film, row->forecast.due_ms)) {
             continue;
         }
         struct due_group *group = NULL;
+        const bool old = is_old(app, row);
         for (size_t g = 0; g < groups.count && !group; g++) {
             if (groups.items[g].unit == row->unit && groups.items[g].stage == row->film->stage &&
-                groups.items[g].coat == row->film->coat) {
+                groups.items[g].coat == row->film->coat && groups.items[g].old == old) {
                 group = &groups.items[g];
             }
         }
         if (!group) {
-            bool old = row->forecast.due_ms < app->session.opened_ms - OLD_NEWS_MS;
             cb_vec_push(&groups, ((struct due_group){.unit = row->unit,
                                                      .stage = row->film->stage,
                                                      .coat = row->film->coat,
@@ -311,6 +458,7 @@ void cb_ping_due(struct cb_app *app)
         announce(app, scene, &groups.items[g]);
     }
     cb_vec_free(&groups);
+    ring_owed(app, scene);
 }
 
 static const struct cb_unit *unit_of(const struct cb_app *app, const struct cb_popup *popup)
@@ -346,6 +494,7 @@ void cb_ping_tidy(struct cb_app *app)
 
 void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry)
 {
+    cb_ping_key(app);
     for (size_t i = 0; i < app->pings.popups.count; i++) {
         struct cb_popup *popup = &app->pings.popups.items[i];
         const struct cb_unit *unit = unit_of(app, popup);
@@ -389,6 +538,7 @@ enum cb_bell_state cb_app_bell(const struct cb_app *app)
 void cb_ping_init(struct cb_app *app, uint64_t seed)
 {
     app->pings.next_id = (uint32_t)seed;
+    app->pings.key_ms = CB_TIME_NONE;
     app->pings.bell = app->session.config->bell ? CB_BELL_NONE : CB_BELL_OFF;
 }
 

@@ -1,16 +1,21 @@
 /* SPDX-License-Identifier: MIT */
-/* What is due is announced: one pop-up a unit, stage and coat, and an event for every ping. */
+/*
+ * What is due is announced, and every film of it is written as pinged, shown or not. By `needed`
+ * one pop-up stands a unit: it comes with sound to who waits, once a wait, and quietly when the
+ * last film of what was painted in one go is dry. By the other policies one stands a unit, stage
+ * and coat.
+ */
 #ifndef CB_APP_PING_H
 #define CB_APP_PING_H
 
 #include "app/app.h"
 #include "base/vec.h"
 
-/* A pop-up that stands on the desktop: one per unit, stage and coat. */
+/* A pop-up that stands on the desktop. */
 struct cb_popup {
     uint32_t id;
     const char *unit; /* id, in the app's arena */
-    int stage, coat;
+    int stage, coat;  /* of its films */
     bool shown;
     bool sounded; /* once for this coat, for the policy `first` */
     size_t film_count;
@@ -30,15 +35,24 @@ struct cb_pings {
     uint32_t next_id;
     enum cb_bell_state bell;
     bool bell_asked; /* BELL_READY was sent since the bell was last down */
+    int64_t key_ms;  /* the last key, bench time; CB_TIME_NONE: none since the opening */
+    bool rung;       /* it has sounded since, by `needed` */
+    /* dry since without a sound: rung for once who presses no key has to count as waiting */
+    const char *owed_unit; /* its id, in the app's arena; NULL: none */
+    struct cb_film_key owed;
 };
 
 enum cb_bell_state cb_app_bell(const struct cb_app *app);
 
 void cb_ping_due(struct cb_app *app);
+/* Its ring lies before the press that wrote it: nobody is rung for it. */
+bool cb_ping_was_dry(const struct cb_app *app, const struct cb_film *film);
+/* Somebody is there. */
+void cb_ping_key(struct cb_app *app);
 void cb_ping_tidy(struct cb_app *app);
 void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry);
 void cb_ping_bell(struct cb_app *app, enum cb_bell_state state);
-/* The next ping still to come; CB_TIME_NONE. Bench time. */
+/* The next film to be due, or the next moment at which one may sound; CB_TIME_NONE. Bench time. */
 int64_t cb_ping_next(const struct cb_app *app);
 /* For how long no ping is to ring because HISTORY may show it to be wrong, ms; 0: not at all. */
 int64_t cb_ping_wait_ms(const struct cb_app *app);

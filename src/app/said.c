@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/state.h"
+#include "base/utf8.h"
 
 #define OPENING_MS   (10 * CB_MS_PER_MIN)
 #define LONG_FILM_MS (60 * CB_MS_PER_MIN)
@@ -227,13 +228,8 @@ static char *dry_already(const struct cb_app *app, const char *press, struct cb_
     size_t count = 0;
     for (size_t i = 0; unit && i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        int64_t due_ms;
-        if (film->on_press && strcmp(film->on_press, press) == 0 &&
-            film->on_ms < film->pressed_ms && count < CB_FIGURES_MAX &&
-            cb_words_painted(unit, film->stage) &&
-            cb_forecast_dry(app->session.bench, app->session.learn, film, cb_app_bench_now(app),
-                            &due_ms) &&
-            due_ms <= film->pressed_ms) {
+        if (film->on_press && strcmp(film->on_press, press) == 0 && count < CB_FIGURES_MAX &&
+            cb_words_painted(unit, film->stage) && cb_ping_was_dry(app, film)) {
             figures[count++] = film->figure;
         }
     }
@@ -318,12 +314,18 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
             return cb_arena_printf(arena, "room: %s; %s takes it back", room_of(app, event, arena),
                                    undo);
         }
+        char *dried = cb_thanks_dried(app, press, arena);
         if (remark) {
             *role = CB_ROLE_WARN;
-            return cb_arena_printf(arena, "%s, %s; %s takes it back", what, remark, undo);
+            return cb_arena_printf(arena, "%s, %s%s; %s takes it back", what, remark, dried, undo);
         }
-        return cb_arena_printf(arena, "%s%s, %s takes it back", what,
-                               press_times(app, press, arena), undo);
+        char *done = cb_arena_printf(arena, "%s%s%s", what, press_times(app, press, arena), dried);
+        const int columns = app->look.columns - 2; /* the key line, too, says how to take it back */
+        if (dried[0] && cb_utf8_text_width(done) > columns) {
+            return cb_arena_printf(arena, "%s%s", what, dried);
+        }
+        char *whole = cb_arena_printf(arena, "%s, %s takes it back", done, undo);
+        return dried[0] && cb_utf8_text_width(whole) > columns ? done : whole;
     }
     if (app->session.pilot_speed > 0) {
         char span[32];

@@ -190,7 +190,9 @@ void cb_session_stored(struct cb_app *app, const struct cb_input *input)
 {
     app->session.unsaved = false;
     cb_ask_saved(app);
+    const struct cb_thanks_usual before = cb_thanks_usual(app, input->events, input->event_count);
     take_events(app, input);
+    cb_thanks_stored(app, input->events, input->event_count, &before);
     if (app->session.closing) {
         cb_app_effect(app, CB_EFFECT_QUIT);
     }

@@ -16,6 +16,7 @@
 #include "app/ping.h"
 #include "app/session.h"
 #include "app/start.h"
+#include "app/thanks.h"
 #include "base/vec.h"
 
 #define CB_APP_LINE_MS    10000               /* the last press stays that long */
@@ -28,6 +29,7 @@ struct cb_app {
     struct cb_offer offer;
     struct cb_ask ask;
     struct cb_pings pings;
+    struct cb_thanks thanks;
     struct cb_start start;
     struct cb_form form;
     struct cb_hindsight hindsight;
