@@ -79,20 +79,19 @@ static void thank(struct cb_app *app, const struct cb_thanks_usual *before)
     cb_app_flash(app, "learned: %s usually %s here, not %s", paint, now, then);
 }
 
-/* The last word of any film: found so, or came up. Bench time. */
-static int64_t last_word_ms(const struct cb_app *app)
+/* Since when nobody has said of a film how it was found, or that it came up: in this sitting. */
+static int64_t silent_since_ms(const struct cb_app *app)
 {
-    int64_t last_ms = app->session.opened_ms;
     size_t count;
     const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     for (size_t i = count; i-- > 0;) {
         if ((events[i]->kind == CB_EVENT_CHECKED || events[i]->kind == CB_EVENT_LIFTED) &&
             cb_bench_in_force(app->session.bench, i)) {
             const int64_t at_ms = cb_bench_event_ms(app->session.bench, i);
-            return at_ms > last_ms ? at_ms : last_ms;
+            return at_ms > app->session.opened_ms ? at_ms : app->session.opened_ms;
         }
     }
-    return last_ms;
+    return app->session.opened_ms;
 }
 
 /* The films beneath the last coats in a row that went on before their ring, without a word; the
@@ -100,7 +99,7 @@ static int64_t last_word_ms(const struct cb_app *app)
 static size_t find_early(const struct cb_app *app, const struct cb_unit *unit,
                          const struct cb_film *early[CB_FIGURES_MAX])
 {
-    const int64_t since_ms = last_word_ms(app);
+    const int64_t since_ms = silent_since_ms(app);
     size_t count = 0;
     for (size_t i = unit ? unit->film_count : 0; i-- > 0 && count < CB_FIGURES_MAX;) {
         const struct cb_film *film = &unit->films[i];
