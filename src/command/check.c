@@ -2,6 +2,7 @@
 /* `check`: is the recipe sound, and would the air do? */
 #include <stdio.h>
 
+#include "base/str.h"
 #include "base/utf8.h"
 #include "command/recipe_args.h"
 #include "core/recipe/config.h"
@@ -66,6 +67,25 @@ static void answer_gates(struct check *check, const struct cb_recipe_file *file)
     }
 }
 
+/* One line each, on standard error: they are no errors, and scripts read standard output. */
+static void doubts(const struct check *check, const struct cb_recipe_file *file)
+{
+    struct cb_issues found = {0};
+    struct cb_str out = {0};
+    struct cb_str text = {0};
+    cb_recipe_doubts(file->recipe, check->args->arena, &found);
+    for (size_t i = 0; i < found.count; i++) {
+        const struct cb_issue *issue = &found.items[i];
+        cb_str_addf(&text, "%s:%d:%d: warning: %s\n",
+                    cb_utf8_clean(check->args->arena, file->path, 0), issue->line, issue->column,
+                    issue->message);
+    }
+    cb_command_lines(&out, cb_str_text(&text), check->args->ascii);
+    fflush(stdout);
+    cb_command_print(stderr, &out);
+    cb_str_fini(&text);
+}
+
 static void check_files(struct check *check, struct cb_recipe_file *files)
 {
     for (int i = 0; i < check->args->operand_count; i++) {
@@ -73,6 +93,7 @@ static void check_files(struct check *check, struct cb_recipe_file *files)
         enum cb_status status = cb_recipe_file_read(check->args->operands[i], check->kinds,
                                                     check->args->arena, &files[i], &err);
         if (status == CB_OK) {
+            doubts(check, &files[i]);
             continue;
         }
         if (status != CB_DATA || check->json == NULL) {
@@ -134,7 +155,7 @@ static const struct cb_option options[] = {
 const struct cb_command cb_command_check = {
     .name = "check",
     .operands = "RECIPE...",
-    .summary = "Check recipes: silent when all is well, else what is wrong.",
+    .summary = "Check recipes: silent when all is well, else what is wrong or hardly meant.",
     .options = options,
     .min_operands = 1,
     .max_operands = -1,

@@ -90,7 +90,8 @@ static int read_film(const struct cb_dry *dry, size_t kind, struct cb_dry_film *
 {
     const struct cb_args *args = dry->args;
     const char *given = cb_args_get(args, "--technique");
-    film->technique = usual_technique(dry->kinds, kind);
+    film->technique =
+        dry->trade != NULL ? dry->trade->technique : usual_technique(dry->kinds, kind);
     if (given != NULL && !cb_technique_from_name(given, &film->technique)) {
         return usage("unknown technique", given,
                      "undercoat, basecoat, layer, drybrush, wash, recess shade, glaze, edge "
@@ -350,6 +351,10 @@ static int run(const struct cb_args *args)
     cb_clock_zone(dry.now_ms, &dry.zone);
     const char *word = args->operands[0];
     if (cb_kinds_find(dry.kinds, word, &kind)) {
+        return run_kind(&dry, kind);
+    }
+    dry.trade = cb_trade_word(word);
+    if (dry.trade != NULL && cb_kinds_find(dry.kinds, dry.trade->kind, &kind)) {
         return run_kind(&dry, kind);
     }
     return is_path(word) ? run_recipe(&dry) : unknown_kind(&dry, word);

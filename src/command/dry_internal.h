@@ -34,6 +34,7 @@ struct cb_dry {
     struct cb_arena *arena;
     const struct cb_kinds *kinds;
     const struct cb_config *config;
+    const struct cb_trade_word *trade; /* NULL: the kind was named by our word */
     struct cb_climate climate;
     bool assumed;   /* the climate was neither given nor in the log */
     int64_t log_ms; /* when it was set, where it comes from the log; else CB_TIME_NONE */

@@ -54,6 +54,71 @@ refused "$name:7" "alias" alias.yaml
 head -c 200000 /dev/zero | tr '\0' '[' >deep.yaml
 refused "1:9" "lists and maps more than 8 deep" deep.yaml
 
+# A word of the trade gets the one word that is ours, where it stands, and never a list.
+trade() { # PLACE SED MESSAGE
+    sed "$2" good.yaml >trade.yaml
+    refused "$1" "$3" trade.yaml
+    if "$coatbell" check trade.yaml 2>&1 | grep -q 'there is'; then
+        fail "$3: a list of words"
+    fi
+}
+technique="$(line 'technique: wash'):16"
+while IFS='|' read -r theirs technique_is kind_is; do
+    [ -z "$technique_is" ] || trade "$technique" "s/technique: wash/technique: $theirs/" \
+        "technique: unknown word: $theirs; did you mean $technique_is?"
+    trade "$(line 'cloth:'):40" "/cloth:/s/kind: acrylic/kind: $theirs/" \
+        "unknown kind: $theirs; did you mean $kind_is?"
+done <<END
+base|basecoat|acrylic
+prime|undercoat|spray undercoat
+primer|undercoat|spray undercoat
+spray primer|undercoat|spray undercoat
+Metal|basecoat|metallic
+varnish||brush varnish
+texture||texture paste
+shade|wash|wash
+highlight|edge highlight|acrylic
+END
+trade "$(line 'on: \[face\]'):9" 's/on: \[face\]/on: all/' "on: unknown word: all; did you mean whole?"
+trade "$((coats + 1)):10" "${coats}s/.*/&\n    for: all/" "for: unknown word: all; leave the key out"
+trade "$((coats + 1)):15" "${coats}s/.*/&\n    together: all/" "together: unknown word: all; did you mean yes?"
+trade "$((coats + 1)):9" "${coats}s/.*/&\n    by: spray/" "by: unknown word: spray; did you mean can?"
+trade "$(line 'mix: 2 paint'):10" 's/mix: 2 paint + 1 water/mix: 3:1/' \
+    "mix: 3:1: of what? did you mean 3 paint + 1 water?"
+
+# What is allowed and hardly meant is one line each on standard error, and all is well.
+sed '/under:/s/kind: acrylic/kind: spray undercoat/; s/paint: earth/paint: skin/' \
+    good.yaml >doubt.yaml
+"$coatbell" check doubt.yaml >said 2>doubts || fail "a warning is a fault"
+[ -s said ] && fail "a warning is on standard output: $(cat said)"
+[ "$(wc -l <doubts)" = 2 ] || fail "not two warnings: $(cat doubts)"
+grep -q "^doubt.yaml:$(line 'earth:'):3: warning: paint earth: no stage uses it" doubts ||
+    fail "the unused paint: $(cat doubts)"
+grep -q "^doubt.yaml:$(line 'name: Undercoat$'):5: warning: stage Undercoat: a can, .*together" doubts ||
+    fail "the can: $(cat doubts)"
+sed 's/^    paint: under/&\n    together: 4/' doubt.yaml >done.yaml
+"$coatbell" check done.yaml 2>&1 | grep -q 'a can' && fail "a can that sprays all is warned of"
+sed 's/^figures: 10/figures: 1/' doubt.yaml >one.yaml
+"$coatbell" check one.yaml 2>&1 | grep -q 'a can' && fail "a can is warned of for one figure"
+expect 0 '{"errors":[]}' "$coatbell" check --json doubt.yaml
+
+# The starter has the two times of a pot as comments that need only their mark taken away.
+sed 's/^\( *\)# \(dry:\|label:\)/\1\2/' good.yaml >times.yaml
+[ "$(diff good.yaml times.yaml | grep -c '^>')" = 2 ] || fail "the starter has no dry: and label:"
+out=$("$coatbell" check times.yaml 2>&1) && [ -z "$out" ] || fail "dry: and label: are refused: $out"
+grep -q 'after:' good.yaml && fail "the starter pulls a stage forward"
+
+# `dry` knows the same words.
+dries() { # WORD KIND TECHNIQUE
+    expect 0 "$2, $3 by" "$coatbell" dry "$1" --temp 20 --rh 50
+}
+dries primer "spray undercoat" undercoat
+dries varnish "brush varnish" varnish
+dries basecoat acrylic basecoat
+dries "Edge highlight" acrylic "edge highlight"
+expect 0 "acrylic, layer by" "$coatbell" dry basecoat --technique layer --temp 20 --rh 50
+expect 2 "unknown kind: gravy" "$coatbell" dry gravy
+
 # The line and a caret under the place.
 "$coatbell" check coats.yaml >said 2>&1
 [ "$(sed -n 2p said)" = "        coats: 0" ] || fail "the line is not shown"

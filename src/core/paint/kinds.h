@@ -110,6 +110,15 @@ bool cb_kinds_find(const struct cb_kinds *kinds, const char *name, size_t *kind)
 const struct cb_prior *cb_kinds_prior(const struct cb_kinds *kinds, size_t kind,
                                       enum cb_technique technique, enum cb_by by);
 
+/* A word of the trade that is none of ours, or ours where the other is asked for: the technique and
+ * the kind it most likely means. NULL: no such word. Case and blanks do not matter. */
+struct cb_trade_word {
+    const char *word;
+    enum cb_technique technique;
+    const char *kind; /* of shared/kinds.yaml */
+};
+const struct cb_trade_word *cb_trade_word(const char *word);
+
 /* Parts by what they are, in any measure; all zero: not said. */
 struct cb_parts {
     double paint, medium, retarder, water;

@@ -13,6 +13,46 @@ const char *cb_tone_name(enum cb_tone tone)
     return names[tone];
 }
 
+static bool is_used(const struct cb_recipe *recipe, size_t paint)
+{
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        const struct cb_stage *stage = &recipe->stages[i];
+        for (size_t p = 0; p < stage->mix.count; p++) {
+            const struct cb_mix_part *part = &stage->mix.parts[p];
+            if (part->what == CB_MIX_PAINT && part->paint == (int)paint) {
+                return true;
+            }
+        }
+        if (stage->tidy_with >> paint & 1) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void cb_recipe_doubts(const struct cb_recipe *recipe, struct cb_arena *arena,
+                      struct cb_issues *doubts)
+{
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        const struct cb_paint *paint = &recipe->paints[i];
+        if (!is_used(recipe, i)) {
+            cb_issues_add(doubts, arena, paint->line, paint->column,
+                          "paint %s: no stage uses it; leave it out, or name it in a stage",
+                          paint->key);
+        }
+    }
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        const struct cb_stage *stage = &recipe->stages[i];
+        if (stage->by == CB_BY_CAN && stage->mix.count > 0 && stage->together == 0 &&
+            recipe->figures != 1) {
+            cb_issues_add(doubts, arena, stage->line, stage->column,
+                          "stage %s: a can, one figure at a time; `together: yes` sprays all in "
+                          "one go",
+                          stage->name);
+        }
+    }
+}
+
 bool cb_recipe_applies(const struct cb_recipe *recipe, size_t stage, int figure)
 {
     uint64_t groups = recipe->stages[stage].groups;

@@ -104,6 +104,11 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
                                             const struct cb_kinds *kinds, struct cb_arena *arena,
                                             struct cb_issues *issues);
 
+/* What is allowed and yet hardly meant: a can that sprays one figure after the other, a paint that
+ * no stage uses. */
+void cb_recipe_doubts(const struct cb_recipe *recipe, struct cb_arena *arena,
+                      struct cb_issues *doubts);
+
 /* Does the stage apply to this figure (from 1), by its groups? */
 bool cb_recipe_applies(const struct cb_recipe *recipe, size_t stage, int figure);
 /* Stages whose films this stage waits for: after, else every earlier one that shares an area

@@ -110,10 +110,27 @@ static bool read_part(const struct cb_recipe_reader *reader, const struct cb_tre
     return true;
 }
 
+/* "2:1", as painters write it, in our words; NULL: it is no such thing. */
+static const char *thinned(const char *text, struct cb_arena *arena)
+{
+    const size_t paint = strspn(text, "0123456789."), gap = strspn(text + paint, ": ");
+    const char *water = text + paint + gap;
+    const size_t length = strspn(water, "0123456789.");
+    if (paint == 0 || length == 0 || memchr(text + paint, ':', gap) == NULL) {
+        return NULL;
+    }
+    return cb_arena_printf(arena, "%.*s paint + %.*s water", (int)paint, text, (int)length, water);
+}
+
 bool cb_recipe_read_mix(const struct cb_recipe_reader *reader, const struct cb_tree *at,
                         const char *text, int paint, struct cb_mix *mix)
 {
     *mix = (struct cb_mix){0};
+    const char *thin = thinned(text, reader->schema.arena);
+    if (thin != NULL) {
+        cb_schema_add(&reader->schema, at, "mix: %s: of what? did you mean %s?", text, thin);
+        return false;
+    }
     while (text != NULL) {
         const char *plus = strchr(text, '+');
         size_t length = plus != NULL ? (size_t)(plus - text) : strlen(text);

@@ -191,10 +191,12 @@ static void read_kind(const struct cb_recipe_reader *reader, const struct cb_tre
     }
     const char *name = cb_schema_line(&reader->schema, node, "kind");
     if (name != NULL && !cb_kinds_find(reader->kinds, name, &paint->kind)) {
-        cb_schema_add(
-            &reader->schema, node, "unknown kind: %s%s",
-            cb_utf8_clean(reader->schema.arena, name, 60),
-            cb_schema_hint(&reader->schema, name, reader->kind_names, reader->kinds->kind_count));
+        const struct cb_trade_word *trade = cb_trade_word(name);
+        const bool ours = trade != NULL && cb_kinds_find(reader->kinds, trade->kind, &paint->kind);
+        cb_schema_add(&reader->schema, node, "unknown kind: %s%s",
+                      cb_utf8_clean(reader->schema.arena, name, 60),
+                      cb_schema_hint(&reader->schema, ours ? trade->kind : name, reader->kind_names,
+                                     reader->kinds->kind_count));
     }
 }
 

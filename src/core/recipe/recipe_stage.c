@@ -31,6 +31,17 @@ struct stage_place {
     const char *what; /* "stage Oilskins" */
 };
 
+/* What others call by another word than we do: says which is ours. */
+static bool other_word(const struct cb_recipe_reader *reader, const struct cb_tree *at,
+                       const char *what, const char *word, const char *ours)
+{
+    if (at == NULL || at->type != CB_TREE_TEXT || strcmp(at->text, word) != 0) {
+        return false;
+    }
+    cb_schema_add(&reader->schema, at, "%s: unknown word: %s; %s", what, word, ours);
+    return true;
+}
+
 static void read_paint_and_mix(const struct cb_recipe_reader *reader, struct stage_place place,
                                struct cb_stage *stage)
 {
@@ -105,7 +116,8 @@ static void read_on(const struct cb_recipe_reader *reader, struct stage_place pl
     for (size_t i = 0; i < items; i++) {
         const struct cb_tree *item = cb_schema_item(node, i);
         const char *word = cb_schema_line(&reader->schema, item, "on");
-        if (word == NULL) {
+        if (word == NULL || (cb_str_place(names, count, "all") < 0 &&
+                             other_word(reader, item, "on", "all", "did you mean whole?"))) {
             continue;
         }
         if (strcmp(word, "whole") == 0) {
@@ -130,9 +142,11 @@ static void read_on(const struct cb_recipe_reader *reader, struct stage_place pl
 static void read_together(const struct cb_recipe_reader *reader, struct stage_place place,
                           struct cb_stage *stage)
 {
+    const struct cb_tree *node = cb_tree_get(place.map, "together");
     const char *text = cb_schema_text(&reader->schema, place.map, "together");
     long long fit = 0;
-    if (text == NULL || strcmp(text, "no") == 0 || strcmp(text, "false") == 0) {
+    if (text == NULL || other_word(reader, node, "together", "all", "did you mean yes?") ||
+        strcmp(text, "no") == 0 || strcmp(text, "false") == 0) {
         return;
     }
     if (strcmp(text, "yes") == 0 || strcmp(text, "true") == 0) {
@@ -140,7 +154,7 @@ static void read_together(const struct cb_recipe_reader *reader, struct stage_pl
     } else if (cb_str_integer(text, &fit) && fit >= 2 && fit <= CB_FIGURES_MAX) {
         stage->together = (int)fit;
     } else {
-        cb_schema_add(&reader->schema, cb_tree_get(place.map, "together"),
+        cb_schema_add(&reader->schema, node,
                       "together: %s: write yes, no, or how many figures fit, 2 to %d", text,
                       CB_FIGURES_MAX);
     }
@@ -152,6 +166,11 @@ static void read_by(const struct cb_recipe_reader *reader, struct stage_place pl
     int paint = cb_mix_paint(&stage->mix);
     bool sprayed = paint >= 0 && reader->kinds->kinds[reader->paints[paint].kind].sprayed;
     stage->by = sprayed ? CB_BY_CAN : CB_BY_BRUSH;
+    const struct cb_tree *node = cb_tree_get(place.map, "by");
+    if (other_word(reader, node, "by", "spray", "did you mean can?") ||
+        other_word(reader, node, "by", "spray can", "did you mean can?")) {
+        return;
+    }
     int by = cb_schema_word(&reader->schema, place.map, "by", by_words, COUNT(by_words));
     if (by >= 0) {
         stage->by = (enum cb_by)by;
@@ -164,6 +183,14 @@ static void read_technique(const struct cb_recipe_reader *reader, struct stage_p
     if (cb_schema_lacks(place.map, "technique", stage_keys, COUNT(stage_keys))) {
         cb_schema_add(&reader->schema, place.map, "%s: has no technique%s", place.what,
                       cb_schema_hint(&reader->schema, "", technique_words, COUNT(technique_words)));
+    }
+    const struct cb_tree *node = cb_tree_get(place.map, "technique");
+    const bool is_text = node != NULL && node->type == CB_TREE_TEXT;
+    const struct cb_trade_word *trade = is_text ? cb_trade_word(node->text) : NULL;
+    if (trade != NULL && cb_str_place(technique_words, COUNT(technique_words), node->text) < 0) {
+        cb_schema_add(&reader->schema, node, "technique: unknown word: %s; did you mean %s?",
+                      node->text, technique_words[trade->technique]);
+        return;
     }
     int technique = cb_schema_word(&reader->schema, place.map, "technique", technique_words,
                                    COUNT(technique_words));
@@ -223,8 +250,12 @@ static void read_stage(const struct cb_recipe_reader *reader, const struct cb_tr
     read_by(reader, place, stage);
     read_on(reader, place, stage);
     check_join(reader, place, stage);
-    stage->groups = cb_recipe_lookup_all(reader, cb_tree_get(map, "for"), "group",
-                                         reader->group_names, reader->recipe->group_count);
+    const struct cb_tree *whom = cb_tree_get(map, "for");
+    if (cb_str_place(reader->group_names, reader->recipe->group_count, "all") >= 0 ||
+        !other_word(reader, whom, "for", "all", "leave the key out, all figures are meant")) {
+        stage->groups = cb_recipe_lookup_all(reader, whom, "group", reader->group_names,
+                                             reader->recipe->group_count);
+    }
     stage->place = cb_schema_text(schema, map, "place");
     cb_schema_integer(schema, map, "coats", 1, CB_COATS_MAX, &stage->coats);
     cb_schema_minutes(schema, map, "minutes", 0, DAY_MIN, &stage->work_min);

@@ -251,11 +251,38 @@ static void test_words(void **state)
     assert_false(cb_by_from_name("", &(enum cb_by){0}));
 }
 
+/* A word of the trade means one technique and one kind; most of them are no words of ours. */
+static void test_trade_words(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *word, *technique, *kind;
+    } rows[] = {
+        {"base", "basecoat", "acrylic"},
+        {"Spray  Primer", "undercoat", "spray undercoat"},
+        {"METAL", "basecoat", "metallic"},
+        {"varnish", "varnish", "brush varnish"},
+        {"texture", "texture", "texture paste"},
+        {"shade", "wash", "wash"},
+        {"highlight", "edge highlight", "acrylic"},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        const struct cb_trade_word *word = cb_trade_word(rows[i].word);
+        assert_non_null(word);
+        assert_string_equal(cb_technique_name(word->technique), rows[i].technique);
+        assert_string_equal(word->kind, rows[i].kind);
+    }
+    assert_null(cb_trade_word(""));
+    assert_null(cb_trade_word("all"));
+    assert_null(cb_trade_word("gravy"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_read),  cmocka_unit_test(test_own),   cmocka_unit_test(test_faults),
-        cmocka_unit_test(test_parts), cmocka_unit_test(test_words),
+        cmocka_unit_test(test_read),   cmocka_unit_test(test_own),
+        cmocka_unit_test(test_faults), cmocka_unit_test(test_parts),
+        cmocka_unit_test(test_words),  cmocka_unit_test(test_trade_words),
     };
     return cmocka_run_group_tests_name("kinds", tests, NULL, NULL);
 }
