@@ -108,13 +108,14 @@ echo '{"id":"rinse","at":"2026-01-05T18:39:30.000Z","event":"chore_done","name":
     >>"$work/three-evenings.jsonl"
 import three-evenings
 
-# minutes of hands-on, change, waiting, chores, tidying up, pause and away
+# What was waited, was waited for the stage whose coat went on next: 9 for Shade; the rest of it lay at
+# the end of an evening. minutes of hands-on, change, waiting, chores, tidying up, pause and away
 unit="29 4 16 3 2 16 40"
 first="14 2 11 3 0 10 0"
 second="12 1 3 0 2 0 40"
 third="3 1 2 0 0 6 0"
 coats="8 1 0 0 0 0 0"
-shade="6 1 0 0 0 0 0"
+shade="6 1 9 0 0 0 0"
 edges="15 2 0 0 2 0 0"
 
 "$program" review --log "$work/three-evenings.db" --csv | tr -d '\r"' >"$work/csv"

@@ -28,9 +28,9 @@ static size_t one_mark(const struct cb_review *review, size_t i, bool together, 
                          (!together && other->figure != span->figure))) {
             break;
         }
-        /* A told pause inside one figure's work does not make it two marks. */
+        /* A told pause or a slip inside one figure's work does not make it two marks. */
         if (!hands_on && other->spent != CB_SPENT_PAUSE && other->spent != CB_SPENT_AWAY &&
-            other->spent != CB_SPENT_CHORE) {
+            other->spent != CB_SPENT_CHORE && other->spent != CB_SPENT_TIDY) {
             break;
         }
         *ms += hands_on ? other->to_ms - other->from_ms : 0;

@@ -34,7 +34,7 @@ struct cb_span { /* one attributed piece of time, in order, without holes within
     int64_t from_ms, to_ms; /* bench time */
     enum cb_spent spent;
     int session;             /* index */
-    int figure, stage, coat; /* HANDS_ON, CHANGE, TIDY; 0: none */
+    int figure, stage, coat; /* HANDS_ON, CHANGE, TIDY; WAITING: the stage waited for; 0: none */
 };
 struct cb_review_session {
     int64_t from_ms, to_ms;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* The time of sessions: what was told of it, and how the rest of a gap is given out. */
+/* The time of sessions: what was told of it, and how the rest of a gap falls. */
 #include "core/review/review_walk.h"
 
 #include <math.h>
@@ -10,6 +10,8 @@
 #define QUESTION_MIN_MS (5 * CB_MS_PER_MIN)
 /* Hands-on beyond this many times the expected is asked about (coatbell(1), REVIEW). */
 #define SURPLUS_TIMES 3
+/* A slip is tidied up within this (own judgement); before it the figure was painted. */
+#define TIDY_MAX_MS (2 * CB_MS_PER_MIN)
 
 int64_t cb_review_minutes_ms(double minutes)
 {
@@ -128,50 +130,7 @@ void cb_review_timeline(struct cb_review_walk *walk, int64_t until_ms)
     settle_overlays(walk);
 }
 
-static void add_span(struct cb_review_walk *walk, int64_t from_ms, int64_t to_ms,
-                     enum cb_spent spent, struct cb_film_key film)
-{
-    if (to_ms <= from_ms) {
-        return;
-    }
-    cb_vec_push(&walk->spans, ((struct cb_span){from_ms, to_ms, spent, walk->session, film.figure,
-                                                film.stage, film.coat}));
-}
-
-/* A portion of a gap's free time, in the order it is given out. */
-struct portion {
-    int64_t ms;
-    enum cb_spent spent;
-    struct cb_film_key film;
-};
-
-struct pour {
-    struct cb_review_walk *walk;
-    const struct portion *portions;
-    size_t count, at;
-    int64_t left_ms;
-};
-
-static void pour_out(struct pour *pour, int64_t from_ms, int64_t to_ms)
-{
-    while (from_ms < to_ms) {
-        while (pour->at + 1 < pour->count && pour->left_ms == 0) {
-            pour->at++;
-            pour->left_ms = pour->portions[pour->at].ms;
-        }
-        const struct portion *portion = &pour->portions[pour->at];
-        int64_t end = to_ms;
-        if (pour->at + 1 < pour->count && from_ms + pour->left_ms < to_ms) {
-            end = from_ms + pour->left_ms;
-        }
-        add_span(pour->walk, from_ms, end, portion->spent, portion->film);
-        pour->left_ms -= end - from_ms;
-        from_ms = end;
-    }
-}
-
-/* First told time that ends after the moment. */
-static size_t first_overlay(const struct cb_review_walk *walk, int64_t from_ms)
+size_t cb_review_first_overlay(const struct cb_review_walk *walk, int64_t from_ms)
 {
     size_t low = 0;
     size_t high = walk->overlays.count;
@@ -186,11 +145,10 @@ static size_t first_overlay(const struct cb_review_walk *walk, int64_t from_ms)
     return low;
 }
 
-/* Free time of [from, to): what no told time covers. */
-static int64_t free_ms(const struct cb_review_walk *walk, int64_t from_ms, int64_t to_ms)
+int64_t cb_review_free_ms(const struct cb_review_walk *walk, int64_t from_ms, int64_t to_ms)
 {
     int64_t total = to_ms > from_ms ? to_ms - from_ms : 0;
-    for (size_t i = first_overlay(walk, from_ms); i < walk->overlays.count; i++) {
+    for (size_t i = cb_review_first_overlay(walk, from_ms); i < walk->overlays.count; i++) {
         const struct cb_review_overlay *overlay = &walk->overlays.items[i];
         if (overlay->from_ms >= to_ms) {
             break;
@@ -206,7 +164,7 @@ static int64_t free_ms(const struct cb_review_walk *walk, int64_t from_ms, int64
 static int64_t after_free(const struct cb_review_walk *walk, int64_t from_ms, int64_t to_ms,
                           int64_t ms)
 {
-    for (size_t i = first_overlay(walk, from_ms); i < walk->overlays.count; i++) {
+    for (size_t i = cb_review_first_overlay(walk, from_ms); i < walk->overlays.count; i++) {
         const struct cb_review_overlay *overlay = &walk->overlays.items[i];
         if (overlay->from_ms - from_ms >= ms || overlay->from_ms >= to_ms) {
             break;
@@ -234,9 +192,51 @@ static bool answered_away(const struct cb_review_walk *walk, int64_t from_ms)
 
 static void ask(struct cb_review_walk *walk, int64_t from_ms, int64_t to_ms)
 {
-    if (free_ms(walk, from_ms, to_ms) >= QUESTION_MIN_MS && !answered_away(walk, from_ms)) {
+    if (cb_review_free_ms(walk, from_ms, to_ms) >= QUESTION_MIN_MS &&
+        !answered_away(walk, from_ms)) {
         cb_vec_push(&walk->questions,
                     ((struct cb_span){from_ms, to_ms, CB_SPENT_AWAY, walk->session, 0, 0, 0}));
+    }
+}
+
+/* Waiting, change and rest of what ends with a coat or a slip tidied up. */
+static void split(struct cb_review_walk *walk, const struct cb_review_mark *mark,
+                  struct cb_review_gap *gap, int64_t all_ms)
+{
+    const int64_t ready =
+        walk->ready_ms == CB_TIME_NONE || walk->ready_ms > gap->to_ms ? gap->to_ms : walk->ready_ms;
+    gap->waiting_ms = cb_review_free_ms(walk, gap->from_ms, ready);
+    int64_t rest_ms = all_ms - gap->waiting_ms;
+    gap->change_ms = mark->changed ? mark->change_ms : 0;
+    gap->work_said = mark->work_ms >= 0;
+    if (gap->work_said) {
+        const int64_t hands_ms = mark->work_ms < all_ms ? mark->work_ms : all_ms;
+        const int64_t left_ms = all_ms - hands_ms;
+        gap->change_ms = gap->change_ms < left_ms ? gap->change_ms : left_ms;
+        gap->waiting_ms = left_ms - gap->change_ms;
+        rest_ms = hands_ms + gap->change_ms;
+    }
+    gap->change_ms = gap->change_ms < rest_ms ? gap->change_ms : rest_ms;
+    gap->rest_ms = rest_ms - gap->change_ms;
+    gap->rest = mark->redone ? CB_SPENT_TIDY : CB_SPENT_HANDS_ON;
+    gap->usual_change_ms = mark->change_ms;
+    if (mark->kind == CB_MARK_TIDIED) {
+        gap->slipped = true;
+        gap->slip = mark->films[0];
+        gap->tidy_ms = gap->rest_ms < TIDY_MAX_MS ? gap->rest_ms : TIDY_MAX_MS;
+        gap->rest_ms -= gap->tidy_ms;
+    } else {
+        gap->first_film = walk->films.count;
+        gap->film_count = mark->count;
+        for (size_t i = 0; i < mark->count; i++) {
+            cb_vec_push(&walk->films, mark->films[i]);
+        }
+    }
+    const int64_t surplus = gap->rest_ms + gap->tidy_ms - SURPLUS_TIMES * mark->expected_ms;
+    if (mark->work_ms < 0 && surplus > 0) {
+        const int64_t begin =
+            after_free(walk, gap->from_ms, gap->to_ms, gap->waiting_ms + gap->change_ms);
+        ask(walk, begin, after_free(walk, begin, gap->to_ms, surplus));
     }
 }
 
@@ -248,71 +248,28 @@ void cb_review_close_gap(struct cb_review_walk *walk, int64_t to_ms,
         return;
     }
     walk->gap_ms = to_ms;
-    const struct cb_film_key nothing = {0, 0, 0};
-    struct portion portions[CB_FIGURES_MAX + 3];
-    size_t count = 0;
-    const int64_t all = free_ms(walk, from_ms, to_ms);
-    int64_t waiting;
-    if (mark->kind != CB_MARK_END && mark->kind != CB_MARK_CUT) {
-        const int64_t ready = walk->ready_ms == CB_TIME_NONE ? to_ms : walk->ready_ms;
-        waiting = free_ms(walk, from_ms, ready < to_ms ? ready : to_ms);
-        int64_t rest = all - waiting;
-        int64_t change = mark->changed ? mark->change_ms : 0;
-        if (mark->work_ms >= 0) {
-            const int64_t hands = mark->work_ms < all ? mark->work_ms : all;
-            change = change < all - hands ? change : all - hands;
-            waiting = all - hands - change;
-            rest = hands + change;
-        }
-        change = change < rest ? change : rest;
-        const int64_t hands = rest - change;
-        const enum cb_spent spent =
-            mark->kind == CB_MARK_TIDIED || mark->redone ? CB_SPENT_TIDY : CB_SPENT_HANDS_ON;
-        portions[count++] = (struct portion){waiting, CB_SPENT_WAITING, nothing};
-        portions[count++] = (struct portion){change, CB_SPENT_CHANGE, mark->films[0]};
-        for (size_t i = 0; i < mark->count; i++) {
-            const int64_t share = hands * (int64_t)(i + 1) / (int64_t)mark->count -
-                                  hands * (int64_t)i / (int64_t)mark->count;
-            portions[count++] = (struct portion){share, spent, mark->films[i]};
-        }
-        const int64_t surplus = hands - SURPLUS_TIMES * mark->expected_ms;
-        if (mark->work_ms < 0 && surplus > 0) {
-            const int64_t begin = after_free(walk, from_ms, to_ms, waiting + change);
-            ask(walk, begin, after_free(walk, begin, to_ms, surplus));
-        }
-    } else if (mark->kind == CB_MARK_CUT) {
-        waiting = mark->expected_ms < all ? mark->expected_ms : all;
-        const int64_t begin = after_free(walk, from_ms, to_ms, waiting);
-        const bool was_here = answered_away(walk, begin);
-        portions[count++] = (struct portion){waiting, CB_SPENT_WAITING, nothing};
-        portions[count++] =
-            (struct portion){all - waiting, was_here ? CB_SPENT_WAITING : CB_SPENT_AWAY, nothing};
+    struct cb_review_gap gap = {.from_ms = from_ms, .to_ms = to_ms, .session = walk->session};
+    const int64_t all = cb_review_free_ms(walk, from_ms, to_ms);
+    if (mark->kind == CB_MARK_CUT) {
+        gap.waiting_ms = mark->expected_ms < all ? mark->expected_ms : all;
+        gap.rest_ms = all - gap.waiting_ms;
+        const int64_t begin = after_free(walk, from_ms, to_ms, gap.waiting_ms);
+        gap.rest = answered_away(walk, begin) ? CB_SPENT_WAITING : CB_SPENT_AWAY;
         ask(walk, begin, to_ms);
-    } else {
+    } else if (mark->kind == CB_MARK_END) {
         /* Whoever sits at the bench while a coat can go on has one on the brush; what was left at
          * the end of a session without a mark was packing up. */
         const int64_t ready = walk->ready_ms == CB_TIME_NONE ? to_ms : walk->ready_ms;
-        const int64_t idle = free_ms(walk, from_ms, ready < to_ms ? ready : to_ms);
-        waiting = mark->live ? idle : all;
-        portions[count++] = (struct portion){waiting, CB_SPENT_WAITING, nothing};
-        portions[count++] = (struct portion){all - waiting, CB_SPENT_HANDS_ON, nothing};
+        const int64_t idle = cb_review_free_ms(walk, from_ms, ready < to_ms ? ready : to_ms);
+        gap.waiting_ms = mark->live ? idle : all;
+        gap.rest_ms = all - gap.waiting_ms;
+        gap.rest = CB_SPENT_HANDS_ON;
         const int64_t surplus = all - idle - SURPLUS_TIMES * mark->expected_ms;
         if (!mark->live && surplus > 0) {
             ask(walk, after_free(walk, from_ms, to_ms, all - surplus), to_ms);
         }
+    } else {
+        split(walk, mark, &gap, all);
     }
-    struct pour pour = {walk, portions, count, 0, portions[0].ms};
-    int64_t at = from_ms;
-    for (size_t i = first_overlay(walk, from_ms); i < walk->overlays.count; i++) {
-        const struct cb_review_overlay *overlay = &walk->overlays.items[i];
-        if (overlay->from_ms >= to_ms) {
-            break;
-        }
-        const int64_t from = overlay->from_ms > at ? overlay->from_ms : at;
-        const int64_t to = overlay->to_ms < to_ms ? overlay->to_ms : to_ms;
-        pour_out(&pour, at, from);
-        add_span(walk, from, to, overlay->spent, nothing);
-        at = to;
-    }
-    pour_out(&pour, at, to_ms);
+    cb_vec_push(&walk->gaps, gap);
 }

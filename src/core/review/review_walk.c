@@ -292,7 +292,12 @@ bool cb_review_walk_on(struct cb_review_walk *walk, size_t events)
             walk->event++;
         }
     }
-    return (size_t)walk->session < walk->sessions.count;
+    const bool more = (size_t)walk->session < walk->sessions.count;
+    if (!more && !walk->poured) {
+        walk->poured = true;
+        cb_review_pour(walk);
+    }
+    return more;
 }
 
 void cb_review_walk_begin(struct cb_review_walk *walk, const struct cb_bench *bench,
@@ -318,6 +323,8 @@ void cb_review_walk_fini(struct cb_review_walk *walk)
     cb_vec_free(&walk->sessions);
     cb_vec_free(&walk->overlays);
     cb_vec_free(&walk->answers);
+    cb_vec_free(&walk->gaps);
+    cb_vec_free(&walk->films);
     cb_vec_free(&walk->spans);
     cb_vec_free(&walk->questions);
 }

@@ -22,6 +22,19 @@ struct cb_review_sitting {
     bool cut_off;
 };
 
+/* A gap and how its free time falls: first waiting, then the change of paint, then the rest. */
+struct cb_review_gap {
+    int64_t from_ms, to_ms;
+    int session;
+    int64_t waiting_ms, change_ms, rest_ms, tidy_ms; /* tidy: at its end, of a slip */
+    enum cb_spent rest;
+    size_t first_film, film_count; /* of a press of coats, in walk.films; 0: no coat was marked */
+    bool slipped;                  /* it ended with a slip tidied up */
+    struct cb_film_key slip;
+    int64_t usual_change_ms; /* by the recipe */
+    bool work_said;          /* the painter said how long it took */
+};
+
 struct cb_review_walk {
     const struct cb_bench *bench; /* the whole log */
     struct cb_look_back back;     /* what counted as dry */
@@ -32,14 +45,16 @@ struct cb_review_walk {
     CB_VEC(struct cb_review_sitting) sessions;
     CB_VEC(struct cb_review_overlay) overlays; /* disjoint, in order */
     CB_VEC(const char *) answers;              /* questions that were answered */
-    CB_VEC(struct cb_span) spans;
+    CB_VEC(struct cb_review_gap) gaps;
+    CB_VEC(struct cb_film_key) films;
+    CB_VEC(struct cb_span) spans; /* when the walk is at its end */
     CB_VEC(struct cb_span) questions;
     const char *unit_id;
     const struct cb_recipe *final_recipe;
 
     size_t event; /* the next one, of that session or before it */
     int session;
-    bool in_session;
+    bool in_session, poured;
 
     /* the gap at hand */
     bool live;         /* the last session is not over */
@@ -63,9 +78,16 @@ struct cb_review_mark {
 
 /* review_gap.c: sessions and told times, over the whole log. */
 void cb_review_timeline(struct cb_review_walk *walk, int64_t until_ms);
-/* The gap ends: its time is given out, what nobody explained is asked about. */
+/* The gap ends: how its time falls, by itself; what nobody explained is asked about. */
 void cb_review_close_gap(struct cb_review_walk *walk, int64_t to_ms,
                          const struct cb_review_mark *mark);
+/* What is not told as something else of the span. */
+int64_t cb_review_free_ms(const struct cb_review_walk *walk, int64_t from_ms, int64_t to_ms);
+/* First told time that ends after the moment. */
+size_t cb_review_first_overlay(const struct cb_review_walk *walk, int64_t from_ms);
+/* review_pour.c: all gaps are there. What the first mark of each stage took beyond the others of it
+ * becomes change of paint; then the time of every gap is given out as spans. */
+void cb_review_pour(struct cb_review_walk *walk);
 int64_t cb_review_minutes_ms(double minutes); /* 0 when it is no number of them */
 
 /* bench, unit and learn outlive it; a zeroed walk is one that has not begun. */

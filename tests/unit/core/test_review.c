@@ -161,14 +161,77 @@ static void test_between_marks(void **state)
         {.script = "5 on 1 1;7 on 1 2;8 undo;11 on 1 2;11 session_closed -",
          .told = "10 1 0 0 0 0 0",
          .figures = 2},
-        /* a slip, and a coat that came up, are tidying up */
+        /* a slip takes two minutes at the most; before it a figure was painted, and a coat that
+         * came up is tidying up */
         {.script = "5 on 1 1;9 tidied u figure=1 stage=1;9 session_closed -",
-         .told = "4 1 0 0 4 0 0",
+         .told = "6 1 0 0 2 0 0",
+         .figures = 2},
+        {.script = "5 on 1 1;6.5 tidied u figure=1 stage=1;6.5 session_closed -",
+         .told = "4 1 0 0 1.5 0 0",
          .figures = 2},
         {.script = "5 on 1 1;9 lifted u figure=1 stage=1 coat=1;12 on 1 1;12 session_closed -",
          .told = "4 1 4 0 3 0 0"},
     };
     check(gaps, COUNT(gaps));
+}
+
+/* Looking for brush and pot lies before the first figure of a stage. */
+static void test_first_mark(void **state)
+{
+    (void)state;
+    static const struct gap gaps[] = {
+        {.script = "6 on 1 1;10 on 1 2;14 on 1 3;14 session_closed -",
+         .told = "12 2 0 0 0 0 0",
+         .figures = 3},
+        /* three times the recipe's change at most, the change that was there among them */
+        {.script = "12 on 1 1;16 on 1 2;20 on 1 3;20 session_closed -",
+         .told = "17 3 0 0 0 0 0",
+         .figures = 3},
+        /* the middle of the others, whatever one of them took; none is less than it was */
+        {.script = "6 on 1 1;10 on 1 2;40 on 1 3;44 on 1 4;44 session_closed -",
+         .told = "42 2 0 0 0 0 0; 10-28",
+         .figures = 4},
+        {.script = "4 on 1 1;10 on 1 2;14 on 1 3;14 session_closed -",
+         .told = "13 1 0 0 0 0 0",
+         .figures = 3},
+        /* a press of two that was the first counts twice; the paint need not have changed; a go
+         * together waits for both */
+        {.script = "11 on 1 1 2;15 on 1 3;15 session_closed -",
+         .told = "12 3 0 0 0 0 0",
+         .figures = 3},
+        {.script = "5 on 1 1;9 on 1 2;30 on 2 1;35 on 2 2;54 on 3 1;60 on 3 2;60 session_closed -",
+         .told = "35 5 20 0 0 0 0",
+         .figures = 2},
+        /* one figure has no others; what the painter said stands; a press at once says nothing */
+        {.script = "12 on 1 1;12 session_closed -", .told = "11 1 0 0 0 0 0"},
+        {.script = "12 on 1 1 work_s=480;16 on 1 2;16 session_closed -",
+         .told = "12 1 3 0 0 0 0",
+         .figures = 2},
+        {.script = "12 on 1 1;12.01 on 1 2;12.01 session_closed -",
+         .told = "11.01 1 0 0 0 0 0",
+         .figures = 2},
+        /* a slip in the middle of a figure is not its end */
+        {.script = "5 on 1 1;8 tidied u figure=1 stage=1;11 on 1 2;11 session_closed -",
+         .told = "8 1 0 0 2 0 0",
+         .figures = 2},
+    };
+    check(gaps, COUNT(gaps));
+}
+
+/* Each stage carries what was waited for it; the end of a session waits for nothing more. */
+static void test_waited_for(void **state)
+{
+    (void)state;
+    struct world world;
+    begin(&world, 2);
+    play(&world,
+         "5 on 1 1;9 on 1 2;10 pause_begun -;13 pause_ended -;22 on 2 1;45 session_closed -");
+    const struct cb_review *review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+    assert_true(review->spent_ms[CB_SPENT_WAITING] == (8 - 3 + 23) * CB_MS_PER_MIN);
+    assert_true(review->stages[0].spent_ms[CB_SPENT_WAITING] == 0);
+    assert_true(review->stages[1].spent_ms[CB_SPENT_WAITING] == 5 * CB_MS_PER_MIN);
+    assert_true(review->stages[2].spent_ms[CB_SPENT_WAITING] == 0);
+    world_fini(&world);
 }
 
 static void test_told_times(void **state)
@@ -252,13 +315,14 @@ static void test_shares(void **state)
     const struct cb_review *review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
     assert_true(review->finished && review->figures == 3);
     assert_true(review->begun_ms == start_ms && review->session_ms == 41 * CB_MS_PER_MIN);
-    assert_true(review->figure_ms[1] == (6 + 14) * CB_MS_PER_MIN);
-    assert_true(review->figure_ms[2] == 6 * CB_MS_PER_MIN);
+    assert_true(review->figure_ms[1] == (5 + 14) * CB_MS_PER_MIN);
+    assert_true(review->figure_ms[2] == 5 * CB_MS_PER_MIN);
     assert_true(review->figure_ms[3] == 4 * CB_MS_PER_MIN);
     assert_int_equal(review->stage_count, 3);
     assert_int_equal(review->stages[0].coats, 3);
     assert_int_equal(review->stages[1].coats, 1);
-    assert_true(review->stages[0].spent_ms[CB_SPENT_HANDS_ON] == 16 * CB_MS_PER_MIN);
+    assert_true(review->stages[0].spent_ms[CB_SPENT_HANDS_ON] == 14 * CB_MS_PER_MIN);
+    assert_true(review->stages[0].spent_ms[CB_SPENT_CHANGE] == 3 * CB_MS_PER_MIN);
     assert_true(review->stages[1].spent_ms[CB_SPENT_CHANGE] == CB_MS_PER_MIN);
     /* three figures of four minutes; a together go once */
     assert_true(fabs(review->stages[0].planned_min - 12) < 1e-9);
@@ -381,7 +445,8 @@ static void test_pings(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_between_marks),  cmocka_unit_test(test_told_times),
+        cmocka_unit_test(test_between_marks),  cmocka_unit_test(test_first_mark),
+        cmocka_unit_test(test_waited_for),     cmocka_unit_test(test_told_times),
         cmocka_unit_test(test_ends),           cmocka_unit_test(test_shares),
         cmocka_unit_test(test_changed_recipe), cmocka_unit_test(test_dryings),
         cmocka_unit_test(test_pings),
