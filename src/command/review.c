@@ -159,15 +159,24 @@ static void print_comparison(const struct job *job, struct cb_str *out)
     }
     cb_str_add(out, "\n");
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        bool any = false;
+        for (size_t i = first; i < job->page_count; i++) {
+            any |= !cb_review_is_nothing(per_figure(job->pages[i].review, spent));
+        }
+        if (!any) {
+            continue;
+        }
         cb_str_addf(out, "%-24s", cb_spent_word(spent));
         for (size_t i = first; i < job->page_count; i++) {
-            cb_str_addf(out, " %10.1f", (double)per_figure(job->pages[i].review, spent) / 60000.0);
+            cb_str_addf(out, " %10.0f", (double)per_figure(job->pages[i].review, spent) / 60000.0);
         }
         cb_str_add(out, "\n");
     }
     const struct cb_review *last = job->pages[job->page_count - 1].review;
-    for (size_t s = 0; s < last->stage_count; s++) {
-        const char *name = last->recipe->stages[s].name;
+    size_t order[CB_RECIPE_MAX];
+    const size_t begun = cb_review_stage_order(last, CB_REVIEW_BY_RECIPE, order);
+    for (size_t s = 0; s < begun; s++) {
+        const char *name = last->recipe->stages[order[s]].name;
         char *clean = cb_utf8_clean(job->args->arena, name, 24);
         cb_str_addf(out, "%s%*s", clean, 24 - cb_utf8_text_width(clean), "");
         for (size_t i = first; i < job->page_count; i++) {
@@ -177,7 +186,7 @@ static void print_comparison(const struct job *job, struct cb_str *out)
                 cb_str_addf(out, " %10s", "-");
                 continue;
             }
-            cb_str_addf(out, " %10.1f",
+            cb_str_addf(out, " %10.0f",
                         (double)review->stages[stage].spent_ms[CB_SPENT_HANDS_ON] / 60000.0 /
                             review->figures);
         }

@@ -38,6 +38,7 @@ static const char style[] =
     ".hands{fill:var(--hands)}.change{fill:var(--change)}.waiting{fill:var(--waiting)}"
     ".chore{fill:var(--chore)}.tidy{fill:var(--tidy)}.pause{fill:var(--pause)}"
     ".away{fill:var(--away)}.drying{fill:var(--drying)}.plan{stroke:var(--fg);stroke-width:2}"
+    ".finding{font-size:1.2rem;font-weight:600}"
     "text{fill:var(--fg);font:14px system-ui,sans-serif}.soft{color:var(--soft)}";
 
 static void text_in(struct cb_str *out, const char *text)
@@ -67,40 +68,76 @@ static void text_in(struct cb_str *out, const char *text)
     cb_arena_fini(&arena);
 }
 
+/* Whole minutes: nobody paints by the tenth of one. */
 static void cell_ms(struct cb_str *out, int64_t ms)
 {
-    cb_str_addf(out, "<td>%.1f</td>", (double)ms / 60000.0);
+    cb_str_addf(out, "<td>%.0f</td>", (double)ms / 60000.0);
 }
 
-static void table_head(struct cb_str *out, const char *first, bool planned)
+/* Which parts a table has: those that come to anything in one of its rows. */
+struct parts {
+    bool shown[CB_SPENT_COUNT];
+};
+
+static void show_parts(struct parts *parts, const int64_t spent_ms[CB_SPENT_COUNT])
+{
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        parts->shown[spent] |= !cb_review_is_nothing(spent_ms[spent]);
+    }
+}
+
+/* more: columns before the parts, or "". */
+static void table_head(struct cb_str *out, const char *first, const char *more,
+                       const struct parts *parts)
 {
     cb_str_addf(out, "<div class=\"wide\"><table><thead><tr><th scope=\"col\">%s</th>%s", first,
-                planned ? "<th scope=\"col\">planned</th>" : "");
+                more);
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        cb_str_addf(out, "<th scope=\"col\">%s</th>", cb_spent_word(spent));
+        if (parts->shown[spent]) {
+            cb_str_addf(out, "<th scope=\"col\">%s</th>", cb_spent_word(spent));
+        }
     }
     cb_str_add(out, "</tr></thead><tbody>");
 }
 
-/* planned_min NULL: the table has no such column; NAN in it: the recipe does not say. */
-static void table_row(struct cb_str *out, const char *name, const double *planned_min,
-                      const int64_t spent_ms[CB_SPENT_COUNT])
+static void row_name(struct cb_str *out, const char *name)
 {
     cb_str_add(out, "<tr><th scope=\"row\">");
     text_in(out, name);
     cb_str_add(out, "</th>");
-    if (planned_min != NULL && isnan(*planned_min)) {
-        cb_str_add(out, "<td>not said</td>");
-    } else if (planned_min != NULL) {
-        cb_str_addf(out, "<td>%.1f</td>", *planned_min);
-    }
+}
+
+static void row_parts(struct cb_str *out, const int64_t spent_ms[CB_SPENT_COUNT],
+                      const struct parts *parts)
+{
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        cell_ms(out, spent_ms[spent]);
+        if (parts->shown[spent]) {
+            cell_ms(out, spent_ms[spent]);
+        }
     }
     cb_str_add(out, "</tr>");
 }
 
-static void evening(struct cb_str *out, const struct cb_review_page *page, size_t number)
+static void table_row(struct cb_str *out, const char *name, const int64_t spent_ms[CB_SPENT_COUNT],
+                      const struct parts *parts)
+{
+    row_name(out, name);
+    row_parts(out, spent_ms, parts);
+}
+
+/* "8 min", and of less than half of one that it is. */
+static void short_span(int64_t ms, char out[CB_HM_SIZE])
+{
+    if (cb_review_is_nothing(ms)) {
+        snprintf(out, CB_HM_SIZE, "under a minute");
+    } else {
+        cb_review_span(ms, out);
+    }
+}
+
+/* longest_ms: what the width of the picture is. */
+static void evening(struct cb_str *out, const struct cb_review_page *page, size_t number,
+                    double longest_ms)
 {
     const struct cb_review *review = page->review;
     const struct cb_review_session *session = &review->sessions[number];
@@ -117,69 +154,75 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
                 "<svg viewBox=\"0 0 1000 50\" role=\"img\" aria-label=\"Time line of %s; the table "
                 "below gives its minutes\">",
                 date);
-    const double span = (double)(session->to_ms - session->from_ms);
     for (size_t i = 0; i < review->span_count; i++) {
         const struct cb_span *piece = &review->spans[i];
-        if (piece->session != (int)number || span <= 0) {
+        if (piece->session != (int)number) {
             continue;
         }
-        const double x = (double)(piece->from_ms - session->from_ms) / span * 1000.0;
-        const double width = (double)(piece->to_ms - piece->from_ms) / span * 1000.0;
-        char clock[6];
+        const double x = (double)(piece->from_ms - session->from_ms) / longest_ms * 1000.0;
+        const double width = (double)(piece->to_ms - piece->from_ms) / longest_ms * 1000.0;
+        char clock[6], took[CB_HM_SIZE];
         cb_time_clock(cb_review_wall(page, piece->from_ms), page->zone, clock);
+        short_span(piece->to_ms - piece->from_ms, took);
         cb_str_addf(out,
                     "<rect class=\"%s\" x=\"%.2f\" y=\"4\" width=\"%.2f\" height=\"32\"><title>%s "
-                    "%s, %.1f min",
-                    spent_class[piece->spent], x, width, clock, cb_spent_word(piece->spent),
-                    (double)(piece->to_ms - piece->from_ms) / 60000.0);
+                    "%s, %s",
+                    spent_class[piece->spent], x, width, clock, cb_spent_word(piece->spent), took);
         if (piece->stage >= 1) {
             cb_str_add(out, ": ");
             text_in(out, review->recipe->stages[piece->stage - 1].name);
+        }
+        if (piece->figure >= 1) {
             cb_str_addf(out, ", figure %d", piece->figure);
         }
         cb_str_add(out, "</title></rect>");
     }
-    for (size_t i = 0; i < review->drying_count && span > 0; i++) {
+    for (size_t i = 0; i < review->drying_count; i++) {
         const struct cb_review_drying part =
             cb_review_drying_in(review, i, session->from_ms, session->to_ms);
         if (part.to_ms > part.from_ms) {
+            char took[CB_HM_SIZE];
+            short_span(part.to_ms - part.from_ms, took);
             cb_str_addf(out,
                         "<rect class=\"drying\" x=\"%.2f\" y=\"42\" width=\"%.2f\" height=\"6\">"
-                        "<title>drying, %.1f min</title></rect>",
-                        (double)(part.from_ms - session->from_ms) / span * 1000.0,
-                        (double)(part.to_ms - part.from_ms) / span * 1000.0,
-                        (double)(part.to_ms - part.from_ms) / 60000.0);
+                        "<title>drying, %s</title></rect>",
+                        (double)(part.from_ms - session->from_ms) / longest_ms * 1000.0,
+                        (double)(part.to_ms - part.from_ms) / longest_ms * 1000.0, took);
         }
     }
     cb_str_addf(out, "</svg><p class=\"soft\">A film was drying in %.0f of these minutes.</p>",
                 (double)session->drying_ms / 60000.0);
 }
 
-static void stage_bars(struct cb_str *out, const struct cb_review *review)
+static void stage_bars(struct cb_str *out, const struct cb_review *review, const size_t *order,
+                       size_t count)
 {
     double most = 1e-9;
-    for (size_t i = 0; i < review->stage_count; i++) {
-        const double took = (double)review->stages[i].spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_review_stage *stage = &review->stages[order[i]];
+        const double took = (double)stage->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
         most = took > most ? took : most;
-        most = review->stages[i].planned_min > most ? review->stages[i].planned_min : most;
+        most = stage->planned_min > most ? stage->planned_min : most;
     }
     cb_str_addf(out,
                 "<div class=\"wide\"><svg viewBox=\"0 0 1000 %zu\" role=\"img\" "
                 "aria-label=\"Hands-on minutes of each "
                 "stage, a stroke where the recipe planned it; the table below gives them\">",
-                review->stage_count * 30 + 4);
-    for (size_t i = 0; i < review->stage_count; i++) {
-        const struct cb_review_stage *stage = &review->stages[i];
-        const double took = (double)stage->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+                count * 30 + 4);
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_review_stage *stage = &review->stages[order[i]];
+        const int64_t took_ms = stage->spent_ms[CB_SPENT_HANDS_ON];
         const size_t y = i * 30;
+        char took[CB_HM_SIZE];
+        short_span(took_ms, took);
         cb_str_addf(out, "<text x=\"0\" y=\"%zu\">", y + 19);
         struct cb_arena arena = {0};
         text_in(out, cb_utf8_clean(&arena, review->recipe->stages[stage->stage - 1].name, 30));
         cb_arena_fini(&arena);
         cb_str_addf(out,
                     "</text><rect class=\"hands\" x=\"280\" y=\"%zu\" width=\"%.2f\" height=\"18\">"
-                    "<title>%.1f min</title></rect>",
-                    y + 5, took / most * 700.0, took);
+                    "<title>%s</title></rect>",
+                    y + 5, (double)took_ms / 60000.0 / most * 700.0, took);
         if (!isnan(stage->planned_min)) {
             const double x = 280.0 + stage->planned_min / most * 700.0;
             cb_str_addf(out, "<line class=\"plan\" x1=\"%.2f\" x2=\"%.2f\" y1=\"%zu\" y2=\"%zu\"/>",
@@ -189,36 +232,83 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review)
     cb_str_add(out, "</svg></div>");
 }
 
-static void hours_line(struct cb_str *out, const char *what, const struct cb_hours_sum *sum)
-{
-    char middle[CB_HM_SIZE];
-    char low[CB_HM_SIZE];
-    char high[CB_HM_SIZE];
-    cb_review_span((int64_t)(sum->median_min * 60000.0), middle);
-    cb_review_span((int64_t)(sum->low_min * 60000.0), low);
-    cb_review_span((int64_t)(sum->high_min * 60000.0), high);
-    cb_str_addf(out, "<p>%s: %s hands-on, likely %s to %s.</p>", what, middle, low, high);
-}
-
-/* The unit before, brought to this one's figures. */
-static void row_before(struct cb_str *out, const struct cb_review_page *page)
+/* What each stage took beside the plan and the unit before. */
+static void stage_table(struct cb_str *out, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
     const struct cb_review_sum *before = cb_review_before(review, page->sums, page->sum_count);
-    if (before == NULL) {
+    struct parts parts = {0};
+    size_t order[CB_RECIPE_MAX];
+    const size_t count = cb_review_stage_order(review, CB_REVIEW_BY_RECIPE, order);
+    bool beside = false;
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_review_stage *stage = &review->stages[order[i]];
+        const char *name = review->recipe->stages[stage->stage - 1].name;
+        show_parts(&parts, stage->spent_ms);
+        beside |= before != NULL && cb_review_stage_before(review, before, name) >= 0;
+    }
+    if (count == 0) {
         return;
     }
-    struct cb_str name = {0};
-    int64_t spent_ms[CB_SPENT_COUNT];
-    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        spent_ms[spent] = cb_review_scaled(review, before, before->spent_ms[spent]);
+    cb_str_add(out, "<h3>Stages</h3>");
+    stage_bars(out, review, order, count);
+    table_head(out, "Stage",
+               beside ? "<th scope=\"col\">planned</th><th scope=\"col\">took before</th>"
+                      : "<th scope=\"col\">planned</th>",
+               &parts);
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_review_stage *stage = &review->stages[order[i]];
+        const char *name = review->recipe->stages[stage->stage - 1].name;
+        const int64_t before_ms = beside ? cb_review_stage_before(review, before, name) : -1;
+        row_name(out, name);
+        if (isnan(stage->planned_min)) {
+            cb_str_add(out, "<td>not said</td>");
+        } else {
+            cb_str_addf(out, "<td>%.0f</td>", stage->planned_min);
+        }
+        if (before_ms >= 0) {
+            cell_ms(out, before_ms);
+        } else if (beside) {
+            cb_str_add(out, "<td>-</td>");
+        }
+        row_parts(out, stage->spent_ms, &parts);
     }
-    cb_str_addf(&name, "before: %s", before->name);
-    if (before->figures != review->figures) {
-        cb_str_addf(&name, ", as if it had had %d", review->figures);
+    cb_str_add(out, "</tbody></table></div>");
+}
+
+static void hours_line(struct cb_str *out, const char *what, const struct cb_hours_sum *sum)
+{
+    char about[CB_REVIEW_ABOUT_SIZE];
+    cb_review_about(sum, about);
+    cb_str_addf(out, "<p>%s, hands-on: %s.</p>", what, about);
+}
+
+/* The whole unit, and the one before, brought to this one's figures. */
+static void unit_table(struct cb_str *out, const struct cb_review_page *page)
+{
+    const struct cb_review *review = page->review;
+    const struct cb_review_sum *before = cb_review_before(review, page->sums, page->sum_count);
+    int64_t before_ms[CB_SPENT_COUNT];
+    struct parts parts = {0};
+    show_parts(&parts, review->spent_ms);
+    for (enum cb_spent spent = 0; before != NULL && spent < CB_SPENT_COUNT; spent++) {
+        before_ms[spent] = cb_review_scaled(review, before, before->spent_ms[spent]);
     }
-    table_row(out, cb_str_text(&name), NULL, spent_ms);
-    cb_str_fini(&name);
+    if (before != NULL) {
+        show_parts(&parts, before_ms);
+    }
+    table_head(out, "Minutes", "", &parts);
+    table_row(out, "whole unit", review->spent_ms, &parts);
+    if (before != NULL) {
+        struct cb_str name = {0};
+        cb_str_addf(&name, "before: %s", before->name);
+        if (before->figures != review->figures) {
+            cb_str_addf(&name, ", as if it had had %d", review->figures);
+        }
+        table_row(out, cb_str_text(&name), before_ms, &parts);
+        cb_str_fini(&name);
+    }
+    cb_str_add(out, "</tbody></table></div>");
 }
 
 /* "54, 52 min": hands-on a figure through the last units of the recipe. */
@@ -240,12 +330,67 @@ static void trend_line(struct cb_str *out, const struct cb_review_page *page)
     cb_str_add(out, " min.</p>");
 }
 
+/* All on one scale of time, so that a long evening is a long one. */
+static void evenings(struct cb_str *out, const struct cb_review_page *page)
+{
+    const struct cb_review *review = page->review;
+    const int64_t longest_ms = cb_review_longest_ms(review);
+    struct parts parts = {0};
+    cb_str_add(out, "<h3>Evenings</h3>");
+    if (review->session_count > 1) {
+        char width[CB_HM_SIZE];
+        cb_review_span(longest_ms, width);
+        cb_str_addf(out, "<p class=\"soft\">The whole width is %s.</p>", width);
+    }
+    for (size_t i = 0; i < review->session_count; i++) {
+        evening(out, page, i, (double)longest_ms);
+        show_parts(&parts, review->sessions[i].spent_ms);
+    }
+    table_head(out, "Session", "", &parts);
+    for (size_t i = 0; i < review->session_count; i++) {
+        const int64_t from_ms = cb_review_wall(page, review->sessions[i].from_ms);
+        char date[11];
+        char clock[6];
+        char from[20];
+        cb_time_date(from_ms, page->zone, date);
+        cb_time_clock(from_ms, page->zone, clock);
+        snprintf(from, sizeof from, "%s, %s", date, clock);
+        table_row(out, from, review->sessions[i].spent_ms, &parts);
+    }
+    cb_str_add(out, "</tbody></table></div>");
+}
+
+static void figures(struct cb_str *out, const struct cb_review *review)
+{
+    bool head = false;
+    for (int figure = 1; figure <= review->figures; figure++) {
+        if (review->figure_ms[figure] == 0) {
+            continue;
+        }
+        if (!head) {
+            cb_str_add(out, "<h3>Figures</h3><div class=\"wide\"><table><thead><tr>"
+                            "<th scope=\"col\">Figure</th><th scope=\"col\">hands-on</th></tr>"
+                            "</thead><tbody>");
+        }
+        head = true;
+        cb_str_addf(out, "<tr><th scope=\"row\">%d</th>", figure);
+        cell_ms(out, review->figure_ms[figure]);
+        cb_str_add(out, "</tr>");
+    }
+    cb_str_add(out, head ? "</tbody></table></div>" : "");
+}
+
 static void unit_part(struct cb_str *out, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
     char hm[CB_HM_SIZE];
+    struct cb_str finding = {0};
     cb_review_span(review->session_ms, hm);
-    cb_str_add(out, "<section><h2>");
+    cb_review_finding(review, &finding);
+    cb_str_add(out, "<section><p class=\"finding\">");
+    text_in(out, cb_str_text(&finding));
+    cb_str_fini(&finding);
+    cb_str_add(out, "</p><h2>");
     text_in(out, review->name);
     cb_str_addf(out, "</h2><p>%d figure%s, %s in %zu session%s.</p>", review->figures,
                 review->figures == 1 ? "" : "s", hm, review->session_count,
@@ -257,46 +402,17 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
         snprintf(hm, sizeof hm, "The next %d", review->figures);
         hours_line(out, hm, &page->next);
     }
-    table_head(out, "Minutes", false);
-    table_row(out, "whole unit", NULL, review->spent_ms);
-    row_before(out, page);
-    cb_str_add(out, "</tbody></table></div>");
+    unit_table(out, page);
     trend_line(out, page);
-    cb_str_add(out, "<h3>Evenings</h3>");
-    for (size_t i = 0; i < review->session_count; i++) {
-        evening(out, page, i);
+    if (review->session_count > 0) {
+        evenings(out, page);
     }
-    table_head(out, "Session", false);
-    for (size_t i = 0; i < review->session_count; i++) {
-        const int64_t from_ms = cb_review_wall(page, review->sessions[i].from_ms);
-        char date[11];
-        char clock[6];
-        char from[20];
-        cb_time_date(from_ms, page->zone, date);
-        cb_time_clock(from_ms, page->zone, clock);
-        snprintf(from, sizeof from, "%s, %s", date, clock);
-        table_row(out, from, NULL, review->sessions[i].spent_ms);
-    }
-    cb_str_add(out, "</tbody></table></div><h3>Stages</h3>");
-    stage_bars(out, review);
-    table_head(out, "Stage", true);
-    for (size_t i = 0; i < review->stage_count; i++) {
-        table_row(out, review->recipe->stages[review->stages[i].stage - 1].name,
-                  &review->stages[i].planned_min, review->stages[i].spent_ms);
-    }
-    cb_str_add(out, "</tbody></table></div><h3>Figures</h3><div class=\"wide\"><table><thead><tr>"
-                    "<th scope=\"col\">Figure</th><th scope=\"col\">hands-on</th></tr></thead>"
-                    "<tbody>");
-    for (int figure = 1; figure <= review->figures; figure++) {
-        cb_str_addf(out, "<tr><th scope=\"row\">%d</th>", figure);
-        cell_ms(out, review->figure_ms[figure]);
-        cb_str_add(out, "</tr>");
-    }
-    cb_str_add(out, "</tbody></table></div>");
+    stage_table(out, page);
+    figures(out, review);
     if (review->ping_count > 0) {
-        cb_str_addf(out, "<p>%zu ping%s, %zu answered: %zu dry, %zu still wet; %zu shown late.</p>",
-                    review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
-                    review->ping_dry, review->ping_wet, review->ping_late);
+        cb_str_add(out, "<p>");
+        cb_review_pings(review, out);
+        cb_str_add(out, ".</p>");
     }
     cb_str_add(out, "</section>");
 }
@@ -310,15 +426,22 @@ void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size
     cb_str_add(out, style);
     cb_str_add(out, "</style></head><body><main><h1>Where the hours went</h1>"
                     "<p class=\"soft\">Minutes; hours as h:mm. Key: ");
+    struct parts parts = {0};
+    for (size_t i = 0; i < count; i++) {
+        show_parts(&parts, pages[i].review->spent_ms);
+    }
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        if (!parts.shown[spent]) {
+            continue;
+        }
         cb_str_addf(
             out,
-            "%s<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
-            "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s",
-            spent == 0 ? "" : ", ", spent_class[spent], cb_spent_word(spent));
+            "<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+            "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s, ",
+            spent_class[spent], cb_spent_word(spent));
     }
     cb_str_add(out,
-               ", <svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+               "<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
                "width:.8em;margin:0\"><rect class=\"drying\" y=\"5\" width=\"14\" height=\"5\"/>"
                "</svg> a film drying.</p>");
     for (size_t i = 0; i < count; i++) {

@@ -10,30 +10,26 @@
 #include "base/utf8.h"
 #include "base/vec.h"
 #include "app/words.h"
+#include "view/review_pen.h"
 
 #define SLOW_TIMES   1.3
 #define ENOUGH_MS    (60 * CB_MS_PER_MIN)
 #define SENTENCE_MAX 512
 #define WORTH_SAYING .05 /* learned against the start (own judgement) */
 
-static const struct {
-    const char *word;
-    uint32_t sign; /* in the strip of an evening */
-    enum cb_role role;
-} spent_rows[] = {
-    [CB_SPENT_HANDS_ON] = {"hands-on", 0x2588, CB_ROLE_READY},
-    [CB_SPENT_CHANGE] = {"paint change", 0x2592, CB_ROLE_PAINT},
-    [CB_SPENT_WAITING] = {"waiting", 0xB7, CB_ROLE_WET},
-    [CB_SPENT_CHORE] = {"chores", 'o', CB_ROLE_PLAIN},
-    [CB_SPENT_TIDY] = {"tidying up", '%', CB_ROLE_WARN},
-    [CB_SPENT_PAUSE] = {"pause", '-', CB_ROLE_DIM},
-    [CB_SPENT_AWAY] = {"away", '_', CB_ROLE_DIM},
+const struct cb_spent_row cb_spent_rows[CB_SPENT_COUNT] = {
+    [CB_SPENT_HANDS_ON] = {"hands-on", 0x2588, '#', CB_ROLE_READY},
+    [CB_SPENT_CHANGE] = {"paint change", 0x2592, '+', CB_ROLE_PAINT},
+    [CB_SPENT_WAITING] = {"waiting", 0xB7, '.', CB_ROLE_WET},
+    [CB_SPENT_CHORE] = {"chores", 'o', 'o', CB_ROLE_PLAIN},
+    [CB_SPENT_TIDY] = {"tidying up", '%', '%', CB_ROLE_WARN},
+    [CB_SPENT_PAUSE] = {"pause", '-', '-', CB_ROLE_DIM},
+    [CB_SPENT_AWAY] = {"away", '_', '_', CB_ROLE_DIM},
 };
-_Static_assert(sizeof spent_rows / sizeof *spent_rows == CB_SPENT_COUNT, "a row per CB_SPENTS");
 
 const char *cb_spent_word(enum cb_spent spent)
 {
-    return spent_rows[spent].word;
+    return cb_spent_rows[spent].word;
 }
 
 void cb_review_hm(int64_t ms, char out[CB_HM_SIZE])
@@ -51,11 +47,6 @@ void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
         snprintf(out, CB_HM_SIZE, "%lld h %lld min", (long long)(minutes / 60),
                  (long long)(minutes % 60));
     }
-}
-
-static void span_of_min(double minutes, char out[CB_HM_SIZE])
-{
-    cb_review_span((int64_t)llround(minutes * 60000.0), out);
 }
 
 static void hm_of_min(double minutes, char out[CB_HM_SIZE])
@@ -102,11 +93,23 @@ static double stage_over(const struct cb_review_stage *stage)
                                      : (double)stage_ms(stage) / 60000.0 - stage->planned_min;
 }
 
+static bool is_begun(const struct cb_review_stage *stage)
+{
+    int64_t ms = 0;
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        ms += stage->spent_ms[spent];
+    }
+    return stage->coats > 0 || ms > 0;
+}
+
 size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort sort,
                              size_t order[CB_RECIPE_MAX])
 {
     size_t count = 0;
     for (size_t i = 0; i < review->stage_count && i < CB_RECIPE_MAX; i++) {
+        if (!is_begun(&review->stages[i])) {
+            continue;
+        }
         size_t at = count++;
         order[at] = i;
         if (sort == CB_REVIEW_BY_RECIPE) {
@@ -138,16 +141,7 @@ void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours 
     page->next_evenings = !enough ? 0 : cb_effort_evenings(page->next.median_min, habits);
 }
 
-/* Drawing: a cursor that walks down a grid that grows. */
-
-struct pen {
-    const struct cb_review_page *page;
-    const struct cb_review_sum *before; /* NULL: nothing to compare with */
-    struct cb_grid *grid;
-    int row, columns;
-};
-
-static void bar(struct pen *pen, int column, int width, double share, enum cb_role role)
+static void bar(struct cb_review_pen *pen, int column, int width, double share, enum cb_role role)
 {
     if (width < 1 || !(share > 0)) {
         return;
@@ -162,18 +156,23 @@ static void bar(struct pen *pen, int column, int width, double share, enum cb_ro
     }
 }
 
-static void heading(struct pen *pen, const char *text)
+void cb_review_heading(struct cb_review_pen *pen, const char *text)
 {
     pen->row++;
     cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_TITLE, text);
 }
 
-static void draw_totals(struct pen *pen)
+static void draw_totals(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     char hm[CB_HM_SIZE];
     char date[11];
-    cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_STRONG, review->name);
+    struct cb_str finding = {0};
+    cb_review_finding(review, &finding);
+    pen->row += cb_grid_wrap(pen->grid, pen->row, 0, pen->columns, 4, CB_ROLE_STRONG,
+                             cb_str_text(&finding));
+    cb_str_fini(&finding);
+    cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN, review->name);
     cb_review_span(review->session_ms, hm);
     cb_time_date(cb_review_wall(pen->page, review->begun_ms), pen->page->zone, date);
     cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
@@ -185,7 +184,7 @@ static void draw_totals(struct pen *pen)
 }
 
 /* "hands-on a figure: 58, 52, now 49 min": there is a unit of the recipe before this one. */
-static void draw_trend(struct pen *pen)
+static void draw_trend(struct cb_review_pen *pen)
 {
     int64_t figure_ms[CB_REVIEW_TREND];
     const size_t count =
@@ -202,7 +201,7 @@ static void draw_trend(struct pen *pen)
     cb_grid_put(pen->grid, pen->row++, column, 0, CB_ROLE_DIM, " min");
 }
 
-static void draw_before(struct pen *pen)
+static void draw_before(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     const struct cb_review_sum *before = pen->before;
@@ -220,26 +219,33 @@ static void draw_before(struct pen *pen)
     }
 }
 
-static void draw_parts(struct pen *pen)
+static void draw_parts(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     const int column = pen->before == NULL ? 28 : 36;
     char hm[CB_HM_SIZE];
-    heading(pen, "Where the hours went");
+    cb_review_heading(pen, "Where the hours went");
     if (pen->before != NULL) {
         cb_grid_put(pen->grid, pen->row - 1, 28, 0, CB_ROLE_DIM, "before");
     }
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         const int64_t ms = review->spent_ms[spent];
         const double share = review->session_ms > 0 ? (double)ms / (double)review->session_ms : 0;
+        const int64_t before_ms =
+            pen->before == NULL
+                ? 0
+                : cb_review_scaled(review, pen->before, pen->before->spent_ms[spent]);
+        if (cb_review_is_nothing(ms) && cb_review_is_nothing(before_ms)) {
+            continue;
+        }
         cb_review_hm(ms, hm);
         cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %6s %3.0f %%",
-                     spent_rows[spent].word, hm, share * 100.0);
+                     cb_spent_rows[spent].word, hm, share * 100.0);
         if (pen->before != NULL) {
-            cb_review_hm(cb_review_scaled(review, pen->before, pen->before->spent_ms[spent]), hm);
+            cb_review_hm(before_ms, hm);
             cb_grid_putf(pen->grid, pen->row, 27, 0, CB_ROLE_DIM, "%7s", hm);
         }
-        bar(pen, column, pen->columns - column - 1, share, spent_rows[spent].role);
+        bar(pen, column, pen->columns - column - 1, share, cb_spent_rows[spent].role);
         pen->row++;
     }
     if (pen->before != NULL) {
@@ -247,22 +253,22 @@ static void draw_parts(struct pen *pen)
     }
 }
 
-static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
+static void draw_details(struct cb_review_pen *pen, const struct cb_review_stage *stage)
 {
     const struct cb_review *review = pen->page->review;
     char hm[CB_HM_SIZE];
     int column = 3;
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        if (stage->spent_ms[spent] == 0) {
+        if (cb_review_is_nothing(stage->spent_ms[spent])) {
             continue;
         }
         cb_review_hm(stage->spent_ms[spent], hm);
-        if (column + (int)(strlen(spent_rows[spent].word) + strlen(hm)) + 1 > pen->columns) {
+        if (column + (int)(strlen(cb_spent_rows[spent].word) + strlen(hm)) + 1 > pen->columns) {
             pen->row++;
             column = 3;
         }
         column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ",
-                               spent_rows[spent].word, hm);
+                               cb_spent_rows[spent].word, hm);
     }
     pen->row++;
     column = 3;
@@ -282,7 +288,7 @@ static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
             pen->row++;
             column = 3;
         }
-        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%d:%.1f ", figure,
+        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%d:%.0f ", figure,
                                (double)ms / 60000.0);
     }
     if (column > 3) {
@@ -295,7 +301,7 @@ static void draw_details(struct pen *pen, const struct cb_review_stage *stage)
     }
 }
 
-static void draw_stage_before(struct pen *pen, const char *stage, int column)
+static void draw_stage_before(struct cb_review_pen *pen, const char *stage, int column)
 {
     char hm[CB_HM_SIZE] = "-";
     const int64_t ms = cb_review_stage_before(pen->page->review, pen->before, stage);
@@ -306,7 +312,7 @@ static void draw_stage_before(struct pen *pen, const char *stage, int column)
 }
 
 /* Hands-on that no coat was marked for (yet), so that the stages add up to the whole. */
-static void draw_unmarked(struct pen *pen, int name_width)
+static void draw_unmarked(struct cb_review_pen *pen, int name_width)
 {
     const struct cb_review *review = pen->page->review;
     int64_t ms = cb_review_took_ms(review->spent_ms);
@@ -321,28 +327,44 @@ static void draw_unmarked(struct pen *pen, int name_width)
     }
 }
 
-static void draw_stages(struct pen *pen, int *focus_row)
+/* Has the unit before a stage of the same name as one of these? */
+static bool stages_before(const struct cb_review_pen *pen, const size_t *order, size_t count)
+{
+    const struct cb_review *review = pen->page->review;
+    bool any = false;
+    for (size_t i = 0; i < count && pen->before != NULL; i++) {
+        const int stage = review->stages[order[i]].stage;
+        any |= cb_review_stage_before(review, pen->before,
+                                      review->recipe->stages[stage - 1].name) >= 0;
+    }
+    return any;
+}
+
+static void draw_stages(struct cb_review_pen *pen, int *focus_row)
 {
     static const char *const sorts[CB_REVIEW_SORTS] = {"in the order of the recipe",
                                                        "longest first", "furthest over plan first"};
     const struct cb_review *review = pen->page->review;
     const int name_width = pen->columns >= 70 ? 26 : 18;
+    size_t order[CB_RECIPE_MAX];
+    const size_t count = cb_review_stage_order(review, pen->page->sort, order);
+    const bool before = stages_before(pen, order, count);
+    if (count == 0) {
+        return;
+    }
     pen->row++;
     cb_grid_put(pen->grid, pen->row, 0, 0, CB_ROLE_TITLE, "Stages");
     cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_DIM, "%6s %6s%s  %s", "plan",
-                 "took", pen->before != NULL ? " before" : "",
-                 pen->columns >= 62 ? sorts[pen->page->sort] : "");
+                 "took", before ? " before" : "", pen->columns >= 62 ? sorts[pen->page->sort] : "");
     pen->row++;
     int64_t most = 1;
-    for (size_t i = 0; i < review->stage_count; i++) {
-        const int64_t plan = isnan(review->stages[i].planned_min)
-                                 ? 0
-                                 : (int64_t)(review->stages[i].planned_min * 60000.0);
-        most = stage_ms(&review->stages[i]) > most ? stage_ms(&review->stages[i]) : most;
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_review_stage *stage = &review->stages[order[i]];
+        const int64_t plan =
+            isnan(stage->planned_min) ? 0 : (int64_t)(stage->planned_min * 60000.0);
+        most = stage_ms(stage) > most ? stage_ms(stage) : most;
         most = plan > most ? plan : most;
     }
-    size_t order[CB_RECIPE_MAX];
-    const size_t count = cb_review_stage_order(review, pen->page->sort, order);
     for (size_t i = 0; i < count; i++) {
         const struct cb_review_stage *stage = &review->stages[order[i]];
         const bool focus = (int)i == pen->page->focus;
@@ -359,10 +381,10 @@ static void draw_stages(struct pen *pen, int *focus_row)
         cb_grid_put(pen->grid, pen->row, 1, name_width, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
                     review->recipe->stages[stage->stage - 1].name);
         cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", plan, took);
-        if (pen->before != NULL) {
+        if (before) {
             draw_stage_before(pen, review->recipe->stages[stage->stage - 1].name, name_width + 16);
         }
-        const int column = name_width + (pen->before != NULL ? 24 : 17);
+        const int column = name_width + (before ? 24 : 17);
         const int width = pen->columns - column - 1;
         bar(pen, column, width, (double)stage_ms(stage) / (double)most, CB_ROLE_READY);
         if (!isnan(stage->planned_min) && width > 2) {
@@ -379,119 +401,7 @@ static void draw_stages(struct pen *pen, int *focus_row)
                 "bar: hands-on and tidying up; | marks the plan");
 }
 
-static void draw_strip(struct pen *pen, size_t session)
-{
-    const struct cb_review *review = pen->page->review;
-    const struct cb_review_session *row = &review->sessions[session];
-    const int width = pen->columns - 2;
-    const int64_t span_ms = row->to_ms - row->from_ms;
-    if (width < 1 || span_ms <= 0) {
-        return;
-    }
-    size_t first = 0; /* spans stand in the order of sessions */
-    while (first < review->span_count && review->spans[first].session < (int)session) {
-        first++;
-    }
-    for (int column = 0; column < width; column++) {
-        const int64_t from = row->from_ms + span_ms * column / width;
-        const int64_t to = row->from_ms + span_ms * (column + 1) / width;
-        int64_t share[CB_SPENT_COUNT] = {0};
-        for (size_t i = first; i < review->span_count; i++) {
-            const struct cb_span *span = &review->spans[i];
-            if (span->session != (int)session) {
-                break;
-            }
-            if (span->to_ms <= from || span->from_ms >= to) {
-                continue;
-            }
-            share[span->spent] += (span->to_ms < to ? span->to_ms : to) -
-                                  (span->from_ms > from ? span->from_ms : from);
-        }
-        enum cb_spent most = CB_SPENT_HANDS_ON;
-        for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-            most = share[spent] > share[most] ? spent : most;
-        }
-        if (share[most] == 0) {
-            continue;
-        }
-        uint32_t sign = spent_rows[most].sign;
-        if (pen->grid->ascii) {
-            sign = most == CB_SPENT_HANDS_ON  ? '#'
-                   : most == CB_SPENT_CHANGE  ? '+'
-                   : most == CB_SPENT_WAITING ? '.'
-                                              : sign;
-        }
-        cb_grid_fill(pen->grid, pen->row, 1 + column, 1, 1, spent_rows[most].role, sign);
-    }
-    pen->row++;
-}
-
-/* Under the strip: when something was drying. */
-static void draw_drying(struct pen *pen, const struct cb_review_session *session)
-{
-    const struct cb_review *review = pen->page->review;
-    const int width = pen->columns - 2;
-    const int64_t span_ms = session->to_ms - session->from_ms;
-    for (int column = 0; column < width && span_ms > 0; column++) {
-        const int64_t from = session->from_ms + span_ms * column / width;
-        const int64_t to = session->from_ms + span_ms * (column + 1) / width;
-        if (2 * cb_review_drying_ms(review, from, to) > to - from) {
-            cb_grid_fill(pen->grid, pen->row, 1 + column, 1, 1, CB_ROLE_WET, '~');
-        }
-    }
-    pen->row++;
-}
-
-static void draw_sessions(struct pen *pen)
-{
-    const struct cb_review *review = pen->page->review;
-    heading(pen, "Evenings");
-    for (size_t i = 0; i < review->session_count; i++) {
-        const struct cb_review_session *session = &review->sessions[i];
-        char date[11];
-        char from[6];
-        char to[6];
-        char hm[CB_HM_SIZE];
-        const int64_t from_ms = cb_review_wall(pen->page, session->from_ms);
-        cb_time_date(from_ms, pen->page->zone, date);
-        cb_time_clock(from_ms, pen->page->zone, from);
-        cb_time_clock(cb_review_wall(pen->page, session->to_ms), pen->page->zone, to);
-        cb_review_span(session->spent_ms[CB_SPENT_HANDS_ON], hm);
-        cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                     "%s  %s to %s  %s hands-on%s", date, from, to, hm,
-                     session->cut_off ? "  (cut off)" : "");
-        draw_strip(pen, i);
-        if (session->drying_ms > 0) {
-            draw_drying(pen, session);
-        }
-    }
-    int column = 1;
-    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        char sign[5];
-        uint32_t cp = spent_rows[spent].sign;
-        if (pen->grid->ascii) {
-            cp = spent == CB_SPENT_HANDS_ON  ? '#'
-                 : spent == CB_SPENT_CHANGE  ? '+'
-                 : spent == CB_SPENT_WAITING ? '.'
-                                             : cp;
-        }
-        cb_utf8_write(cp, sign);
-        if (column + (int)strlen(spent_rows[spent].word) + 3 > pen->columns) {
-            pen->row++;
-            column = 1;
-        }
-        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ", sign,
-                               spent_rows[spent].word);
-    }
-    if (review->drying_count > 0) {
-        column = column + 11 > pen->columns ? 1 : column;
-        pen->row += column == 1 ? 1 : 0;
-        cb_grid_put(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "~ drying");
-    }
-    pen->row++;
-}
-
-static void draw_figures(struct pen *pen)
+static void draw_figures(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     const int64_t usual = cb_review_usual_figure_ms(review);
@@ -502,12 +412,15 @@ static void draw_figures(struct pen *pen)
     for (int figure = 1; figure <= review->figures; figure++) {
         most = review->figure_ms[figure] > most ? review->figure_ms[figure] : most;
     }
-    heading(pen, "Figures, hands-on minutes");
+    cb_review_heading(pen, "Figures, hands-on minutes");
     for (int figure = 1; figure <= review->figures; figure++) {
         const int64_t ms = review->figure_ms[figure];
+        if (ms == 0) {
+            continue;
+        }
         /* On the way some are simply further than others. */
         const bool slow = review->finished && (double)ms > SLOW_TIMES * (double)usual;
-        cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d %7.1f %s", figure,
+        cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d %7.0f %s", figure,
                      (double)ms / 60000.0, slow ? "slow" : "");
         bar(pen, 17, pen->columns - 18, (double)ms / (double)most,
             slow ? CB_ROLE_WARN : CB_ROLE_READY);
@@ -516,9 +429,9 @@ static void draw_figures(struct pen *pen)
 }
 
 /* One sentence, on as many rows as it needs. */
-static void say(struct pen *pen, enum cb_role role, const char *format, ...)
+static void say(struct cb_review_pen *pen, enum cb_role role, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
-static void say(struct pen *pen, enum cb_role role, const char *format, ...)
+static void say(struct cb_review_pen *pen, enum cb_role role, const char *format, ...)
 {
     char text[SENTENCE_MAX];
     va_list list;
@@ -528,7 +441,7 @@ static void say(struct pen *pen, enum cb_role role, const char *format, ...)
     pen->row += cb_grid_wrap(pen->grid, pen->row, 1, pen->columns - 1, 4, role, text);
 }
 
-static void draw_films(struct pen *pen)
+static void draw_films(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     int64_t beside_ms = 0;
@@ -545,14 +458,15 @@ static void draw_films(struct pen *pen)
     }
 }
 
-static void draw_learned(struct pen *pen)
+static void draw_learned(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
-    heading(pen, "Pings and drying");
+    cb_review_heading(pen, "Pings and drying");
     if (review->ping_count > 0) {
-        say(pen, CB_ROLE_PLAIN, "%zu ping%s, %zu answered: %zu dry, %zu still wet; %zu shown late",
-            review->ping_count, review->ping_count == 1 ? "" : "s", review->ping_answered,
-            review->ping_dry, review->ping_wet, review->ping_late);
+        struct cb_str pings = {0};
+        cb_review_pings(review, &pings);
+        say(pen, CB_ROLE_PLAIN, "%s", cb_str_text(&pings));
+        cb_str_fini(&pings);
     }
     draw_films(pen);
     bool said = false;
@@ -564,11 +478,12 @@ static void draw_learned(struct pen *pen)
         const double now =
             cb_learn_quantile(pen->page->learn, paint->pot, paint->pot_sd, prior, .5, 0);
         rows += pot.rows;
-        if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior) {
+        if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior ||
+            round(now) == round(prior)) {
             continue;
         }
         said = true;
-        say(pen, CB_ROLE_PLAIN, "%s, %s: %.1f min, not %.1f, from the last %zu coat%s", paint->name,
+        say(pen, CB_ROLE_PLAIN, "%s, %s: %.0f min, not %.0f, from the last %zu coat%s", paint->name,
             cb_technique_name(paint->technique), now, prior, pot.rows, pot.rows == 1 ? "" : "s");
     }
     say(pen, CB_ROLE_DIM, "%s",
@@ -577,24 +492,18 @@ static void draw_learned(struct pen *pen)
                    : "nothing learned yet");
 }
 
-static void draw_hours(struct pen *pen, const struct cb_hours_sum *sum)
+static void draw_hours(struct cb_review_pen *pen, const struct cb_hours_sum *sum)
 {
-    char middle[CB_HM_SIZE];
-    char low[CB_HM_SIZE];
-    char high[CB_HM_SIZE];
-    span_of_min(sum->median_min, middle);
-    span_of_min(sum->low_min, low);
-    span_of_min(sum->high_min, high);
-    cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
-                 pen->columns < 52 ? "%s, likely %s to %s" : "%s hands-on, likely %s to %s", middle,
-                 low, high);
+    char about[CB_REVIEW_ABOUT_SIZE];
+    cb_review_about(sum, about);
+    cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN, "hands-on: %s", about);
 }
 
-static void draw_forecast(struct pen *pen)
+static void draw_forecast(struct cb_review_pen *pen)
 {
     const struct cb_review_page *page = pen->page;
     if (page->to_go.mean_min > 0) {
-        heading(pen, "Still to go");
+        cb_review_heading(pen, "Still to go");
         draw_hours(pen, &page->to_go);
     }
     if (page->next.mean_min > 0) {
@@ -609,13 +518,13 @@ static void draw_forecast(struct pen *pen)
     }
 }
 
-static void draw_questions(struct pen *pen)
+static void draw_questions(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
     if (review->question_count == 0) {
         return;
     }
-    heading(pen, "Asked once");
+    cb_review_heading(pen, "Asked once");
     for (size_t i = 0; i < review->question_count; i++) {
         char date[11];
         char from[6];
@@ -650,13 +559,13 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
     grid->ascii = ascii;
     const struct cb_review_sum *before =
         cb_review_before(page->review, page->sums, page->sum_count);
-    struct pen pen = {page, before, grid, 0, columns};
+    struct cb_review_pen pen = {page, before, grid, 0, columns};
     draw_totals(&pen);
     draw_questions(&pen);
     draw_parts(&pen);
     draw_forecast(&pen);
     draw_stages(&pen, focus_row);
-    draw_sessions(&pen);
+    cb_review_draw_evenings(&pen);
     draw_figures(&pen);
     draw_learned(&pen);
     grid->rows = pen.row < grid->rows ? pen.row : grid->rows;

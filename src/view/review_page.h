@@ -6,6 +6,7 @@
 #ifndef CB_VIEW_REVIEW_PAGE_H
 #define CB_VIEW_REVIEW_PAGE_H
 
+#include "base/str.h"
 #include "base/time.h"
 #include "core/review/effort.h"
 #include "core/learn/learn.h"
@@ -48,11 +49,25 @@ const char *cb_spent_word(enum cb_spent spent); /* "hands-on", "paint change", .
 void cb_review_hm(int64_t ms, char out[CB_HM_SIZE]);
 /* In a sentence: "3 min", from an hour on "2 h 5 min". */
 void cb_review_span(int64_t ms, char out[CB_HM_SIZE]);
+/* What there is to say of it first, in one sentence: "2:53 h, of it 2:10 h painting; 16 min
+ * waiting, nearly all after Undercoat". Added to out. */
+void cb_review_finding(const struct cb_review *review, struct cb_str *out);
+/* "3 pings, 2 answered: 1 dry, 1 still wet; 1 shown late", without what is none. */
+void cb_review_pings(const struct cb_review *review, struct cb_str *out);
+/* "about 9 h, likely 6 to 13": the middle and eight chances of ten, as roundly as they are known.
+ */
+#define CB_REVIEW_ABOUT_SIZE 64
+void cb_review_about(const struct cb_hours_sum *sum, char out[CB_REVIEW_ABOUT_SIZE]);
+/* Less than half a minute: not shown. */
+bool cb_review_is_nothing(int64_t ms);
+/* The session that lasted longest: one scale for the pictures of all. */
+int64_t cb_review_longest_ms(const struct cb_review *review);
 /* Wall time of a bench time of this review, as the clock then showed it. */
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms);
 /* Middle of the figures' hands-on; a figure is slow over 1.3 times it (own judgement). */
 int64_t cb_review_usual_figure_ms(const struct cb_review *review);
-/* Stage order of the table: indices into review->stages; returns how many have anything to show. */
+/* Stage order of the table: indices into review->stages; returns how many were begun: the others
+ * are not shown. */
 size_t cb_review_stage_order(const struct cb_review *review, enum cb_review_sort sort,
                              size_t order[CB_RECIPE_MAX]);
 

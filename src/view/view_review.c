@@ -148,7 +148,11 @@ static bool key(struct cb_app *app, uint32_t key)
 static void move(struct cb_app *app, int step)
 {
     const int focus = cb_app_hindsight(app)->focus, top = cb_app_nav(app)->top;
-    if (step > 0 && focus + 1 < cb_hindsight_stages(app)) {
+    size_t order[CB_RECIPE_MAX];
+    const struct cb_review *review = cb_hindsight_review(app);
+    const int shown =
+        review == NULL ? 0 : (int)cb_review_stage_order(review, CB_REVIEW_BY_RECIPE, order);
+    if (step > 0 && focus + 1 < shown) {
         cb_hindsight_focus(app, focus + 1);
     } else if (step > 0) {
         scroll(app, SCROLL_ROWS);

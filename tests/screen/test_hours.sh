@@ -152,10 +152,14 @@ grep -qF '"figures_min":[9,20]' "$work/json" || fault "json: not 9 and 20 min a 
 "$program" review --log "$work/three-evenings.db" --html "$work/page.html" >"$work/said" ||
     fault "no page"
 sed 's/<tr>/\n/g; s/<\/tr>/\n/g' "$work/page.html" >"$work/rows"
-html() { # NAME: the minutes of the row that begins so
-    awk -v name="<th scope=\"row\">$1" 'index($0, name) == 1 && !done {
-        done = 1; sub(/^[^d]*<\/th>/, ""); gsub(/<\/?t[dh][^>]*>/, " "); n = split($0, cell, " ")
-        for (i = n - 6; i <= n; i++) printf "%s%g", (i > n - 6 ? " " : ""), cell[i] }' "$work/rows"
+html() { # NAME: the minutes of the row that begins so; a column that is nothing is not there
+    awk -v name="<th scope=\"row\">$1" '
+        /^<th scope="col">/ { gsub(/<th scope="col">/, ""); columns = split($0, column, "</th>") - 1 }
+        index($0, name) == 1 && !done {
+            done = 1; sub(/.*<\/th>/, ""); gsub(/<td>/, ""); n = split($0, cell, "</td>") - 1
+            for (i = 1; i <= n; i++) minutes[column[columns - n + i]] = cell[i]
+            m = split("hands-on,paint change,waiting,chores,tidying up,pause,away", part, ",")
+            for (i = 1; i <= m; i++) printf "%s%g", (i > 1 ? " " : ""), minutes[part[i]] }' "$work/rows"
 }
 same "html, unit" "$(html "whole unit")" "$unit"
 same "html, first evening" "$(html 2026-01-05)" "$first"
@@ -165,7 +169,21 @@ same "html, Coats" "$(html Coats)" "$coats"
 same "html, Shade" "$(html Shade)" "$shade"
 same "html, Edges" "$(html Edges)" "$edges"
 
+grep -q '<td>[0-9]*[.]' "$work/page.html" && fault "html: tenths of a minute"
+grep -q '<th scope="col">Stage</th>.*chores' "$work/rows" && fault "html: a column that is nothing"
+# All evenings on one scale: the picture of the longest, 58 min, is filled, that of the last is not.
+grep -q 'The whole width is 58 min' "$work/page.html" || fault "html: the scale is not said"
+ends() { # DATE: where its picture ends
+    grep -o "Time line of $1.*" "$work/page.html" | sed 's/<\/svg>.*//; s/<rect/\n&/g' |
+        awk -F'"' '/^<rect/ && $2 != "drying" { end = $4 + $8 } END { printf "%.0f", end }'
+}
+same "html, ends of the pictures" "$(ends 2026-01-05) $(ends 2026-01-06) $(ends 2026-01-07)" "690 1000 207"
+
 "$program" review --log "$work/three-evenings.db" --ascii >"$work/text"
+finding="1:50 h, of it 29 min painting; 16 min waiting"
+same "text, first line" "$(head -n 1 "$work/text")" "$finding, most of it after Coats"
+grep -qF "<section><p class=\"finding\">$finding, most of it after Coats</p>" "$work/page.html" ||
+    fault "html: the finding is not first"
 text() { # the totals: h:mm
     awk '/^Where the hours went/ { on = 1; next } on && NF == 0 { exit }
         on { for (i = 1; i <= NF; i++) if ($i ~ /^[0-9]+:[0-9][0-9]$/) {
@@ -177,6 +195,39 @@ grep -q '^ 2026-01-05  18:00 to 18:40  14 min hands-on' "$work/text" || fault "t
 grep -q '^ 2026-01-06  19:00 to 19:58  12 min hands-on' "$work/text" || fault "text: second evening"
 grep -q '^ 2026-01-07  18:30 to 18:44  3 min hands-on' "$work/text" || fault "text: third evening"
 grep -q '^ Edges  *0:09  *0:17 ' "$work/text" || fault "text: Edges, hands-on and tidying up"
+
+# Half way: what was not begun is in no table, what is nothing is no row.
+play half <<'PLAY'
+begin three-evenings.yaml
+at +5m
+key SPACE
+at +4m
+key SPACE
+at +3m
+key q
+PLAY
+import half
+"$program" review --log "$work/half.db" --ascii --html "$work/half.html" >/dev/null || fault "half: no page"
+"$program" review --log "$work/half.db" --ascii >"$work/text"
+same "half, first line" "$(head -n 1 "$work/text")" \
+    "so far 12 min, of it 8 min painting; 3 min waiting, nearly all after Coats"
+grep -q '^ Coats ' "$work/text" || fault "half: no stage that was begun"
+grep -q 'Shade\|Edges\|pause\|away\|chores' "$work/text" && fault "half: shows what is nothing"
+grep -q 'Shade\|Edges\|>pause\|>away\|chores' "$work/half.html" && fault "half, html: shows what is nothing"
+grep -q '^ hands-on: about [0-9]* min, likely [0-9]* to [0-9]*$' "$work/text" || fault "half: the range"
+
+# Twice as long ago it was done once more: each stage stands beside what it took then.
+"$program" review --log "$work/three-evenings.db" --html "$work/page.html" >/dev/null
+grep -q 'took before' "$work/page.html" && fault "html: a unit before the first"
+sed 's/"2026-01/"2025-12/g; s/"id":"/&b/; s/"press":"/&b/; s/"unit":"/&b/; /"event":"chore/d
+    s/,"machine":"[^"]*","seq":[0-9]*//; s/,"boot":"[^"]*","boot_ms":[0-9]*//' \
+    "$work/three-evenings.jsonl" >"$work/earlier.jsonl"
+"$program" log import "$work/earlier.jsonl" --log "$work/three-evenings.db" >"$work/said" ||
+    fault "earlier: no import"
+"$program" review --log "$work/three-evenings.db" --html "$work/page.html" "Two lamplighters" >/dev/null
+sed 's/<tr>/\n/g; s/<\/tr>/\n/g' "$work/page.html" >"$work/rows"
+grep -q '^<th scope="row">Coats</th><td>8</td><td>8</td><td>8</td>' "$work/rows" ||
+    fault "html: not beside the unit before: $(grep 'row">Coats' "$work/rows")"
 
 # A session that was cut off is closed at its last event; yes, no, or no answer to its tail. The
 # power goes while figure 2 waits to be painted: the last event is the ping of figure 1.

@@ -6,7 +6,8 @@
 
 #include "base/mem.h"
 
-/* Of the recipe's change, at most, that the first mark of a stage is given (coatbell(1), REVIEW). */
+/* Of the recipe's change, at most, that the first mark of a stage is given (coatbell(1), REVIEW).
+ */
 #define FIRST_CHANGES 3
 /* A mark shorter than this is a slip of the key and says nothing of the others (own judgement). */
 #define MARK_MIN_MS 2000
@@ -117,9 +118,8 @@ static void add_span(struct pour *pour, int64_t from_ms, int64_t to_ms, enum cb_
                      struct cb_film_key film)
 {
     if (to_ms > from_ms) {
-        cb_vec_push(&pour->walk->spans,
-                    ((struct cb_span){from_ms, to_ms, spent, pour->session, film.figure, film.stage,
-                                      film.coat}));
+        cb_vec_push(&pour->walk->spans, ((struct cb_span){from_ms, to_ms, spent, pour->session,
+                                                          film.figure, film.stage, film.coat}));
     }
 }
 
