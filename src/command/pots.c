@@ -106,6 +106,9 @@ static enum cb_status show(struct cb_pots *pots, struct cb_err *err)
 
 static int run(const struct cb_args *args)
 {
+    if (cb_args_has(args, "--all") && !cb_args_has(args, "--why")) {
+        return cb_command_failf(CB_USAGE, "--all goes with --why");
+    }
     struct cb_err err = {0};
     struct cb_pots pots = {.args = args};
     struct cb_log_read *log = &pots.log;
@@ -127,7 +130,8 @@ static int run(const struct cb_args *args)
 }
 
 static const struct cb_option options[] = {
-    {"--why", NULL, "what was observed, what each said, which answers do not fit"},
+    {"--why", NULL, "a picture of each paint, and a sentence for each answer that moved it"},
+    {"--all", NULL, "with --why: every coat that was seen, whether it moved it or not"},
     {"--calibration", NULL, "how many pings found a dry film"},
     {0},
 };

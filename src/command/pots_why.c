@@ -6,10 +6,15 @@
 #include "base/utf8.h"
 #include "command/pots_internal.h"
 #include "command/wrap.h"
+#include "shell/clock.h"
 #include "view/pot_plot.h"
+#include "view/pot_sentence.h"
 
 #define PLOT_COLUMNS 78
 #define PLOT_ROWS    24
+#define MOVED        .03 /* of the middle: worth a sentence (own judgement) */
+/* Older films of a pot weigh nothing any more (core/learn: each fades by a twentieth). */
+#define WEIGHING_FILMS 400
 
 static void print_grid(const struct cb_grid *grid)
 {
@@ -35,6 +40,62 @@ static const char *said(const struct cb_pots *pots, const struct cb_row *row)
                ? cb_arena_printf(arena, "wet at %s, dry at %s", cb_pots_minutes(pots, row->lo),
                                  cb_pots_minutes(pots, row->hi))
                : cb_arena_printf(arena, "dry at %s", cb_pots_minutes(pots, row->hi));
+}
+
+/* "Tuesday, figure 3, coat 2": the day, and which film it was. */
+static const char *film_text(const struct cb_pots *pots, const struct cb_row *row)
+{
+    char day[CB_POT_DAY_SIZE];
+    cb_pot_day(row->at_ms, cb_clock_now().wall_ms, &pots->log.zone, day);
+    const char *when = strncmp(day, "on ", 3) == 0 ? day + 3 : day;
+    return row->coat > 1 ? cb_arena_printf(pots->args->arena, "%s, figure %d, coat %d", when,
+                                           row->figure, row->coat)
+                         : cb_arena_printf(pots->args->arena, "%s, figure %d", when, row->figure);
+}
+
+/* How far the answer moved the middle of the pot, by its own films alone: what the bench's other
+ * paints say stands beside it and moves with all of them. */
+static double moved_by(struct cb_learn *alone, const struct cb_row *rows, size_t at)
+{
+    const struct cb_row *row = &rows[at];
+    cb_learn_sync(alone, rows, at);
+    const double before = cb_learn_quantile(alone, row->pot, row->pot_sd, row->median_min, .5, 0);
+    cb_learn_sync(alone, rows, at + 1);
+    return cb_learn_quantile(alone, row->pot, row->pot_sd, row->median_min, .5, 0) / before;
+}
+
+/* A sentence for each answer that moved it, or that does not fit; returns how many. */
+static size_t print_answers(const struct cb_pots *pots, const struct cb_pot_evidence *evidence,
+                            size_t count)
+{
+    struct cb_arena *arena = pots->args->arena;
+    struct cb_row *rows = cb_arena_alloc(arena, count + 1, sizeof *rows);
+    struct cb_learn *alone = cb_learn_new(NULL);
+    const size_t first = count > WEIGHING_FILMS ? count - WEIGHING_FILMS : 0;
+    size_t said_count = 0;
+    for (size_t i = first; i < count; i++) {
+        rows[i - first] = *evidence[i].row;
+    }
+    for (size_t i = first; i < count; i++) {
+        const struct cb_row *row = evidence[i].row;
+        if (row->kind == CB_ROW_WEAK) {
+            continue;
+        }
+        const double moved = moved_by(alone, rows, i - first);
+        if (!evidence[i].looks_off && fabs(moved - 1) < MOVED) {
+            continue;
+        }
+        said_count++;
+        const char *what = evidence[i].looks_off ? "this answer does not fit, and counts little"
+                           : moved > 1           ? "slower than was thought"
+                           : row->lo > 0         ? "faster than was thought"
+                                                 : "no slower than that";
+        cb_command_wrap(
+            cb_arena_printf(arena, "%s: %s min: %s", film_text(pots, row), said(pots, row), what),
+            2);
+    }
+    cb_learn_free(alone);
+    return said_count;
 }
 
 static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evidence *evidence,
@@ -64,6 +125,27 @@ static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evide
     printf("  film: figure/stage/coat\n");
 }
 
+static void print_sentence(const struct cb_pots *pots, const struct cb_pot_line *line,
+                           const struct cb_pot_evidence *evidence, size_t count)
+{
+    struct cb_pot_seen seen = {.count = count, .sign = ""};
+    for (size_t i = 0; i < count; i++) {
+        seen.off += evidence[i].looks_off;
+        seen.last_ms = evidence[i].row->at_ms;
+    }
+    for (size_t i = 0; i < pots->count; i++) {
+        seen.technique |= &pots->lines[i] != line && strcmp(pots->lines[i].pot, line->pot) == 0;
+    }
+    struct cb_str shown = {0};
+    const char *text =
+        cb_pot_sentence(line, &seen, cb_clock_now().wall_ms, &pots->log.zone, pots->args->arena);
+    cb_command_lines(&shown, cb_utf8_clean(pots->args->arena, text, 0), pots->args->ascii);
+    cb_command_wrap(
+        cb_arena_text_n(pots->args->arena, cb_str_text(&shown), strcspn(cb_str_text(&shown), "\n")),
+        0);
+    cb_str_fini(&shown);
+}
+
 void cb_pots_print_why(const struct cb_pots *pots)
 {
     for (size_t i = 0; i < pots->count; i++) {
@@ -74,38 +156,16 @@ void cb_pots_print_why(const struct cb_pots *pots)
         if (i > 0) {
             printf("\n");
         }
-        cb_pots_print_text(pots, line->paint, 0);
-        int used = cb_utf8_text_width(line->paint);
-        cb_command_wrap_after(
-            cb_arena_printf(pots->args->arena,
-                            " (%s), %s: median %s min, %.0f %% by %s min; the prior says %s min",
-                            line->kind, cb_technique_name(line->technique),
-                            cb_pots_minutes(pots, line->median_min), 100 * pots->confidence,
-                            cb_pots_minutes(pots, line->ping_min),
-                            cb_pots_minutes(pots, line->prior_min)),
-            used, 2);
-        if (!isnan(line->floor_min)) {
-            cb_command_wrap(cb_arena_printf(pots->args->arena,
-                                            "not before the label's %s min, until five films "
-                                            "were answered",
-                                            cb_pots_minutes(pots, line->floor_min)),
-                            2);
-        }
-        if (line->exact) {
-            printf("  `wait` is exact: nothing is learned\n");
-            continue;
-        }
-        if (count == 0) { /* two equal curves say less than a sentence */
-            cb_command_wrap("nothing was seen of this paint yet: these are the times of the prior "
-                            "and of what the bench's other paints taught",
-                            2);
+        print_sentence(pots, line, evidence, count);
+        if (line->exact || count == 0) { /* two equal curves say less than the sentence */
             continue;
         }
         struct cb_grid grid;
         int columns = cb_command_columns() < PLOT_COLUMNS ? cb_command_columns() : PLOT_COLUMNS;
         cb_grid_init(&grid, PLOT_ROWS, columns);
         grid.ascii = pots->args->ascii;
-        used = cb_pot_plot(&grid, 0, 2, PLOT_ROWS, columns - 2, pots->learn, line, evidence, count);
+        const int used =
+            cb_pot_plot(&grid, 0, 2, PLOT_ROWS, columns - 2, pots->learn, line, evidence, count);
         struct cb_grid shown = grid;
         shown.rows = used > 0 ? used : 1;
         print_grid(&shown);
@@ -115,8 +175,13 @@ void cb_pots_print_why(const struct cb_pots *pots)
         for (size_t j = i + 1; j < pots->count; j++) {
             last = last && strcmp(pots->lines[j].pot, line->pot) != 0;
         }
-        if (last) {
+        if (last && cb_args_has(pots->args, "--all")) {
             print_evidence(pots, evidence, count);
+        } else if (last) {
+            const size_t more = count - print_answers(pots, evidence, count);
+            if (more > 0) {
+                printf("  --why --all lists %zu more that hardly moved it\n", more);
+            }
         }
     }
 }

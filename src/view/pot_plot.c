@@ -149,7 +149,7 @@ int cb_pot_plot(struct cb_grid *grid, int row, int column, int rows, int columns
     int ping = place(&axis, line->ping_min);
     if (ping >= 0 && ping < axis.columns) {
         cb_grid_put(grid, row + used, at + ping, 1, CB_ROLE_READY, "^");
-        cb_grid_put(grid, row + used, column, LABEL_COLUMNS - 1, CB_ROLE_READY, "ping ^");
+        cb_grid_put(grid, row + used, column, LABEL_COLUMNS - 1, CB_ROLE_READY, "rings^");
     }
     return used + 2;
 }

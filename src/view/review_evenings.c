@@ -113,8 +113,8 @@ void cb_review_draw_evenings(struct cb_review_pen *pen)
             pen->row++;
             column = 1;
         }
-        column += cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ", sign,
-                               kind->word);
+        column +=
+            cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%s %s  ", sign, kind->word);
     }
     if (review->drying_count > 0) {
         column = column + 11 > pen->columns ? 1 : column;
@@ -123,4 +123,3 @@ void cb_review_draw_evenings(struct cb_review_pen *pen)
     }
     pen->row++;
 }
-

@@ -61,7 +61,7 @@ void cb_review_finding(const struct cb_review *review, struct cb_str *out)
         return;
     }
     cb_str_add(out, (double)after_ms < NEARLY_ALL * (double)waiting_ms ? ", most of it "
-                                                                        : ", nearly all ");
+                                                                       : ", nearly all ");
     if (stage > 0) {
         cb_str_addf(out, "after %s", review->recipe->stages[stage - 1].name);
     } else {

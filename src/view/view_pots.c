@@ -13,12 +13,14 @@
 #include "app/pot.h"
 #include "app/session.h"
 #include "view/pot_plot.h"
+#include "view/pot_sentence.h"
 #include "view/put.h"
 
 #define NARROW     44 /* columns: no room for more than name, median and ping */
-#define PLOT_LEAST 6  /* rows: two laws, two films, the axis and its minutes */
+#define PLOT_LEAST 6  /* rows: two laws, a film or two, the axis and its minutes */
 #define PLOT_MOST  28
 #define FILMS_MOST 24
+#define ROOMY      60 /* columns: narrower, the picture alone shows which answers do not fit */
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, "forget"},
@@ -130,40 +132,32 @@ static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, in
     }
 }
 
+/* The sentence on as many rows as it needs, then the picture in what is left. */
 static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, int rows,
                        const struct table *table, const struct cb_pot_line *line,
                        struct cb_arena *arena)
 {
-    char median[12], low[12], high[12];
-    const char *sign = cb_lines_sign(app, line->drying);
-    minutes_text(sign, line->median_min, median);
-    minutes_text(sign, line->low_min, low);
-    minutes_text("", line->high_min, high);
     cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE, grid->ascii ? '-' : 0x2500);
-    if (line->exact) {
-        cb_grid_cut(grid, row + 1, 1, grid->columns - 2, CB_ROLE_DIM,
-                    cb_arena_printf(arena, "%s: the recipe's wait,%s min, exact in any air",
-                                    line->paint, median));
-        return;
-    }
     size_t count;
     const struct cb_pot_evidence *evidence =
         cb_pots_why(cb_app_session(app)->learn, table->rows, table->row_count, line->pot,
                     FILMS_MOST, arena, &count);
-    size_t off = 0;
+    const char *sign = cb_lines_sign(app, line->drying);
+    const bool room = grid->columns >= ROOMY;
+    struct cb_pot_seen seen = {.count = line->pot_films, .sign = sign + strspn(sign, " ")};
     for (size_t i = 0; i < count; i++) {
-        off += evidence[i].looks_off;
+        seen.off += room && evidence[i].looks_off ? 1 : 0;
+        seen.last_ms = evidence[i].row->at_ms;
     }
-    const char *label =
-        isnan(line->floor_min) ? "" : cb_arena_printf(arena, ", label %.0f", line->floor_min);
-    const char *slips = off == 0 ? ""
-                                 : cb_arena_printf(arena, ", %zu answer%s not fit", off,
-                                                   off == 1 ? " does" : "s do");
-    cb_grid_cut(grid, row + 1, 1, grid->columns - 2, CB_ROLE_PLAIN,
-                cb_arena_printf(arena, "%s: 8 of 10 films in%s-%s min, %zu seen%s%s", line->paint,
-                                low, high, line->pot_films, label, slips));
-    cb_pot_plot(grid, row + 2, 1, rows - 2, grid->columns - 2, cb_app_session(app)->learn, line,
-                evidence, count);
+    for (size_t i = 0; i < table->count; i++) {
+        seen.technique |= &table->lines[i] != line && strcmp(table->lines[i].pot, line->pot) == 0;
+    }
+    const char *said =
+        cb_pot_sentence(line, &seen, cb_app_now(app).wall_ms, &cb_app_session(app)->zone, arena);
+    const int used = cb_grid_wrap(grid, row + 1, 1, grid->columns - 2, room ? 3 : 2,
+                                  line->exact ? CB_ROLE_DIM : CB_ROLE_STRONG, said);
+    cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,
+                cb_app_session(app)->learn, line, evidence, count);
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)

@@ -47,6 +47,31 @@ esac
 case $out in
 *[!\ -~$'\n']*) fail "--ascii is not ASCII: $out" ;;
 esac
+# First what a painter would say; then the picture, and a sentence for each answer that moved it; the
+# coats that hardly did with --all.
+out=$("$coatbell" pots "tarred rope" --why --ascii)
+case $out in
+"Tarred rope: dry within 25 min as a rule, by 30 it rings; from 6 coats, last"*) ;;
+*) fail "the sentence is not first: $out" ;;
+esac
+case $out in
+*"as a rule"*before*now*films*"rings^"*"figure 2: wet at 21, dry at 25 min: slower than was thought"*) ;;
+*) fail "not the sentence, the picture and then the answers: $out" ;;
+esac
+moved=$(grep -c "than was thought\|slower than that\|does not fit" <<<"$out")
+all=$("$coatbell" pots "tarred rope" --why --all --ascii | grep -c '^  20[0-9-]* *[0-9]*/[0-9]*/[0-9]')
+[ "$all" = 6 ] || fail "--why --all lists $all of 6 films"
+[ "$moved" -ge 1 ] && [ "$moved" -lt 6 ] || fail "$moved of 6 answers are said to have moved it"
+case $out in
+*"--why --all lists $((6 - moved)) more"*) ;;
+*) fail "not said how many more there are: $out" ;;
+esac
+out=$("$coatbell" pots "mud brown") || fail "pots NAME of a paint never used"
+case $(tr -s '\n ' ' ' <<<"$out") in
+"Mud brown: dry within 22 min as a rule, by 31 it rings; no coat of it was seen yet ") ;;
+*) fail "a paint never used: $out" ;;
+esac
+expect 2 "--all goes with --why" "$coatbell" pots --all
 out=$("$coatbell" pots nothing 2>&1)
 [ $? -eq 1 ] || fail "an unknown paint is no failure"
 "$coatbell" pots --calibration | grep -q "no ping was answered" || fail "--calibration"

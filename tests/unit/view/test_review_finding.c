@@ -27,11 +27,11 @@ static const char *found(struct cb_arena *arena, const struct piece *pieces, boo
     struct cb_str out = {0};
     for (size_t i = 0; i < 8 && pieces[i].minutes > 0; i++) {
         const int64_t ms = pieces[i].minutes * CB_MS_PER_MIN;
-        spans[i] = (struct cb_span){
-            .from_ms = review.session_ms,
-            .to_ms = review.session_ms + ms,
-            .spent = pieces[i].what == 'w' ? CB_SPENT_WAITING : CB_SPENT_HANDS_ON,
-            .stage = pieces[i].stage};
+        spans[i] =
+            (struct cb_span){.from_ms = review.session_ms,
+                             .to_ms = review.session_ms + ms,
+                             .spent = pieces[i].what == 'w' ? CB_SPENT_WAITING : CB_SPENT_HANDS_ON,
+                             .stage = pieces[i].stage};
         review.session_ms += ms;
         review.spent_ms[spans[i].spent] += ms;
         review.span_count++;
