@@ -478,13 +478,19 @@ static void draw_learned(struct cb_review_pen *pen)
         const double now =
             cb_learn_quantile(pen->page->learn, paint->pot, paint->pot_sd, prior, .5, 0);
         rows += pot.rows;
-        if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior ||
-            round(now) == round(prior)) {
+        if (pot.rows == 0 || fabs(now - prior) < WORTH_SAYING * prior) {
             continue;
         }
         said = true;
-        say(pen, CB_ROLE_PLAIN, "%s, %s: %.0f min, not %.0f, from the last %zu coat%s", paint->name,
-            cb_technique_name(paint->technique), now, prior, pot.rows, pot.rows == 1 ? "" : "s");
+        char against[48];
+        if (llround(now) == llround(prior)) {
+            snprintf(against, sizeof against, "%.0f %% %s than was thought",
+                     100 * fabs(now / prior - 1), now > prior ? "longer" : "shorter");
+        } else {
+            snprintf(against, sizeof against, "not %.0f", prior);
+        }
+        say(pen, CB_ROLE_PLAIN, "%s, %s: %.0f min, %s, from the last %zu coat%s", paint->name,
+            cb_technique_name(paint->technique), now, against, pot.rows, pot.rows == 1 ? "" : "s");
     }
     say(pen, CB_ROLE_DIM, "%s",
         said       ? "middle dry time at 23 C and 50 %, learned against the start"

@@ -350,6 +350,7 @@ static void what_a_review_remarks(void **state)
         const double off = fabs(cb_learn_quantile(learn, "green", .3, 9, .5, 0) / 9 - 1);
         if (fabs(off - .05) < .005) {
             assert_int_equal(page_says(&page, "Oilskin green, basecoat: "), off >= .05);
+            assert_int_equal(page_says(&page, ": 9 min, 5 % longer than was thought"), off >= .05);
             assert_int_equal(page_says(&page, "every paint dries within 5 %"), off < .05);
             below += off < .05;
             above += off >= .05;
