@@ -128,7 +128,7 @@ static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evide
 static void print_sentence(const struct cb_pots *pots, const struct cb_pot_line *line,
                            const struct cb_pot_evidence *evidence, size_t count)
 {
-    struct cb_pot_seen seen = {.count = count, .sign = ""};
+    struct cb_pot_seen seen = {.count = count};
     for (size_t i = 0; i < count; i++) {
         seen.off += evidence[i].looks_off;
         seen.last_ms = evidence[i].row->at_ms;

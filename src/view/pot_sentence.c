@@ -40,14 +40,13 @@ static const char *time_text(double minutes, struct cb_arena *arena)
 }
 
 /* "7 min as a rule, by 10 it rings": the unit once, where it is the same. */
-static const char *times_text(const struct cb_pot_line *line, const char *sign,
-                              struct cb_arena *arena)
+static const char *times_text(const struct cb_pot_line *line, struct cb_arena *arena)
 {
     const bool same = line->median_min >= MINUTES_FROM;
     const char *ring =
         same ? cb_arena_printf(arena, "%.0f", line->ping_min) : time_text(line->ping_min, arena);
-    return cb_arena_printf(arena, "dry within %s%s as a rule, by %s%s it rings", sign,
-                           time_text(line->median_min, arena), sign, ring);
+    return cb_arena_printf(arena, "dry within %s as a rule, by %s it rings",
+                           time_text(line->median_min, arena), ring);
 }
 
 const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_seen *seen,
@@ -61,7 +60,7 @@ const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_
         return cb_arena_printf(arena, "%s: the recipe's wait, %s, exact in any air", name,
                                time_text(line->median_min, arena));
     }
-    const char *times = times_text(line, seen->sign, arena);
+    const char *times = times_text(line, arena);
     const char *label = "";
     if (!isnan(line->floor_min) && line->floor_min >= line->ping_min) {
         label = ", as the pot says";

@@ -9,11 +9,10 @@
 
 /* What the sentence rests on. */
 struct cb_pot_seen {
-    size_t count;     /* films of the pot */
-    int64_t last_ms;  /* when the newest went on, wall */
-    size_t off;       /* answers that do not fit */
-    bool technique;   /* to be named: the pot has more than one */
-    const char *sign; /* before a time that may still change, else "" */
+    size_t count;    /* films of the pot */
+    int64_t last_ms; /* when the newest went on, wall */
+    size_t off;      /* answers that do not fit */
+    bool technique;  /* to be named: the pot has more than one */
 };
 
 /* "Oilskin green: dry within 7 min as a rule, by 10 it rings; from 40 coats, last on Tuesday".

@@ -144,7 +144,7 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
                     FILMS_MOST, arena, &count);
     const char *sign = cb_lines_sign(app, line->drying);
     const bool room = grid->columns >= ROOMY;
-    struct cb_pot_seen seen = {.count = line->pot_films, .sign = sign + strspn(sign, " ")};
+    struct cb_pot_seen seen = {.count = line->pot_films};
     for (size_t i = 0; i < count; i++) {
         seen.off += room && evidence[i].looks_off ? 1 : 0;
         seen.last_ms = evidence[i].row->at_ms;
@@ -154,6 +154,7 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     }
     const char *said =
         cb_pot_sentence(line, &seen, cb_app_now(app).wall_ms, &cb_app_session(app)->zone, arena);
+    cb_grid_put(grid, row + 1, 0, 1, CB_ROLE_STRONG, sign); /* within, it would move the words */
     const int used = cb_grid_wrap(grid, row + 1, 1, grid->columns - 2, room ? 3 : 2,
                                   line->exact ? CB_ROLE_DIM : CB_ROLE_STRONG, said);
     cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,

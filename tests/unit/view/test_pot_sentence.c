@@ -27,26 +27,26 @@ static void test_sentence(void **state)
         const char *said;
     } rows[] = {
         {{.median_min = 6.7, .ping_min = 10.2, .floor_min = NAN},
-         {.count = 40, .sign = ""},
+         {.count = 40},
          "Oilskin green: dry within 7 min as a rule, by 10 it rings; from 40 coats, last on "
          "Tuesday"},
         {{.median_min = 6.7, .ping_min = 10.2, .floor_min = NAN},
-         {.count = 1, .off = 1, .sign = "~", .technique = true},
-         "Oilskin green, layer: dry within ~7 min as a rule, by ~10 it rings; from 1 coat, on "
+         {.count = 1, .off = 1, .technique = true},
+         "Oilskin green, layer: dry within 7 min as a rule, by 10 it rings; from 1 coat, on "
          "Tuesday; 1 answer does not fit"},
         {{.median_min = 1.5, .ping_min = 2.4, .floor_min = NAN},
-         {.count = 9, .off = 2, .sign = ""},
+         {.count = 9, .off = 2},
          "Oilskin green: dry within 90 s as a rule, by 2 min it rings; from 9 coats, last on "
          "Tuesday; 2 answers do not fit"},
         {{.median_min = 12, .ping_min = 30, .floor_min = 30},
-         {.count = 0, .sign = ""},
+         {.count = 0},
          "Oilskin green: dry within 12 min as a rule, by 30 it rings, as the pot says; no coat of "
          "it was seen yet"},
         {{.median_min = 12, .ping_min = 31, .floor_min = 30},
-         {.count = 0, .sign = ""},
+         {.count = 0},
          "Oilskin green: dry within 12 min as a rule, by 31 it rings; no coat of it was seen yet"},
         {{.median_min = 20, .exact = true},
-         {.count = 0, .sign = ""},
+         {.count = 0},
          "Oilskin green: the recipe's wait, 20 min, exact in any air"},
     };
     struct cb_arena arena = {0};
