@@ -330,6 +330,28 @@ static void trend_line(struct cb_str *out, const struct cb_review_page *page)
     cb_str_add(out, " min.</p>");
 }
 
+/* What the colours below stand for. */
+static void colours(struct cb_str *out, const struct cb_review *review)
+{
+    struct parts parts = {0};
+    show_parts(&parts, review->spent_ms);
+    cb_str_add(out, "<p class=\"soft\">Minutes; hours as h:mm. Key: ");
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        if (!parts.shown[spent]) {
+            continue;
+        }
+        cb_str_addf(
+            out,
+            "<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+            "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s, ",
+            spent_class[spent], cb_spent_word(spent));
+    }
+    cb_str_add(out,
+               "<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
+               "width:.8em;margin:0\"><rect class=\"drying\" y=\"5\" width=\"14\" height=\"5\"/>"
+               "</svg> a film drying.</p>");
+}
+
 /* All on one scale of time, so that a long evening is a long one. */
 static void evenings(struct cb_str *out, const struct cb_review_page *page)
 {
@@ -337,6 +359,7 @@ static void evenings(struct cb_str *out, const struct cb_review_page *page)
     const int64_t longest_ms = cb_review_longest_ms(review);
     struct parts parts = {0};
     cb_str_add(out, "<h3>Evenings</h3>");
+    colours(out, review);
     if (review->session_count > 1) {
         char width[CB_HM_SIZE];
         cb_review_span(longest_ms, width);
@@ -424,26 +447,7 @@ void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size
                     "<meta name=\"color-scheme\" content=\"light dark\">"
                     "<title>Where the hours went</title><style>");
     cb_str_add(out, style);
-    cb_str_add(out, "</style></head><body><main><h1>Where the hours went</h1>"
-                    "<p class=\"soft\">Minutes; hours as h:mm. Key: ");
-    struct parts parts = {0};
-    for (size_t i = 0; i < count; i++) {
-        show_parts(&parts, pages[i].review->spent_ms);
-    }
-    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        if (!parts.shown[spent]) {
-            continue;
-        }
-        cb_str_addf(
-            out,
-            "<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
-            "width:.8em;margin:0\"><rect class=\"%s\" width=\"14\" height=\"14\"/></svg> %s, ",
-            spent_class[spent], cb_spent_word(spent));
-    }
-    cb_str_add(out,
-               "<svg viewBox=\"0 0 14 14\" aria-hidden=\"true\" style=\"display:inline-block;"
-               "width:.8em;margin:0\"><rect class=\"drying\" y=\"5\" width=\"14\" height=\"5\"/>"
-               "</svg> a film drying.</p>");
+    cb_str_add(out, "</style></head><body><main><h1>Where the hours went</h1>");
     for (size_t i = 0; i < count; i++) {
         unit_part(out, &pages[i]);
     }

@@ -183,7 +183,9 @@ same "html, ends of the pictures" "$(ends 2026-01-05) $(ends 2026-01-06) $(ends 
 finding="1:50 h, of it 29 min painting; 16 min waiting"
 same "text, first line" "$(head -n 1 "$work/text")" "$finding, most of it after Coats"
 grep -qF "<section><p class=\"finding\">$finding, most of it after Coats</p>" "$work/page.html" ||
-    fault "html: the finding is not first"
+    fault "html: the finding is not first in its part"
+grep -qF '<h1>Where the hours went</h1><section><p class="finding">' "$work/page.html" ||
+    fault "html: something stands before the finding"
 text() { # the totals: h:mm
     awk '/^Where the hours went/ { on = 1; next } on && NF == 0 { exit }
         on { for (i = 1; i <= NF; i++) if ($i ~ /^[0-9]+:[0-9][0-9]$/) {
