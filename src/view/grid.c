@@ -261,6 +261,12 @@ void cb_grid_dump(const struct cb_grid *grid, struct cb_str *out)
     }
 }
 
+/* A number stays with its unit. */
+static bool breaks(const char *text, const char *at)
+{
+    return *at == ' ' && !(at > text && at[-1] >= '0' && at[-1] <= '9');
+}
+
 int cb_grid_wrap(struct cb_grid *grid, int row, int column, int columns, int max_rows,
                  enum cb_role role, const char *text)
 {
@@ -270,19 +276,18 @@ int cb_grid_wrap(struct cb_grid *grid, int row, int column, int columns, int max
         int width = 0;
         while (*walk) {
             const char *before = walk;
-            uint32_t cp = cb_utf8_next(&walk);
-            int w = cb_utf8_width(cp);
+            int w = cb_utf8_width(cb_utf8_next(&walk));
             width += w < 1 ? 1 : w;
             if (width > columns) {
                 walk = before;
                 break;
             }
-            if (cp == ' ') {
+            if (breaks(text, before)) {
                 gap = before;
             }
             end = walk;
         }
-        if (*walk && *walk != ' ' && gap && gap > text) {
+        if (*walk && !breaks(text, walk) && gap && gap > text) {
             end = gap;
         }
         if (*end && rows == max_rows - 1) {

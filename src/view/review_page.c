@@ -32,12 +32,6 @@ const char *cb_spent_word(enum cb_spent spent)
     return cb_spent_rows[spent].word;
 }
 
-void cb_review_hm(int64_t ms, char out[CB_HM_SIZE])
-{
-    const int64_t minutes = (ms + CB_MS_PER_MIN / 2) / CB_MS_PER_MIN;
-    snprintf(out, CB_HM_SIZE, "%lld:%02lld", (long long)(minutes / 60), (long long)(minutes % 60));
-}
-
 void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
 {
     const int64_t minutes = (ms + CB_MS_PER_MIN / 2) / CB_MS_PER_MIN;
@@ -49,9 +43,9 @@ void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
     }
 }
 
-static void hm_of_min(double minutes, char out[CB_HM_SIZE])
+static void span_of_min(double minutes, char out[CB_HM_SIZE])
 {
-    cb_review_hm((int64_t)llround(minutes * 60000.0), out);
+    cb_review_span((int64_t)llround(minutes * 60000.0), out);
 }
 
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms)
@@ -222,11 +216,11 @@ static void draw_before(struct cb_review_pen *pen)
 static void draw_parts(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
-    const int column = pen->before == NULL ? 28 : 36;
+    const int column = pen->before == NULL ? 33 : 46;
     char hm[CB_HM_SIZE];
     cb_review_heading(pen, "Where the hours went");
     if (pen->before != NULL) {
-        cb_grid_put(pen->grid, pen->row - 1, 28, 0, CB_ROLE_DIM, "before");
+        cb_grid_put(pen->grid, pen->row - 1, 38, 0, CB_ROLE_DIM, "before");
     }
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         const int64_t ms = review->spent_ms[spent];
@@ -238,12 +232,12 @@ static void draw_parts(struct cb_review_pen *pen)
         if (cb_review_is_nothing(ms) && cb_review_is_nothing(before_ms)) {
             continue;
         }
-        cb_review_hm(ms, hm);
-        cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %6s %3.0f %%",
+        cb_review_span(ms, hm);
+        cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %11s %3.0f %%",
                      cb_spent_rows[spent].word, hm, share * 100.0);
         if (pen->before != NULL) {
-            cb_review_hm(before_ms, hm);
-            cb_grid_putf(pen->grid, pen->row, 27, 0, CB_ROLE_DIM, "%7s", hm);
+            cb_review_span(before_ms, hm);
+            cb_grid_putf(pen->grid, pen->row, 33, 0, CB_ROLE_DIM, "%11s", hm);
         }
         bar(pen, column, pen->columns - column - 1, share, cb_spent_rows[spent].role);
         pen->row++;
@@ -262,7 +256,7 @@ static void draw_details(struct cb_review_pen *pen, const struct cb_review_stage
         if (cb_review_is_nothing(stage->spent_ms[spent])) {
             continue;
         }
-        cb_review_hm(stage->spent_ms[spent], hm);
+        cb_review_span(stage->spent_ms[spent], hm);
         if (column + (int)(strlen(cb_spent_rows[spent].word) + strlen(hm)) + 1 > pen->columns) {
             pen->row++;
             column = 3;
@@ -306,9 +300,9 @@ static void draw_stage_before(struct cb_review_pen *pen, const char *stage, int 
     char hm[CB_HM_SIZE] = "-";
     const int64_t ms = cb_review_stage_before(pen->page->review, pen->before, stage);
     if (ms >= 0) {
-        cb_review_hm(ms, hm);
+        cb_review_span(ms, hm);
     }
-    cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%6s", hm);
+    cb_grid_putf(pen->grid, pen->row, column, 0, CB_ROLE_DIM, "%11s", hm);
 }
 
 /* Hands-on that no coat was marked for (yet), so that the stages add up to the whole. */
@@ -321,9 +315,9 @@ static void draw_unmarked(struct cb_review_pen *pen, int name_width)
         ms -= stage_ms(&review->stages[i]);
     }
     if (ms > 0) {
-        cb_review_hm(ms, hm);
+        cb_review_span(ms, hm);
         cb_grid_put(pen->grid, pen->row, 1, name_width, CB_ROLE_DIM, "no coat marked");
-        cb_grid_putf(pen->grid, pen->row++, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", "-", hm);
+        cb_grid_putf(pen->grid, pen->row++, name_width + 2, 0, CB_ROLE_PLAIN, "%11s %11s", "-", hm);
     }
 }
 
@@ -342,10 +336,10 @@ static bool stages_before(const struct cb_review_pen *pen, const size_t *order, 
 
 static void draw_stages(struct cb_review_pen *pen, int *focus_row)
 {
-    static const char *const sorts[CB_REVIEW_SORTS] = {"in the order of the recipe",
-                                                       "longest first", "furthest over plan first"};
+    static const char *const sorts[CB_REVIEW_SORTS] = {"recipe order", "longest first",
+                                                       "most over plan"};
     const struct cb_review *review = pen->page->review;
-    const int name_width = pen->columns >= 70 ? 26 : 18;
+    const int name_width = pen->columns >= 70 ? 26 : 16;
     size_t order[CB_RECIPE_MAX];
     const size_t count = cb_review_stage_order(review, pen->page->sort, order);
     const bool before = stages_before(pen, order, count);
@@ -354,8 +348,9 @@ static void draw_stages(struct cb_review_pen *pen, int *focus_row)
     }
     pen->row++;
     cb_grid_put(pen->grid, pen->row, 0, 0, CB_ROLE_TITLE, "Stages");
-    cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_DIM, "%6s %6s%s  %s", "plan",
-                 "took", before ? " before" : "", pen->columns >= 62 ? sorts[pen->page->sort] : "");
+    cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_DIM, "%11s %11s%s  %s", "plan",
+                 "took", before ? "      before" : "",
+                 pen->columns >= 62 ? sorts[pen->page->sort] : "");
     pen->row++;
     int64_t most = 1;
     for (size_t i = 0; i < count; i++) {
@@ -371,20 +366,21 @@ static void draw_stages(struct cb_review_pen *pen, int *focus_row)
         char plan[CB_HM_SIZE] = "-";
         char took[CB_HM_SIZE];
         if (!isnan(stage->planned_min)) {
-            hm_of_min(stage->planned_min, plan);
+            span_of_min(stage->planned_min, plan);
         }
-        cb_review_hm(stage_ms(stage), took);
+        cb_review_span(stage_ms(stage), took);
         if (focus && focus_row != NULL) {
             *focus_row = pen->row;
         }
         cb_grid_put(pen->grid, pen->row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
         cb_grid_put(pen->grid, pen->row, 1, name_width, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
                     review->recipe->stages[stage->stage - 1].name);
-        cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%6s %6s", plan, took);
+        cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%11s %11s", plan,
+                     took);
         if (before) {
-            draw_stage_before(pen, review->recipe->stages[stage->stage - 1].name, name_width + 16);
+            draw_stage_before(pen, review->recipe->stages[stage->stage - 1].name, name_width + 26);
         }
-        const int column = name_width + (before ? 24 : 17);
+        const int column = name_width + (before ? 39 : 27);
         const int width = pen->columns - column - 1;
         bar(pen, column, width, (double)stage_ms(stage) / (double)most, CB_ROLE_READY);
         if (!isnan(stage->planned_min) && width > 2) {

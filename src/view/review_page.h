@@ -45,8 +45,6 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
 /* Shared by page, view and files. */
 const char *cb_spent_word(enum cb_spent spent); /* "hands-on", "paint change", ... */
 #define CB_HM_SIZE 32
-/* "6:40" hours and minutes, rounded to the minute. */
-void cb_review_hm(int64_t ms, char out[CB_HM_SIZE]);
 /* In a sentence: "3 min", from an hour on "2 h 5 min". */
 void cb_review_span(int64_t ms, char out[CB_HM_SIZE]);
 /* What there is to say of it first, in one sentence: "2:53 h, of it 2:10 h painting; 16 min

@@ -58,7 +58,7 @@ static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct 
         .sums = cb_app_session(app)->taught.sums,
         .sum_count = cb_app_session(app)->taught.unit_count,
         .zone = &cb_app_session(app)->zone,
-        .yes = unit < 0 ? NULL : cb_app_key(app, CB_ACTION_DRY),
+        .yes = unit < 0 ? NULL : "ENTER",
         .no = cb_app_key(app, CB_ACTION_WET),
         .sort = (enum cb_review_sort)cb_app_hindsight(app)->sort,
         .focus = cb_app_hindsight(app)->focus};

@@ -180,23 +180,25 @@ ends() { # DATE: where its picture ends
 same "html, ends of the pictures" "$(ends 2026-01-05) $(ends 2026-01-06) $(ends 2026-01-07)" "690 1000 207"
 
 "$program" review --log "$work/three-evenings.db" --ascii >"$work/text"
-finding="1:50 h, of it 29 min painting; 16 min waiting"
+finding="1 h 50 min, of it 29 min painting; 16 min waiting"
 same "text, first line" "$(head -n 1 "$work/text")" "$finding, most of it after Coats"
 grep -qF "<section><p class=\"finding\">$finding, most of it after Coats</p>" "$work/page.html" ||
     fault "html: the finding is not first in its part"
 grep -qF '<h1>Where the hours went</h1><section><p class="finding">' "$work/page.html" ||
     fault "html: something stands before the finding"
-text() { # the totals: h:mm
+text() { # the totals, each "H h M min" or "M min" before its share
     awk '/^Where the hours went/ { on = 1; next } on && NF == 0 { exit }
-        on { for (i = 1; i <= NF; i++) if ($i ~ /^[0-9]+:[0-9][0-9]$/) {
-            split($i, hm, ":"); printf "%s%d", (n++ ? " " : ""), hm[1] * 60 + hm[2] } }' "$work/text"
+        on { minutes = 0
+            for (i = 2; i <= NF && $i !~ /%/; i++) {
+                minutes += $i == "h" ? $(i - 1) * 60 : $i == "min" ? $(i - 1) : 0 }
+            printf "%s%d", (n++ ? " " : ""), minutes }' "$work/text"
 }
 same "text, unit" "$(text)" "$unit"
 # A row of an evening is at last its strip: 60 and more columns, so each minute has one or more.
 grep -q '^ 2026-01-05  18:00 to 18:40  14 min hands-on' "$work/text" || fault "text: first evening"
 grep -q '^ 2026-01-06  19:00 to 19:58  12 min hands-on' "$work/text" || fault "text: second evening"
 grep -q '^ 2026-01-07  18:30 to 18:44  3 min hands-on' "$work/text" || fault "text: third evening"
-grep -q '^ Edges  *0:09  *0:17 ' "$work/text" || fault "text: Edges, hands-on and tidying up"
+grep -q '^ Edges  *9 min  *17 min ' "$work/text" || fault "text: Edges, hands-on and tidying up"
 
 # Half way: what was not begun is in no table, what is nothing is no row.
 play half <<'PLAY'

@@ -39,7 +39,7 @@ static bool is_fixed(const char *line, const char *word)
     static const char *const by_line[][2] = {
         {"ENTER begin", "ENTER"},   {"UP DOWN choose", "UP"},      {"UP DOWN choose", "DOWN"},
         {"ENTER goes on", "ENTER"}, {"ENTER:", "ENTER"},           {"; ENTER", "ENTER"},
-        {"ENTER writes", "ENTER"},  {"ENTER takes over", "ENTER"},
+        {"ENTER writes", "ENTER"},  {"ENTER takes over", "ENTER"}, {"ENTER yes", "ENTER"},
     };
     for (size_t i = 0; i < sizeof by_line / sizeof *by_line; i++) {
         if (strstr(line, by_line[i][0]) && strcmp(by_line[i][1], word) == 0) {
