@@ -16,6 +16,8 @@
       "All figures that are ready for this coat have it on.")                                      \
     X(DONE_BEFORE, true, "done-before", "b", "done before",                                        \
       "This stage was done before the unit was begun here, on all its figures.")                   \
+    X(SCRAP, true, "scrap", "s", "scrap",                                                          \
+      "A stroke of the paint on the brush lies on the scrap: touch it, then dry or wet.")          \
     X(DRY, true, "dry", "d", "dry", "The coat marked > is dry: the next one can go on.")           \
     X(WET, true, "wet", "w", "wet", "The coat marked > is still wet: time it anew.")               \
     X(LIFTED, true, "lifted", "l", "lifted", "The next coat lifted it: redo it.")                  \

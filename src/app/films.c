@@ -75,9 +75,8 @@ size_t cb_films_meant(const struct cb_app *app, const struct cb_scene *scene,
     return count;
 }
 
-/* The answer is doubted once: the least likely film of those it is about, if that is unlikely. */
-static bool asks_again(struct cb_app *app, const struct cb_scene *scene, const int *figures,
-                       size_t count)
+static double least_chance(const struct cb_app *app, const struct cb_scene *scene,
+                           const int *figures, size_t count)
 {
     const struct cb_film *film = scene->focus->film;
     const struct cb_unit *unit = scene->focus->unit;
@@ -88,6 +87,13 @@ static bool asks_again(struct cb_app *app, const struct cb_scene *scene, const i
             cb_bench_film(unit, figures[i], film->stage, film->coat), scene->now_ms);
         least = !forecast.dry && forecast.chance < least ? forecast.chance : least;
     }
+    return least;
+}
+
+/* An answer is doubted once, if that is unlikely of the least likely film that it is about. */
+static bool asks_again(struct cb_app *app, const struct cb_unit *unit, const struct cb_film *film,
+                       double least)
+{
     if (least >= LIKELY_WET || cb_ask_is_sure(app, CB_ACTION_DRY, false)) {
         return false;
     }
@@ -103,9 +109,36 @@ static bool asks_again(struct cb_app *app, const struct cb_scene *scene, const i
     return true;
 }
 
+const struct cb_scene_film *cb_films_asked(const struct cb_app *app, const struct cb_scene *scene)
+{
+    return scene->stroke.film && app->nav.at_figure == 0 && app->nav.count == 0 ? &scene->stroke
+                                                                                : scene->focus;
+}
+
+static const struct cb_event *check_event(struct cb_app *app, const struct cb_unit *unit,
+                                          int figure, const struct cb_film *film, bool dry)
+{
+    struct cb_event_make make;
+    begin(app, &make, CB_EVENT_CHECKED, unit, figure, film->stage, film->coat);
+    cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
+    return cb_event_take(&make);
+}
+
+static void check_stroke(struct cb_app *app, const struct cb_scene_film *stroke, bool dry)
+{
+    if (!dry || !asks_again(app, stroke->unit, stroke->film, stroke->forecast.chance)) {
+        const struct cb_event *event = check_event(app, stroke->unit, 0, stroke->film, dry);
+        cb_app_store(app, &event, 1);
+    }
+}
+
 static void check(struct cb_app *app, bool dry)
 {
     const struct cb_scene *scene = cb_app_scene(app);
+    if (cb_films_asked(app, scene) == &scene->stroke) {
+        check_stroke(app, &scene->stroke, dry);
+        return;
+    }
     const struct cb_event *events[CB_FIGURES_MAX];
     int figures[CB_FIGURES_MAX];
     bool all;
@@ -114,16 +147,13 @@ static void check(struct cb_app *app, bool dry)
         cb_app_flash(app, "no coat here to answer for");
         return;
     }
-    if (dry && asks_again(app, scene, figures, count)) {
-        return;
-    }
     const struct cb_film *film = scene->focus->film;
     const struct cb_unit *unit = scene->focus->unit;
+    if (dry && asks_again(app, unit, film, least_chance(app, scene, figures, count))) {
+        return;
+    }
     for (size_t i = 0; i < count; i++) {
-        struct cb_event_make make;
-        begin(app, &make, CB_EVENT_CHECKED, unit, figures[i], film->stage, film->coat);
-        cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
-        events[i] = cb_event_take(&make);
+        events[i] = check_event(app, unit, figures[i], film, dry);
     }
     if ((int)count < app->nav.count) {
         say_done(app, dry ? "dry" : "still wet", cb_words_paint(unit, film->stage), figures, count);
@@ -137,6 +167,38 @@ static int bracketed(const struct cb_app *app, const struct cb_scene *scene)
     return app->nav.at_figure    ? app->nav.at_figure
            : scene->proposal.any ? scene->proposal.figure
                                  : 0;
+}
+
+int cb_films_brush_stage(const struct cb_app *app, const struct cb_scene *scene)
+{
+    const struct cb_bench_facts facts = cb_bench_facts(app->session.bench);
+    const bool on_brush = facts.last_stage > 0 && facts.session_open &&
+                          facts.last_mark_ms >= facts.session_opened_ms &&
+                          facts.last_unit == cb_bench_front(app->session.bench);
+    const int stage = on_brush ? facts.last_stage : scene->proposal.stage;
+    return scene->unit && stage > 0 && cb_bench_stage_pot(scene->unit, stage) ? stage : 0;
+}
+
+/* A stroke of what is on the brush, where it may be touched. */
+static void stroke(struct cb_app *app)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    const int stage = cb_films_brush_stage(app, scene);
+    int coat = 1;
+    if (stage == 0) {
+        cb_app_flash(app, "no paint is on the brush: nothing for the scrap");
+        return;
+    }
+    while (cb_bench_stroke(scene->unit, stage, coat)) {
+        coat++;
+    }
+    if (coat > CB_EVENT_COATS_MAX) {
+        cb_app_flash(app, "%d strokes of a stage are the most", CB_EVENT_COATS_MAX);
+        return;
+    }
+    struct cb_event_make make;
+    begin(app, &make, CB_EVENT_COAT_ON, scene->unit, 0, stage, coat);
+    cb_app_store_one(app, &make);
 }
 
 /* What came up is the last film of the figure in brackets: under the brush, as the next coat went
@@ -284,6 +346,8 @@ bool cb_films_act(struct cb_app *app, enum cb_action action)
     }
     if (action == CB_ACTION_DRY || action == CB_ACTION_WET) {
         check(app, action == CB_ACTION_DRY);
+    } else if (action == CB_ACTION_SCRAP) {
+        stroke(app);
     } else if (action == CB_ACTION_LIFTED) {
         lifted(app);
     } else if (action == CB_ACTION_HELPED) {

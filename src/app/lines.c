@@ -231,6 +231,10 @@ char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_arena *arena)
 {
+    if (cb_films_asked(app, scene) == &scene->stroke) {
+        return cb_arena_printf(arena, "%s on the scrap is dry",
+                               cb_words_paint(scene->unit, scene->stroke.film->stage));
+    }
     if (!scene->focus) {
         return NULL;
     }

@@ -5,11 +5,15 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/films.h"
 #include "app/state.h"
 #include "base/utf8.h"
 
 #define OPENING_MS   (10 * CB_MS_PER_MIN)
 #define LONG_FILM_MS (60 * CB_MS_PER_MIN)
+/* The scrap is offered beside so many coats, and for so long after each (own judgement). */
+#define SCRAP_COATS 3
+#define SCRAP_MS    CB_MS_PER_MIN
 
 const char *cb_lines_bell(enum cb_bell_state state)
 {
@@ -66,6 +70,53 @@ static char *room_question(const struct cb_app *app, const struct cb_scene *scen
     }
     cb_words_since(scene->now_ms - scene->reading.at_ms, span);
     return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s, %s ago)", key, climate, span);
+}
+
+/* The stroke is to be touched now, and which keys answer. */
+static char *touch_scrap(const struct cb_app *app, const struct cb_scene *scene,
+                         struct cb_arena *arena)
+{
+    const char *dry = cb_app_key(app, CB_ACTION_DRY), *wet = cb_app_key(app, CB_ACTION_WET);
+    const char *paint = cb_words_paint(scene->unit, scene->stroke.film->stage);
+    char *whole =
+        cb_arena_printf(arena, "touch the scrap, %s: %s dry, %s still wet", paint, dry, wet);
+    return cb_utf8_text_width(whole) < app->look.columns - 1
+               ? whole
+               : cb_arena_printf(arena, "touch the scrap: %s dry, %s still wet", dry, wet);
+}
+
+/* For a while after each of the first coats that a log has, while it has no answer and no stroke.
+ */
+static bool offers_scrap(const struct cb_app *app, const struct cb_scene *scene)
+{
+    size_t count, coats = 0;
+    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
+    if (scene->now_ms - cb_bench_facts(app->session.bench).last_mark_ms > SCRAP_MS) {
+        return false;
+    }
+    for (size_t i = 0; i < count && coats <= SCRAP_COATS; i++) {
+        if (!cb_bench_in_force(app->session.bench, i)) {
+            continue;
+        }
+        if (events[i]->kind == CB_EVENT_CHECKED || events[i]->kind == CB_EVENT_LIFTED ||
+            cb_event_is_stroke(events[i])) {
+            return false;
+        }
+        coats += events[i]->kind == CB_EVENT_COAT_ON && !cb_event_is(events[i], CB_FIELD_BEFORE);
+    }
+    return coats > 0 && coats <= SCRAP_COATS && cb_films_brush_stage(app, scene) > 0;
+}
+
+static char *scrap_offer(const struct cb_app *app, const struct cb_scene *scene,
+                         struct cb_arena *arena)
+{
+    const char *key = cb_app_key(app, CB_ACTION_SCRAP);
+    char *whole =
+        cb_arena_printf(arena, "%s: a stroke of %s on a scrap, to be touched in place of a figure",
+                        key, cb_words_paint(scene->unit, cb_films_brush_stage(app, scene)));
+    return cb_utf8_text_width(whole) < app->look.columns - 1
+               ? whole
+               : cb_arena_printf(arena, "%s: a stroke on a scrap, to be touched", key);
 }
 
 /* All is not well while a press is not on disk: the top row says so. */
@@ -148,6 +199,10 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
             app->look.columns >= 60 ? "a clock was set: touch figure %d, then %s dry or %s wet"
                                     : "a clock was set: touch figure %d, then %s or %s",
             doubtful->figure, cb_app_key(app, CB_ACTION_DRY), cb_app_key(app, CB_ACTION_WET));
+    }
+    if (scene->touch_ms != CB_TIME_NONE && scene->touch_ms <= scene->now_ms) {
+        *role = CB_ROLE_READY;
+        return touch_scrap(app, scene, arena);
     }
     if (asks_room(scene, &facts)) {
         return room_question(app, scene, arena);
@@ -335,6 +390,9 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                                "demo: one second is %s, it paints by itself; %s and the brush "
                                "is yours",
                                plain ? "a minute" : span, cb_app_key(app, CB_ACTION_COAT_ON));
+    }
+    if (scene && scene->ready_ms == CB_TIME_NONE && offers_scrap(app, scene)) {
+        return scrap_offer(app, scene, arena);
     }
     char *too = scene ? cb_lines_ready_too(app, scene, arena) : NULL;
     if (too) {

@@ -6,6 +6,8 @@
 
 #include "base/vec.h"
 
+#define TOUCHES 5 /* of a stroke on the scrap, within its usual time (own judgement) */
+
 const struct cb_scene_at cb_scene_free = {0, 0, 0};
 
 static bool worth_a_look(const struct cb_film *film)
@@ -122,6 +124,50 @@ static const struct cb_scene_film *find_focus(const struct cb_scene *scene, int 
     return wet;
 }
 
+/* When a stroke wants to be touched next: at its usual time, then every fifth of it after the last
+ * touch. */
+static int64_t touch_ms(const struct cb_bench *bench, const struct cb_learn *learn,
+                        const struct cb_film *stroke)
+{
+    struct cb_film untouched = *stroke;
+    untouched.check = CB_CHECK_NONE;
+    const int64_t usual_ms = cb_forecast_median_ms(bench, learn, &untouched);
+    if (usual_ms == CB_TIME_NONE || stroke->check == CB_CHECK_NONE) {
+        return usual_ms;
+    }
+    const int64_t again_ms = stroke->wet_ms + (usual_ms - stroke->on_ms) / TOUCHES;
+    return again_ms > usual_ms ? again_ms : usual_ms;
+}
+
+/* A stroke is answered for until it was found dry, or its ring is passed by half. Of several, the
+ * one that wants to be touched first. */
+static void find_stroke(struct cb_scene *scene, const struct cb_bench *bench,
+                        const struct cb_learn *learn)
+{
+    for (size_t i = 0; i < scene->unit->stroke_count; i++) {
+        const struct cb_film *film = &scene->unit->strokes[i];
+        if (film->stage == 0 || film->check == CB_CHECK_DRY || film->suspect) {
+            continue;
+        }
+        const struct cb_forecast forecast = cb_forecast_film(bench, learn, film, scene->now_ms);
+        const int64_t end_ms = forecast.due_ms == CB_TIME_NONE
+                                   ? CB_TIME_NONE
+                                   : film->on_ms + (forecast.due_ms - film->on_ms) * 3 / 2;
+        if (end_ms != CB_TIME_NONE && scene->now_ms > end_ms) {
+            continue;
+        }
+        const int64_t at_ms = touch_ms(bench, learn, film);
+        sooner(scene, at_ms);
+        sooner(scene, end_ms);
+        if (!scene->stroke.film || (at_ms != CB_TIME_NONE &&
+                                    (scene->touch_ms == CB_TIME_NONE || at_ms < scene->touch_ms))) {
+            scene->touch_ms = at_ms;
+            scene->stroke = (struct cb_scene_film){scene->unit, film, forecast};
+            scene->stroke.forecast.dry = false; /* nobody has said so */
+        }
+    }
+}
+
 int cb_scene_place(const struct cb_bench *bench, const char *name)
 {
     for (size_t i = 0; name != NULL && i < cb_bench_place_count(bench); i++) {
@@ -175,7 +221,7 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
 {
     struct cb_scene *scene = cb_arena_alloc(arena, 1, sizeof *scene);
     scene->now_ms = now_ms;
-    scene->ready_ms = scene->changes_ms = CB_TIME_NONE;
+    scene->ready_ms = scene->changes_ms = scene->touch_ms = CB_TIME_NONE;
     scene->reading = cb_bench_climate_at(bench, 0, now_ms);
     scene->assumed = scene->reading.from == CB_FROM_DEFAULT;
     scene->stale = !scene->assumed && scene->reading.at_ms != CB_TIME_NONE &&
@@ -194,6 +240,7 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
     scene->by_hand = hand.figure > 0 || hand.stage > 0;
     scene->all_done = cb_next_all_done(unit);
     scene->focus = find_focus(scene, hand.figure);
+    find_stroke(scene, bench, learn);
     const bool held = named.coat > 0 && (!hand.figure || hand.figure == named.figure) &&
                       (!hand.stage || hand.stage == named.stage);
     if (held && cb_next_hold(bench, learn, unit, named.figure, named.stage, named.coat, now_ms,

@@ -17,9 +17,10 @@ static const struct cb_film *find_film(const struct cb_app *app, const char *uni
                                        struct cb_film_key key)
 {
     const int at = unit ? cb_bench_find_unit(app->session.bench, unit) : -1;
-    return at < 0 ? NULL
-                  : cb_bench_film(cb_bench_unit(app->session.bench, (size_t)at), key.figure,
-                                  key.stage, key.coat);
+    const struct cb_unit *of = at < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)at);
+    return !of               ? NULL
+           : key.figure == 0 ? cb_bench_stroke(of, key.stage, key.coat)
+                             : cb_bench_film(of, key.figure, key.stage, key.coat);
 }
 
 static bool is_learned(const struct cb_film *film)
@@ -143,7 +144,7 @@ void cb_thanks_stored(struct cb_app *app, const struct cb_event *const *events, 
 {
     bool coat = false;
     for (size_t i = 0; i < count; i++) {
-        coat = coat || events[i]->kind == CB_EVENT_COAT_ON;
+        coat = coat || (events[i]->kind == CB_EVENT_COAT_ON && !cb_event_is_stroke(events[i]));
     }
     if (before->unit && !app->session.history_due) { /* else it may yet be another time */
         thank(app, before);

@@ -13,6 +13,7 @@
 #include "app/look.h"
 #include "app/nav.h"
 #include "app/session.h"
+#include "app/films.h"
 #include "app/lines.h"
 #include "app/scene.h"
 #include "view/bench_parts.h"
@@ -131,14 +132,18 @@ static void draw_answer(struct cb_bench_look *look, int row)
     column += cb_grid_cut(grid, row, column, 0, CB_ROLE_PLAIN, text);
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN, "; ");
     column += cb_grid_put(grid, row, column, 0, CB_ROLE_KEY, cb_app_key(look->app, CB_ACTION_WET));
-    column += cb_grid_put(
-        grid, row, column, 0, CB_ROLE_PLAIN,
-        cb_words_painted(look->scene->focus->unit, look->scene->focus->film->stage) ? " still wet"
-                                                                                    : " not yet");
-    if (is_table(grid)) {
+    const struct cb_scene_film *asked = cb_films_asked(look->app, look->scene);
+    column +=
+        cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN,
+                    cb_words_painted(asked->unit, asked->film->stage) ? " still wet" : " not yet");
+    if (is_table(grid) && asked->film->figure == 0) { /* it does not ring */
+        char usually[8];
+        cb_lines_due(look->app, asked->film->drying, look->scene->touch_ms, usually);
+        cb_grid_putf(grid, row, column + 3, 0, CB_ROLE_DIM, "touch it at%s", usually);
+    } else if (is_table(grid)) {
         int room = grid->columns - column - 4;
-        cb_put_film(look->app, look->scene, look->scene->focus, grid, row, column + 3,
-                    room < 1 ? 1 : room, CB_ROLE_DIM);
+        cb_put_film(look->app, look->scene, asked, grid, row, column + 3, room < 1 ? 1 : room,
+                    CB_ROLE_DIM);
     }
 }
 

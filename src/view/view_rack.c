@@ -9,6 +9,7 @@
 #include "app/look.h"
 #include "app/nav.h"
 #include "app/session.h"
+#include "app/films.h"
 #include "app/lines.h"
 #include "app/scene.h"
 #include "view/put.h"
@@ -42,7 +43,8 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene, st
     }
     cb_words_chance(forecast->chance, chance);
     int used = cb_grid_putf(grid, row, column - 1, 0, CB_ROLE_PLAIN, "%6s ", usually) - 1;
-    used += cb_grid_put(grid, row, column + used, 0, CB_ROLE_STRONG, by);
+    used += cb_grid_putf(grid, row, column + used, 0, CB_ROLE_STRONG, "%-6s",
+                         film->film->figure > 0 ? by : ""); /* a stroke does not ring */
     cb_grid_putf(grid, row, grid->columns >= ROOMY_COLUMNS ? column + 18 : column + used + 3, 0,
                  CB_ROLE_DIM, "%5s", chance);
 }
@@ -78,7 +80,7 @@ static const struct rack_row *rack_rows(const struct cb_scene *scene, struct cb_
                                         int *count)
 {
     struct rack_row *films = cb_arena_alloc(arena, scene->film_count + 1, sizeof *films);
-    struct rack_row *rows = cb_arena_alloc(arena, 2 * scene->film_count + 1, sizeof *rows);
+    struct rack_row *rows = cb_arena_alloc(arena, 2 * scene->film_count + 2, sizeof *rows);
     bool several = false;
     *count = 0;
     for (size_t i = 0; i < scene->film_count; i++) {
@@ -93,6 +95,9 @@ static const struct rack_row *rack_rows(const struct cb_scene *scene, struct cb_
             rows[(*count)++] = (struct rack_row){NULL, films[i].unit, scene->unit};
         }
         rows[(*count)++] = films[i];
+    }
+    if (scene->stroke.film) {
+        rows[(*count)++] = (struct rack_row){&scene->stroke, scene->unit, scene->unit};
     }
     return rows;
 }
@@ -154,6 +159,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     room = room < 1 ? 1 : room;
     int count;
     const struct rack_row *rows = rack_rows(scene, &arena, &count);
+    const struct cb_scene_film *asked = cb_films_asked(app, scene);
     top = top > count - room ? count - room : top;
     top = top < 0 ? 0 : top;
     for (int i = top; i < count && i - top < room; i++) {
@@ -166,25 +172,29 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
             continue;
         }
         bool painted = cb_words_painted(film->unit, film->film->stage);
+        const bool scrap = film == &scene->stroke;
         enum cb_words_state state = film->forecast.held  ? CB_STATE_HELD
                                     : film->forecast.dry ? (painted ? CB_STATE_DRY : CB_STATE_SET)
                                     : painted            ? CB_STATE_WET
                                                          : CB_STATE_WAITS;
-        bool focus = film == scene->focus; /* the one that the answers are about */
+        bool focus = film == asked;
         cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
-        cb_grid_putf(grid, row, 1, 3, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, "%2d",
-                     film->film->figure);
+        if (!scrap) {
+            cb_grid_putf(grid, row, 1, 3, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, "%2d",
+                         film->film->figure);
+        }
         cb_grid_put(grid, row, 4, 1, cb_words_looks[state].role, cb_words_looks[state].symbol);
         int coats = cb_bench_coats(film->unit, film->film->figure, film->film->stage);
-        const char *coat =
-            coats > 1 ? cb_arena_printf(&arena, " %d/%d", film->film->coat, coats) : "";
+        const char *coat = coats > 1 ? cb_arena_printf(&arena, " %d/%d", film->film->coat, coats)
+                           : scrap && !roomy ? " (scrap)"
+                                             : "";
         int used = cb_grid_cut(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
                                cb_words_paint(film->unit, film->film->stage));
         cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);
         if (roomy) {
             const struct cb_stage *stage = &film->unit->recipe->stages[film->film->stage - 1];
             cb_grid_cut(grid, row, 28, 17, CB_ROLE_DIM,
-                        cb_words_areas(&arena, film->unit->recipe, stage));
+                        scrap ? "on the scrap" : cb_words_areas(&arena, film->unit->recipe, stage));
             cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
         }
         put_times(app, scene, grid, row, times, film);

@@ -135,7 +135,7 @@ static void press_any(struct world *world, struct dice *dice)
         "session_opened - front=u",
         "session_opened - front=no",
     };
-    switch (roll(dice, 14)) {
+    switch (roll(dice, 15)) {
     case 0:
     case 1:
         world_do(world, cb_arena_printf(arena, "climate_set - temp_c=%d rh_pct=%d%s%s%s",
@@ -175,6 +175,13 @@ static void press_any(struct world *world, struct dice *dice)
         break;
     case 9:
         world_do(world, cb_arena_printf(arena, "pinged %s films=1/2/1,2/2/1 due_at=-1", unit));
+        break;
+    case 12:
+        world_do(world,
+                 cb_arena_printf(arena,
+                                 roll(dice, 2) ? "coat_on %s figure=0 stage=%d coat=%d"
+                                               : "checked %s figure=0 stage=%d coat=%d found=dry",
+                                 unit, stage, 1 + roll(dice, 3)));
         break;
     case 10:
         world_do(world, cb_arena_printf(arena, "brought_in %s figures=1,2,3", unit));
@@ -297,8 +304,9 @@ static void tell(const struct world *world, const struct cb_bench *bench, struct
             }
             cb_str_addf(out, "parked %d\n", unit->figure[f].parked);
         }
-        for (size_t i = 0; i < unit->film_count; i++) {
-            const struct cb_film *film = &unit->films[i];
+        for (size_t i = 0; i < unit->film_count + unit->stroke_count; i++) {
+            const struct cb_film *film =
+                i < unit->film_count ? &unit->films[i] : &unit->strokes[i - unit->film_count];
             const struct cb_forecast cast = cb_forecast_film(bench, learn, film, now_ms);
             cb_str_addf(out, "film %d/%d/%d %lld %s %s %d %lld %lld %lld %lld %d%d%d%d%d%d %a %a\n",
                         film->figure, film->stage, film->coat, (long long)film->on_ms,

@@ -464,7 +464,7 @@ static void what_is_left_is_named(void **state)
         {"SET seq = -1", "row 1, id a: seq: -1, it takes 0 to 281474976710656"},
         {"SET boot_ms = 1.5", "row 1, id a: boot_ms: no whole number lies there"},
         {"SET figure = 1.5", "row 1, id a: figure: no whole number lies there"},
-        {"SET figure = 100", "row 1, id a: figure: 100, it takes 1 to 99"},
+        {"SET figure = 100", "row 1, id a: figure: 100, it takes 0 to 99"},
         {"SET coat = NULL", "row 1, id a: coat: missing, coat_on needs it"},
         {"SET temp_c = 20", "row 1, id a: temp_c: coat_on has no such field"},
         {"SET on_pm_s = 9e999", "row 1, id a: on_pm_s: inf, it takes 0 to 2678400"},

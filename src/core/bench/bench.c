@@ -39,13 +39,14 @@ const struct cb_bench_unit *cb_bench_inside(const struct cb_unit *unit)
 
 static void free_unit(struct cb_bench_unit *unit)
 {
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film_more *more = cb_bench_more(&unit->films.items[i]);
+    for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
+        struct cb_film_more *more = cb_bench_more(cb_bench_any_film(unit, i));
         cb_vec_free(&more->stays);
         cb_vec_free(&more->helps);
     }
     cb_vec_free(&unit->swaps);
     cb_vec_free(&unit->films);
+    cb_vec_free(&unit->strokes);
     cb_vec_free(&unit->stash);
 }
 
@@ -415,6 +416,16 @@ const struct cb_film *cb_bench_film(const struct cb_unit *unit, int figure, int 
         at = unit->films[at].more->next_same;
     }
     return at >= 0 ? &unit->films[at] : NULL;
+}
+
+const struct cb_film *cb_bench_stroke(const struct cb_unit *unit, int stage, int coat)
+{
+    for (size_t i = unit->stroke_count; stage > 0 && i-- > 0;) {
+        if (unit->strokes[i].stage == stage && unit->strokes[i].coat == coat) {
+            return &unit->strokes[i];
+        }
+    }
+    return NULL;
 }
 
 int cb_bench_coats(const struct cb_unit *unit, int figure, int stage)

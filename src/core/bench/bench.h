@@ -30,7 +30,8 @@ struct cb_film_more;
 enum cb_film_check { CB_CHECK_NONE, CB_CHECK_WET, CB_CHECK_DRY };
 
 struct cb_film {
-    int figure, stage, coat;  /* from 1, in the recipe in force now; stage 0: removed since */
+    int figure, stage, coat;  /* from 1, in the recipe in force now; stage 0: removed since;
+                                 figure 0: on the scrap */
     int64_t on_ms;            /* bench time; INT64 moments are bench time throughout */
     int64_t pressed_ms;       /* of the press that wrote it: on_ms, where it was not back-dated */
     double on_pm_s;           /* how sure on_ms is, 0: as pressed */
@@ -78,6 +79,8 @@ struct cb_unit {
     size_t *swapped_kind;
     size_t film_count;
     struct cb_film *films; /* in the order they went on; standing and lifted ones */
+    size_t stroke_count;
+    struct cb_film *strokes; /* on the scrap, in the order they were made: no coats of the unit */
 };
 
 enum cb_climate_from { CB_FROM_DEFAULT, CB_FROM_TYPED, CB_FROM_SENSOR, CB_FROM_ESTIMATE };
@@ -128,6 +131,8 @@ const struct cb_kinds *cb_bench_kinds(const struct cb_bench *bench);
 
 /* The standing film of that coat (on and not lifted), or NULL. */
 const struct cb_film *cb_bench_film(const struct cb_unit *unit, int figure, int stage, int coat);
+/* That stroke of the stage on the scrap, or NULL. */
+const struct cb_film *cb_bench_stroke(const struct cb_unit *unit, int stage, int coat);
 /* Coats the figure wants at the stage: recipe + added - spared; 0 when left out, not of the
  * group. */
 int cb_bench_coats(const struct cb_unit *unit, int figure, int stage);

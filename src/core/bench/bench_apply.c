@@ -38,8 +38,8 @@ static void cross_boot(struct cb_bench *bench, const char *machine, bool absurd)
 {
     for (size_t u = 0; u < bench->units.count; u++) {
         struct cb_bench_unit *unit = bench->units.items[u];
-        for (size_t i = 0; !unit->unit.finished && i < unit->films.count; i++) {
-            struct cb_film *film = &unit->films.items[i];
+        for (size_t i = 0; !unit->unit.finished && i < cb_bench_all_films(unit); i++) {
+            struct cb_film *film = cb_bench_any_film(unit, i);
             if (cb_bench_film_open(film) && same_text(film->more->machine, machine)) {
                 film->across_boot = true;
                 film->suspect = film->suspect || absurd;
@@ -198,8 +198,8 @@ static void join_paints(struct cb_bench *bench, const struct cb_event *event)
     bench->answered.count = 0;
     for (size_t u = 0; u < bench->units.count; u++) {
         struct cb_bench_unit *unit = bench->units.items[u];
-        for (size_t i = 0; i < unit->films.count; i++) {
-            struct cb_film *film = &unit->films.items[i];
+        for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
+            struct cb_film *film = cb_bench_any_film(unit, i);
             film->pot = cb_bench_pot_of(bench, film->pot);
             if (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE) {
                 cb_bench_count_answered(bench, film);

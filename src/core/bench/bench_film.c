@@ -21,9 +21,13 @@ int cb_bench_stage_of(const struct cb_bench_unit *unit, const struct cb_event *e
 static struct cb_film *film_of(struct cb_bench_unit *unit, int64_t figure, int64_t stage,
                                int64_t coat)
 {
-    if (figure < 1 || figure > CB_FIGURES_MAX || stage < 1 || stage > CB_RECIPE_MAX || coat < 1 ||
+    if (figure < 0 || figure > CB_FIGURES_MAX || stage < 1 || stage > CB_RECIPE_MAX || coat < 1 ||
         coat > CB_EVENT_COATS_MAX) {
         return NULL;
+    }
+    if (figure == 0) {
+        const struct cb_film *stroke = cb_bench_stroke(&unit->unit, (int)stage, (int)coat);
+        return stroke ? &unit->strokes.items[stroke - unit->strokes.items] : NULL;
     }
     const struct cb_film *film = cb_bench_film(&unit->unit, (int)figure, (int)stage, (int)coat);
     return film ? &unit->films.items[film - unit->films.items] : NULL;
@@ -77,17 +81,12 @@ static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const stru
     }
 }
 
-void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_event *event,
-                     int64_t at_ms)
+/* What the event puts on, and its source of a row; it stands nowhere yet. */
+static struct cb_film make_film(struct cb_bench *bench, size_t unit_index,
+                                const struct cb_event *event, int64_t at_ms)
 {
     struct cb_bench_unit *unit = bench->units.items[unit_index];
-    const int64_t figure = cb_event_int(event, CB_FIELD_FIGURE, 0);
-    const int64_t coat = cb_event_int(event, CB_FIELD_COAT, 0);
     const int index = cb_bench_stage_of(unit, event);
-    if (index < 0 || !cb_bench_figure_of(unit, event) || coat < 1 || coat > CB_EVENT_COATS_MAX ||
-        event_film(unit, event)) {
-        return;
-    }
     const struct cb_stage *stage = &unit->unit.recipe->stages[index];
     const bool before = cb_event_is(event, CB_FIELD_BEFORE);
     const int64_t on_at_ms = cb_event_int(event, CB_FIELD_ON_AT, event->at_ms);
@@ -100,14 +99,11 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
     more->back_ms = on_at_ms < event->at_ms ? event->at_ms - on_at_ms : 0;
     more->wall_on_ms = event->at_ms - more->back_ms;
     more->unit = unit_index;
-    more->film = unit->films.count;
     more->source = before ? CB_BENCH_TEACHES_NOT : bench->sources.count;
-    more->older = unit->newest[figure];
-    unit->newest[figure] = more->film + 1;
     const struct cb_film film = {
-        .figure = (int)figure,
+        .figure = (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
         .stage = index + 1,
-        .coat = (int)coat,
+        .coat = (int)cb_event_int(event, CB_FIELD_COAT, 0),
         .on_ms = before ? unit->unit.begun_ms : at_ms - more->back_ms,
         .pressed_ms = at_ms,
         .on_pm_s = pm_s > 0 ? pm_s : 0,
@@ -132,10 +128,45 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
         .more = more,
     };
     cb_vec_push(&more->stays, ((struct cb_film_stay){film.on_ms, film.place}));
-    cb_vec_push(&unit->films, film);
     if (!before) {
         cb_vec_push(&bench->sources, ((struct cb_bench_source){.film = more, .dirty = true}));
     }
+    return film;
+}
+
+/* It lies on nothing, holds up nothing, and no brush work of the unit was spent on it. */
+static void stroke_on(struct cb_bench_unit *unit, struct cb_film film)
+{
+    struct cb_film_more *more = cb_bench_more(&film);
+    more->stroke = true;
+    more->film = unit->strokes.count;
+    cb_vec_push(&unit->strokes, film);
+    unit->unit.strokes = unit->strokes.items;
+    unit->unit.stroke_count = unit->strokes.count;
+}
+
+void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_event *event,
+                     int64_t at_ms)
+{
+    struct cb_bench_unit *unit = bench->units.items[unit_index];
+    const int64_t figure = cb_event_int(event, CB_FIELD_FIGURE, 0);
+    const int64_t coat = cb_event_int(event, CB_FIELD_COAT, 0);
+    const int index = cb_bench_stage_of(unit, event);
+    const bool scrap = cb_event_is_stroke(event);
+    if (index < 0 || (!scrap && !cb_bench_figure_of(unit, event)) || coat < 1 ||
+        coat > CB_EVENT_COATS_MAX || event_film(unit, event)) {
+        return;
+    }
+    const struct cb_film film = make_film(bench, unit_index, event, at_ms);
+    if (scrap) {
+        stroke_on(unit, film);
+        return;
+    }
+    struct cb_film_more *more = cb_bench_more(&film);
+    more->film = unit->films.count;
+    more->older = unit->newest[figure];
+    unit->newest[figure] = more->film + 1;
+    cb_vec_push(&unit->films, film);
     unit->unit.films = unit->films.items;
     unit->unit.film_count = unit->films.count;
     const size_t slot = (size_t)figure * unit->unit.recipe->stage_count + (size_t)index;
@@ -145,7 +176,8 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
         unit->coats_on[slot]++;
     }
     cb_bench_set_wants(unit, (int)figure, (size_t)index);
-    if (!before) { /* it lies beneath all that was put on here, and no brush of this bench had it */
+    if (!film.before) { /* it lies beneath all that was put on here, no brush of this bench had it
+                         */
         cover(bench, unit, &unit->films.items[more->film]);
         bench->last = more;
         bench->last_mark_ms = at_ms;
@@ -172,7 +204,7 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
         film->check = CB_CHECK_WET;
         film->wet_ms = at_ms;
         film->dry_ms = CB_TIME_NONE; /* it was said too soon */
-        for (size_t i = 0; i < unit->films.count; i++) {
+        for (size_t i = 0; film->figure > 0 && i < unit->films.count; i++) {
             struct cb_film *other = &unit->films.items[i];
             if (other != film && other->stage == film->stage && other->coat == film->coat &&
                 other->on_ms >= film->on_ms && other->on_ms < at_ms && cb_bench_film_open(other)) {

@@ -43,7 +43,8 @@ struct cb_film_more {
     size_t read_stage;
     const char *machine; /* NULL: foreign */
     int64_t wall_on_ms, back_ms;
-    size_t unit, film; /* indices: unit, film in it */
+    size_t unit, film; /* indices: unit, film in it or, of a stroke, among its strokes */
+    bool stroke;       /* on the scrap */
     size_t source;     /* index of the source of its row; CB_BENCH_TEACHES_NOT: it has none */
     int next_same;     /* the next standing film of figure and stage, or -1 */
     size_t older;      /* the figure's film before this one, from 1; 0: none */
@@ -72,7 +73,7 @@ struct cb_bench_unit {
     const char **paint; /* per stage, shown name of the pot */
     const char **blend; /* per stage, all its paints */
     CB_VEC(struct cb_bench_swap) swaps;
-    CB_VEC(struct cb_film) films;
+    CB_VEC(struct cb_film) films, strokes;
     CB_VEC(struct cb_bench_stash) stash;
     size_t newest[CB_FIGURES_MAX + 1]; /* last film of each figure, from 1; 0: none */
     /* (figures + 1) x stages: first standing film of figure and stage, or -1; coats standing
@@ -86,6 +87,17 @@ struct cb_bench_place {
     const char *name;
     CB_VEC(struct cb_reading) readings;
 };
+
+/* All films of a unit, those on the scrap behind the others. */
+static inline size_t cb_bench_all_films(const struct cb_bench_unit *unit)
+{
+    return unit->films.count + unit->strokes.count;
+}
+static inline struct cb_film *cb_bench_any_film(const struct cb_bench_unit *unit, size_t film)
+{
+    return film < unit->films.count ? &unit->films.items[film]
+                                    : &unit->strokes.items[film - unit->films.count];
+}
 
 /* What gives a row to the learner, in fold order: a film, or a row as it stands. */
 struct cb_bench_source {
@@ -256,6 +268,14 @@ void cb_bench_slot_cache_free(struct cb_bench_slot_cache *cache);
 struct cb_bench_undo_cache;
 struct cb_bench_undo_cache *cb_bench_undo_cache_new(void);
 void cb_bench_undo_cache_free(struct cb_bench_undo_cache *cache);
+
+/* The film that it is about, on a figure or on the scrap. */
+static inline const struct cb_film *cb_bench_film_of(const struct cb_bench *bench,
+                                                     const struct cb_film_more *more)
+{
+    const struct cb_bench_unit *unit = bench->units.items[more->unit];
+    return more->stroke ? &unit->strokes.items[more->film] : &unit->films.items[more->film];
+}
 
 struct cb_bench_cache {
     struct cb_bench_air_cache *air;

@@ -295,8 +295,8 @@ void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
         unit->unit.recipe = empty;
     }
     take_out(unit);
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film *film = &unit->films.items[i];
+    for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
+        struct cb_film *film = cb_bench_any_film(unit, i);
         film->stage = cb_recipe_stage(unit->unit.recipe, film->more->stage_name) + 1;
         film->areas = areas_in(unit->unit.recipe, film->more);
         cb_bench_film_changed(bench, film);

@@ -103,8 +103,7 @@ const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count)
     for (size_t i = 0; i < bench->sources.count; i++) {
         struct cb_bench_source *source = &bench->sources.items[i];
         if (source->film && source->dirty) {
-            const struct cb_film *film =
-                &bench->units.items[source->film->unit]->films.items[source->film->film];
+            const struct cb_film *film = cb_bench_film_of(bench, source->film);
             source->gives = film_row(bench, film, &source->row);
             source->dirty = false;
         }

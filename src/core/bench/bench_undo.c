@@ -230,9 +230,10 @@ static const char *coat_word(const struct cb_bench *bench, const struct cb_event
     if (unit < 0) {
         return words[event->kind];
     }
-    const struct cb_unit *row = cb_bench_unit(bench, (size_t)unit);
-    for (size_t i = row->film_count; i-- > 0;) {
-        const struct cb_film *film = &row->films[i];
+    const struct cb_bench_unit *inside = bench->units.items[unit];
+    const struct cb_unit *row = &inside->unit;
+    for (size_t i = cb_bench_all_films(inside); i-- > 0;) {
+        const struct cb_film *film = cb_bench_any_film(inside, i);
         if (film->on_press && strcmp(film->on_press, event->press) == 0) {
             const char *own = film->stage > 0 ? cb_bench_stage_paint(row, film->stage) : NULL;
             return !film->paint                  ? film->more->stage_name
@@ -281,6 +282,9 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
         from = count == 0 || figure < from ? figure : from;
         to = count == 0 || figure > to ? figure : to;
         count++;
+    }
+    if (cb_event_int(event, CB_FIELD_FIGURE, -1) == 0) {
+        return cb_arena_printf(arena, "%s on the scrap", word);
     }
     if (count == 0) {
         return cb_arena_text(arena, word);

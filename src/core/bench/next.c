@@ -37,7 +37,7 @@ static struct hand hand_of(const struct cb_slots *slots)
     for (size_t i = bench->sources.count; i-- > 0 && !hand.pot;) {
         const struct cb_film_more *more = bench->sources.items[i].film;
         if (more) {
-            hand.pot = bench->units.items[more->unit]->films.items[more->film].pot;
+            hand.pot = cb_bench_film_of(bench, more)->pot;
         }
     }
     return hand;

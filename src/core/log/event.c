@@ -66,6 +66,11 @@ bool cb_event_is(const struct cb_event *event, enum cb_field field)
     return attr && attr->type == CB_TYPE_BOOL && attr->i != 0;
 }
 
+bool cb_event_is_stroke(const struct cb_event *event)
+{
+    return event->kind == CB_EVENT_COAT_ON && cb_event_int(event, CB_FIELD_FIGURE, -1) == 0;
+}
+
 void cb_event_begin(struct cb_event_make *make, struct cb_arena *arena, enum cb_event_kind kind,
                     const char *unit, const struct cb_moment *at)
 {

@@ -170,6 +170,8 @@ int64_t cb_event_int(const struct cb_event *event, enum cb_field field, int64_t 
 double cb_event_number(const struct cb_event *event, enum cb_field field, double otherwise);
 const char *cb_event_text(const struct cb_event *event, enum cb_field field, const char *otherwise);
 bool cb_event_is(const struct cb_event *event, enum cb_field field); /* absent: false */
+/* A stroke on the scrap: a coat_on of figure 0. */
+bool cb_event_is_stroke(const struct cb_event *event);
 
 /* A maker: start, add fields, take. Texts are copied into the arena. */
 struct cb_event_make {

@@ -83,12 +83,13 @@ ROWS(swapped) = {
     TEXT(KIND, false, CB_EVENT_TEXT_MAX),
     TEXT(TONE, false, CB_EVENT_TEXT_MAX),
 };
+#define FIGURE_OR_SCRAP INT(FIGURE, true, 0, CB_FIGURES_MAX)
 ROWS(one_figure) = {FIGURE(true)};
 ROWS(brought_in) = {
     {CB_FIELD_FIGURES, CB_TYPE_FIGURES, true, NULL, 1, CB_FIGURES_MAX},
 };
 ROWS(coat_on) = {
-    FIGURE(true),
+    FIGURE_OR_SCRAP,
     STAGE(true),
     COAT(true),
     TIME(ON_AT, false),
@@ -98,7 +99,7 @@ ROWS(coat_on) = {
     {CB_FIELD_BEFORE, CB_TYPE_BOOL, false, NULL, 0, 0},
 };
 ROWS(checked) = {
-    FIGURE(true),         STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet"),
+    FIGURE_OR_SCRAP,      STAGE(true), COAT(true), WORD(FOUND, true, "dry|wet"),
     TIME(SEEN_AT, false), /* when it was found so, where that was told later */
 };
 ROWS(lifted) = {FIGURE(true), STAGE(true), COAT(true)};

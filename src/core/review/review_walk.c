@@ -48,6 +48,13 @@ static int64_t stands_until(const struct cb_review_walk *walk, size_t next_event
     return session->to_ms;
 }
 
+/* A coat that was put on at this bench: not done before, and none on the scrap. */
+static bool is_mark(const struct cb_event *event)
+{
+    return event->kind == CB_EVENT_COAT_ON && !cb_event_is(event, CB_FIELD_BEFORE) &&
+           !cb_event_is_stroke(event);
+}
+
 /* Until the next event nothing changes but the films: does one let a coat go on before? */
 static void look_for_ready(struct cb_review_walk *walk, size_t next_event, int64_t now_ms)
 {
@@ -68,8 +75,7 @@ static bool next_was_ready(const struct cb_review_walk *walk, size_t event, int6
     const size_t end = walk->sessions.items[walk->session].end_event;
     for (size_t i = event; i < end; i++) {
         const struct cb_event *next = walk->events[i];
-        if (next->kind != CB_EVENT_COAT_ON || !is_unit(walk, next) ||
-            cb_event_is(next, CB_FIELD_BEFORE) || !cb_bench_in_force(walk->bench, i)) {
+        if (!is_unit(walk, next) || !is_mark(next) || !cb_bench_in_force(walk->bench, i)) {
             continue;
         }
         const struct cb_unit *unit = replay_unit(walk);
@@ -100,8 +106,7 @@ static void begin_gap(struct cb_review_walk *walk, size_t next_event, int64_t at
 
 static bool same_go(const struct cb_event *a, const struct cb_event *b)
 {
-    if (b->kind != CB_EVENT_COAT_ON || b->unit == NULL || strcmp(a->unit, b->unit) != 0 ||
-        cb_event_is(b, CB_FIELD_BEFORE)) {
+    if (!is_mark(b) || b->unit == NULL || strcmp(a->unit, b->unit) != 0) {
         return false;
     }
     if (a->press != NULL || b->press != NULL) {
@@ -244,8 +249,7 @@ static size_t take_event(struct cb_review_walk *walk, size_t at,
 {
     const struct cb_event *event = walk->events[at];
     const int64_t at_ms = walk->at_ms[at] < session->to_ms ? walk->at_ms[at] : session->to_ms;
-    if (event->kind == CB_EVENT_COAT_ON && is_unit(walk, event) &&
-        !cb_event_is(event, CB_FIELD_BEFORE)) {
+    if (is_mark(event) && is_unit(walk, event)) {
         return take_coats(walk, at);
     }
     put_in(walk, at);
