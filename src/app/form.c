@@ -210,11 +210,11 @@ static bool read_first(struct cb_typed *field, char value[32])
     double minutes;
     const char *text = field->text;
     snprintf(value, 32, "%s", CB_QUESTION_UNKNOWN);
-    if (text[0] == '\0' || strcmp(text, "?") == 0 || strcmp(text, "don't know") == 0) {
+    if (text[0] == '\0' || strcmp(text, "?") == 0 || strcmp(text, "not sure") == 0) {
         return true;
     }
     if (!cb_recipe_minutes(text, &minutes) || minutes < FIRST_MIN_LOW || minutes > FIRST_MIN_HIGH) {
-        snprintf(field->error, sizeof field->error, "minutes, such as 10; blank: don't know");
+        snprintf(field->error, sizeof field->error, "minutes, such as 10; blank: not sure");
         return false;
     }
     snprintf(value, 32, "%g", minutes);

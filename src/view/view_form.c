@@ -23,11 +23,11 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     char hints[CB_FORM_FIELDS][160];
     snprintf(hints[0], sizeof hints[0], "ENTER: %d", cb_start_default_figures(app));
     list_stages(cb_app_form(app)->recipe, hints[1], sizeof hints[1]);
-    snprintf(hints[2], sizeof hints[2], "5, 10, 15, 20, 30; ENTER: don't know");
+    snprintf(hints[2], sizeof hints[2], "3, 5, 10, 15, 20, 30; ENTER: not sure");
     static const char *const labels[] = {
         "How many figures?",
         "Already done?",
-        "A thin basecoat here is dry after (min)?",
+        "Minutes you leave a thin coat before the next?",
     };
     const struct cb_unit *unit = cb_app_unit(app);
     const char *name = cb_app_form(app)->about_begun ? (unit ? unit->name : "")

@@ -194,6 +194,6 @@ set_config() {
 
 # The question of the first opening, answered with its default.
 do_not_know() {
-    wait_for 'A thin basecoat here'
+    wait_for 'Minutes you leave a thin coat'
     keys Enter
 }

@@ -116,7 +116,7 @@ static int set_up(void **state)
         "begin", desk_path(&world->desk, "quick.yaml"), "--temp", "23", "--rh", "50", NULL};
     if (!seat_start(&world->seat, desk_path(&world->desk, "home"), "vt52", arguments) ||
         tcgetattr(world->seat.pty, &world->found) != 0 ||
-        !seat_wait(&world->seat, "A thin basecoat here", LONG_MS)) {
+        !seat_wait(&world->seat, "Minutes you leave a thin coat", LONG_MS)) {
         return -1;
     }
     seat_press(&world->seat, "\r");

@@ -174,7 +174,7 @@ static bool start_bench(struct run *run)
     const char *const arguments[] = {
         "begin", desk_path(&run->desk, "quick.yaml"), "--temp", "23", "--rh", "50", NULL};
     if (!seat_start(&run->seat, desk_path(&run->desk, "home"), "vt52", arguments) ||
-        !wait_text(run, "A thin basecoat here")) {
+        !wait_text(run, "Minutes you leave a thin coat")) {
         return false;
     }
     seat_press(&run->seat, "\r");
