@@ -63,6 +63,7 @@ static void undo(struct cb_app *app)
     if (earlier) {
         cb_ask_about(app, CB_ACTION_UNDO, false); /* said once, the way back is open */
     }
+    cb_nav_go(app, 0, 0); /* the offer goes by the log alone */
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
     cb_nav_stored(app, app->nav.stored_here > 1 ? -2 : -app->nav.stored_here);
     if (app->hindsight.unit) {
@@ -77,6 +78,7 @@ static void redo(struct cb_app *app)
         cb_app_flash(app, "nothing to redo");
         return;
     }
+    cb_nav_go(app, 0, 0);
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
 }
 

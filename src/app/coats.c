@@ -166,6 +166,13 @@ void cb_coats_on(struct cb_app *app, bool rest)
             cb_app_key(app, CB_ACTION_FINISH));
         return;
     }
+    if (app->nav.count > scene->unit->figures && !app->nav.minus) { /* most likely the room */
+        cb_app_flash(app,
+                     "there are %d figures: nothing is written; %s, then 19.5 62, tells the room",
+                     scene->unit->figures, cb_app_key(app, CB_ACTION_CLIMATE));
+        cb_nav_begin_stray(app);
+        return;
+    }
     if (cb_scene_unread(scene)) {
         read_cautions(app, scene);
         return;

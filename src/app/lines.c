@@ -127,7 +127,7 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
     cb_words_span(scene->below_ms - scene->now_ms, span);
     cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
     return first_that_fits(columns, cb_arena_printf(arena, "%s (%s in%s%s)", text, dry, sign, span),
-                           cb_arena_printf(arena, "%s (%s in%s%s)", brief, dry, sign, span),
+                           cb_arena_printf(arena, "%s:%s%s", text, sign, span),
                            cb_arena_printf(arena, "%s (%s%s)", brief, dry, clock));
 }
 
@@ -169,8 +169,8 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     char *figures = space_figures(proposal, arena);
     char *text = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
                                  painted ? paint : scene->stage->name, figures);
-    char *brief = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
-                                  painted ? paint : scene->stage->name, strchr(figures, ' ') + 1);
+    char *brief = cb_arena_printf(arena, painted ? "when it is on %s" : "when it is done on %s",
+                                  figures); /* what, stands beside the figure */
     if (app->nav.count > 0) {
         text = brief = counted(app, scene, arena);
     }
@@ -178,10 +178,10 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     if (missing > 0) {
         *role = CB_ROLE_WARN;
         const char *before = cb_words_paint(scene->unit, missing);
-        char *full = cb_arena_printf(arena, "%s, though %s is not on", text, before);
-        return cb_utf8_text_width(full) <= columns
-                   ? full
-                   : cb_arena_printf(arena, "%s: %s?", text, before);
+        return first_that_fits(columns,
+                               cb_arena_printf(arena, "%s, though %s is not on", text, before),
+                               cb_arena_printf(arena, "%s, though %s is not on", brief, before),
+                               cb_arena_printf(arena, "%s: no %s yet", brief, before));
     }
     if (scene->anyway && scene->below && scene->below_ms > scene->now_ms) {
         *role = CB_ROLE_WET;
@@ -235,7 +235,7 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_printf(arena, "%s on the scrap is dry",
                                cb_words_paint(scene->unit, scene->stroke.film->stage));
     }
-    if (!scene->focus) {
+    if (!scene->focus || app->thanks.asked) { /* then the key answers that */
         return NULL;
     }
     const struct cb_film *film = scene->focus->film;

@@ -197,8 +197,8 @@ bool cb_nav_is_counting(const struct cb_app *app)
 static bool is_of_number(const struct cb_app *app, uint32_t key)
 {
     return key == '.' || key == ',' || key == '/' || key == 0xB0 || key == 0xBA || key == '%' ||
-           (key > ' ' && key < CB_KEY_BACKSPACE && !(key >= '0' && key <= '9') && key != '-' &&
-            cb_keymap_action(&app->session.keymap, key) == CB_ACTION_NONE);
+           (key > ' ' && key < CB_KEY_BACKSPACE && !(key >= '0' && key <= '9') &&
+            (key == '-' || cb_keymap_action(&app->session.keymap, key) == CB_ACTION_NONE));
 }
 
 bool cb_nav_stray_key(struct cb_app *app, uint32_t key)
@@ -215,6 +215,12 @@ bool cb_nav_stray_key(struct cb_app *app, uint32_t key)
     nav->stray_ms = ends ? CB_TIME_NONE : now_ms;
     cb_app_flash(app, "%s, then 19.5 62, tells the room", cb_app_key(app, CB_ACTION_CLIMATE));
     return true;
+}
+
+void cb_nav_begin_stray(struct cb_app *app)
+{
+    cb_nav_clear_count(app);
+    app->nav.stray_ms = cb_app_bench_now(app);
 }
 
 void cb_nav_end_stray(struct cb_app *app)

@@ -51,6 +51,8 @@ bool cb_nav_is_counting(const struct cb_app *app);
  * ESC or a while without a key. False: the key is none of it. */
 bool cb_nav_stray_key(struct cb_app *app, uint32_t key);
 /* Whoever acts by name types no line. */
+/* What is typed now belongs to a line that is no row of keys. */
+void cb_nav_begin_stray(struct cb_app *app);
 void cb_nav_end_stray(struct cb_app *app);
 /* That key can do nothing with the number typed: says so, and drops it. */
 void cb_nav_refuse_count(struct cb_app *app, const char *key);

@@ -330,6 +330,44 @@ static char *room_of(const struct cb_app *app, const struct cb_event *event, str
                            fahrenheit ? 'F' : 'C', cb_event_number(event, CB_FIELD_RH_PCT, 0));
 }
 
+/* It takes back an undo. */
+static bool brings_back(const struct cb_app *app, const struct cb_event *undone)
+{
+    const char *of = cb_event_text(undone, CB_FIELD_OF, "");
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
+    for (size_t i = count; i-- > 0;) {
+        if (events[i]->press && strcmp(events[i]->press, of) == 0) {
+            return events[i]->kind == CB_EVENT_UNDONE;
+        }
+    }
+    return false;
+}
+
+/* For a while after it: what an undo has taken back, or a redo brought back. NULL: neither. */
+static char *undone_line(const struct cb_app *app, struct cb_arena *arena)
+{
+    size_t count;
+    char *what = NULL;
+    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
+    while (count > 0 && events[count - 1]->kind == CB_EVENT_PINGED) {
+        count--;
+    }
+    const struct cb_event *last = count > 0 ? events[count - 1] : NULL;
+    if (!last || last->kind != CB_EVENT_UNDONE ||
+        app->session.now.wall_ms - last->at_ms > CB_APP_LINE_MS) {
+        return NULL;
+    }
+    if (brings_back(app, last)) {
+        cb_bench_undoable(app->session.bench, arena, &what);
+        return cb_arena_printf(arena, "back again: %s; %s takes it back",
+                               what ? what : "the last press", cb_app_key(app, CB_ACTION_UNDO));
+    }
+    cb_bench_redoable(app->session.bench, arena, &what);
+    return cb_arena_printf(arena, "taken back: %s; %s redoes it", what ? what : "the last press",
+                           cb_app_key(app, CB_ACTION_REDO));
+}
+
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role)
 {
@@ -345,20 +383,9 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         return cb_arena_text(arena, app->look.banner);
     }
     *role = CB_ROLE_PLAIN;
-    size_t count;
-    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
-    if (cb_bench_redoable(app->session.bench, arena, &what) && count > 0) {
-        for (size_t i = count; i-- > 0;) {
-            if (events[i]->kind != CB_EVENT_UNDONE) {
-                continue;
-            }
-            if (app->session.now.wall_ms - events[i]->at_ms <= CB_APP_LINE_MS) {
-                return cb_arena_printf(arena, "taken back: %s; %s redoes it",
-                                       what ? what : "the last press",
-                                       cb_app_key(app, CB_ACTION_REDO));
-            }
-            break;
-        }
+    char *back = undone_line(app, arena);
+    if (back) {
+        return back;
     }
     if (last_press(app, arena, &press, &what, &event) &&
         app->session.now.wall_ms - event->at_ms <= CB_APP_LINE_MS &&
@@ -372,7 +399,11 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         char *dried = cb_thanks_dried(app, press, arena);
         if (remark) {
             *role = CB_ROLE_WARN;
-            return cb_arena_printf(arena, "%s, %s%s; %s takes it back", what, remark, dried, undo);
+            char *told = cb_arena_printf(arena, "%s, %s%s", what, remark, dried);
+            char *all = cb_arena_printf(arena, "%s; %s takes it back", told, undo);
+            return app->look.columns < 60 || cb_utf8_text_width(all) <= app->look.columns - 2
+                       ? all
+                       : told;
         }
         char *done = cb_arena_printf(arena, "%s%s%s", what, press_times(app, press, arena), dried);
         const int columns = app->look.columns - 2; /* the key line, too, says how to take it back */

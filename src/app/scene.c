@@ -238,6 +238,7 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
     }
     const struct cb_unit *unit = scene->unit = cb_bench_unit(bench, (size_t)front);
     scene->by_hand = hand.figure > 0 || hand.stage > 0;
+    scene->hand = hand;
     scene->all_done = cb_next_all_done(unit);
     scene->focus = find_focus(scene, hand.figure);
     find_stroke(scene, bench, learn);

@@ -30,8 +30,9 @@ struct cb_scene {
     const struct cb_unit *unit;  /* in front; NULL: none, the rest of the unit's is empty */
     struct cb_proposal proposal; /* what SPACE would put on */
     bool anyway;                 /* nothing is ready; SPACE puts it on all the same */
-    bool by_hand;                /* the user has gone to this figure or stage */
-    bool lost;                   /* the coat named before can't be */
+    bool by_hand;                /* the user has gone to this figure or stage: */
+    struct cb_scene_at hand;
+    bool lost; /* the coat named before can't be */
     bool all_done;
     bool stage_begins;              /* no coat of the proposed stage is on yet */
     const struct cb_stage *stage;   /* of the proposal; NULL without one */

@@ -50,6 +50,9 @@ static void find_places(struct cb_bench_look *look, int right, int scale, bool h
         cb_lines_figure(scene, whole);
         label = cb_arena_printf(look->arena, "%sFIGURE%s", scene->anyway ? "THEN " : "",
                                 many ? "S" : "");
+    } else if (scene->hand.figure > 0) {
+        snprintf(whole, sizeof whole, "%d", scene->hand.figure);
+        label = "FIGURE";
     }
     *places = (struct places){.minutes = -1};
     for (int turn = scale; turn >= 0; turn--) { /* 0: the first alone, all of them in the label */
@@ -148,8 +151,14 @@ int cb_bench_draw_facts(struct cb_bench_look *look, int row, int right, int scal
     }
     const int rows = CB_GRID_BIG_ROWS * scale + 1;
     if (!scene->proposal.any) {
-        cb_grid_wrap(grid, row, places.panel, places.panel_columns, NAME_ROWS, CB_ROLE_PAINT,
-                     scene->unit->name);
+        const int named =
+            cb_grid_wrap(grid, row, places.panel, places.panel_columns, NAME_ROWS, CB_ROLE_PAINT,
+                         scene->hand.stage > 0 ? cb_words_paint(scene->unit, scene->hand.stage)
+                                               : scene->unit->name);
+        if (scene->hand.figure > 0) {
+            cb_grid_put(grid, row + named, places.panel, places.panel_columns, CB_ROLE_DONE,
+                        scene->hand.stage > 0 ? "it has all its coats" : "nothing to put on");
+        }
     } else if (!places.below) {
         draw_panel(look, row, places.panel, places.panel_columns, rows,
                    scale > 1 ? scene->stage->say : NULL);

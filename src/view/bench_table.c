@@ -46,7 +46,7 @@ static bool in_proposal(const struct cb_scene *scene, int figure)
             return true;
         }
     }
-    return false;
+    return !proposal->any && scene->hand.figure == figure;
 }
 
 /* "4", "[4]", "8-20" */
@@ -221,11 +221,12 @@ static struct table_row row_of(struct cb_bench_look *look, int figure, bool room
     if (!last) {
         return row;
     }
-    const int coats = cb_bench_coats(scene->unit, figure, last->stage);
-    const char *paint = cb_words_paint(scene->unit, last->stage);
-    row.coat =
-        coats > 1 ? cb_arena_printf(look->arena, "%s %d of %d", paint, last->coat, coats) : paint;
     const struct cb_scene_film *film = film_of(scene, figure, last);
+    const struct cb_film *shown = film && !film->forecast.dry ? film->film : last;
+    const int coats = cb_bench_coats(scene->unit, figure, shown->stage);
+    const char *paint = cb_words_paint(scene->unit, shown->stage);
+    row.coat =
+        coats > 1 ? cb_arena_printf(look->arena, "%s %d of %d", paint, shown->coat, coats) : paint;
     if (!film) {
         row.span = cb_words_painted(scene->unit, last->stage) && !last->before ? " dry" : " done";
         return row;

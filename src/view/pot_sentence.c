@@ -72,7 +72,8 @@ const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_
     cb_pot_day(seen->last_ms, now_ms, zone, day);
     const char *from = seen->count == 1
                            ? cb_arena_printf(arena, "from 1 coat, %s", day)
-                           : cb_arena_printf(arena, "from %zu coats, last %s", seen->count, day);
+                           : cb_arena_printf(arena, "from %zu coats%s, last %s", seen->count,
+                                             seen->technique ? " of the paint" : "", day);
     const char *off = seen->off == 0 ? ""
                       : seen->off == 1
                           ? "; 1 answer does not fit"

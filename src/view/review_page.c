@@ -38,8 +38,8 @@ void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
     if (minutes < 60) {
         snprintf(out, CB_HM_SIZE, "%d min", (int)minutes);
     } else {
-        snprintf(out, CB_HM_SIZE, "%lld h %lld min", (long long)(minutes / 60),
-                 (long long)(minutes % 60));
+        const long long hours = (long long)(minutes / 60), rest = (long long)(minutes % 60);
+        snprintf(out, CB_HM_SIZE, rest > 0 ? "%lld h %lld min" : "%lld h", hours, rest);
     }
 }
 

@@ -347,11 +347,6 @@ static void draw_full(struct cb_bench_look *look)
         row += draw_warnings(look, row + 1, CAUTION_ROWS) + 1;
     }
     row += wide ? 1 : 0;
-    if (wide) {
-        cb_bench_draw_board(look, row, bottom - row);
-    } else {
-        cb_bench_draw_table(look, row, 1, bottom - row, true);
-    }
     enum cb_role role;
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
     char *room = message[0] ? NULL : cb_lines_room(look->app, scene, look->arena);
@@ -361,7 +356,12 @@ static void draw_full(struct cb_bench_look *look)
         message = cb_arena_text(look->arena, scene->stage->say);
         role = CB_ROLE_DIM;
     }
-    cb_grid_cut(grid, bottom, 1, grid->columns - 2, role, message);
+    const int end = draw_message(look, bottom + 1, wide ? 1 : 2, role, message);
+    if (wide) {
+        cb_bench_draw_board(look, row, end - row);
+    } else {
+        cb_bench_draw_table(look, row, 1, end - row, true);
+    }
     cb_put_keys(look->app, keys, grid, grid->rows - 1, 1);
 }
 

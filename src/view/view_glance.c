@@ -107,6 +107,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const bool wet = find_wet(scene, &hold, &elsewhere, &painted, &waits);
     if (scene->proposal.any) {
         cb_lines_figure(scene, figure);
+    } else if (scene->hand.figure > 0) {
+        snprintf(figure, sizeof figure, "%d", scene->hand.figure);
     }
     const bool range = strchr(figure, '-') != NULL;
     if (wet) {
@@ -131,7 +133,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const int small = waits ? scale : scale > 1 ? scale / 2 : 1;
     const int side = minutes_width * scale + 2;
     const int column = grid->columns - (side < SIDE ? SIDE : side);
-    if (scene->proposal.any) {
+    if (figure[0]) {
         cb_grid_putf(grid, 0, 2, 0, CB_ROLE_DIM, "%sFIGURE%s%s", scene->anyway ? "THEN " : "",
                      range ? "S " : "", range ? whole : "");
     }

@@ -184,6 +184,11 @@ static void undo_to_the_empty_bench_and_redo(void **state)
         }
         stage_key(&stage, "ESC");
         assert_int_equal(undone, redone);
+        /* the line that says what the last key did is no part of the log either */
+        const struct cb_grid *after = cb_rehearse_grid(stage.rehearse);
+        const size_t said = (size_t)(before.rows - 2) * (size_t)before.columns;
+        memcpy(before.cells + said, after->cells + said,
+               (size_t)before.columns * sizeof *before.cells);
         if (!cb_grid_equal(&before, cb_rehearse_grid(stage.rehearse))) {
             struct cb_str text = {0};
             cb_grid_dump(&before, &text);

@@ -22,11 +22,11 @@
 #define POT_SD    .30 /* of the model: core/learn/learn.h, core/paint/kinds.h */
 #define FILM_SD   .22
 
-static const char two_pots[] =
-    "{coatbell: 1, name: Two pots, figures: 3,"
-    " paints: {green: {name: Oilskin green, kind: acrylic}, rope: {name: Tarred rope, kind: acrylic}},"
-    " stages: [{name: Oilskins, technique: basecoat, paint: green},"
-    "          {name: Rope, technique: basecoat, paint: rope}]}";
+static const char two_pots[] = "{coatbell: 1, name: Two pots, figures: 3,"
+                               " paints: {green: {name: Oilskin green, kind: acrylic}, rope: "
+                               "{name: Tarred rope, kind: acrylic}},"
+                               " stages: [{name: Oilskins, technique: basecoat, paint: green},"
+                               "          {name: Rope, technique: basecoat, paint: rope}]}";
 
 static double uniform(struct dice *dice)
 {
@@ -138,12 +138,13 @@ static void it_teaches_like_a_film(void **state)
     for (int way = 0; way < 2; way++) {
         struct world world;
         begin(&world);
-        world_do(&world, cb_arena_printf(&world.arena, "coat_on u figure=%s stage=1 coat=1", figures[way]));
+        world_do(&world,
+                 cb_arena_printf(&world.arena, "coat_on u figure=%s stage=1 coat=1", figures[way]));
         for (int i = 0; i < 2; i++) {
             world_wait(&world, 9);
-            world_do(&world, cb_arena_printf(&world.arena,
-                                             "checked u figure=%s stage=1 coat=1 found=%s",
-                                             figures[way], i == 0 ? "wet" : "dry"));
+            world_do(&world,
+                     cb_arena_printf(&world.arena, "checked u figure=%s stage=1 coat=1 found=%s",
+                                     figures[way], i == 0 ? "wet" : "dry"));
         }
         minutes[way][0] = usually(&world, 1);
         minutes[way][1] = usually(&world, 2);

@@ -102,7 +102,7 @@ static void a_film_thought_wet_is_taken_at_once(void **state)
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 10);
     stage_key(&stage, "LEFT");
-    assert_true(stage_shows(&stage, "is on 1, though Oilskin green is wet until 18:"));
+    assert_true(stage_shows(&stage, "on figure 1, though Oilskin green is wet until 18:"));
     stage_key(&stage, "SPACE");
     assert_non_null(film(&stage, 1, 2));
     stage_fini(&stage);
@@ -368,7 +368,14 @@ static void told_late(void **state)
     assert_false(cb_bench_facts(stage_bench(&stage)).paused);
     stage_key(&stage, "SPACE");
     assert_true(stage_shows(&stage, "Oilskin green on 6 at 04:49, BKSP"));
-    stage_type(&stage, "99");
+    stage_type(&stage, "99"); /* most likely the room, or a slip */
+    const int stores = stage.stores;
+    stage_key(&stage, "SPACE");
+    assert_true(
+        stage_shows(&stage, "there are 10 figures: nothing is written; c, then 19.5 62, tells"));
+    assert_int_equal(stage.stores, stores);
+    stage_key(&stage, "ESC");
+    stage_type(&stage, "9");
     stage_key(&stage, "SPACE");
     assert_true(stage_shows(&stage, "on 7 to 10; no other figure wants it"));
     stage_fini(&stage);

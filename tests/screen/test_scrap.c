@@ -24,9 +24,8 @@ static const char watch[] =
     "  - {name: Oilskins, technique: basecoat, paint: green, on: [oilskin], coats: 2, minutes: 4}\n"
     "  - {name: Rope, technique: basecoat, paint: rope, on: [rope], minutes: 4}\n";
 
-static const char cleaning[] =
-    "coatbell: 1\nname: Cleaning\nstages:\n"
-    "  - {name: Mould lines, technique: prepare, minutes: 4}\n";
+static const char cleaning[] = "coatbell: 1\nname: Cleaning\nstages:\n"
+                               "  - {name: Mould lines, technique: prepare, minutes: 4}\n";
 
 static const struct cb_unit *unit_of(struct stage *stage)
 {
@@ -96,7 +95,8 @@ static void is_no_coat(void **state)
     stage_fini(&stage);
 }
 
-/* d and w are about it until it was found dry; on a figure gone to, and with a number, about that. */
+/* d and w are about it until it was found dry; on a figure gone to, and with a number, about that.
+ */
 static void takes_the_answers(void **state)
 {
     (void)state;
@@ -154,7 +154,8 @@ static void asks_to_be_touched(void **state)
     /* The usual time is longer now, what is known of the stroke set aside. */
     struct cb_film untouched = unit_of(&stage)->strokes[0];
     untouched.check = CB_CHECK_NONE;
-    const int64_t again_ms = cb_forecast_median_ms(stage_bench(&stage), learn_of(&stage), &untouched);
+    const int64_t again_ms =
+        cb_forecast_median_ms(stage_bench(&stage), learn_of(&stage), &untouched);
     const double again = (double)(again_ms - untouched.on_ms) / (double)CB_MS_PER_MIN;
     const double next = fmax(again, usual + .1 + again / 5);
     stage_wait(&stage, next - usual - .2);
@@ -257,9 +258,9 @@ static void outlives_its_recipe(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(is_no_coat),         cmocka_unit_test(takes_the_answers),
-        cmocka_unit_test(asks_to_be_touched), cmocka_unit_test(is_offered_once),
-        cmocka_unit_test(wants_paint),        cmocka_unit_test(stands_in_the_rack),
+        cmocka_unit_test(is_no_coat),          cmocka_unit_test(takes_the_answers),
+        cmocka_unit_test(asks_to_be_touched),  cmocka_unit_test(is_offered_once),
+        cmocka_unit_test(wants_paint),         cmocka_unit_test(stands_in_the_rack),
         cmocka_unit_test(outlives_its_recipe),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

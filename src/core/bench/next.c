@@ -59,6 +59,11 @@ static bool has_near(const struct cb_slots *slots, int figure, int stage)
     return false;
 }
 
+#define WAIT_HOPS 4 /* waits behind a wait that are looked at (own judgement) */
+static struct cb_proposal propose(const struct cb_bench *bench, const struct cb_learn *learn,
+                                  const struct cb_unit *unit, int at_figure, int at_stage,
+                                  int64_t now_ms, int hops);
+
 /* Smaller is better; compared from the left. */
 struct rank {
     int64_t v[6];
@@ -211,21 +216,37 @@ static bool better_wait(struct cb_slots *slots, const struct hand *hand, const s
     return *ms != INT64_MAX;
 }
 
-static void take_wait(const struct cb_slots *slots, const struct cb_slot *wait,
-                      const struct cb_slot *by, int64_t ms, struct cb_proposal *proposal)
+/* What is waited for is what will be proposed then, so that a sentence which says so stays true
+ * when it is ready. */
+static void take_wait(const struct cb_bench *bench, const struct cb_learn *learn,
+                      const struct cb_unit *unit, const struct cb_slot *wait, int64_t ms,
+                      int64_t now_ms, int hops, struct cb_proposal *proposal)
 {
     proposal->ready_ms = ms == INT64_MAX ? CB_TIME_NONE : ms;
-    if (ms != INT64_MAX && ms > slots->now_ms) {
-        proposal->wait_figure = wait->figure;
-        proposal->wait_stage = wait->stage;
-        proposal->wait_for =
-            cb_bench_film(&slots->unit->unit, by->by_figure, by->by_stage, by->by_coat);
+    if (ms == INT64_MAX || ms <= now_ms) {
+        return;
     }
+    proposal->wait_figure = wait->figure;
+    proposal->wait_stage = wait->stage;
+    if (hops > 0) {
+        const struct cb_proposal then = propose(bench, learn, unit, 0, 0, ms, hops - 1);
+        if (then.any) {
+            proposal->wait_figure = then.figure;
+            proposal->wait_stage = then.stage;
+        } else if (then.wait_figure > 0) {
+            proposal->ready_ms = then.ready_ms;
+            proposal->wait_figure = then.wait_figure;
+            proposal->wait_stage = then.wait_stage;
+        }
+    }
+    const struct cb_slot by =
+        cb_next_slot(bench, learn, unit, proposal->wait_figure, proposal->wait_stage, now_ms);
+    proposal->wait_for = cb_bench_film(unit, by.by_figure, by.by_stage, by.by_coat);
 }
 
-struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb_learn *learn,
-                                   const struct cb_unit *unit, int at_figure, int at_stage,
-                                   int64_t now_ms)
+static struct cb_proposal propose(const struct cb_bench *bench, const struct cb_learn *learn,
+                                  const struct cb_unit *unit, int at_figure, int at_stage,
+                                  int64_t now_ms, int hops)
 {
     struct cb_proposal proposal = {.ready_ms = CB_TIME_NONE};
     struct cb_slots *slots = cb_slots_now(bench, learn, unit, now_ms);
@@ -236,9 +257,9 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
     const bool found = best_slot(slots, &hand, at_figure, at_stage, &slot);
     if (!by_hand && !found) {
         wait_ms = cb_slots_first_ms(slots, &wait, &by);
-        take_wait(slots, &wait, &by, wait_ms, &proposal);
+        take_wait(bench, learn, unit, &wait, wait_ms, now_ms, hops, &proposal);
     } else if (!by_hand && better_wait(slots, &hand, &slot, &wait, &by, &wait_ms)) {
-        take_wait(slots, &wait, &by, wait_ms, &proposal);
+        take_wait(bench, learn, unit, &wait, wait_ms, now_ms, hops, &proposal);
     } else if (found) {
         take(slots, &hand, &slot, &proposal);
         if (slot.state == CB_SLOT_WET || slot.state == CB_SLOT_BESIDE) {
@@ -250,6 +271,13 @@ struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb
         }
     }
     return proposal;
+}
+
+struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb_learn *learn,
+                                   const struct cb_unit *unit, int at_figure, int at_stage,
+                                   int64_t now_ms)
+{
+    return propose(bench, learn, unit, at_figure, at_stage, now_ms, WAIT_HOPS);
 }
 
 bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,

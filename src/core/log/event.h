@@ -134,8 +134,9 @@ struct cb_event {
 #define CB_EVENT_WHOLE_MAX INT64_C(9007199254740991)
 #define CB_EVENT_SEQ_MAX   (INT64_C(1) << 48)
 
-/* The question of `answered` at the first opening: a thin coat here is left for VALUE minutes before
- * the next, so it is taken to be usually dry then; "unknown" is an answer too, and adds nothing. */
+/* The question of `answered` at the first opening: a thin coat here is left for VALUE minutes
+ * before the next, so it is taken to be usually dry then; "unknown" is an answer too, and adds
+ * nothing. */
 #define CB_QUESTION_FIRST   "first-dry"
 #define CB_QUESTION_UNKNOWN "unknown"
 

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/bench/calibration.h"
+
 #include "base/mem.h"
 #include "core/review/review_drying.h"
 #include "core/review/review_walk.h"
@@ -101,19 +103,25 @@ static bool in_session(const struct cb_review *review, int64_t at_ms)
     return false;
 }
 
-static void count_pings(const struct cb_unit *unit, struct cb_review *review)
+/* The answers are the first ones, as everywhere. */
+static void count_pings(const struct cb_bench *bench, const struct cb_unit *unit,
+                        struct cb_review *review, struct cb_arena *arena)
 {
+    size_t answers;
+    const struct cb_ping_answer *first = cb_calibration_answers(bench, arena, &answers);
+    for (size_t i = 0; i < answers; i++) {
+        if (first[i].unit && strcmp(first[i].unit, unit->id) == 0) {
+            review->ping_answered++;
+            review->ping_dry += first[i].dry;
+            review->ping_wet += !first[i].dry;
+        }
+    }
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
         if (film->pinged_ms == CB_TIME_NONE) {
             continue;
         }
         review->ping_count++;
-        const bool wet = film->wet_ms != CB_TIME_NONE && film->wet_ms >= film->pinged_ms;
-        const bool dry = film->dry_ms != CB_TIME_NONE && film->dry_ms >= film->pinged_ms;
-        review->ping_answered += wet || dry ? 1 : 0;
-        review->ping_wet += wet ? 1 : 0;
-        review->ping_dry += dry && !wet ? 1 : 0;
         review->ping_late += film->pinged_ms - film->pinged_due_ms > LATE_MS &&
                                      in_session(review, film->pinged_due_ms)
                                  ? 1
@@ -201,7 +209,7 @@ static void finish(struct cb_review_work *work)
         end_ms = work->until_ms;
     }
     sum_up(walk, work->unit, end_ms, work->review, work->arena);
-    count_pings(work->unit, work->review);
+    count_pings(work->bench, work->unit, work->review, work->arena);
     list_paints(work->unit, work->review, work->arena);
     work->done = true;
 }
