@@ -69,6 +69,21 @@ static char *counted(const struct cb_app *app, const struct cb_scene *scene, str
     return strcmp(from, to) == 0 ? text : cb_arena_printf(arena, "%s, from %s", text, from);
 }
 
+/* What the press for all that are ready makes of them. */
+static const char *rest(const struct cb_app *app, const struct cb_scene *scene,
+                        struct cb_arena *arena)
+{
+    struct cb_coats_meant meant;
+    char from[6];
+    cb_coats_meant(app, scene, true, &meant);
+    if (meant.count < 2 || scene->proposal.together) {
+        return "";
+    }
+    cb_lines_clock(app, meant.dating[0].on_ms, from);
+    return cb_arena_printf(arena, "; %s: on %s, from %s", cb_app_key(app, CB_ACTION_COAT_ON_REST),
+                           cb_words_figures(arena, meant.figures, meant.count), from);
+}
+
 const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row)
 {
     if (row->unit == scene->unit) {
@@ -202,7 +217,8 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     if (cb_coats_may_be_late(app, scene)) {
         char *late = cb_arena_printf(arena, "%s; -N %s: N min ago", text,
                                      cb_app_key(app, CB_ACTION_COAT_ON));
-        text = first_that_fits(columns, late, text, NULL);
+        text = first_that_fits(
+            columns, cb_arena_printf(arena, "%s%s", late, rest(app, scene, arena)), late, text);
     }
     return text;
 }
@@ -210,22 +226,22 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
 char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
                          struct cb_arena *arena)
 {
-    int figures[CB_FIGURES_MAX];
-    size_t count;
-    const int stage = cb_offer_ready_too(app, scene, figures, &count);
-    if (stage == 0) {
+    const struct cb_offer_too too = cb_offer_ready_too(app, scene);
+    if (too.stage == 0) {
         return NULL;
     }
     /* The same paint for another stage would read as what is named already. */
-    const char *paint = cb_words_paint(scene->unit, stage);
+    const char *paint = cb_words_paint(scene->unit, too.stage);
     const bool same = strcmp(paint, cb_words_paint(scene->unit, scene->proposal.stage)) == 0;
-    const char *name = same ? scene->unit->recipe->stages[stage - 1].name : paint;
-    const char *list = cb_words_figures(arena, figures, count);
-    const char *down = cb_app_key(app, CB_ACTION_STAGE_NEXT);
-    return first_that_fits(
-        app->look.columns - 2,
-        cb_arena_printf(arena, "ready too: %s on %s, %s goes there", name, list, down),
-        cb_arena_printf(arena, "%s, ready too: %s on %s", down, name, list), NULL);
+    const char *name = same ? scene->unit->recipe->stages[too.stage - 1].name : paint;
+    const char *list = cb_words_figures(arena, too.figures, too.count);
+    const char *key = cb_app_key(app, too.step > 0 ? CB_ACTION_STAGE_NEXT : CB_ACTION_STAGE_PREV);
+    char *line = cb_arena_printf(arena, "ready too: %s on %s, %s goes there", name, list, key);
+    char *more = too.more == 0 ? line
+                               : cb_arena_printf(arena, "%s; %d stage%s more", line, too.more,
+                                                 too.more == 1 ? "" : "s");
+    return first_that_fits(app->look.columns - 2, more, line,
+                           cb_arena_printf(arena, "%s, ready too: %s on %s", key, name, list));
 }
 
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,

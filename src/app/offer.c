@@ -185,26 +185,32 @@ void cb_offer_next(struct cb_app *app, int figure, int stage)
     cb_nav_go(app, 0, 0);
 }
 
-int cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene,
-                       int figures[CB_FIGURES_MAX], size_t *count)
+struct cb_offer_too cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene)
 {
+    struct cb_offer_too too = {0};
     int list[CB_RECIPE_MAX] = {0}, ready = 0;
-    *count = 0;
     if (!scene->unit || !scene->proposal.any) {
-        return 0;
+        return too;
     }
     const int all = list_stages(app, scene, list, &ready);
     const int at = place_in(list, all, scene, scene->proposal.stage);
-    const int next = all > 0 ? wrap(at + 1, all) : 0;
-    if (next >= ready || list[next] == scene->proposal.stage) {
-        return 0;
+    const bool among = at >= 0 && at < ready && list[at] == scene->proposal.stage;
+    const int others = ready - among;
+    if (others < 1) {
+        return too;
     }
+    too.step = at + 1 < ready ? 1 : -1;
+    if (at + too.step < 0 || at + too.step >= ready) {
+        return (struct cb_offer_too){0}; /* by hand among those that wait */
+    }
+    too.stage = list[at + too.step];
+    too.more = others - 1;
     for (int figure = 1; figure <= scene->unit->figures; figure++) {
         const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn,
-                                                 scene->unit, figure, list[next], scene->now_ms);
+                                                 scene->unit, figure, too.stage, scene->now_ms);
         if (slot.state == CB_SLOT_READY) {
-            figures[(*count)++] = figure;
+            too.figures[too.count++] = figure;
         }
     }
-    return list[next];
+    return too;
 }

@@ -27,8 +27,13 @@ void cb_offer_stored(struct cb_app *app);
 void cb_offer_move(struct cb_app *app, int figures, int stages);
 /* To the next figure that still wants the stage; where there is none the choice is free. */
 void cb_offer_next(struct cb_app *app, int figure, int stage);
-/* The stage that one step down leads to, and the figures that are ready there; 0: none is ready. */
-int cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene,
-                       int figures[CB_FIGURES_MAX], size_t *count);
+/* What is ready beside the coat that is named, one step down or, where there is none, one up. */
+struct cb_offer_too {
+    int stage, step; /* 0: none; 1: down, -1: up */
+    int figures[CB_FIGURES_MAX];
+    size_t count;
+    int more; /* stages beyond it with something ready */
+};
+struct cb_offer_too cb_offer_ready_too(const struct cb_app *app, const struct cb_scene *scene);
 
 #endif

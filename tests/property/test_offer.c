@@ -149,14 +149,24 @@ static void ready_too_is_where_down_leads(void **state)
     stage_key(&stage, "SPACE");
     int seen = 0;
     for (int i = 0; i < 40; i++) {
-        int figures[CB_FIGURES_MAX];
-        size_t count;
         const struct cb_app *app = cb_rehearse_app(stage.rehearse);
-        const int stage_too = cb_offer_ready_too(app, scene_of(&stage), figures, &count);
-        if (stage_too > 0) {
+        const struct cb_offer_too too = cb_offer_ready_too(app, scene_of(&stage));
+        bool ready = false; /* any other stage */
+        for (int other = 1; other <= (int)scene_of(&stage)->unit->recipe->stage_count; other++) {
+            for (int figure = 1; figure <= scene_of(&stage)->unit->figures; figure++) {
+                ready = ready ||
+                        (other != scene_of(&stage)->proposal.stage &&
+                         cb_next_slot(cb_app_bench(app), cb_app_learn(app), scene_of(&stage)->unit,
+                                      figure, other, scene_of(&stage)->now_ms)
+                                 .state == CB_SLOT_READY);
+            }
+        }
+        assert_int_equal(too.stage > 0, ready && scene_of(&stage)->proposal.any);
+        if (too.stage > 0) {
             seen++;
-            stage_key(&stage, "DOWN");
-            assert_int_equal(scene_of(&stage)->proposal.stage, stage_too);
+            assert_true(too.count > 0);
+            stage_key(&stage, too.step > 0 ? "DOWN" : "UP");
+            assert_int_equal(scene_of(&stage)->proposal.stage, too.stage);
             assert_false(scene_of(&stage)->proposal.thought_wet);
             stage_key(&stage, "ESC");
         }
@@ -209,7 +219,7 @@ static void a_bare_space_writes_what_was_named(void **state)
 {
     (void)state;
     struct dice dice = {5};
-    int written = 0;
+    int written = 0, followed = 0;
     for (int evening = 0; evening < EVENINGS; evening++) {
         struct stage stage;
         stage_init_text(&stage, two_paints, 1 + (int)dice_below(&dice, 4), 24, 80, CB_PING_NEEDED);
@@ -223,7 +233,7 @@ static void a_bare_space_writes_what_was_named(void **state)
             stage_wait(&stage, (double)dice_below(&dice, 6));
         }
         stage_key(&stage, "ESC"); /* a key that moves: here the choice is free */
-        struct cb_scene_at named = {0};
+        struct cb_scene_at named = {0}, waited = {0};
         const int waits = (int)dice_below(&dice, 12);
         bool said = false;
         for (int i = 0; i < waits; i++) {
@@ -231,6 +241,15 @@ static void a_bare_space_writes_what_was_named(void **state)
             if (named.coat == 0 && scene->unit && scene->proposal.any && !scene->anyway) {
                 named = (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage,
                                              scene->proposal.coat};
+                if (waited.figure > 0) { /* what was waited for is what is named then */
+                    followed++;
+                    assert_int_equal(named.figure, waited.figure);
+                    assert_int_equal(named.stage, waited.stage);
+                }
+            }
+            waited = (struct cb_scene_at){0};
+            if (scene->anyway && scene->below && scene->below_ms > scene->now_ms) {
+                waited = (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage, 1};
             }
             const char *view = i % 3 == 0 ? "F2" : i % 3 == 1 ? "F5" : "F4";
             assert_true(only_shows(view));
@@ -254,6 +273,69 @@ static void a_bare_space_writes_what_was_named(void **state)
         stage_fini(&stage);
     }
     assert_true(written > EVENINGS / 3);
+    assert_true(followed > EVENINGS / 30);
+}
+
+/* After an undo, a redo and an opening the offer goes by the log alone. */
+static void undo_leads_back_to_the_offer_of_the_log(void **state)
+{
+    (void)state;
+    struct dice dice = {11};
+    for (int evening = 0; evening < EVENINGS / 5; evening++) {
+        struct stage stage;
+        stage_init_text(&stage, two_paints, 2 + (int)dice_below(&dice, 3), 24, 80, CB_PING_OFF);
+        const int steps = 5 + (int)dice_below(&dice, 15);
+        for (int i = 0; i < steps; i++) {
+            press(&stage, &dice);
+            stage_key(&stage, "F1");
+            stage_key(&stage, i % 2 ? "SPACE" : "ESC");
+            stage_wait(&stage, (double)dice_below(&dice, 6));
+        }
+        stage_key(&stage, "F1");
+        stage_key(&stage, "BACKSPACE");
+        if (dice_below(&dice, 2)) {
+            stage_key(&stage, "r");
+        }
+        const struct cb_proposal live = scene_of(&stage)->proposal;
+        const bool anyway = scene_of(&stage)->anyway;
+        stage_reopen(&stage, 0);
+        const struct cb_proposal opened = scene_of(&stage)->proposal;
+        assert_int_equal(opened.any, live.any);
+        assert_int_equal(scene_of(&stage)->anyway, anyway);
+        assert_int_equal(opened.figure, live.figure);
+        assert_int_equal(opened.stage, live.stage);
+        assert_int_equal(opened.coat, live.coat);
+        stage_fini(&stage);
+    }
+}
+
+/* The sentence of a wait is that of the ring: two stages that one film lets go on at once, the
+ * first of another paint. */
+static void what_is_waited_for_is_offered_then(void **state)
+{
+    (void)state;
+    static const char swap[] =
+        "coatbell: 1\nname: Swap\n"
+        "paints:\n  green: {name: Cloak green, kind: acrylic, dry: 12}\n"
+        "  skin: {name: Skin, kind: acrylic, dry: 12}\n"
+        "areas:\n  cloak: {share: 50 %}\n  face: {beside: [cloak]}\n  hood: {beside: [cloak]}\n"
+        "stages:\n"
+        "  - {name: Cloaks, technique: basecoat, paint: green, on: [cloak], minutes: 2}\n"
+        "  - {name: Faces, technique: basecoat, paint: skin, on: [face], minutes: 2}\n"
+        "  - {name: Hoods, technique: basecoat, paint: green, on: [hood], minutes: 2}\n";
+    struct stage stage;
+    stage_init_text(&stage, swap, 2, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 2);
+    stage_key(&stage, "SPACE");
+    assert_true(scene_of(&stage)->anyway);
+    assert_true(stage_shows(&stage, "SPACE when Cloak green is on figure 1 (dry in"));
+    stage_wait(&stage, 60);
+    assert_true(stage_shows(&stage, "SPACE when Cloak green is on figure 1"));
+    stage_key(&stage, "SPACE");
+    assert_int_equal(last_coat(&stage).stage, 3);
+    assert_int_equal(last_coat(&stage).figure, 1);
+    stage_fini(&stage);
 }
 
 int main(void)
@@ -266,6 +348,8 @@ int main(void)
         cmocka_unit_test(ready_too_is_where_down_leads),
         cmocka_unit_test(what_is_lost_is_said),
         cmocka_unit_test(a_bare_space_writes_what_was_named),
+        cmocka_unit_test(undo_leads_back_to_the_offer_of_the_log),
+        cmocka_unit_test(what_is_waited_for_is_offered_then),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -339,6 +339,66 @@ static void counts_that_mean_nothing_are_refused(void **state)
     stage_fini(&stage);
 }
 
+/* Undo and redo each say what they did, for as long as a press does. */
+static void undo_and_redo_say_so(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, primed, 4, 24, 120, CB_PING_OFF);
+    stage_key(&stage, "4");
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 30);
+    stage_key(&stage, "LEFT");
+    stage_key(&stage, "x");
+    stage_key(&stage, "BACKSPACE");
+    assert_true(stage_shows(&stage, "taken back: left out "));
+    stage_key(&stage, "BACKSPACE");
+    assert_true(stage_shows(&stage, "taken back: Eel grey on 1 to 4; r redoes it"));
+    stage_key(&stage, "r");
+    assert_true(stage_shows(&stage, "back again: Eel grey on 1 to 4; BKSP takes it back"));
+    stage_wait(&stage, .3);
+    assert_false(stage_shows(&stage, "back again"));
+    stage_fini(&stage);
+}
+
+/* On a wide screen the line says what the key for all that are ready would do. */
+static void all_that_are_ready_are_dated_before_the_press(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, primed, 4, 40, 120, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 30);
+    assert_true(stage_shows(&stage, "; -N SPACE: N min ago; a: on 2 to 4, from 18:24"));
+    stage_key(&stage, "a");
+    assert_true(stage_shows(&stage, "Eel grey on 2 to 4, 18:24 to 18:30"));
+    stage_fini(&stage);
+}
+
+/* A figure that has all its coats can be gone to: it is shown, and that there is nothing to do. */
+static void a_figure_that_has_it_is_shown(void **state)
+{
+    (void)state;
+    static const int sizes[][2] = {{50, 15}, {80, 24}, {120, 40}};
+    struct stage stage;
+    stage_init_text(&stage, primed, 2, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 90);
+    stage_key(&stage, "SPACE"); /* the second coat on 1; on 2 it is offered */
+    stage_wait(&stage, 1);
+    stage_key(&stage, "LEFT");
+    assert_int_equal(cb_bench_coats_on(unit_of(&stage), 1, 1), 2);
+    for (size_t i = 0; i < COUNT(sizes); i++) {
+        stage_size(&stage, sizes[i][0], sizes[i][1]);
+        assert_true(stage_shows(&stage, "FIGURE"));
+        assert_true(stage_shows(&stage, "it has all its coats"));
+        assert_true(stage_shows(&stage, "[1]") || sizes[i][0] == 120); /* there is a board */
+        assert_true(stage_shows(&stage, "nothing to put on here; ESC leads back"));
+    }
+    stage_fini(&stage);
+}
+
 /* ENTER answers what a line asks and else does nothing. */
 static void enter_only_answers(void **state)
 {
@@ -400,9 +460,9 @@ static void the_room_typed_astray_writes_nothing(void **state)
 {
     (void)state;
     static const char *const firsts[] = {"19", "5", "0", "007", "-5", "-0", "120", "999999"};
-    static const char *const rests[] = {".5 62",    ",5 62",   "/55",          "\u00B0 62",
-                                        "% 20C",    "C 55% a", "F 4 SPACE 3d", ".5 62 hair dryer",
-                                        ". d w x a"};
+    static const char *const rests[] = {".5 62",     ",5 62",   "/55",          "\u00B0 62",
+                                        "% 20C",     "C 55% a", "F 4 SPACE 3d", ".5 62 hair dryer",
+                                        ". d w x a", "-5 4 a"};
     struct stage stage;
     stage_init_text(&stage, primed, 4, 24, 80, CB_PING_OFF);
     stage_key(&stage, "SPACE");
@@ -420,6 +480,14 @@ static void the_room_typed_astray_writes_nothing(void **state)
             }
             assert_true(stage_shows(&stage, "SPACE when Eel grey is on figure 2"));
         }
+    }
+    static const char *const bare[] = {"19 62", "5 62 d", "120 55 a"}; /* more than figures */
+    for (size_t i = 0; i < COUNT(bare); i++) {
+        stage_type(&stage, bare[i]);
+        assert_true(stage_shows(&stage, "c, then 19.5 62, tells the room"));
+        stage_key(&stage, "ENTER");
+        assert_int_equal(stage.stores, stores);
+        assert_true(stage_shows(&stage, "SPACE when Eel grey is on figure 2"));
     }
     stage_key(&stage, "d"); /* the line is over */
     assert_int_equal(stage.stores, stores + 1);
@@ -468,6 +536,9 @@ int main(void)
         cmocka_unit_test(an_unlikely_dry_is_asked_again),
         cmocka_unit_test(the_room_typed_astray_writes_nothing),
         cmocka_unit_test(nor_in_the_chooser),
+        cmocka_unit_test(undo_and_redo_say_so),
+        cmocka_unit_test(all_that_are_ready_are_dated_before_the_press),
+        cmocka_unit_test(a_figure_that_has_it_is_shown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
