@@ -145,7 +145,11 @@ static void print_press(struct demo *demo, const char *clock, const struct cb_ef
             stage = (int)cb_event_int(event, CB_FIELD_STAGE, 1);
             coat = (int)cb_event_int(event, CB_FIELD_COAT, 1);
         } else if (event->kind != CB_EVENT_PINGED) {
-            cb_args_print(demo->args, cb_arena_printf(arena, "%s  %s", clock, event->name));
+            char *name = cb_arena_text(arena, event->name);
+            for (char *at = strchr(name, '_'); at; at = strchr(at, '_')) {
+                *at = ' ';
+            }
+            cb_args_print(demo->args, cb_arena_printf(arena, "%s  %s", clock, name));
         }
     }
     if (unit) {

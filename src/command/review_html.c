@@ -335,7 +335,7 @@ static void colours(struct cb_str *out, const struct cb_review *review)
 {
     struct parts parts = {0};
     show_parts(&parts, review->spent_ms);
-    cb_str_add(out, "<p class=\"soft\">Minutes; hours as h:mm. Key: ");
+    cb_str_add(out, "<p class=\"soft\">Key: ");
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         if (!parts.shown[spent]) {
             continue;

@@ -564,10 +564,14 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
     struct cb_review_pen pen = {page, before, grid, 0, columns};
     draw_totals(&pen);
     draw_questions(&pen);
-    draw_parts(&pen);
+    if (page->review->session_ms > 0) {
+        draw_parts(&pen);
+    }
     draw_forecast(&pen);
     draw_stages(&pen, focus_row);
-    cb_review_draw_evenings(&pen);
+    if (page->review->session_ms > 0) {
+        cb_review_draw_evenings(&pen);
+    }
     draw_figures(&pen);
     draw_learned(&pen);
     grid->rows = pen.row < grid->rows ? pen.row : grid->rows;

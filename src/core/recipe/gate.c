@@ -289,14 +289,16 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
             double better = standard_left_min / cb_drying_rate(drying, &tool->air);
             double plain = rate > 0 ? standard_left_min / rate : 0;
             bool far = fmax(better, plain) > CLOCK_MIN;
-            char then[40], now[40] = "never";
+            char then[40], now[40];
             worth = true;
             moment_text(better, far, now_ms, zone, then);
             if (rate > 0) {
                 moment_text(plain, far, now_ms, zone, now);
             }
-            text =
-                cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words, what, then, now);
+            text = rate > 0 ? cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words,
+                                              what, then, now)
+                            : cb_arena_printf(arena, "%s: %s dry %s; as it is, never", tool->words,
+                                              what, then);
         }
         out[count++] = (struct cb_room_tool){tool->id, text, saved};
     }

@@ -242,7 +242,7 @@ static void test_room(void **state)
     assert_non_null(strstr(named(&drying, 721, &still, &arena), "instead of in 12 h"));
     /* from standing still to going on */
     const struct cb_climate held = {20, 98, CB_AIR_STILL};
-    assert_non_null(strstr(named(&drying, 20, &held, &arena), "instead of never"));
+    assert_non_null(strstr(named(&drying, 20, &held, &arena), "; as it is, never"));
     struct cb_drying exact = drying;
     exact.from = CB_TIME_WAIT;
     assert_string_equal(named(&exact, 500, &still, &arena), "");
