@@ -10,7 +10,7 @@ cp "$TMPDIR/quick.yaml" "$TMPDIR/elsewhere/mine.yaml"
 
 start 50x15 "$coatbell" begin "$TMPDIR/elsewhere/mine.yaml" -n 3
 wait_for 'Begun: *Quick watch'
-wait_for 'thin basecoat'
+wait_for 'leave a thin coat'
 screen_has 'How many' && die "asks for what was given"
 keys 12 Enter
 wait_for 'SPACE when Tarred rope is on figure 1'
@@ -49,7 +49,7 @@ wait_for 'ended with 0'
 # ESC asks no more, and nothing is written.
 rm -rf "$HOME/.local"
 start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml"
-wait_for 'thin basecoat'
+wait_for 'leave a thin coat'
 keys Escape
 wait_for 'SPACE when Tarred rope is on figure 1'
 keys q
