@@ -8,7 +8,5 @@
 /* Each one press, said with the key that takes it back; nothing where this bench may not write. */
 void cb_pot_forget(struct cb_app *app, const char *paint);
 void cb_pot_new_bottle(struct cb_app *app, const char *paint);
-/* The answer to cb_session.forget; a yes forgets all older evidence in the same press. */
-void cb_pot_answer(struct cb_app *app, bool forget);
 
 #endif

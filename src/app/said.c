@@ -207,11 +207,6 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     if (asks_room(scene, &facts)) {
         return room_question(app, scene, arena);
     }
-    if (app->session.forget != CB_ASK_NOTHING) {
-        return cb_arena_printf(arena, "rings came %s lately: %s, forget what was learned?",
-                               app->session.forget == CB_ASK_EARLY ? "early" : "late",
-                               cb_app_key(app, CB_ACTION_VIEW_POTS));
-    }
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
         return nothing_ready(app, scene, arena);

@@ -131,7 +131,6 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     learn(session);
     const char *bells = cb_calibration_line(session->bench, &app->frame);
     snprintf(session->bells, sizeof session->bells, "%s", bells ? bells : "");
-    session->forget = cb_calibration_ask(session->bench);
     cb_look_forget(app);
     cb_offer_stored(app);
     const struct cb_unit *unit = cb_app_unit(app);

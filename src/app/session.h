@@ -25,11 +25,10 @@ struct cb_session {
     bool closing;       /* session_closed is on its way */
     bool unsaved;       /* the disk has not taken a STORE */
     char unsaved_why[CB_APP_TEXT_MAX];
-    int64_t opened_ms;         /* bench time at which this app saw its log; CB_TIME_NONE */
-    bool history_due;          /* what finished units taught has not come yet */
-    struct cb_taught taught;   /* by finished units; its learner became ours */
-    char bells[64];            /* "my last 40 bells: 33 dry", or "" */
-    enum cb_ask_forget forget; /* are pings off, so that forgetting is to be asked about? */
+    int64_t opened_ms;       /* bench time at which this app saw its log; CB_TIME_NONE */
+    bool history_due;        /* what finished units taught has not come yet */
+    struct cb_taught taught; /* by finished units; its learner became ours */
+    char bells[64];          /* "my last 40 bells: 33 dry", or "" */
 };
 
 const struct cb_session *cb_app_session(const struct cb_app *app);

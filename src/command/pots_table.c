@@ -96,8 +96,4 @@ void cb_pots_print_table(const struct cb_pots *pots)
     if (bells != NULL) {
         cb_command_wrap(bells, 0);
     }
-    const char *ask = cb_calibration_ask_text(cb_calibration_ask(pots->log.bench));
-    if (ask != NULL) {
-        cb_command_wrap(ask, 0);
-    }
 }

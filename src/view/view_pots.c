@@ -31,14 +31,6 @@ static const struct cb_view_key keys[] = {
     {CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT, "choose"},
     {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
-static const struct cb_view_key asked_keys[] = {
-    {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, "forget all that is older"},
-    {CB_ACTION_DRY, CB_ACTION_NONE, "keep it"},
-    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
-    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
-    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},
-    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
-};
 
 struct table {
     const struct cb_pot_line *lines;
@@ -199,14 +191,10 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         int shown = count - top < room ? count - top : room;
         put_chosen(app, grid, 2 + shown, bottom - 2 - shown, &table, &table.lines[chosen], &arena);
     }
-    const char *ask = cb_calibration_ask_text(cb_app_session(app)->forget);
-    enum cb_role role = ask ? CB_ROLE_WARN : CB_ROLE_DIM;
-    const char *message = cb_app_look(app)->flash[0] ? cb_app_look(app)->flash
-                          : ask                      ? ask
-                                : cb_pots_confidence_line(confidence, grid->columns < 76, &arena);
-    cb_grid_cut(grid, grid->rows - 2, 1, grid->columns - 2,
-                cb_app_look(app)->flash[0] ? CB_ROLE_STRONG : role, message);
-    cb_put_keys(app, ask ? asked_keys : keys, grid, grid->rows - 1, 1);
+    const char *flash = cb_app_look(app)->flash;
+    cb_grid_cut(grid, grid->rows - 2, 1, grid->columns - 2, flash[0] ? CB_ROLE_STRONG : CB_ROLE_DIM,
+                flash[0] ? flash : cb_pots_confidence_line(confidence, grid->columns < 76, &arena));
+    cb_put_keys(app, keys, grid, grid->rows - 1, 1);
     cb_arena_fini(&arena);
 }
 
@@ -220,12 +208,7 @@ static int last(const struct cb_app *app)
 
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    const bool asks = cb_app_session(app)->forget != CB_ASK_NOTHING;
     const bool forgets = action == CB_ACTION_LEAVE_OUT, bottle = action == CB_ACTION_COAT_ADD;
-    if (asks && (forgets || action == CB_ACTION_DRY)) {
-        cb_pot_answer(app, forgets);
-        return true;
-    }
     if (!forgets && !bottle) {
         return false;
     }

@@ -54,6 +54,7 @@ static struct cb_learn *learn_of(double fade, double mis_key, const struct cb_ro
     struct cb_learn_settings settings = cb_learn_default;
     settings.fade = fade;
     settings.mis_key = mis_key;
+    settings.weak = .5; /* as the figures were made */
     struct cb_learn *learn = cb_learn_new(&settings);
     cb_learn_sync(learn, rows, n);
     return learn;

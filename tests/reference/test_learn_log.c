@@ -112,7 +112,6 @@ static void evidence(void **state)
     for (size_t i = 0; i < count; i++) {
         assert_true(why[i].mis_key >= 0 && why[i].mis_key < .5 && !why[i].looks_off);
     }
-    assert_int_equal(cb_calibration_ask(bed.bench), CB_ASK_NOTHING);
     assert_null(cb_calibration_line(bed.bench, &bed.arena));
     bed_close(&bed);
 }

@@ -202,30 +202,6 @@ static void nor_one_of_the_rarer_lines(void **state)
     stage_fini(&stage);
 }
 
-/* Pings that were too early again and again: is what was learned to be forgotten? */
-static void nor_does_the_question_of_forgetting(void **state)
-{
-    (void)state;
-    struct stage stage;
-    stage_init(&stage, "night-watch.yaml", 30, 24, 80, CB_PING_NEEDED);
-    move_keys(&stage);
-    for (int film = 0; film < 60 && !stage_shows(&stage, "lately"); film++) {
-        press(&stage, CB_ACTION_COAT_ON);
-        stage_wait(&stage, 150);
-        press(&stage, CB_ACTION_WET);
-        press(&stage, CB_ACTION_CLIMATE); /* or its age is what is said */
-        stage_type(&stage, "21 50");
-        stage_key(&stage, "ENTER");
-    }
-    assert_true(stage_shows(&stage, "lately"));
-    check_sizes(&stage, "asked");
-    press(&stage, CB_ACTION_VIEW_POTS);
-    check_sizes(&stage, "asked in the pots");
-    press(&stage, CB_ACTION_LEAVE_OUT);
-    check_sizes(&stage, "forgotten");
-    stage_fini(&stage);
-}
-
 /* An action that no key does is named itself. */
 static void a_sentence_stays_whole_without_a_key(void **state)
 {
@@ -246,7 +222,6 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_screen_names_a_key_that_was_moved),
         cmocka_unit_test(nor_one_of_the_rarer_lines),
-        cmocka_unit_test(nor_does_the_question_of_forgetting),
         cmocka_unit_test(a_sentence_stays_whole_without_a_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -483,7 +483,8 @@ static void who_paints_before_the_ring_is_asked_once(void **state)
         assert_int_equal(asks(&stage), asked[i]);
         stage_wait(&stage, 1);
     }
-    stage_key(&stage, "d"); /* one film, as ever */
+    stage_key(&stage, "d"); /* one film, as ever, and asked once more since it is hardly likely */
+    stage_key(&stage, "d");
     assert_int_equal(count_answers(&stage), 1);
     stage_fini(&stage);
     /* who waits for the ring, or speaks, is not asked */

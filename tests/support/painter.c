@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "core/paint/drying.h"
-#include "core/learn/learn_alarm.h"
 
 #define PAINTS     9
 #define TECHNIQUES 3
@@ -13,14 +12,15 @@
 #define POT_SD     .30
 #define RESIDUAL   .08 /* what the physics misses of an evening's air: estimate */
 #define SESSION    12  /* coats an evening: estimate */
-#define LIFTS      .5  /* silent: chance that a next coat on a wet one lifts it: estimate */
+#define TIMER_MIN  25
 #define NEVER_MIN  600
 
 const struct year year_default = {
     .policy = POLICY_LEARN,
-    .settings = {.fade = .95, .mis_key = .03, .weak = .5, .bench_sd = .35},
+    .settings = {.fade = .95, .mis_key = .03, .weak = NAN, .bench_sd = .35, .step = .06},
     .confidence = .80,
     .own_row_counts = true,
+    .coats = YEAR_COATS,
 };
 
 static uint64_t roll(uint64_t *seed)
@@ -99,8 +99,9 @@ struct state {
     struct cb_row rows[2 * YEAR_COATS];
     size_t row_count;
     double sum[PAINTS], sum_standard[PAINTS], n[PAINTS];
-    double s, z;
-    struct cb_learn_alarm alarm;
+    double s;
+    int number;          /* of the coat */
+    enum cb_heard heard; /* of its ring */
 };
 
 static double again_after(double wet, double mean_log, double sd, double p)
@@ -145,9 +146,13 @@ static double ping(struct state *state, const struct coat *coat, double wet_min)
     return 0;
 }
 
+/* The coat's row, in the place of the one that it had. */
 static void tell(struct state *state, const struct coat *coat, double lo_min, double hi_min,
                  enum cb_row_kind kind, bool replace)
 {
+    if (state->year->dull) {
+        return;
+    }
     state->row_count -= replace ? 1 : 0;
     state->rows[state->row_count++] = (struct cb_row){
         .kind = kind,
@@ -156,38 +161,44 @@ static void tell(struct state *state, const struct coat *coat, double lo_min, do
         .median_min = medians[coat->paint],
         .lo = lo_min * coat->rate,
         .hi = isinf(hi_min) ? hi_min : hi_min * coat->rate,
+        .at_ms = state->number,
+        .heard = state->heard,
+        .heard_ms = state->heard == CB_HEARD_NOTHING ? 0 : state->number,
+        .confidence = state->year->confidence,
     };
     cb_learn_sync(state->learn, state->rows, state->row_count);
 }
 
+static void first_ring(const struct state *state, struct outcome *sum, const struct coat *coat,
+                       double at)
+{
+    const double p = state->year->confidence;
+    sum->loss[year_block(state->number)] +=
+        coat->t_min > at ? p * (coat->t_min - at) : (1 - p) * (at - coat->t_min);
+    sum->first_dry += coat->t_min <= at;
+    sum->dry_at[state->number] += coat->t_min <= at;
+}
+
 static void coat_answered(struct state *state, struct outcome *sum, const struct coat *coat,
-                          uint64_t *seed, int number)
+                          uint64_t *seed)
 {
     const struct year *year = state->year;
     bool learns = year->policy == POLICY_LEARN, open = false;
-    double wet = 0, at = ping(state, coat, 0), p = year->confidence;
-    sum->loss[year_block(number)] +=
-        coat->t_min > at ? p * (coat->t_min - at) : (1 - p) * (at - coat->t_min);
-    sum->first_dry += coat->t_min <= at;
-    sum->dry_at[number] += coat->t_min <= at;
+    double wet = 0, at = ping(state, coat, 0);
+    first_ring(state, sum, coat, at);
     for (int tries = 0;; tries++) {
         bool dry = coat->t_min <= at;
         bool slip = even(seed) < year->mis_key;
         bool says = slip ? !dry : dry;
-        if (tries == 0 && learns) {
-            cb_learn_alarm_add(&state->alarm, p, says);
-            if (cb_learn_alarm_early(&state->alarm) || cb_learn_alarm_late(&state->alarm)) {
-                sum->alarms++;
-                sum->alarms_late += cb_learn_alarm_late(&state->alarm);
-                state->alarm = (struct cb_learn_alarm){0};
-                if (year->forget && state->row_count < 2 * YEAR_COATS - 2) {
-                    state->rows[state->row_count++] = (struct cb_row){.kind = CB_ROW_FORGET};
-                }
-            }
+        if (tries == 0) {
+            state->heard = !says                           ? CB_HEARD_WET
+                           : year->habit == HABIT_WET_ONLY ? CB_HEARD_SILENCE
+                                                           : CB_HEARD_DRY;
         }
         if (says || at > NEVER_MIN) {
             if (learns) {
-                tell(state, coat, wet, at, CB_ROW_FILM, open);
+                tell(state, coat, wet, at + year->late_min,
+                     year->habit == HABIT_WET_ONLY ? CB_ROW_WEAK : CB_ROW_FILM, open);
             }
             sum->past_min += fmax(0, at - coat->t_min);
             state->sum[coat->paint] += at;
@@ -207,18 +218,22 @@ static void coat_answered(struct state *state, struct outcome *sum, const struct
 }
 
 static void coat_silent(struct state *state, struct outcome *sum, const struct coat *coat,
-                        uint64_t *seed, int number)
+                        uint64_t *seed)
 {
-    double at = ping(state, coat, 0), p = state->year->confidence;
-    bool dry = coat->t_min <= at;
-    sum->loss[year_block(number)] += dry ? (1 - p) * (at - coat->t_min) : p * (coat->t_min - at);
-    sum->first_dry += dry;
-    sum->dry_at[number] += dry;
-    sum->past_min += fmax(0, at - coat->t_min);
-    if (!dry && even(seed) < LIFTS) {
-        tell(state, coat, at, INFINITY, CB_ROW_FILM, false);
-    } else if (!state->year->ignore_weak) {
-        tell(state, coat, 0, at, CB_ROW_WEAK, false);
+    const struct year *year = state->year;
+    const double at = ping(state, coat, 0);
+    const double over = year->late_min + (year->habit == HABIT_DRY     ? fmax(at, coat->t_min)
+                                          : year->habit == HABIT_LOOK  ? coat->t_min
+                                          : year->habit == HABIT_TIMER ? TIMER_MIN
+                                                                       : at);
+    first_ring(state, sum, coat, at);
+    sum->past_min += fmax(0, over - coat->t_min);
+    const bool lifted = over < coat->t_min && even(seed) < year->lifts;
+    state->heard = over < at ? CB_HEARD_NOTHING : lifted ? CB_HEARD_WET : CB_HEARD_SILENCE;
+    if (lifted) {
+        tell(state, coat, over, INFINITY, CB_ROW_FILM, false);
+    } else {
+        tell(state, coat, 0, over, CB_ROW_WEAK, false);
     }
 }
 
@@ -235,9 +250,9 @@ void painter_year(struct outcome *sum, const struct year *year, uint64_t number)
     double evening = 0, rate = 1;
     int ninth = 0;
     bool ready = false;
-    for (int i = 0; i < YEAR_COATS; i++) {
+    for (int i = 0; i < year->coats; i++) {
         if (i % SESSION == 0) {
-            double season = cos(6.283185307179586 * i / YEAR_COATS);
+            double season = cos(6.283185307179586 * i / year->coats);
             double temp_c = 20.5 - 2.5 * season + 1.5 * normal(&seed);
             double rh_pct = fmin(80, fmax(25, 52 + 8 * season + 9 * normal(&seed)));
             rate = cb_drying_climate_factor(CB_LAW_WATER, temp_c, rh_pct);
@@ -245,19 +260,18 @@ void painter_year(struct outcome *sum, const struct year *year, uint64_t number)
         }
         uint64_t coat_seed = roll(&seed); /* a coat's own luck, whatever a policy asks */
         struct coat coat = {.rate = rate, .evening = evening};
-        coat.paint = (int)(even(&coat_seed) * (i < YEAR_COATS / 2 ? PAINTS - 1 : PAINTS));
+        coat.paint = (int)(even(&coat_seed) * (i < year->coats / 2 ? PAINTS - 1 : PAINTS));
         coat.technique = (int)(even(&coat_seed) * TECHNIQUES);
         double theta = painter.b + painter.u[coat.paint] + painter.v[coat.paint][coat.technique];
-        if (i >= YEAR_COATS / 2) {
-            theta += year->slower;
-        }
+        theta += (i >= year->coats / 2 ? year->slower : 0) + year->drift * i / year->coats;
         coat.middle = medians[coat.paint] * exp(theta);
         coat.t_min = coat.middle * exp(painter.s * normal(&coat_seed) + evening) / rate;
         sum->coats++;
-        if (year->silent) {
-            coat_silent(&state, sum, &coat, &coat_seed, i);
+        state.number = i;
+        if (year->habit > HABIT_WET_ONLY || (year->habit == HABIT_HALF && even(&coat_seed) < .5)) {
+            coat_silent(&state, sum, &coat, &coat_seed);
         } else {
-            coat_answered(&state, sum, &coat, &coat_seed, i);
+            coat_answered(&state, sum, &coat, &coat_seed);
         }
         if (year->policy == POLICY_LEARN &&
             ((i >= 100 && i % 4 == 0) || coat.paint == PAINTS - 1)) {

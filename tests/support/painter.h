@@ -23,18 +23,32 @@ enum policy {
     POLICY_ORACLE2, /* knows that too */
 };
 
+/* What a painter says of a ring. All but the first two say no other word than is told of them. */
+enum habit {
+    HABIT_ANSWERS,  /* to every ring, until it is dry */
+    HABIT_HALF,     /* to half of them, the others are painted over at the ring */
+    HABIT_WET_ONLY, /* looks at every ring, says "wet", and paints over what is dry */
+    HABIT_RING,     /* paints over at the ring, wet or dry */
+    HABIT_DRY,      /* looks at the ring, and waits until it is dry */
+    HABIT_LOOK,     /* paints over as soon as it is dry, whatever the ring */
+    HABIT_TIMER,    /* paints over after 25 minutes */
+};
+
 struct year {
     enum policy policy;
+    enum habit habit;
+    double late_min; /* after all that, the next coat goes on so much later */
+    double lifts;    /* share of what the next coat lifted that is told; who answers has none */
     double timer_min;
     struct cb_learn_settings settings;
     double confidence;
-    bool silent;         /* never answers: next coats on, some of which lift a wet one */
-    bool ignore_weak;    /* silent: unasked next coats teach nothing */
     bool own_row_counts; /* a film's own "still wet" is a row already when it is timed anew */
     double mis_key;      /* share of answers that are the wrong key */
     double interaction;  /* true log sd of a technique within a paint */
     double slower;       /* log T grows by this from mid-year */
-    bool forget;         /* answers yes when the sum test asks */
+    double drift;        /* and by this over the whole of it */
+    bool dull;           /* nothing is learned at all */
+    int coats;           /* of the year, YEAR_COATS at the most; its season goes by that */
 };
 extern const struct year year_default; /* POLICY_LEARN, 80 %, as the program is set */
 
@@ -42,7 +56,7 @@ extern const struct year year_default; /* POLICY_LEARN, 80 %, as the program is 
 #define YEAR_BLOCKS 4 /* coats 1-10, 11-30, 31-100, 101-300 */
 
 struct outcome {
-    int coats, first_dry, early, alarms, alarms_late;
+    int coats, first_dry, early;
     double past_min;                /* sum over coats: from dry to known dry */
     double loss[YEAR_BLOCKS];       /* pinball loss of the first ping at the confidence */
     double dry_at[YEAR_COATS];      /* first pings that found coat i dry */

@@ -86,7 +86,9 @@ static struct outcome policies(int painters, struct outcome *oracle)
     aim("coats 101-300", model.loss[3] / oracle->loss[3], 1.2);
     aim("points off 80 % dry", fabs(100.0 * model.first_dry / model.coats - 80), 3);
     aim("loss against the 30 min timer", total(&model) / total(&timer), 1 / 2.5);
-    aim("times a quiet year it asks whether to forget", (double)model.alarms / painters, 1.2);
+    year.settings.step = 0;
+    struct outcome still = line("coatbell, no shift", &year, painters, oracle);
+    aim("loss of a quiet year against no shift", total(&model) / total(&still), 1.03);
     aim("coats until a new paint's median is within 10 %",
         (double)model.median_ready / model.median_total, 12);
     return model;
@@ -146,22 +148,60 @@ static void frontier(int painters)
     }
 }
 
-static void silence(int painters, const struct outcome *oracle)
+static double dry(const struct outcome *outcome, int painters, int from, int to)
 {
-    head("Nobody ever answers: unasked next coats, half of those on a wet film lift it");
-    struct year year = year_default;
-    year.silent = true;
-    for (double eta = 0; eta < 1; eta += .25) {
-        char name[40];
-        snprintf(name, sizeof name, "eta %.2f%s", eta, eta > .4 && eta < .6 ? ", the default" : "");
-        year.settings.weak = eta;
-        struct outcome o = line(name, &year, painters, oracle);
-        if (eta > .4 && eta < .6) {
-            aim("points off 80 % dry", fabs(100.0 * o.first_dry / o.coats - 80), 5);
-        }
+    double sum = 0;
+    for (int i = from; i <= to; i++) {
+        sum += outcome->dry_at[i - 1];
     }
-    year.ignore_weak = true;
-    line("not read at all", &year, painters, oracle);
+    return 100 * sum / (painters * (to - from + 1));
+}
+
+/* Share of films that were dry at their first ring, by who says what. */
+static void silence(int painters)
+{
+    static const int blocks[][2] = {{1, 10}, {11, 30}, {31, 60}, {61, 100}, {101, 200}};
+    static const struct {
+        const char *who;
+        enum habit habit;
+        double late_min, lifts;
+        bool dull;
+    } rows[] = {
+        {"nothing is learned at all", HABIT_RING, 0, 0, true},
+        {"never a word: paints over at the ring", HABIT_RING, 0, 0, false},
+        {"  ten minutes late", HABIT_RING, 10, 0, false},
+        {"never a word: waits for dry", HABIT_DRY, 0, 0, false},
+        {"  ten minutes late", HABIT_DRY, 10, 0, false},
+        {"never a word: looks, never waits", HABIT_LOOK, 0, 0, false},
+        {"  ten minutes late", HABIT_LOOK, 10, 0, false},
+        {"never a word: own timer, 25 min", HABIT_TIMER, 0, 0, false},
+        {"  ten minutes late", HABIT_TIMER, 10, 0, false},
+        {"half of the lifts told", HABIT_RING, 0, .5, false},
+        {"all lifts told", HABIT_RING, 0, 1, false},
+        {"only ever says wet", HABIT_WET_ONLY, 0, 0, false},
+        {"half of the rings answered", HABIT_HALF, 0, 0, false},
+        {"every ring answered", HABIT_ANSWERS, 0, 0, false},
+    };
+    printf("\nShare of films dry at their first ring, %%\n%-38s", "films");
+    for (size_t b = 0; b < sizeof blocks / sizeof *blocks; b++) {
+        printf(" %3d-%3d", blocks[b][0], blocks[b][1]);
+    }
+    printf("\n");
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct year year = year_default;
+        year.coats = 200;
+        year.habit = rows[i].habit;
+        year.late_min = rows[i].late_min;
+        year.lifts = rows[i].lifts;
+        year.dull = rows[i].dull;
+        struct outcome o = painter_years(&year, SEED, painters);
+        printf("%-38s", rows[i].who);
+        for (size_t b = 0; b < sizeof blocks / sizeof *blocks; b++) {
+            printf("   %5.1f", dry(&o, painters, blocks[b][0], blocks[b][1]));
+        }
+        printf("\n");
+        fflush(stdout);
+    }
 }
 
 static void slips(int painters, const struct outcome *oracle)
@@ -189,31 +229,27 @@ static void techniques(int painters)
     line("coatbell at 80 %", &year, painters, &oracle);
 }
 
-static void slower(int painters)
+/* A bench that changes: share of first rings found dry. */
+static void change(int painters)
 {
-    printf("\nThe bench turns 1.4 times slower after coat 150: share of first pings found dry\n");
-    printf("%-34s", "coats");
-    for (int from = 100; from < YEAR_COATS; from += 25) {
-        printf(" %3d-%3d", from + 1, from + 25);
+    printf("\nThe bench changes: share of films dry at their first ring, %%\n%-38s", "films");
+    for (int from = 1; from < YEAR_COATS; from += 50) {
+        printf(" %3d-%3d", from, from + 49);
     }
-    printf("   asked\n");
-    for (int i = 0; i < 4; i++) {
+    printf("  161-170\n");
+    for (int i = 0; i < 6; i++) {
         struct year year = year_default;
-        year.slower = log(1.4);
-        year.settings.fade = i % 2 == 0 ? 1 : .95;
-        year.forget = i >= 2;
+        year.drift = i / 2 == 1 ? .6 : 0;
+        year.slower = i / 2 == 2 ? log(1.6) : 0;
+        year.settings.step = i % 2 ? 0 : year.settings.step;
         struct outcome o = painter_years(&year, SEED, painters);
-        printf("%-34s", (const char *[]){"no fading", "fading .95, the default",
-                                         "no fading, forgets when asked",
-                                         "fading .95, forgets when asked"}[i]);
-        for (int from = 100; from < YEAR_COATS; from += 25) {
-            double dry = 0;
-            for (int k = from; k < from + 25; k++) {
-                dry += o.dry_at[k];
-            }
-            printf("  %3.0f %% ", 4 * dry / painters);
+        printf("%-38s", (const char *[]){"quiet", "quiet, no shift", "drifts by .6 over the year",
+                                         "drifts, no shift", "1.6 times slower from 151 on",
+                                         "slower, no shift"}[i]);
+        for (int from = 1; from < YEAR_COATS; from += 50) {
+            printf("   %5.1f", dry(&o, painters, from, from + 49));
         }
-        printf("   %.1f a year\n", (double)o.alarms / painters);
+        printf("    %5.1f\n", dry(&o, painters, 161, 170));
         fflush(stdout);
     }
 }
@@ -292,10 +328,10 @@ int main(int argc, char **argv)
                                           .settings = year_default.settings},
                            SEED, fewer);
     printf("\nWhat the settings gain, over %d of the painters\n", fewer);
-    silence(fewer, &oracle);
     slips(fewer, &oracle);
     techniques(fewer);
-    slower(fewer);
     frontier(fewer);
+    silence(painters < 40 ? painters : 40);
+    change(painters);
     return 0;
 }

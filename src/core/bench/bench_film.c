@@ -64,6 +64,16 @@ size_t cb_bench_answered(const struct cb_bench *bench, const char *pot, enum cb_
     return 0;
 }
 
+/* The first word on a film that had rung, or that the next coat went on without one. */
+static void answer_ring(struct cb_film *film, enum cb_heard heard, int64_t wall_ms)
+{
+    struct cb_film_more *more = cb_bench_more(film);
+    if (more->rang && (more->heard == CB_HEARD_NOTHING || more->heard == CB_HEARD_SILENCE)) {
+        more->heard = heard;
+        more->heard_wall_ms = wall_ms;
+    }
+}
+
 /* The film goes over what lies on its areas: whoever paints on takes that for dry. */
 static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_film *above)
 {
@@ -76,6 +86,11 @@ static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const stru
             (film->next_ms == CB_TIME_NONE || film->next_ms > above->on_ms) &&
             (film->whole || above->whole || (film->areas & above->areas))) {
             film->next_ms = above->on_ms;
+            if (film->check == CB_CHECK_NONE) {
+                struct cb_film_more *more = cb_bench_more(film);
+                more->confidence = more->rang ? more->confidence : bench->confidence;
+                answer_ring(film, CB_HEARD_SILENCE, above->more->wall_on_ms);
+            }
             cb_bench_film_changed(bench, film);
         }
     }
@@ -197,6 +212,9 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
         return; /* nobody can touch what is not on yet, or lies under another coat */
     }
     const bool first = film->check == CB_CHECK_NONE;
+    if (first && !told_later) {
+        answer_ring(film, strcmp(found, "dry") == 0 ? CB_HEARD_DRY : CB_HEARD_WET, event->at_ms);
+    }
     if (strcmp(found, "dry") == 0) {
         film->check = CB_CHECK_DRY;
         film->dry_ms = film->dry_ms == CB_TIME_NONE ? at_ms : film->dry_ms;
@@ -225,6 +243,7 @@ void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit, const str
     if (film) {
         film->lifted_ms = at_ms;
         if (film->check == CB_CHECK_NONE) {
+            answer_ring(film, CB_HEARD_WET, event->at_ms);
             cb_bench_count_answered(bench, film);
         }
         cb_bench_film_changed(bench, film);
@@ -281,6 +300,12 @@ void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t
         const struct cb_film_key *key = &list->films[i];
         struct cb_film *film = film_of(bench->units.items[at], key->figure, key->stage, key->coat);
         if (film) {
+            struct cb_film_more *more = cb_bench_more(film);
+            if (!more->rang && film->check == CB_CHECK_NONE && film->next_ms == CB_TIME_NONE) {
+                more->rang = true;
+                more->confidence = bench->confidence;
+                cb_bench_film_changed(bench, film);
+            }
             film->pinged_ms = at_ms;
             film->pinged_due_ms =
                 at_ms - (event->at_ms - cb_event_int(event, CB_FIELD_DUE_AT, event->at_ms));

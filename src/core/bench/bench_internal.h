@@ -46,8 +46,13 @@ struct cb_film_more {
     size_t unit, film; /* indices: unit, film in it or, of a stroke, among its strokes */
     bool stroke;       /* on the scrap */
     size_t source;     /* index of the source of its row; CB_BENCH_TEACHES_NOT: it has none */
-    int next_same;     /* the next standing film of figure and stage, or -1 */
-    size_t older;      /* the figure's film before this one, from 1; 0: none */
+    double confidence; /* when it first rang before it was answered, else when the next coat went
+                          on; 0: neither yet */
+    bool rang;
+    enum cb_heard heard;               /* what was said of that */
+    int64_t heard_wall_ms;             /* when; RING_NONE: 0 */
+    int next_same;                     /* the next standing film of figure and stage, or -1 */
+    size_t older;                      /* the figure's film before this one, from 1; 0: none */
     CB_VEC(struct cb_film_stay) stays; /* where it lay from when on; the first from on_ms */
     CB_VEC(struct cb_film_help) helps;
 };

@@ -88,6 +88,9 @@ static bool film_row(const struct cb_bench *bench, const struct cb_film *film, s
     row->stage = film->stage;
     row->coat = film->coat;
     row->paint = film->paint;
+    row->heard = more->heard;
+    row->heard_ms = more->heard_wall_ms;
+    row->confidence = more->confidence;
     return true;
 }
 

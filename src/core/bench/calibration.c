@@ -7,7 +7,6 @@
 
 #include "base/index.h"
 #include "base/vec.h"
-#include "core/learn/learn_alarm.h"
 
 #define SHOWN_LEAST 10
 
@@ -21,7 +20,6 @@ struct walk {
     struct cb_index *by_film;
     CB_VEC(struct waiting) waiting;
     CB_VEC(struct cb_ping_answer) answers;
-    CB_VEC(size_t) anew; /* how many answers there were when the sum test began anew */
     double confidence;
 };
 
@@ -91,10 +89,6 @@ static void take(struct walk *walk, const struct cb_event *event)
         pinged(walk, event);
     } else if (event->kind == CB_EVENT_CONFIDENCE_SET) {
         walk->confidence = cb_event_number(event, CB_FIELD_PCT, 100 * walk->confidence) / 100;
-    } else if (event->kind == CB_EVENT_EVIDENCE_FORGOTTEN ||
-               (event->kind == CB_EVENT_ANSWERED &&
-                strcmp(cb_event_text(event, CB_FIELD_QUESTION, ""), CB_QUESTION_FORGET) == 0)) {
-        cb_vec_push(&walk->anew, walk->answers.count);
     }
 }
 
@@ -125,7 +119,6 @@ static const struct cb_ping_answer *answers_of(const struct cb_bench *bench, siz
     }
     *count = walk.answers.count;
     cb_vec_free(&walk.answers);
-    cb_vec_free(&walk.anew);
     return out;
 }
 
@@ -256,38 +249,4 @@ const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *a
     const struct cb_ping_answer *answers = answers_of(bench, CB_CALIBRATION_EVENTS, arena, &count);
     const struct cb_calibration sum = sum_up(answers, count, NULL, arena);
     return cb_calibration_sum_line(&sum, arena);
-}
-
-enum cb_ask_forget cb_calibration_ask(const struct cb_bench *bench)
-{
-    struct cb_arena arena = {0};
-    struct walk walk = {.arena = &arena};
-    struct cb_learn_alarm alarm = {0};
-    walk_all(&walk, bench, CB_CALIBRATION_EVENTS);
-    size_t from = walk.anew.count > 0 ? walk.anew.items[walk.anew.count - 1] : 0;
-    for (size_t i = from; i < walk.answers.count; i++) {
-        if (cb_learn_alarm_early(&alarm) || cb_learn_alarm_late(&alarm)) {
-            break; /* it stays until the painter has answered */
-        }
-        cb_learn_alarm_add(&alarm, walk.answers.items[i].confidence, walk.answers.items[i].dry);
-    }
-    cb_vec_free(&walk.answers);
-    cb_vec_free(&walk.anew);
-    cb_arena_fini(&arena);
-    return cb_learn_alarm_early(&alarm)  ? CB_ASK_EARLY
-           : cb_learn_alarm_late(&alarm) ? CB_ASK_LATE
-                                         : CB_ASK_NOTHING;
-}
-
-const char *cb_calibration_ask_text(enum cb_ask_forget ask)
-{
-    switch (ask) {
-    case CB_ASK_NOTHING:
-        return NULL;
-    case CB_ASK_EARLY:
-        return "rings came early lately: new room, season, bottle? forget older answers?";
-    case CB_ASK_LATE:
-        return "rings came late lately: new room, season, bottle? forget older answers?";
-    }
-    return NULL;
 }

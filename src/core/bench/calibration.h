@@ -60,14 +60,4 @@ void cb_calibration_wilson(size_t k, size_t n, double *low, double *high);
 /* "my last 40 bells: 33 dry"; NULL while fewer than ten were answered. */
 const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena);
 
-/* The sum test (core/learn/learn_alarm.h) over the answers since evidence was last forgotten or the
- * question was last answered: is it time to ask, and which way are pings off? */
-enum cb_ask_forget { CB_ASK_NOTHING, CB_ASK_EARLY, CB_ASK_LATE };
-enum cb_ask_forget cb_calibration_ask(const struct cb_bench *bench);
-/* The question of `answered` by which the painter says yes or no; a yes comes with an
- * evidence_forgotten in the same press. */
-#define CB_QUESTION_FORGET "forget"
-/* One line each, at most 78 columns; NULL for NOTHING. */
-const char *cb_calibration_ask_text(enum cb_ask_forget ask);
-
 #endif

@@ -128,16 +128,25 @@ static void code_paints(struct cb_coder *coder, struct paints *paints)
     }
 }
 
-enum { ROW_WEAK = 1, ROW_HAS_LO = 2, ROW_HAS_HI = 4, ROW_FLAGS = 8 }; /* then which paint */
+enum {
+    ROW_WEAK = 1,
+    ROW_HAS_LO = 2,
+    ROW_HAS_HI = 4,
+    ROW_HEARD = 8,
+    ROW_FLAGS = 32
+}; /* what was
+heard, two bits; then which paint */
 
 static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_row *row,
                      const struct cb_row *before)
 {
     uint64_t flags = 0;
     int64_t later_ms = (int64_t)((uint64_t)row->at_ms - (uint64_t)before->at_ms);
+    int64_t heard_ms = (int64_t)((uint64_t)row->heard_ms - (uint64_t)row->at_ms);
     if (coder->out) {
         flags = ROW_FLAGS * paint_of(paints, row) + (row->kind == CB_ROW_WEAK ? ROW_WEAK : 0) +
-                (row->lo > 0 ? ROW_HAS_LO : 0) + (isfinite(row->hi) ? ROW_HAS_HI : 0);
+                (row->lo > 0 ? ROW_HAS_LO : 0) + (isfinite(row->hi) ? ROW_HAS_HI : 0) +
+                ROW_HEARD * (uint64_t)row->heard;
     }
     cb_code_count(coder, &flags, ROW_FLAGS * (uint64_t)paints->list.count + ROW_FLAGS - 1);
     cb_code_int(coder, &row->figure, 0, CB_FIGURES_MAX);
@@ -150,6 +159,13 @@ static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_ro
     if (flags & ROW_HAS_HI) {
         cb_code_double(coder, &row->hi);
     }
+    const enum cb_heard heard = (enum cb_heard)(flags / ROW_HEARD % 4);
+    if (heard != CB_HEARD_NOTHING) {
+        cb_code_signed(coder, &heard_ms);
+    }
+    if (heard != CB_HEARD_NOTHING || (flags & ROW_WEAK)) {
+        cb_code_double(coder, &row->confidence);
+    }
     if (coder->out) {
         return;
     }
@@ -159,6 +175,9 @@ static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_ro
         row->kind = flags & ROW_WEAK ? CB_ROW_WEAK : CB_ROW_FILM;
         row->hi = flags & ROW_HAS_HI ? row->hi : (double)INFINITY;
         row->at_ms = (int64_t)((uint64_t)before->at_ms + (uint64_t)later_ms);
+        row->heard = heard;
+        row->heard_ms =
+            heard == CB_HEARD_NOTHING ? 0 : (int64_t)((uint64_t)row->at_ms + (uint64_t)heard_ms);
         row->pot = paint->pot;
         row->paint = paint->name;
         row->pot_sd = paint->pot_sd;

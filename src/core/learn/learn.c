@@ -10,8 +10,9 @@
 const struct cb_learn_settings cb_learn_default = {
     .fade = .95,
     .mis_key = .03,
-    .weak = .5,
+    .weak = NAN,
     .bench_sd = .35,
+    .step = .06,
 };
 
 #define ANSWER_SD .30 /* of the first-opening question: estimate */
@@ -99,6 +100,7 @@ void cb_learn_free(struct cb_learn *learn)
     cb_vec_free(&learn->rows);
     cb_vec_free(&learn->answers);
     cb_vec_free(&learn->answer_rows);
+    cb_vec_free(&learn->rings);
     free(learn);
 }
 
@@ -114,6 +116,8 @@ static bool is_kept(const struct learn_kept *kept, const struct cb_row *row)
     return kept->kind == row->kind && learn_same(kept->lo, row->lo) &&
            learn_same(kept->hi, row->hi) && learn_same(kept->median_min, row->median_min) &&
            learn_same(kept->pot_sd, row->pot_sd) && learn_same(kept->value, row->value) &&
+           kept->heard == row->heard && kept->heard_ms == row->heard_ms &&
+           kept->at_ms == row->at_ms && learn_same(kept->confidence, row->confidence) &&
            (kept->pot == NULL ? row->pot == NULL
                               : row->pot != NULL && strcmp(kept->pot->key, row->pot) == 0);
 }
@@ -129,8 +133,7 @@ static double log_ratio(double t_min, double median_min)
 struct grid_row cb_learn_row_of(const struct cb_row *row)
 {
     return (struct grid_row){.a = log_ratio(row->lo, row->median_min),
-                             .c = log_ratio(row->hi, row->median_min),
-                             .weak = row->kind == CB_ROW_WEAK};
+                             .c = log_ratio(row->hi, row->median_min)};
 }
 
 /* One more row, kept and into the lists of the pots. */
@@ -138,15 +141,34 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
 {
     const size_t i = learn->rows.count;
     struct learn_pot *pot = row->pot != NULL ? cb_learn_pot_get(learn, row->pot) : NULL;
-    struct learn_kept kept = {row->kind, pot,     row->pot_sd, row->median_min,
-                              row->lo,   row->hi, row->value};
-    cb_vec_push(&learn->rows, kept);
+    struct learn_silence silence =
+        i > 0 ? learn->rows.items[i - 1].silence : (struct learn_silence){0};
+    const double eta =
+        isnan(learn->settings.weak) ? 1 - cb_learn_rho(learn, &silence) : learn->settings.weak;
+    cb_learn_hear(learn, &silence, row);
+    cb_vec_push(&learn->rows, ((struct learn_kept){.kind = row->kind,
+                                                   .pot = pot,
+                                                   .pot_sd = row->pot_sd,
+                                                   .median_min = row->median_min,
+                                                   .lo = row->lo,
+                                                   .hi = row->hi,
+                                                   .value = row->value,
+                                                   .heard = row->heard,
+                                                   .heard_ms = row->heard_ms,
+                                                   .at_ms = row->at_ms,
+                                                   .confidence = row->confidence,
+                                                   .silence = silence}));
+    if (row->heard != CB_HEARD_NOTHING || (row->kind == CB_ROW_FORGET && row->pot == NULL)) {
+        cb_vec_push(&learn->rings, i);
+    }
     switch (row->kind) {
     case CB_ROW_FILM:
     case CB_ROW_WEAK:
         if (cb_learn_row_teaches(row)) {
             struct grid_row seen = cb_learn_row_of(row);
-            cb_learn_pot_push(pot, &(struct learn_op){i, row->kind, seen.a, seen.c, row->pot_sd});
+            cb_learn_pot_push(pot,
+                              &(struct learn_op){i, row->kind, seen.a, seen.c,
+                                                 row->kind == CB_ROW_WEAK ? eta : 0, row->pot_sd});
         }
         break;
     case CB_ROW_ANSWER:
@@ -172,6 +194,17 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
     }
 }
 
+static void drop_rings(struct cb_learn *learn, size_t from_row)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < learn->rings.count; i++) {
+        if (learn->rings.items[i] < from_row) {
+            learn->rings.items[kept++] = learn->rings.items[i];
+        }
+    }
+    learn->rings.count = kept;
+}
+
 void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count)
 {
     size_t same = 0, had = learn->rows.count;
@@ -195,6 +228,7 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
         learn->answers.count--;
         learn->answer_rows.count--;
     }
+    drop_rings(learn, same);
     learn->rows.count = same;
     for (size_t i = same; i < count; i++) {
         take(learn, &rows[i]);
@@ -204,6 +238,7 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
     }
     cb_learn_pot_drop_views(learn->nobody);
     total_anew(learn);
+    learn->shift = cb_learn_shift_of(learn);
     learn->generation++;
 }
 

@@ -17,12 +17,17 @@
 #include "base/arena.h"
 
 enum cb_row_kind {
-    CB_ROW_FILM,   /* T in (lo, hi], from the user's answers */
-    CB_ROW_WEAK,   /* the same from an unasked next coat: counts eta + (1 - eta) q */
+    CB_ROW_FILM, /* T in (lo, hi], from the user's answers */
+    CB_ROW_WEAK, /* the same from an unasked next coat: counts eta + (1 - eta) q, where eta is what
+                    silence is not worth */
     CB_ROW_ANSWER, /* the first-opening question: value observes b directly, log sd .30 */
     CB_ROW_BOTTLE, /* a new bottle of pot: its table is widened by .10 */
     CB_ROW_FORGET, /* forget what came before, of pot, or of all when pot is NULL */
 };
+
+/* What was said of a film that had rung: its first answer, or that the next coat went on without
+ * one. */
+enum cb_heard { CB_HEARD_NOTHING, CB_HEARD_WET, CB_HEARD_DRY, CB_HEARD_SILENCE };
 
 /* Rows come in fold order of the event that opened the film; a row that is still open (only wet
  * known) may be replaced later, never added to. */
@@ -33,6 +38,9 @@ struct cb_row {
     double median_min; /* prior median, standard minutes */
     double lo, hi;     /* standard minutes; lo 0: none; hi INFINITY: never seen dry */
     double value;      /* ANSWER: the log ratio */
+    enum cb_heard heard;
+    int64_t heard_ms;  /* of that answer, wall; answers of one press have one */
+    double confidence; /* in force when it rang, or when the next coat went on; 0..1 */
     int64_t at_ms;     /* when the film went on, wall; for display only */
     int technique;     /* enum cb_technique; for display only */
     const char *unit;  /* for display only */
@@ -43,8 +51,9 @@ struct cb_row {
 struct cb_learn_settings {
     double fade;     /* .95; 1: no fading */
     double mis_key;  /* eps .03 */
-    double weak;     /* eta .5 */
+    double weak;     /* eta of all silent rows; NAN: learned from the rows */
     double bench_sd; /* .35 */
+    double step;     /* of the shift, .06; 0: none */
 };
 extern const struct cb_learn_settings cb_learn_default;
 
@@ -56,6 +65,19 @@ void cb_learn_free(struct cb_learn *learn);
  * (a new row: under 2 ms). The result depends on the rows alone, to the bit. Copies what it
  * keeps. */
 void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count);
+
+/* How much of what was wet this painter speaks of, 0..1: a coat that went on unasked is as much
+ * evidence. Each film once said to be wet or lifted adds one to said; each that was painted over in
+ * silence what of it will have been wet, c the confidence: (1 - c)(1 - rho) / (c + (1 - c)(1 -
+ * rho)), rho as it was before; rho = (.25 + said) / (2.5 + said + wet). Own derivation. */
+double cb_learn_speaks_up(const struct cb_learn *learn);
+/* The shift d of the whole bench in log time, which keeps the rings true while pots, rooms or
+ * seasons change: every law is F(t e^-d). After Gibbs & Candes 2021, Adaptive conformal inference
+ * under distribution shift: an answer "wet" to a ring moves it by +.06 p, "dry" by -.06 (1 - p), p
+ * the confidence; a ring painted over in silence by that times w, what "dry" is to be believed of
+ * it (own derivation). Within -.6 and .9. The step of .06 is own judgement: with .05 the rings were
+ * too slow to follow a bench that turns 1.6 times slower. */
+double cb_learn_shift(const struct cb_learn *learn);
 
 /* Moves with every sync that changed something: what was asked before then may be kept. */
 uint64_t cb_learn_generation(const struct cb_learn *learn);

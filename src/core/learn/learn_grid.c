@@ -204,11 +204,11 @@ static double log_q_exact(const struct grid_row *row, const struct cb_learn_sett
                           double floor_q, double s, double theta)
 {
     double log_p = cb_learn_log_phi_between((row->a - theta) / s, (row->c - theta) / s);
-    if (!(floor_q > 0) && !row->weak) {
+    if (!(floor_q > 0) && !(row->eta > 0)) {
         return log_p;
     }
     double q = (1 - settings->mis_key) * exp(log_p) + floor_q;
-    return log(row->weak ? settings->weak + (1 - settings->weak) * q : q);
+    return log(row->eta + (1 - row->eta) * q);
 }
 
 double cb_learn_grid_q(const struct grid_row *row, const struct cb_learn_settings *settings,
@@ -295,7 +295,7 @@ static void add_exact_line(double line[GRID_LINE], int s, const struct grid_row 
                            const struct adding *adding, const struct cb_learn_settings *settings)
 {
     const double floor_q = adding->floor_q;
-    const double log_floor = floor_q > 0 && !row->weak ? log(floor_q) : -(double)INFINITY;
+    const double log_floor = floor_q > 0 && !(row->eta > 0) ? log(floor_q) : -(double)INFINITY;
     for (int k = 0; k < GRID_N; k++) {
         const double theta = grid_theta(k);
         const double off = row->a > theta ? row->a - theta : row->c < theta ? theta - row->c : 0;
@@ -316,12 +316,8 @@ void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,
     const double floor_q = cb_learn_grid_floor(row, settings->mis_key);
     struct adding adding = {.fade = settings->fade,
                             .floor_q = floor_q,
-                            .base = floor_q,
-                            .scale = 1 - settings->mis_key};
-    if (row->weak) {
-        adding.base = settings->weak + (1 - settings->weak) * floor_q;
-        adding.scale *= 1 - settings->weak;
-    }
+                            .base = row->eta + (1 - row->eta) * floor_q,
+                            .scale = (1 - row->eta) * (1 - settings->mis_key)};
     if (!is_empty(near(row->a, widest))) {
         adding.at_a = place_of(row->a);
     }

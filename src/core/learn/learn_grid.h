@@ -34,7 +34,7 @@ static inline double grid_theta(int k)
 /* What one film says: log T in (a, c]. */
 struct grid_row {
     double a, c; /* log of time over median; -INFINITY, INFINITY: no bound */
-    bool weak;
+    double eta;  /* of a coat put on unasked: its chance is eta + (1 - eta) q; 0: asked for */
 };
 /* table = fade table + log q. */
 void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,

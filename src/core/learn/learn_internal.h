@@ -18,7 +18,7 @@
 struct learn_op {
     size_t row; /* where it stands among the rows; no part of what it says */
     enum cb_row_kind kind;
-    double a, c, sd;
+    double a, c, eta, sd;
 };
 
 #define LEARN_VIEWS_MAX 16
@@ -41,11 +41,21 @@ struct learn_pot {
     size_t *view_count;
 };
 
-/* A row as it was last time, to see what is new. */
+/* How far silence can be believed: films that were said to be wet, and how many of the silent ones
+ * will have been wet all the same. */
+struct learn_silence {
+    double said, wet;
+};
+
+/* A row as it was last time, to see what is new, and what was known of silence when it came. */
 struct learn_kept {
     enum cb_row_kind kind;
     const struct learn_pot *pot;
     double pot_sd, median_min, lo, hi, value;
+    enum cb_heard heard;
+    int64_t heard_ms, at_ms;
+    double confidence;
+    struct learn_silence silence;
 };
 
 struct cb_learn {
@@ -54,6 +64,8 @@ struct cb_learn {
     CB_VEC(struct learn_pot *) pots; /* by key: the order of every sum */
     CB_VEC(double) answers;
     CB_VEC(size_t) answer_rows;
+    CB_VEC(size_t) rings; /* rows that rang, by when that was answered */
+    double shift;         /* of all laws, in log time */
     struct grid_table total;
     uint64_t generation;
     CB_VEC(struct grid_kernel *) * kernels;
@@ -64,6 +76,15 @@ static inline bool learn_same(double a, double b)
 {
     return memcmp(&a, &b, sizeof a) == 0;
 }
+
+/* The share of wet films that this painter speaks of. */
+double cb_learn_rho(const struct cb_learn *learn, const struct learn_silence *silence);
+/* After one more row. */
+void cb_learn_hear(const struct cb_learn *learn, struct learn_silence *silence,
+                   const struct cb_row *row);
+
+/* The bench's shift, by all rings that were answered or not. */
+double cb_learn_shift_of(const struct cb_learn *learn);
 
 /* The kernel of that log sd, made when it is not there. */
 const struct grid_kernel *cb_learn_kernel(const struct cb_learn *learn, double sd);

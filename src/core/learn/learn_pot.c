@@ -108,7 +108,7 @@ void cb_learn_pot_push(struct learn_pot *pot, const struct learn_op *op)
     }
     struct learn_op *old = &pot->ops.items[at];
     if (old->kind != op->kind || !learn_same(old->a, op->a) || !learn_same(old->c, op->c) ||
-        !learn_same(old->sd, op->sd)) {
+        !learn_same(old->eta, op->eta) || !learn_same(old->sd, op->sd)) {
         note_change(pot, at);
     }
     *old = *op;
@@ -151,7 +151,7 @@ static void replay(const struct cb_learn *learn, struct learn_pot *pot)
             struct grid_table old = pot->table;
             cb_learn_grid_up(&pot->table, &old, cb_learn_kernel(learn, BOTTLE_SD));
         } else {
-            struct grid_row row = {op->a, op->c, op->kind == CB_ROW_WEAK};
+            struct grid_row row = {op->a, op->c, op->eta};
             cb_learn_grid_add(&pot->table, &row, &learn->settings);
         }
         if (pot->applied % CHECKPOINT == 0 && count - pot->applied < 2 * CHECKPOINT) {

@@ -83,7 +83,8 @@ double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd
     if (isinf(t_min)) {
         return 1;
     }
-    double below = -expm1(tail_at(view_of(learn, pot, pot_sd), log(t_min / median_min)));
+    const double x = log(t_min / median_min) - learn->shift;
+    double below = -expm1(tail_at(view_of(learn, pot, pot_sd), x));
     return below > 0 ? below : 0;
 }
 
@@ -137,7 +138,7 @@ double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double p
     const double tail = log1p(-p);
     double low = GRID_TAIL_LOW;
     if (wet_min > 0) {
-        low = log(wet_min / median_min);
+        low = log(wet_min / median_min) - learn->shift;
         if (low > STRAY) {
             return wet_min * STRAY_AGAIN;
         }
@@ -156,7 +157,7 @@ double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double p
         answer = bucket;
         *answer = found;
     }
-    return median_min * exp(answer->x);
+    return median_min * exp(answer->x + learn->shift);
 }
 
 static void moments(const double line[GRID_N], double *mean, double *sd)
@@ -224,11 +225,11 @@ double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row)
     }
     const struct cb_learn_settings *settings = &learn->settings;
     const struct learn_view *view = view_of(learn, row->pot, row->pot_sd);
+    if (row->kind == CB_ROW_WEAK) {
+        return 0; /* no key said it */
+    }
     struct grid_row seen = cb_learn_row_of(row);
     double floor_q = cb_learn_grid_floor(&seen, settings->mis_key), sum = 0;
-    if (seen.weak) {
-        floor_q *= 1 - settings->weak;
-    }
     for (int s = 0; s < GRID_S; s++) {
         for (int k = 0; k < GRID_N; k++) {
             if (view->law.v[s][k] > 1e-12) {

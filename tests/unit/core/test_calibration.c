@@ -77,6 +77,90 @@ static void first_answers_count(void **state)
     world_fini(&world);
 }
 
+/* What was heard of a ring stands in the film's row: its first answer, none, or that it came up. */
+static void the_row_says_what_was_heard(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *lines[6]; /* after the coat, twenty minutes apart */
+        enum cb_heard heard;
+        double confidence;
+    } cases[] = {
+        {{"pinged u films=1/1/1 due_at=0", "checked u figure=1 stage=1 coat=1 found=dry"},
+         CB_HEARD_DRY,
+         .8},
+        {{"pinged u films=1/1/1 due_at=0", "checked u figure=1 stage=1 coat=1 found=wet",
+          "checked u figure=1 stage=1 coat=1 found=dry"},
+         CB_HEARD_WET,
+         .8},
+        {{"pinged u films=1/1/1 due_at=0", "confidence_set - pct=50",
+          "coat_on u figure=1 stage=1 coat=2"},
+         CB_HEARD_SILENCE,
+         .8},
+        {{"pinged u films=1/1/1 due_at=0", "coat_on u figure=1 stage=1 coat=2",
+          "lifted u figure=1 stage=1 coat=1"},
+         CB_HEARD_WET,
+         .8},
+        /* before its ring */
+        {{"checked u figure=1 stage=1 coat=1 found=wet", "pinged u films=1/1/1 due_at=0",
+          "checked u figure=1 stage=1 coat=1 found=dry"},
+         CB_HEARD_NOTHING,
+         0},
+        {{"confidence_set - pct=50", "coat_on u figure=1 stage=1 coat=2"}, CB_HEARD_NOTHING, .5},
+        /* told later of a film that went under before it rang */
+        {{"coat_on u figure=1 stage=1 coat=2",
+          "checked u figure=1 stage=1 coat=1 found=dry seen_at=-20"},
+         CB_HEARD_NOTHING,
+         .8},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct world world;
+        begin(&world);
+        world_do(&world, "coat_on u figure=1 stage=1 coat=1");
+        for (int k = 0; k < 6 && cases[i].lines[k]; k++) {
+            world_wait(&world, 20);
+            world_do(&world, cases[i].lines[k]);
+        }
+        size_t count;
+        const struct cb_row *rows = cb_bench_rows(world.bench, &count);
+        assert_true(count >= 1 && rows[0].coat == 1);
+        if (rows[0].heard != cases[i].heard ||
+            fabs(rows[0].confidence - cases[i].confidence) > 1e-9) {
+            fail_msg("case %zu: heard %d at %g", i, (int)rows[0].heard, rows[0].confidence);
+        }
+        assert_true((rows[0].heard_ms != 0) == (rows[0].heard != CB_HEARD_NOTHING));
+        world_fini(&world);
+    }
+}
+
+/* Forgetting is a press like any other. */
+static void forgets_and_takes_it_back(void **state)
+{
+    (void)state;
+    struct world world;
+    begin(&world);
+    for (int i = 0; i < 5; i++) {
+        coat(&world, "wet");
+    }
+    size_t count, why;
+    const char *pot = cb_bench_stage_pot(cb_bench_unit(world.bench, 0), 1);
+    world_learn(&world);
+    assert_true(cb_learn_pot(world.learn, pot, .30).known);
+    assert_true(cb_learn_shift(world.learn) > .1);
+    world_do(&world, "evidence_forgotten -");
+    world_learn(&world);
+    assert_false(cb_learn_pot(world.learn, pot, .30).known);
+    assert_true(cb_learn_shift(world.learn) == 0);
+    const struct cb_row *rows = cb_bench_rows(world.bench, &count);
+    cb_pots_why(world.learn, rows, count, pot, 0, &world.arena, &why);
+    assert_int_equal(why, 0);
+    world_undo(&world);
+    world_learn(&world);
+    assert_true(cb_learn_pot(world.learn, pot, .30).known);
+    assert_true(cb_learn_shift(world.learn) > .1);
+    world_fini(&world);
+}
+
 static void header_line(void **state)
 {
     (void)state;
@@ -92,55 +176,6 @@ static void header_line(void **state)
         coat(&world, i % 5 == 0 ? "wet" : "dry");
     }
     assert_string_equal(cb_calibration_line(world.bench, &world.arena), "my last 40 bells: 32 dry");
-    world_fini(&world);
-}
-
-static void asks_and_takes_an_answer(void **state)
-{
-    (void)state;
-    struct world world;
-    begin(&world);
-    for (int i = 0; i < 5; i++) {
-        coat(&world, "wet");
-        assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
-    }
-    coat(&world, "wet");
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
-    coat(&world, "dry"); /* it stays until answered */
-    coat(&world, "dry");
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
-    world_do(&world, "answered - question=forget value=no");
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
-    world_undo(&world);
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
-
-    size_t count;
-    const struct cb_row *rows = cb_bench_rows(world.bench, &count);
-    const char *pot = cb_bench_stage_pot(cb_bench_unit(world.bench, 0), 1);
-    world_learn(&world);
-    assert_true(cb_learn_pot(world.learn, pot, .30).known);
-    assert_true(count > 0);
-    world_do(&world, "evidence_forgotten -");
-    world_learn(&world);
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
-    assert_false(cb_learn_pot(world.learn, pot, .30).known);
-    rows = cb_bench_rows(world.bench, &count);
-    size_t why;
-    cb_pots_why(world.learn, rows, count, pot, 0, &world.arena, &why);
-    assert_int_equal(why, 0);
-    world_undo(&world);
-    world_learn(&world);
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_EARLY);
-    assert_true(cb_learn_pot(world.learn, pot, .30).known);
-
-    world_fini(&world);
-    begin(&world);
-    for (int i = 0; i < 31; i++) {
-        coat(&world, "dry");
-    }
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_NOTHING);
-    coat(&world, "dry");
-    assert_int_equal(cb_calibration_ask(world.bench), CB_ASK_LATE);
     world_fini(&world);
 }
 
@@ -196,7 +231,8 @@ int main(void)
         cmocka_unit_test(undone_check_was_never_made),
         cmocka_unit_test(first_answers_count),
         cmocka_unit_test(header_line),
-        cmocka_unit_test(asks_and_takes_an_answer),
+        cmocka_unit_test(forgets_and_takes_it_back),
+        cmocka_unit_test(the_row_says_what_was_heard),
         cmocka_unit_test(what_confidence_costs),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

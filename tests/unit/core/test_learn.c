@@ -34,6 +34,9 @@ static struct cb_row any_row(uint64_t *seed)
     double lo = 4 + 10 * unit(seed), kind = unit(seed);
     struct cb_row row = film(pots[(size_t)(4 * unit(seed))], lo, lo + 1 + 5 * unit(seed));
     row.technique = (int)(3 * unit(seed));
+    row.heard = (enum cb_heard)(4 * unit(seed));
+    row.heard_ms = (int64_t)(20 * unit(seed));
+    row.confidence = unit(seed) < .5 ? .8 : .95;
     if (kind < .4) {
         row.lo = 0;
     } else if (kind < .5) {
@@ -143,6 +146,8 @@ static void order_does_not_matter_without_fading(void **state)
     uint64_t seed = 7;
     struct cb_learn_settings settings = cb_learn_default;
     settings.fade = 1;
+    settings.weak = .5; /* what silence is worth goes by the words before it, */
+    settings.step = 0;  /* and the shift by when each was said */
     struct cb_row rows[120];
     size_t n = 0;
     while (n < COUNT(rows)) {
@@ -359,6 +364,141 @@ static void far_out(void **state)
     cb_learn_free(learn);
 }
 
+static struct cb_row silent(double hi)
+{
+    struct cb_row row = film(pots[0], 0, hi);
+    row.kind = CB_ROW_WEAK;
+    row.confidence = .8;
+    return row;
+}
+
+/* Silence is worth the share of wet films that this painter speaks of. By hand: .25 / 2.5; one film
+ * painted over in silence at 80 % makes .2 x .9 / (.8 + .2 x .9) of one that was wet. */
+static void silence_is_worth_what_is_spoken_of(void **state)
+{
+    (void)state;
+    struct cb_row rows[] = {silent(9), silent(9), film(pots[0], 9, INFINITY), film(pots[1], 0, 9)};
+    struct cb_learn *learn = cb_learn_new(NULL);
+    assert_true(fabs(cb_learn_speaks_up(learn) - .1) < 1e-12);
+    cb_learn_sync(learn, rows, 1);
+    const double wet = .18 / .98, rho = .25 / (2.5 + wet);
+    assert_true(fabs(cb_learn_speaks_up(learn) - rho) < 1e-12);
+    cb_learn_sync(learn, rows, 2);
+    const double more = .2 * (1 - rho) / (.8 + .2 * (1 - rho));
+    assert_true(fabs(cb_learn_speaks_up(learn) - .25 / (2.5 + wet + more)) < 1e-12);
+    cb_learn_sync(learn, rows, 3); /* said to be wet */
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.25 / (3.5 + wet + more)) < 1e-12);
+    cb_learn_sync(learn, rows, 4); /* found dry: tells nothing of silence */
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.25 / (3.5 + wet + more)) < 1e-12);
+    rows[1].lo = 4; /* said to be wet, then painted over */
+    cb_learn_sync(learn, rows, 2);
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.25 / (3.5 + wet)) < 1e-12);
+    cb_learn_free(learn);
+}
+
+/* The likelihood of a silent coat is (1 - rho) + rho F: as eta, said by hand. */
+static void a_silent_coat_counts_by_it(void **state)
+{
+    (void)state;
+    struct cb_learn_settings settings = cb_learn_default;
+    const struct cb_row rows[] = {silent(7)};
+    struct cb_learn *learn = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows, 1);
+    settings.weak = .9;
+    struct cb_learn *told = cb_learn_new(&settings);
+    cb_learn_sync(told, rows, 1);
+    const double law = cb_learn_cdf(learn, pots[0], .30, 9, 9);
+    assert_true(fabs(law - cb_learn_cdf(told, pots[0], .30, 9, 9)) < 1e-12);
+    settings.weak = .5;
+    struct cb_learn *more = cb_learn_new(&settings);
+    cb_learn_sync(more, rows, 1);
+    assert_true(cb_learn_cdf(more, pots[0], .30, 9, 9) > law + .01);
+    cb_learn_free(learn);
+    cb_learn_free(told);
+    cb_learn_free(more);
+}
+
+static struct cb_row heard(const char *pot, enum cb_heard what, int64_t at_ms)
+{
+    struct cb_row row = film(pot, what == CB_HEARD_WET ? 9 : 0, what == CB_HEARD_WET ? 12 : 9);
+    row.kind = what == CB_HEARD_SILENCE ? CB_ROW_WEAK : CB_ROW_FILM;
+    row.heard = what;
+    row.heard_ms = at_ms;
+    row.confidence = .8;
+    return row;
+}
+
+static double shift_of(const struct cb_row *rows, size_t count)
+{
+    struct cb_learn *learn = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows, count);
+    const double shift = cb_learn_shift(learn);
+    cb_learn_free(learn);
+    return shift;
+}
+
+/* By hand: wet moves it by .06 x .8, dry by -.06 x .2, silence by no more than dry does. */
+static void the_shift_follows_the_rings(void **state)
+{
+    (void)state;
+    struct cb_row rows[40];
+    for (int i = 0; i < 40; i++) {
+        rows[i] = heard(pots[i % 4], CB_HEARD_WET, i);
+    }
+    assert_true(fabs(shift_of(rows, 1) - .048) < 1e-12);
+    assert_true(fabs(shift_of(rows, 40) - .9) < 1e-12); /* and no further */
+    rows[1] = heard(pots[1], CB_HEARD_DRY, 1);
+    assert_true(fabs(shift_of(rows, 2) - .036) < 1e-12);
+    rows[1].heard_ms = 0; /* another word of the same moment is an answer too */
+    assert_true(fabs(shift_of(rows, 2) - .036) < 1e-12);
+    rows[1] = heard(pots[1], CB_HEARD_WET, 0); /* the same word of the same press is not */
+    assert_true(fabs(shift_of(rows, 2) - .048) < 1e-12);
+    rows[1] = heard(pots[1], CB_HEARD_NOTHING, 1); /* it did not ring */
+    assert_true(fabs(shift_of(rows, 2) - .048) < 1e-12);
+    rows[0] = heard(pots[0], CB_HEARD_SILENCE, 0); /* who never said dry may never say it */
+    assert_true(fabs(shift_of(rows, 1)) < 1e-12);
+    for (int i = 0; i < 40; i++) { /* half wet, half silent: silence is dry */
+        rows[i] = heard(pots[0], i % 2 ? CB_HEARD_SILENCE : CB_HEARD_WET, i);
+    }
+    const double half = shift_of(rows, 40);
+    assert_true(half < 20 * .048 && half > 20 * (.048 - .012));
+    for (int i = 0; i < 40; i++) {
+        rows[i] = heard(pots[0], CB_HEARD_DRY, i);
+    }
+    assert_true(fabs(shift_of(rows, 40) + 40 * .012) < 1e-12);
+}
+
+/* It moves every law, of the pots that were seen and of those that were not, by the same factor. */
+static void the_shift_moves_every_law(void **state)
+{
+    (void)state;
+    struct cb_row rows[8], plain[8];
+    for (int i = 0; i < 8; i++) {
+        rows[i] = plain[i] = heard(pots[i % 2], CB_HEARD_WET, i);
+        plain[i].heard = CB_HEARD_NOTHING;
+        plain[i].heard_ms = 0;
+    }
+    struct cb_learn *learn = cb_learn_new(NULL), *still = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows, 8);
+    cb_learn_sync(still, plain, 8);
+    const double factor = exp(cb_learn_shift(learn));
+    assert_true(factor > 1.4 && fabs(cb_learn_shift(still)) < 1e-12);
+    for (size_t i = 0; i < COUNT(pots); i++) {
+        for (double p = .1; p < 1; p += .2) {
+            const double t = cb_learn_quantile(still, pots[i], .30, 9, p, 0);
+            assert_true(fabs(cb_learn_quantile(learn, pots[i], .30, 9, p, 0) / (t * factor) - 1) <
+                        1e-9);
+            assert_true(fabs(cb_learn_cdf(learn, pots[i], .30, 9, t * factor) - p) < 1e-6);
+            const double wet = cb_learn_quantile(still, pots[i], .30, 9, p, 7);
+            assert_true(
+                fabs(cb_learn_quantile(learn, pots[i], .30, 9, p, 7 * factor) / (wet * factor) -
+                     1) < 1e-9);
+        }
+    }
+    cb_learn_free(learn);
+    cb_learn_free(still);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -373,6 +513,10 @@ int main(void)
         cmocka_unit_test(one_absurd_answer_in_twenty),
         cmocka_unit_test(nonsense_teaches_nothing),
         cmocka_unit_test(far_out),
+        cmocka_unit_test(silence_is_worth_what_is_spoken_of),
+        cmocka_unit_test(a_silent_coat_counts_by_it),
+        cmocka_unit_test(the_shift_follows_the_rings),
+        cmocka_unit_test(the_shift_moves_every_law),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

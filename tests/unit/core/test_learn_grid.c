@@ -53,7 +53,7 @@ static void check_row(const struct grid_row *row)
             const double added = exp(table.v[s][k] - cb_learn_default.fade);
             if (!(fabs(added - q) <= 1e-10 + 1e-12 * q) && !(q <= 0 && added <= 0)) {
                 fail_msg("row (%g, %g]%s: cell %d of s %g is %.17g and should be %.17g", row->a,
-                         row->c, row->weak ? " weak" : "", k, cb_learn_grid_s[s], added, q);
+                         row->c, row->eta > 0 ? " weak" : "", k, cb_learn_grid_s[s], added, q);
             }
         }
         for (int k = GRID_N; k < GRID_LINE; k++) {
@@ -67,8 +67,8 @@ static void test_every_cell(void **state)
     (void)state;
     for (size_t i = 0; i < COUNT(bounds); i++) {
         for (size_t j = i + 1; j < COUNT(bounds); j++) {
-            check_row(&(struct grid_row){bounds[i], bounds[j], false});
-            check_row(&(struct grid_row){bounds[i], bounds[j], true});
+            check_row(&(struct grid_row){bounds[i], bounds[j], 0});
+            check_row(&(struct grid_row){bounds[i], bounds[j], .5});
         }
     }
 }
@@ -78,7 +78,7 @@ static void test_far_out(void **state)
 {
     (void)state;
     for (double a = 3.5; a < 40; a *= 1.07) {
-        const struct grid_row row = {a, a + .04, false};
+        const struct grid_row row = {a, a + .04, 0};
         const double floor_q = cb_learn_grid_floor(&row, cb_learn_default.mis_key);
         struct grid_table table = {0};
         cb_learn_grid_add(&table, &row, &cb_learn_default);
@@ -97,8 +97,7 @@ static void test_far_out(void **state)
 static void some_law(struct grid_table *law)
 {
     memset(law, 0, sizeof *law);
-    const struct grid_row rows[] = {
-        {-.1, .3, false}, {-(double)INFINITY, .2, true}, {.1, .4, false}};
+    const struct grid_row rows[] = {{-.1, .3, 0}, {-(double)INFINITY, .2, .5}, {.1, .4, 0}};
     for (size_t i = 0; i < COUNT(rows); i++) {
         cb_learn_grid_add(law, &rows[i], &cb_learn_default);
     }

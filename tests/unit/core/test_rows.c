@@ -108,6 +108,12 @@ static void test_written_and_read(void **state)
     struct cb_str bytes = {0};
     rows[1].lo = 3;
     rows[2].kind = CB_ROW_WEAK;
+    rows[2].confidence = .9;
+    rows[0].heard = CB_HEARD_WET;
+    rows[3].heard = CB_HEARD_SILENCE;
+    rows[0].heard_ms = 777;
+    rows[3].heard_ms = 899; /* a clock was set */
+    rows[0].confidence = rows[3].confidence = .8;
     rows[3].pot = "green";
     rows[3].paint = "Oilskin green";
     rows[3].technique = 2;
@@ -125,6 +131,8 @@ static void test_written_and_read(void **state)
         assert_true(a->kind == b->kind && a->at_ms == b->at_ms && a->technique == b->technique);
         assert_true(a->figure == b->figure && a->stage == b->stage && a->coat == b->coat);
         assert_true(a->lo <= b->lo && a->lo >= b->lo && (a->hi <= b->hi && a->hi >= b->hi));
+        assert_true(a->heard == b->heard && a->heard_ms == b->heard_ms);
+        assert_memory_equal(&a->confidence, &b->confidence, sizeof a->confidence);
         assert_string_equal(a->pot, b->pot);
         assert_string_equal(a->paint, b->paint);
         assert_string_equal(a->unit, b->unit);
