@@ -67,7 +67,7 @@ static int64_t work_ms(const struct cb_app *app, const struct cb_stage *stage)
         const struct cb_hours_cell cell = {(size_t)stage->technique, minutes, 1};
         struct cb_hours *hours = cb_hours_copy(taught->hours);
         cb_hours_new_unit(hours);
-        minutes = cb_hours_to_go(hours, &cell, 1).median_min;
+        minutes = cb_hours_to_go(hours, &cell, 1, 0).median_min;
         cb_hours_free(hours);
     }
     return (int64_t)(minutes * (double)CB_MS_PER_MIN);

@@ -59,7 +59,7 @@ static void to_go(void **state)
     struct cb_hours *logged_hours = logged();
     struct cb_hours *hours = cb_hours_copy(logged_hours);
     cb_hours_free(logged_hours);
-    struct cb_hours_sum sum = cb_hours_to_go(hours, cells, 4);
+    struct cb_hours_sum sum = cb_hours_to_go(hours, cells, 4, 0);
     near(sum.mean_min, 404.0113, 1e-4);
     near(sum.sd_min, 104.0527, 1e-4);
     near(sum.median_min, 391.2438, 1e-4);
@@ -71,7 +71,7 @@ static void to_go(void **state)
     near(sum.low_min, 284.92, 3);
     near(sum.median_min, 389.95, 3);
     near(sum.high_min, 540.62, 3);
-    sum = cb_hours_to_go(hours, cells, 0);
+    sum = cb_hours_to_go(hours, cells, 0, 0);
     near(sum.mean_min, 0, 0);
     near(sum.high_min, 0, 0);
     cb_hours_free(hours);

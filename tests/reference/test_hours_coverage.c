@@ -71,13 +71,13 @@ static void interval_holds_80_percent(void **state)
         double took = 0, mean = 0, var = 0;
         for (size_t s = done; s < STAGES; s++) {
             const struct cb_hours_cell cell = {s % TECHNIQUES, nominal[s], FIGURES};
-            const struct cb_hours_sum alone = cb_hours_to_go(hours, &cell, 1);
+            const struct cb_hours_sum alone = cb_hours_to_go(hours, &cell, 1, 0);
             cells[count++] = cell;
             mean += alone.mean_min;
             var += alone.sd_min * alone.sd_min;
             took += FIGURES * minutes(&hand, &dice, cell.technique, nominal[s]);
         }
-        const struct cb_hours_sum sum = cb_hours_to_go(hours, cells, count);
+        const struct cb_hours_sum sum = cb_hours_to_go(hours, cells, count, 0);
         inside += took >= sum.low_min && took <= sum.high_min;
         const double log_var = log1p(var / (mean * mean));
         inside_alone += holds(sqrt(log_var), mean * exp(-0.5 * log_var), took);

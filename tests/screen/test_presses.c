@@ -172,9 +172,9 @@ static void learned_minutes_come_before_the_recipes(void **state)
     stage_key(&stage, "b");
     stage_wait(&stage, 60);
     struct cb_taught taught;
-    struct cb_lesson lesson = {.sum = {.unit = "before", .name = "", .recipe = ""}};
-    lesson.effort.marks[CB_TECHNIQUE_BASECOAT] = 1000;
-    lesson.effort.mean_log[CB_TECHNIQUE_BASECOAT] = log(2);
+    const struct cb_effort_sitting sitting = {CB_TECHNIQUE_BASECOAT, 1000, log(2)};
+    struct cb_lesson lesson = {.sum = {.unit = "before", .name = "", .recipe = ""},
+                               .effort = {.sitting_count = 1, .sittings = &sitting}};
     cb_taught_begin(&taught);
     for (int unit = 0; unit < 40; unit++) {
         cb_taught_add(&taught, &lesson);

@@ -83,7 +83,8 @@ void cb_hours_add_marks(struct cb_hours *hours, size_t technique, double mean_lo
     for (size_t i = 0; i < n; i++) {
         seen[i] = COV(hours, i, technique) + COV(hours, i, unit);
     }
-    double var = seen[technique] + seen[unit] + CB_HOURS_NOISE_VAR / count;
+    const double figure_var = CB_HOURS_NOISE_VAR - CB_HOURS_SITTING_VAR;
+    double var = seen[technique] + seen[unit] + CB_HOURS_SITTING_VAR + figure_var / count;
     double off = mean_log - hours->mean[technique] - hours->mean[unit];
     for (size_t i = 0; i < n; i++) {
         hours->mean[i] += seen[i] / var * off;
@@ -108,7 +109,7 @@ static double shared(const struct cb_hours *hours, size_t a, size_t b)
 }
 
 struct cb_hours_sum cb_hours_to_go(const struct cb_hours *hours, const struct cb_hours_cell *cells,
-                                   size_t count)
+                                   size_t count, double sitting_var)
 {
     size_t unit = hours->size - 1;
     double mean = 0, var = 0;
@@ -126,7 +127,7 @@ struct cb_hours_sum cb_hours_to_go(const struct cb_hours *hours, const struct cb
     for (size_t i = 0; i < count; i++) {
         for (size_t j = 0; j < count; j++) {
             if (means[i] > 0 && means[j] > 0) {
-                double both = shared(hours, cells[i].technique, cells[j].technique);
+                double both = shared(hours, cells[i].technique, cells[j].technique) + sitting_var;
                 var += means[i] * means[j] * expm1(both + (i == j ? CB_HOURS_NOISE_VAR : 0));
             }
         }

@@ -75,8 +75,9 @@ double cb_learn_shift_of(const struct cb_learn *learn)
     for (size_t i = 0; learn->settings.step > 0 && i < learn->rings.count; i++) {
         const size_t row = learn->rings.items[i];
         const struct learn_kept *kept = &learn->rows.items[row];
-        cb_vec_push(&rungs, ((struct rung){
-                                kept->heard == CB_HEARD_NOTHING ? kept->at_ms : kept->heard_ms, row}));
+        cb_vec_push(
+            &rungs,
+            ((struct rung){kept->heard == CB_HEARD_NOTHING ? kept->at_ms : kept->heard_ms, row}));
     }
     if (rungs.count > 1) {
         qsort(rungs.items, rungs.count, sizeof *rungs.items, by_answer);
@@ -85,7 +86,8 @@ double cb_learn_shift_of(const struct cb_learn *learn)
     for (size_t i = 0; i < rungs.count; i++) {
         const struct learn_kept *kept = &learn->rows.items[rungs.items[i].row];
         const double p = kept->confidence, step = learn->settings.step;
-        const bool same_press = last && last->heard == kept->heard && last->heard_ms == kept->heard_ms;
+        const bool same_press =
+            last && last->heard == kept->heard && last->heard_ms == kept->heard_ms;
         last = kept;
         if (kept->heard == CB_HEARD_NOTHING) { /* all was forgotten */
             shift = dry = silent = 0;

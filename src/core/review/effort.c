@@ -6,9 +6,12 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/vec.h"
 
 /* A mark shorter than this is a slip of the key, not work (own judgement). */
 #define MARK_MIN_MS 2000
+#define SITTING_MIN 120 /* hands-on minutes of a sitting, for how many there are (own judgement)   \
+                         */
 
 struct cb_hours *cb_effort_new(void)
 {
@@ -47,7 +50,9 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
                                .session_count = review->session_count,
                                .all_min = (double)review->session_ms / 60000.0};
     effort.hands_on_min = (double)review->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
-    size_t i = 0;
+    CB_VEC(struct cb_effort_sitting) sittings = {0};
+    int session = -1;
+    size_t first = 0, i = 0; /* of this session's sittings */
     while (i < review->span_count) {
         const struct cb_span *span = &review->spans[i];
         if (span->spent != CB_SPENT_HANDS_ON || span->stage < 1 ||
@@ -57,17 +62,31 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
         }
         const size_t stage = (size_t)span->stage - 1;
         int64_t ms;
+        first = span->session == session ? first : sittings.count;
+        session = span->session;
         i = one_mark(review, i, recipe->stages[stage].together != 0, &ms);
         const double nominal_min = cb_stage_minutes(&recipe->stages[stage], kinds);
         if (ms >= MARK_MIN_MS && nominal_min > 0 && isfinite(nominal_min)) {
             const enum cb_technique technique = recipe->stages[stage].technique;
-            effort.marks[technique]++;
-            effort.mean_log[technique] += log((double)ms / 60000.0 / nominal_min);
+            size_t at = first;
+            while (at < sittings.count && sittings.items[at].technique != (int)technique) {
+                at++;
+            }
+            if (at == sittings.count) {
+                cb_vec_push(&sittings, ((struct cb_effort_sitting){(int)technique, 0, 0}));
+            }
+            sittings.items[at].marks++;
+            sittings.items[at].mean_log += log((double)ms / 60000.0 / nominal_min);
         }
     }
-    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
-        effort.mean_log[t] /= effort.marks[t] > 0 ? effort.marks[t] : 1;
+    struct cb_effort_sitting *kept = cb_arena_alloc(arena, sittings.count + 1, sizeof *kept);
+    for (size_t s = 0; s < sittings.count; s++) {
+        kept[s] = sittings.items[s];
+        kept[s].mean_log /= kept[s].marks;
     }
+    effort.sittings = kept;
+    effort.sitting_count = sittings.count;
+    cb_vec_free(&sittings);
     for (size_t s = 0; s < review->session_count; s++) {
         lengths[s] = (double)(review->sessions[s].to_ms - review->sessions[s].from_ms) / 60000.0;
     }
@@ -76,10 +95,15 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
 
 void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
 {
-    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
-        cb_code_double(coder, &effort->marks[t]);
-        cb_code_double(coder, &effort->mean_log[t]);
+    cb_code_length(coder, &effort->sitting_count, SIZE_MAX);
+    struct cb_effort_sitting *sittings =
+        cb_code_list(coder, effort->sittings, effort->sitting_count, sizeof *sittings);
+    for (size_t i = 0; i < effort->sitting_count; i++) {
+        cb_code_int(coder, &sittings[i].technique, 0, CB_TECHNIQUE_COUNT - 1);
+        cb_code_double(coder, &sittings[i].marks);
+        cb_code_double(coder, &sittings[i].mean_log);
     }
+    effort->sittings = sittings;
     cb_code_double(coder, &effort->all_min);
     cb_code_double(coder, &effort->hands_on_min);
     cb_code_length(coder, &effort->session_count, SIZE_MAX);
@@ -94,8 +118,9 @@ void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
 void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort)
 {
     cb_hours_new_unit(hours);
-    for (size_t t = 0; t < CB_TECHNIQUE_COUNT; t++) {
-        cb_hours_add_marks(hours, t, effort->mean_log[t], effort->marks[t]);
+    for (size_t i = 0; i < effort->sitting_count; i++) {
+        const struct cb_effort_sitting *sitting = &effort->sittings[i];
+        cb_hours_add_marks(hours, (size_t)sitting->technique, sitting->mean_log, sitting->marks);
     }
 }
 
@@ -114,7 +139,10 @@ static struct cb_hours_sum sum_cells(const struct cb_hours *hours, const struct 
     if (count == 0) {
         return (struct cb_hours_sum){0};
     }
-    return cb_hours_to_go(hours, cells, count);
+    /* Few sittings are left to make good for a slow one. */
+    const double sittings = cb_hours_to_go(hours, cells, count, 0).mean_min / SITTING_MIN;
+    return cb_hours_to_go(hours, cells, count,
+                          CB_HOURS_SITTING_VAR / (sittings > 1 ? sittings : 1));
 }
 
 struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct cb_unit *unit,

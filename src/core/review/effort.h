@@ -14,11 +14,17 @@
 /* An estimator with one effect a technique, at its priors. Release with cb_hours_free. */
 struct cb_hours *cb_effort_new(void);
 
-/* What one unit teaches: its marks, one a film, one a go where a stage goes together; and how
- * long its sessions were. */
+/* The marks of one technique in one session: one a film, one a go where a stage goes together. */
+struct cb_effort_sitting {
+    int technique;   /* enum cb_technique */
+    double marks;    /* how many */
+    double mean_log; /* of took / nominal, over them */
+};
+
+/* What one unit teaches: its marks, and how long its sessions were. */
 struct cb_effort {
-    double marks[CB_TECHNIQUE_COUNT];    /* how many */
-    double mean_log[CB_TECHNIQUE_COUNT]; /* of took / nominal, over them */
+    size_t sitting_count;
+    const struct cb_effort_sitting *sittings; /* in the order of the sessions */
     size_t session_count;
     const double *session_min;
     double all_min, hands_on_min;

@@ -9,54 +9,51 @@
 #include <math.h>
 
 #include "support/hours.h"
-#include "support/events.h"
 
-enum { TECHNIQUES = 14, UNITS = 300, MARKS = 200 };
+enum { TECHNIQUES = 14 };
 
-static void assert_near(const struct cb_hours *a, const struct cb_hours *b)
+/* Of one observation, by hand: the technique's variance p less p p over (p + the unit's + its own),
+ * which is a sitting's part and a figure's over the marks; one mark alone has .09. */
+static void marks_of_a_sitting_are_one_observation(void **state)
 {
-    for (size_t i = 0; i <= TECHNIQUES; i++) {
-        double x[2];
-        double y[2];
-        cb_hours_effect(a, i, &x[0], &x[1]);
-        cb_hours_effect(b, i, &y[0], &y[1]);
-        assert_true(fabs(x[0] - y[0]) < 1e-9 && fabs(x[1] - y[1]) < 1e-9);
+    (void)state;
+    static const struct {
+        double marks, own;
+    } cases[] = {{1, .09}, {3, .07}, {10, .063}, {1e9, .06}};
+    const double p = .40 * .40 + .35 * .35, unit = .30 * .30;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct cb_hours *hours = cb_hours_new(TECHNIQUES);
+        double mean, sd;
+        cb_hours_add_marks(hours, 2, .5, cases[i].marks);
+        cb_hours_effect(hours, 2, &mean, &sd);
+        const double var = p + unit + cases[i].own;
+        assert_true(fabs(sd * sd - (p - p * p / var)) < 1e-9);
+        assert_true(fabs(mean - .5 * p / var) < 1e-9);
+        cb_hours_free(hours);
     }
 }
 
-/* A unit's marks of one technique come to the same one by one and at once. */
-static void marks_at_once(void **state)
+/* Two sittings say more than one of as many marks. */
+static void two_sittings_say_more(void **state)
 {
     (void)state;
-    struct dice dice = {1};
-    struct cb_hours *single = cb_hours_new(TECHNIQUES);
-    struct cb_hours *at_once = cb_hours_new(TECHNIQUES);
-    for (int unit = 0; unit < UNITS; unit++) {
-        double count[TECHNIQUES] = {0};
-        double sum[TECHNIQUES] = {0};
-        cb_hours_new_unit(single);
-        cb_hours_new_unit(at_once);
-        for (int i = 0; i < MARKS; i++) {
-            const size_t technique = dice_below(&dice, TECHNIQUES);
-            const double nominal = 1 + (double)dice_below(&dice, 50) / 10;
-            const double took = 1 + (double)dice_below(&dice, 90) / 10;
-            hours_add(single, technique, nominal, took);
-            count[technique]++;
-            sum[technique] += log(took / nominal);
-        }
-        for (size_t t = 0; t < TECHNIQUES; t++) {
-            cb_hours_add_marks(at_once, t, sum[t] / (count[t] > 0 ? count[t] : 1), count[t]);
-        }
-        assert_near(single, at_once);
-    }
-    cb_hours_free(single);
-    cb_hours_free(at_once);
+    struct cb_hours *one = cb_hours_new(TECHNIQUES), *two = cb_hours_new(TECHNIQUES);
+    double mean, sd_one, sd_two;
+    cb_hours_add_marks(one, 0, .2, 10);
+    cb_hours_add_marks(two, 0, .2, 5);
+    cb_hours_add_marks(two, 0, .2, 5);
+    cb_hours_effect(one, 0, &mean, &sd_one);
+    cb_hours_effect(two, 0, &mean, &sd_two);
+    assert_true(sd_two < sd_one);
+    cb_hours_free(one);
+    cb_hours_free(two);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(marks_at_once),
+        cmocka_unit_test(marks_of_a_sitting_are_one_observation),
+        cmocka_unit_test(two_sittings_say_more),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
