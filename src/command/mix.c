@@ -39,6 +39,14 @@ static void json_stage(struct cb_json *json, const struct cb_recipe *recipe, siz
     cb_json_end(json);
 }
 
+/* What the drops come to: a drop is the least. */
+static const char *poured(const struct cb_amount *amount, struct cb_arena *arena)
+{
+    const struct cb_parts *t = &amount->totals;
+    const double ml = (t->paint + t->medium + t->retarder + t->water) / amount->drops_per_ml;
+    return cb_arena_printf(arena, ml >= 1 ? "%.1f ml" : "%.2f ml", ml);
+}
+
 static void print_stage(const struct cb_recipe_args *in, size_t stage, int figures,
                         const struct cb_amount *amount)
 {
@@ -54,8 +62,7 @@ static void print_stage(const struct cb_recipe_args *in, size_t stage, int figur
     const char *each = s->coats > 1 ? cb_arena_printf(in->arena, "each of %d coats", s->coats) : "";
     const char *text = cb_arena_printf(in->arena, "%s: %s", s->name, line);
     if (ml || each[0] != '\0') {
-        text = cb_arena_printf(in->arena, "%s (%s%s%s)", text,
-                               ml ? cb_arena_printf(in->arena, "%.2g ml", amount->ml) : "",
+        text = cb_arena_printf(in->arena, "%s (%s%s%s)", text, ml ? poured(amount, in->arena) : "",
                                ml && each[0] != '\0' ? ", " : "", each);
     }
     cb_command_wrap(cb_utf8_clean(in->arena, text, 0), 0);

@@ -60,22 +60,23 @@ static void add_amounts(struct set_out *out, size_t stage)
     if (cb_mix_paint(&s->mix) < 0 || figures == 0) {
         return;
     }
-    double ml =
-        s->coats *
-        cb_amount_of(out->in.kinds, recipe, stage, figures, out->in.config->drops_per_ml).ml;
-    struct cb_parts parts = cb_drying_parts_of_stage(out->in.kinds, recipe, stage);
-    double sum = parts.paint + parts.medium + parts.retarder + parts.water;
-    double said = cb_mix_sum(&s->mix, CB_MIX_PAINT);
+    const struct cb_amount amount =
+        cb_amount_of(out->in.kinds, recipe, stage, figures, out->in.config->drops_per_ml);
+    const struct cb_parts *t = &amount.totals;
+    const double drops = t->paint + t->medium + t->retarder + t->water;
+    /* A paste is taken by its volume; all else is poured in whole drops. */
+    const bool by_ml = cb_amount_in_ml(out->in.kinds, recipe, stage) || s->by == CB_BY_CAN;
+    const double ml = s->coats * (by_ml ? amount.ml / drops : 1 / amount.drops_per_ml);
     for (size_t i = 0; i < s->mix.count; i++) {
         const struct cb_mix_part *part = &s->mix.parts[i];
         if (part->what == CB_MIX_PAINT) {
-            add_paint(out, part->paint, ml * parts.paint / sum * part->parts / said);
+            add_paint(out, part->paint, ml * amount.drops[i]);
         }
     }
-    out->medium_ml += ml * parts.medium / sum;
-    out->retarder_ml += ml * parts.retarder / sum;
-    out->water_ml += ml * parts.water / sum;
-    out->total_ml += s->by == CB_BY_CAN ? 0 : ml; /* a can is not poured out */
+    out->medium_ml += ml * t->medium;
+    out->retarder_ml += ml * t->retarder;
+    out->water_ml += ml * t->water;
+    out->total_ml += s->by == CB_BY_CAN ? 0 : ml * drops; /* a can is not poured out */
 }
 
 static void add_cautions(struct set_out *out, size_t stage)
@@ -103,6 +104,12 @@ static bool wants_shaking(const struct set_out *out, const struct cb_paint *pain
     return out->in.kinds->kinds[paint->kind].wants_shaking;
 }
 
+/* Tenths from one millilitre up, hundredths below: a drop is the least. */
+static const char *ml_text(double ml, struct cb_arena *arena)
+{
+    return cb_arena_printf(arena, ml >= 1 ? "%.1f ml" : "%.2f ml", ml);
+}
+
 static void print(const struct set_out *out)
 {
     const struct cb_recipe *recipe = out->in.recipe;
@@ -112,9 +119,10 @@ static void print(const struct set_out *out)
     for (size_t i = 0; i < out->order_count; i++) {
         const struct cb_paint *paint = paint_at(out, i);
         const struct cb_kind *kind = &out->in.kinds->kinds[paint->kind];
-        const char *ml = kind->sprayed
-                             ? "" /* nobody pours it */
-                             : cb_arena_printf(arena, ", %.2g ml", out->paint_ml[out->order[i]]);
+        const char *ml =
+            kind->sprayed
+                ? "" /* nobody pours it */
+                : cb_arena_printf(arena, ", %s", ml_text(out->paint_ml[out->order[i]], arena));
         cb_command_wrap(
             cb_arena_printf(arena, "%s (%s)%s%s", cb_utf8_clean(arena, paint->name, 40), kind->name,
                             ml, wants_shaking(out, paint) ? "; shake it if it has stood" : ""),
@@ -122,12 +130,16 @@ static void print(const struct set_out *out)
     }
     printf("\nBeside them\n");
     if (out->medium_ml > 0) {
-        printf("  medium, %.2g ml\n", out->medium_ml);
+        printf("  medium, %s\n", ml_text(out->medium_ml, arena));
     }
     if (out->retarder_ml > 0) {
-        printf("  retarder, %.2g ml\n", out->retarder_ml);
+        printf("  retarder, %s\n", ml_text(out->retarder_ml, arena));
     }
-    printf("  water, to mix %.2g ml and to rinse\n", out->water_ml);
+    if (out->water_ml > 0) {
+        printf("  water, to mix %s and to rinse\n", ml_text(out->water_ml, arena));
+    } else {
+        printf("  water, to rinse\n");
+    }
     for (size_t i = 0; i < out->brushes.count; i++) {
         cb_command_wrap(
             cb_arena_printf(arena, "brush: %s", cb_utf8_clean(arena, out->brushes.items[i], 60)),
@@ -145,7 +157,7 @@ static void print(const struct set_out *out)
         }
         cb_command_wrap(out->cautions[i].text, 2);
     }
-    printf("\n%.2g ml in all, waste included.\n", out->total_ml);
+    printf("\n%s in all, waste included.\n", ml_text(out->total_ml, arena));
 }
 
 static void print_json(const struct set_out *out)

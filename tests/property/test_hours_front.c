@@ -142,9 +142,9 @@ static void paint_units(const struct laws *laws, uint64_t seed, struct tally *ta
                                                     sitting.effect + FIGURE_SD * normal(&dice));
                 world_wait(&world, min);
                 sitting.spent_min += min;
-                world_do(&world, cb_arena_printf(&world.arena,
-                                                 "coat_on %s figure=%d stage=%d coat=1", id, f,
-                                                 s + 1));
+                world_do(&world,
+                         cb_arena_printf(&world.arena, "coat_on %s figure=%d stage=%d coat=1", id,
+                                         f, s + 1));
                 for (int k = 0; k <= s / 3; k++) {
                     left_min[k] += min;
                 }

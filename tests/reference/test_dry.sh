@@ -140,7 +140,7 @@ for piece in '"stage":"Oilskins"' '"paint":"Oilskin green"' '"paint":16' '"mediu
 done
 within "mix: ml" "$(field ml "$json")" .7499 .7501
 "$program" set-out "$work/basecoat.yaml" >"$work/out" || fault "set-out failed"
-for word in "Oilskin green" "medium round" "keep open: Tarred rope" "shake it" "0.75 ml in all"; do
+for word in "Oilskin green" "medium round" "keep open: Tarred rope" "shake it" "0.80 ml in all"; do
     grep -q "$word" "$work/out" || fault "set-out: no $word"
 done
 for recipe in recipes/*.yaml; do

@@ -168,3 +168,20 @@ expect 0 '"gate":"film-formation"' "$coatbell" check --json --climate "8 50" goo
 expect 2 "" "$coatbell" check --climate "warm" good.yaml
 
 exit $failed
+
+# A round base by its width: one of share and disc, a length.
+cat >disc.yaml <<'RECIPE'
+coatbell: 1
+name: Discs
+paints:
+  green: {name: Oilskin green, kind: acrylic}
+areas:
+  base: {share: 20 %, disc: 32 mm}
+  lid: {disc: wide}
+  far: {disc: 900 mm}
+stages:
+  - {name: One, technique: basecoat, paint: green}
+RECIPE
+refused 6:29 "area base: disc says what share says; keep one of them" disc.yaml
+refused 7:15 "disc: wide: write a number, as in 28 mm" disc.yaml
+refused 8:15 "disc: 900 mm" disc.yaml

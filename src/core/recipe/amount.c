@@ -11,25 +11,144 @@
 #define FIGURE_MM    32.0
 #define DROPS_PER_ML 30.0 /* until calibrated: paint's drops are smaller than water's 18 to 22 */
 #define SPRAY_UM     30.0 /* solvent and oil laws have no film of their own (estimate) */
+#define DROPS_MOST   40   /* of a part, before the whole is multiplied (own judgement) */
+#define NEAR_ENOUGH  .05  /* of its share, a part may be off then (own judgement) */
+#define EXACT        1e-6
+#define LEAST_ML     .03 /* of a paste: a drop */
 
-static double share_of(const struct cb_recipe *recipe, const struct cb_stage *stage)
+static double disc_cm2(const struct cb_area *area)
 {
-    double pct = 0;
-    if (stage->whole || recipe->area_count == 0) {
-        return 1;
-    }
+    return isnan(area->disc_mm) ? 0 : 3.141592653589793 / 4 * area->disc_mm * area->disc_mm / 100;
+}
+
+/* Of the stage on one figure: its shares of the figure's own area, and its discs. */
+static double area_cm2(const struct cb_recipe *recipe, const struct cb_stage *stage)
+{
+    const double height = recipe->height_mm / FIGURE_MM;
+    const bool whole = stage->whole || recipe->area_count == 0;
+    double pct = 0, discs = 0;
     for (size_t i = 0; i < recipe->area_count; i++) {
-        if (stage->on >> i & 1) {
+        if (whole || (stage->on >> i & 1)) {
             pct += recipe->areas[i].share_pct;
+            discs += disc_cm2(&recipe->areas[i]);
         }
     }
-    return fmin(pct / 100, 1);
+    return FIGURE_CM2 * height * height * (whole ? 1 : fmin(pct / 100, 1)) + discs;
 }
 
 /* Never short; a hair over a whole drop is arithmetic, not paint. */
 static double whole_drops(double drops)
 {
-    return ceil(drops - 1e-9);
+    return fmax(0, ceil(drops - 1e-9)); /* no minus nothing */
+}
+
+struct ratio {
+    size_t count;
+    double parts[CB_MIX_PARTS_MAX]; /* as written */
+    bool retards[CB_MIX_PARTS_MAX];
+    double drops[CB_MIX_PARTS_MAX]; /* whole */
+};
+
+static double largest(const struct ratio *ratio)
+{
+    double most = 0;
+    for (size_t i = 0; i < ratio->count; i++) {
+        most = fmax(most, ratio->parts[i]);
+    }
+    return most;
+}
+
+/* With so many drops of the largest part; how far the share of the one that is furthest off lies
+ * from what was written, INFINITY where it can't be. */
+static double try_drops(const struct ratio *ratio, double most, double drops[CB_MIX_PARTS_MAX])
+{
+    double sum = 0, written = 0, worst = 0;
+    for (size_t i = 0; i < ratio->count; i++) {
+        const double exact = most * ratio->parts[i] / largest(ratio);
+        drops[i] = ratio->retards[i] ? floor(exact + 1e-6) : round(exact);
+        if (drops[i] < 1 && !ratio->retards[i]) {
+            return (double)INFINITY;
+        }
+        sum += drops[i];
+        written += ratio->parts[i];
+    }
+    for (size_t i = 0; i < ratio->count; i++) {
+        const double off = drops[i] / sum / (ratio->parts[i] / written) - 1;
+        if (ratio->retards[i] && off > 1e-9) {
+            return (double)INFINITY;
+        }
+        worst = fabs(off) > worst ? fabs(off) : worst;
+    }
+    return worst;
+}
+
+/* False: only nearly. */
+static bool find_drops(struct ratio *ratio)
+{
+    double nearest = (double)INFINITY;
+    bool close = false;
+    for (double most = 1; most <= DROPS_MOST; most++) {
+        double drops[CB_MIX_PARTS_MAX];
+        const double off = try_drops(ratio, most, drops);
+        if (off < EXACT) {
+            memcpy(ratio->drops, drops, sizeof drops);
+            return true;
+        }
+        if (!close && off < nearest) { /* the fewest drops that are close enough */
+            nearest = off;
+            close = off <= NEAR_ENOUGH;
+            memcpy(ratio->drops, drops, sizeof drops);
+        }
+    }
+    if (isinf(nearest)) { /* a part so small that a drop of it wants more than forty of another */
+        for (size_t i = 0; i < ratio->count; i++) {
+            const double exact = DROPS_MOST * ratio->parts[i] / largest(ratio);
+            ratio->drops[i] = ratio->retards[i] ? floor(exact) : fmax(1, round(exact));
+        }
+    }
+    return false;
+}
+
+/* What is mixed, part by part: as the recipe says, else as is usual for the technique. */
+static struct ratio ratio_of(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                             size_t stage)
+{
+    const struct cb_stage *s = &recipe->stages[stage];
+    struct ratio ratio = {0};
+    if (s->mix_said) {
+        for (size_t i = 0; i < s->mix.count; i++) {
+            ratio.retards[ratio.count] = s->mix.parts[i].what == CB_MIX_RETARDER;
+            ratio.parts[ratio.count++] = s->mix.parts[i].parts;
+        }
+        return ratio;
+    }
+    const struct cb_parts usual = cb_drying_parts_of_stage(kinds, recipe, stage);
+    const double parts[] = {usual.paint, usual.medium, usual.retarder, usual.water};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (parts[i] > 0) {
+            ratio.retards[ratio.count] = i == 2;
+            ratio.parts[ratio.count++] = parts[i];
+        }
+    }
+    return ratio;
+}
+
+static void add_total(struct cb_parts *totals, enum cb_mix_what what, double drops)
+{
+    switch (what) {
+    case CB_MIX_PAINT:
+        totals->paint += drops;
+        break;
+    case CB_MIX_MEDIUM:
+        totals->medium += drops;
+        break;
+    case CB_MIX_RETARDER:
+        totals->retarder += drops;
+        break;
+    case CB_MIX_WATER:
+        totals->water += drops;
+        break;
+    }
 }
 
 struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
@@ -46,42 +165,34 @@ struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_reci
     if (isnan(film_um)) {
         film_um = SPRAY_UM;
     }
-    double height = recipe->height_mm / FIGURE_MM;
-    double area_cm2 = FIGURE_CM2 * height * height * share_of(recipe, s);
     /* 1 cm2 under 1 um is 1e-4 ml. */
-    out.ml = area_cm2 * film_um * 1e-4 * kinds->techniques[s->technique].waste * figures;
-    double per_ml = !isnan(paint->drops_per_ml) ? paint->drops_per_ml
-                    : !isnan(drops_per_ml)      ? drops_per_ml
-                                                : DROPS_PER_ML;
-    out.drops_needed = out.ml * per_ml;
-    struct cb_parts parts = cb_drying_parts_of_stage(kinds, recipe, stage);
-    double sum = parts.paint + parts.medium + parts.retarder + parts.water;
-    double per_part = whole_drops(out.drops_needed / sum);
-    if (!s->mix_said) {
-        out.totals = (struct cb_parts){
-            whole_drops(per_part * parts.paint), whole_drops(per_part * parts.medium),
-            whole_drops(per_part * parts.retarder), whole_drops(per_part * parts.water)};
-        for (size_t i = 0; i < s->mix.count; i++) {
-            out.drops[i] = s->mix.parts[i].what == CB_MIX_PAINT ? out.totals.paint : 0;
-        }
-        return out;
+    out.ml = area_cm2(recipe, s) * film_um * 1e-4 * kinds->techniques[s->technique].waste * figures;
+    out.drops_per_ml = !isnan(paint->drops_per_ml) ? paint->drops_per_ml
+                       : !isnan(drops_per_ml)      ? drops_per_ml
+                                                   : DROPS_PER_ML;
+    out.drops_needed = out.ml * out.drops_per_ml;
+    struct ratio ratio = ratio_of(kinds, recipe, stage);
+    out.nearest = !find_drops(&ratio);
+    double sum = 0;
+    for (size_t i = 0; i < ratio.count; i++) {
+        sum += ratio.drops[i];
     }
-    for (size_t i = 0; i < s->mix.count; i++) {
-        out.drops[i] = whole_drops(per_part * s->mix.parts[i].parts);
-        switch (s->mix.parts[i].what) {
-        case CB_MIX_PAINT:
-            out.totals.paint += out.drops[i];
-            break;
-        case CB_MIX_MEDIUM:
-            out.totals.medium += out.drops[i];
-            break;
-        case CB_MIX_RETARDER:
-            out.totals.retarder += out.drops[i];
-            break;
-        case CB_MIX_WATER:
-            out.totals.water += out.drops[i];
-            break;
+    const double times = whole_drops(out.drops_needed / sum);
+    static const enum cb_mix_what usual[] = {CB_MIX_PAINT, CB_MIX_MEDIUM, CB_MIX_RETARDER,
+                                             CB_MIX_WATER};
+    const struct cb_parts parts = cb_drying_parts_of_stage(kinds, recipe, stage);
+    const double there[] = {parts.paint, parts.medium, parts.retarder, parts.water};
+    for (size_t i = 0, at = 0; i < (s->mix_said ? ratio.count : sizeof usual / sizeof *usual);
+         i++) {
+        if (s->mix_said) {
+            out.drops[i] = times * ratio.drops[i];
+            add_total(&out.totals, s->mix.parts[i].what, out.drops[i]);
+        } else if (there[i] > 0) {
+            add_total(&out.totals, usual[i], times * ratio.drops[at++]);
         }
+    }
+    for (size_t i = 0; !s->mix_said && i < s->mix.count; i++) {
+        out.drops[i] = s->mix.parts[i].what == CB_MIX_PAINT ? out.totals.paint : 0;
     }
     return out;
 }
@@ -111,8 +222,8 @@ static void add_drops(struct line *line, double drops, const char *what)
                        : line->count == line->total - 1 ? " and "
                                                         : ", ";
     if (line->ml) {
-        cb_str_addf(&line->text, "%s%.2g %sof %s",
-                    line->count == 0 && line->total == 1 ? "take " : join, drops,
+        cb_str_addf(&line->text, drops >= 1 ? "%s%.1f %sof %s" : "%s%.2f %sof %s",
+                    line->count == 0 && line->total == 1 ? "take " : join, fmax(drops, LEAST_ML),
                     line->count > 0 ? "" : "ml ", what);
     } else {
         cb_str_addf(&line->text, "%s%.0f %sof %s", join, drops,
@@ -162,9 +273,9 @@ const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe 
     add_drops(&line, t->medium * unit, "medium");
     add_drops(&line, t->retarder * unit, "retarder");
     add_drops(&line, t->water * unit, "water");
-    const char *text =
-        cb_arena_printf(arena, "%s for %s %s", cb_str_text(&line.text),
-                        cb_amount_count(figures, arena), figures == 1 ? "figure" : "figures");
+    const char *text = cb_arena_printf(
+        arena, "%s for %s %s%s", cb_str_text(&line.text), cb_amount_count(figures, arena),
+        figures == 1 ? "figure" : "figures", amount.nearest ? ", as near as drops go" : "");
     cb_str_fini(&line.text);
     return text;
 }

@@ -2,7 +2,8 @@
 /*
  * How much to mix: figure area from its height, wet film, waste, drops. Own arithmetic on
  * design figures: 15 cm2 at 32 mm, scaled with the square of the height (estimate); 30 drops of
- * paint a millilitre until calibrated (Eschbaum 1895: drop weight follows tip and tension).
+ * paint a millilitre until calibrated (Eschbaum 1895: drop weight follows tip and tension). A disc
+ * is a circle of its width.
  */
 #ifndef CB_CORE_RECIPE_AMOUNT_H
 #define CB_CORE_RECIPE_AMOUNT_H
@@ -13,15 +14,19 @@
 #include "core/recipe/recipe.h"
 
 struct cb_amount {
-    double ml;                      /* as applied, waste included, for all figures and one coat */
-    double drops_needed;            /* before rounding */
+    double ml;           /* as applied, waste included, for all figures and one coat */
+    double drops_needed; /* before rounding */
+    double drops_per_ml;
+    bool nearest; /* the written ratio would take more than 40 drops: the nearest is taken */
     double drops[CB_MIX_PARTS_MAX]; /* whole drops by part of the mix, same order */
     struct cb_parts totals; /* whole drops by what they are, the usual mix where none is said */
 };
 
 /* For one coat of the stage on that many figures. drops_per_ml: the user's, or NAN for 30; a
- * paint's own `drops` wins. Parts keep the recipe's ratio: drops a part are rounded up, then
- * multiplied (22.5 / 3 = 7.5, so 8 a part). */
+ * paint's own `drops` wins. Whole drops keep the recipe's ratio, so 1 + 0.5 is 2 + 1, and are
+ * multiplied until there is enough (22.5 / 3 = 7.5, so 8 times 2 + 1). Where that would take parts
+ * of more than forty drops, the nearest ratio that keeps each part's share within 5 % is taken,
+ * else the nearest at all; a retarder's share is never above what was written. */
 struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                               size_t stage, int figures, double drops_per_ml);
 

@@ -36,7 +36,8 @@ struct cb_paint {
 
 struct cb_area {
     const char *name;
-    double share_pct;      /* resolved: what is missing is split evenly */
+    double share_pct;      /* resolved: what is missing is split evenly; 0 for a disc */
+    double disc_mm;        /* a round base of that width, beside the figure's own area; NAN: none */
     uint64_t beside, near; /* masks of areas; beside is symmetric and resolved */
     bool apart;            /* off the figure until a join */
 };

@@ -20,7 +20,7 @@ static const char *const top_keys[] = {"coatbell", "name",   "about",  "figures"
                                        "paints",   "areas",  "stages"};
 static const char *const paint_keys[] = {"name", "kind",  "tone",    "film", "solids",
                                          "dry",  "label", "instead", "drops"};
-static const char *const area_keys[] = {"share", "beside", "near", "apart"};
+static const char *const area_keys[] = {"share", "disc", "beside", "near", "apart"};
 
 int cb_recipe_lookup(const struct cb_recipe_reader *reader, const struct cb_tree *at,
                      const char *what, const char *word, const char *const *names, size_t count)
@@ -281,6 +281,11 @@ static void read_area(struct cb_recipe_reader *reader, const struct cb_tree *map
         return;
     }
     cb_schema_percent(&reader->schema, map, "share", 0, 100, false, &area->share_pct);
+    cb_schema_number(&reader->schema, map, "disc", 5, 200, "mm", &area->disc_mm);
+    if (cb_tree_get(map, "share") && cb_tree_get(map, "disc")) {
+        cb_schema_add(&reader->schema, cb_tree_get(map, "disc"),
+                      "area %s: disc says what share says; keep one of them", area->name);
+    }
     area->beside =
         cb_recipe_lookup_all(reader, cb_tree_get(map, "beside"), "area", reader->area_names, count);
     area->near =
@@ -298,6 +303,9 @@ static void resolve_shares(struct cb_recipe_reader *reader, const struct cb_tree
     size_t missing = 0;
     bool over = false;
     for (size_t i = 0; i < count; i++) {
+        if (!isnan(reader->areas[i].disc_mm)) {
+            reader->areas[i].share_pct = 0;
+        }
         if (isnan(reader->areas[i].share_pct)) {
             missing++;
             continue;
@@ -323,7 +331,7 @@ static void read_areas(struct cb_recipe_reader *reader, const struct cb_tree *tr
     reader->areas = cb_arena_alloc(reader->schema.arena, count, sizeof *reader->areas);
     for (size_t i = 0; i < count; i++) {
         reader->areas[i].name = tree->keys[i].text;
-        reader->areas[i].share_pct = NAN;
+        reader->areas[i].share_pct = reader->areas[i].disc_mm = NAN;
         reader->area_names[i] = tree->keys[i].text;
         if (strcmp(tree->keys[i].text, "whole") == 0) {
             cb_schema_add(&reader->schema, &tree->keys[i],

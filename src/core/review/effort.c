@@ -10,8 +10,9 @@
 
 /* A mark shorter than this is a slip of the key, not work (own judgement). */
 #define MARK_MIN_MS 2000
-#define SITTING_MIN 120 /* hands-on minutes of a sitting, for how many there are (own judgement)   \
-                         */
+#define SITTING_MIN                                                                                \
+    120 /* hands-on minutes of a sitting, for how many there are (own judgement)                   \
+         */
 
 struct cb_hours *cb_effort_new(void)
 {
