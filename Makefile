@@ -135,7 +135,7 @@ TESTS_CORE := $(call program,tests/unit/core/test_*.c)
 TESTS_APP := $(call program,tests/unit/app/test_*.c)
 TESTS_VIEW := $(call program,tests/unit/view/test_*.c)
 TESTS_ALL := $(call program,tests/unit/shell/test_*.c tests/unit/command/test_*.c \
-  tests/reference/test_*.c tests/property/test_*.c tests/screen/test_*.c tests/fault/test_*.c \
+  tests/reference/test_*.c tests/kept/test_*.c tests/property/test_*.c tests/screen/test_*.c tests/fault/test_*.c \
   tests/terminal/test_*.c)
 TEST_TOOLS := $(call program,tests/tools/*.c)
 FUZZ_TARGETS := $(call program,tests/fuzz/fuzz_*.c)

@@ -81,7 +81,7 @@ step "manual: mandoc lint" manual_is_clean
 
 # The list of tests, a line each: name, then command, separated by tabs.
 {
-    for source in tests/{unit/*,reference,property,screen,fault,terminal}/test_*.c; do
+    for source in tests/{unit/*,reference,kept,property,screen,fault,terminal}/test_*.c; do
         [ -e "$source" ] || continue
         test=${source#tests/}
         printf '%s\tbuild/asan/tests/%s\n' "${test%.c}" "${test%.c}"

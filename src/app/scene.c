@@ -178,6 +178,19 @@ int cb_scene_place(const struct cb_bench *bench, const char *name)
     return 0;
 }
 
+/* A room that cools while a stage goes on is still worth a word. */
+static void keep_too_cold(struct cb_gates *gates)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < gates->count; i++) {
+        if (gates->items[i].level == CB_GATE_RED &&
+            strcmp(gates->items[i].id, "film-formation") == 0) {
+            gates->items[kept++] = gates->items[i];
+        }
+    }
+    gates->count = kept;
+}
+
 static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
                           const struct cb_learn *learn, struct cb_arena *arena)
 {
@@ -200,13 +213,14 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
             scene->stage_begins = false;
         }
     }
-    if (!scene->stage_begins) {
-        return;
-    }
     const struct cb_reading reading =
         cb_bench_climate_at(bench, cb_scene_place(bench, scene->stage->place), scene->now_ms);
     cb_gate_check_stage(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), &reading.climate, arena,
                         &scene->gates);
+    if (!scene->stage_begins) {
+        keep_too_cold(&scene->gates);
+        return;
+    }
     scene->caution_count =
         cb_gate_cautions(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), reading.climate.air,
                          scene->cautions, sizeof scene->cautions / sizeof *scene->cautions);

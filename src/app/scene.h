@@ -52,7 +52,7 @@ struct cb_scene {
     int64_t changes_ms;        /* when a film changes by itself: likely, due; CB_TIME_NONE */
     struct cb_reading reading; /* at the bench, now */
     bool assumed, stale;
-    struct cb_gates gates; /* of the proposed stage, when it begins */
+    struct cb_gates gates; /* of the proposed stage, when it begins; too cold: always */
     size_t caution_count;
     struct cb_caution cautions[4];
     bool caution_read[4];

@@ -8,6 +8,7 @@
 #include "command/dry_internal.h"
 #include "command/recipe_args.h"
 #include "core/bench/bench.h"
+#include "core/paint/flux.h"
 #include "core/recipe/drying_stage.h"
 #include "core/air/psychro.h"
 #include "shell/clock.h"
@@ -16,12 +17,12 @@
 
 double cb_dry_minutes(const struct cb_dry_film *film, const struct cb_climate *climate, double p)
 {
-    double rate = cb_drying_rate(&film->drying, climate);
     double standard = cb_drying_prior_quantile(&film->drying, p);
     if (p > 0.5 && standard < film->drying.label_min) {
         standard = film->drying.label_min;
     }
-    return rate > 0 ? standard / rate : (double)NAN;
+    const double minutes = cb_drying_minutes(&film->drying, climate, standard);
+    return isfinite(minutes) ? minutes : (double)NAN;
 }
 
 /* The numbers of the film for the air of the call. */
@@ -30,11 +31,9 @@ static void reckon(const struct cb_dry *dry, struct cb_dry_film *film)
     const struct cb_drying *d = &film->drying;
     const struct cb_climate *c = &dry->climate;
     bool dries = d->from == CB_TIME_MODEL || d->from == CB_TIME_DRY;
-    double k = dries ? cb_drying_climate_factor(d->law, c->temp_c, c->rh_pct) : 1;
-    double air = dries ? cb_drying_air_factor(d->law, c->air) : 1;
-    film->climate_factor = k;
-    /* What the air does to this film: only its outer part is faster. */
-    film->air_factor = 1 / (d->inner_share + (1 - d->inner_share) / air);
+    film->climate_factor = dries ? cb_drying_climate_factor(d->law, c->temp_c, c->rh_pct) : 1;
+    film->air_factor = dries ? cb_drying_air_factor(d->law, c) : 1;
+    film->phases = cb_drying_phases(d, c);
     film->held = cb_drying_held(d, c);
     film->median_min = cb_dry_minutes(film, c, 0.5);
     film->ping_min = cb_dry_minutes(film, c, dry->config->confidence);
@@ -132,10 +131,30 @@ static int read_film(const struct cb_dry *dry, size_t kind, struct cb_dry_film *
         if (!cb_recipe_minutes(given, &minutes) || !(minutes > 0 && minutes <= 1e5)) {
             return usage("not a drying time", given, "minutes, or such as 90 s, 12 min, 2 h");
         }
-        film->drying.from = CB_TIME_DRY;
-        film->drying.standard_min = minutes;
+        cb_drying_say(&film->drying, minutes);
     }
     return 0;
+}
+
+/* The film that dries is colder than the air: it may be too cold where the air is not. */
+static void note_cold_film(const struct cb_dry *dry, struct cb_dry_film *film)
+{
+    const double limit_c = film->drying.min_film_c;
+    const struct cb_exchange exchange = cb_flux_exchange(&dry->climate);
+    const double film_c = cb_flux_through(&exchange, 0).film_c;
+    const bool exact = film->drying.from == CB_TIME_WAIT || film->drying.from == CB_TIME_ZERO;
+    if (!exact && film_c < limit_c && film->gates.count < CB_GATES_MAX &&
+        !cb_drying_too_cold(&film->drying, &dry->climate)) {
+        film->gates.items[film->gates.count++] = (struct cb_gate){
+            "wet-film",
+            CB_GATE_NOTE,
+            film_c,
+            limit_c,
+            "C",
+            cb_arena_printf(dry->arena,
+                            "the wet film is at %.1f C, under %.3g C: it sets as it warms up dry",
+                            film_c, limit_c)};
+    }
 }
 
 static void gates_and_cautions(const struct cb_dry *dry, struct cb_dry_film *film)
@@ -143,6 +162,7 @@ static void gates_and_cautions(const struct cb_dry *dry, struct cb_dry_film *fil
     bool spraying = film->by == CB_BY_CAN || film->by == CB_BY_AIRBRUSH;
     cb_gate_check(&film->drying, film->technique, spraying && film->kind_row != NULL, &dry->climate,
                   dry->arena, &film->gates);
+    note_cold_film(dry, film);
     film->caution_count =
         cb_gate_cautions_of(film->kind_row, film->technique, film->by, dry->climate.air,
                             film->cautions, sizeof film->cautions / sizeof *film->cautions);

@@ -26,7 +26,8 @@ struct cb_dry_film {
     size_t caution_count;
     /* In the air of the call; NAN while held. */
     double climate_factor, air_factor, median_min, ping_min;
-    bool held, floored; /* floored: the ping is the label's */
+    struct cb_phases phases; /* of the median; INFINITY: stands still */
+    bool held, floored;      /* floored: the ping is the label's */
 };
 
 struct cb_dry {

@@ -9,6 +9,7 @@
 #include "command/recipe_args.h"
 #include "command/wrap.h"
 #include "core/air/psychro.h"
+#include "core/paint/flux.h"
 
 #define PLOT_COLUMNS 60
 #define PLOT_ROWS    10
@@ -53,6 +54,20 @@ void cb_dry_print_air(const struct cb_dry *dry)
                     0);
 }
 
+/* What the median is made of, here. */
+static void print_phases(const struct cb_dry *dry, const struct cb_dry_film *film)
+{
+    const struct cb_phases *p = &film->phases;
+    if (isfinite(p->leave_min)) {
+        const int used = printf("  phases            ");
+        cb_command_wrap_after(
+            cb_arena_printf(dry->arena, "water leaves %s, skin %s, forms %s",
+                            minutes_text(dry, p->leave_min), minutes_text(dry, p->through_min),
+                            isinf(p->form_min) ? "not: too cold" : minutes_text(dry, p->form_min)),
+            used, used);
+    }
+}
+
 static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film)
 {
     static const char *const of[] = {
@@ -80,6 +95,7 @@ static void print_times(const struct cb_dry *dry, const struct cb_dry_film *film
     cb_command_wrap_after(cb_arena_printf(dry->arena, "climate %.3f, air %.3f%s",
                                           film->climate_factor, film->air_factor, times),
                           used, used);
+    print_phases(dry, film);
     if (film->held) {
         printf("  here              waits: it does not dry in this air\n");
         return;
@@ -183,6 +199,7 @@ void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
         return;
     }
     double span = film->ping_min * 1.1;
+    const struct cb_phases *p = &film->phases;
     int ping = (int)(film->ping_min / span * PLOT_COLUMNS);
     int median = (int)(film->median_min / span * PLOT_COLUMNS);
     printf("\nShare of the water left\n");
@@ -209,19 +226,31 @@ void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
     }
     printf("      ");
     for (int column = 0; column <= ping; column++) {
-        fputs(column == ping     ? "P"
-              : column == median ? "m"
-              : dry->args->ascii ? "-"
-                                 : "\u2500",
-              stdout);
+        const double minutes = span * (column + .5) / PLOT_COLUMNS;
+        putchar(column == ping                             ? 'P'
+                : column == median                         ? 'm'
+                : column > median                          ? '-'
+                : minutes <= p->leave_min                  ? '='
+                : minutes <= p->leave_min + p->through_min ? '~'
+                                                           : 'f');
     }
     printf("\n      0 to %s; m: dry as a rule, %s; P: ping, %s\n", minutes_text(dry, span),
            minutes_text(dry, film->median_min), minutes_text(dry, film->ping_min));
+    printf("      ");
+    cb_command_wrap_after(cb_arena_printf(dry->arena,
+                                          "= water leaves %s, ~ the last through the skin %s, "
+                                          "f the film forms %s",
+                                          minutes_text(dry, p->leave_min),
+                                          minutes_text(dry, p->through_min),
+                                          minutes_text(dry, p->form_min)),
+                          6, 6);
 }
 
 void cb_dry_json_air(const struct cb_dry *dry, struct cb_json *json)
 {
     const struct cb_climate *c = &dry->climate;
+    const struct cb_exchange exchange = cb_flux_exchange(c);
+    const struct cb_flux wet = cb_flux_through(&exchange, 0);
     cb_json_number(json, "confidence", dry->config->confidence);
     cb_json_number(json, "temp_c", c->temp_c);
     cb_json_number(json, "rh_pct", c->rh_pct);
@@ -229,9 +258,15 @@ void cb_dry_json_air(const struct cb_dry *dry, struct cb_json *json)
     cb_json_bool(json, "assumed", dry->assumed);
     cb_json_number(json, "dew_point_c", cb_psychro_dew_point_c(c->temp_c, c->rh_pct));
     cb_json_number(json, "wet_bulb_c", cb_psychro_wet_bulb_c(c->temp_c, c->rh_pct, CB_PRESSURE_PA));
-    cb_json_number(json, "film_c", cb_drying_film_temp_c(c->temp_c, c->rh_pct));
-    cb_json_number(json, "flux_g_m2_min", cb_drying_flux(c->temp_c, c->rh_pct));
+    cb_json_number(json, "film_c", wet.film_c);
+    cb_json_number(json, "flux_g_m2_min", wet.g_m2_min);
     cb_json_number(json, "svp_pa", cb_psychro_svp_pa(c->temp_c));
+}
+
+/* null: not known, or it stands still. */
+static void json_phase(struct cb_json *json, const char *name, double minutes)
+{
+    cb_json_number(json, name, isinf(minutes) ? (double)NAN : minutes);
 }
 
 void cb_dry_json(const struct cb_dry *dry, const struct cb_dry_film *film, struct cb_json *json)
@@ -247,6 +282,9 @@ void cb_dry_json(const struct cb_dry *dry, const struct cb_dry_film *film, struc
     cb_json_number(json, "standard_min", film->drying.standard_min);
     cb_json_text(json, "from", from_words[film->drying.from]);
     cb_json_number(json, "label_min", film->drying.label_min);
+    json_phase(json, "leave_min", film->phases.leave_min);
+    json_phase(json, "through_min", film->phases.through_min);
+    json_phase(json, "form_min", film->phases.form_min);
     cb_json_number(json, "climate_factor", film->climate_factor);
     cb_json_number(json, "air_factor", film->air_factor);
     cb_json_number(json, "median_min", film->median_min);

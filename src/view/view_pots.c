@@ -90,9 +90,9 @@ static void minutes_text(const char *sign, double min, char out[12])
 static void here_text(const char *sign, const struct cb_pot_line *line,
                       const struct cb_climate *climate, char out[12])
 {
-    double rate = cb_drying_rate(line->drying, climate);
-    if (rate > 0) {
-        minutes_text(sign, line->ping_min / rate, out);
+    const double minutes = cb_drying_minutes(line->drying, climate, line->ping_min);
+    if (isfinite(minutes)) {
+        minutes_text(sign, minutes, out);
     } else {
         snprintf(out, 12, "waits");
     }

@@ -27,11 +27,15 @@ dry() {
 }
 
 standard=$(dry acrylic --technique basecoat --temp 23 --rh 50)
-within "standard minutes" "$(field standard_min "$standard")" 8.633 9.167 # 8.9 within 3 %
+within "standard minutes" "$(field standard_min "$standard")" 6.22 6.34 # 6.28 within 1 %
 [ "$(field climate_factor "$standard")" = 1 ] || [ "$(field climate_factor "$standard")" = 1.0 ] ||
     fault "climate factor at 23/50: $(field climate_factor "$standard")"
 within "svp" "$(field svp_pa "$standard")" 2800 2818 # ASHRAE ch. 1, table 3: 2809
-for name in standard_min climate_factor air_factor median_min ping_min confidence dew_point_c \
+within "water leaves" "$(field leave_min "$standard")" 4.95 5.05
+within "through the skin" "$(field through_min "$standard")" .015 .025
+within "film forms" "$(field form_min "$standard")" 1.245 1.265
+within "film" "$(field film_c "$standard")" 16.38 16.48
+for name in standard_min leave_min through_min form_min film_c climate_factor air_factor median_min ping_min confidence dew_point_c \
     wet_bulb_c svp_pa; do
     [ -n "$(field $name "$standard")" ] || fault "no $name"
 done
@@ -54,7 +58,7 @@ neat=$(median wash --technique "recess shade")
 cut=$(median wash --technique "recess shade" --mix "1 paint + 1 medium")
 fan=$(median wash --technique "recess shade" --mix "1 paint + 1 medium" --air fan)
 within "1:1 over neat" "$(awk -v a="$cut" -v b="$neat" 'BEGIN { print a / b }')" 1.02 1.05
-within "still over fan" "$(awk -v a="$cut" -v b="$fan" 'BEGIN { print a / b }')" 2.5 2.8
+within "still over fan" "$(awk -v a="$cut" -v b="$fan" 'BEGIN { print a / b }')" 2.05 2.1
 paste=$(median "texture paste" --film "1 mm")
 blown=$(median "texture paste" --film "1 mm" --air fan)
 within "1 mm of paste under a fan" "$(awk -v a="$blown" -v b="$paste" 'BEGIN { print a / b }')" .75 1
@@ -65,10 +69,11 @@ for water in 1.5 2 3 5 9; do
 done
 
 # Outside the window: null times, all else given, a warning.
-for air in "8 50" "20 100"; do
+for air in "9.9 50" "20 100"; do
     held=$(dry acrylic --temp "${air% *}" --rh "${air#* }")
     [ "$(field median_min "$held")" = null ] || fault "$air: a median"
     [ "$(field ping_min "$held")" = null ] || fault "$air: a ping"
+    [ "$(field form_min "$held")" = null ] || fault "$air: it forms"
     for name in standard_min climate_factor air_factor confidence dew_point_c wet_bulb_c svp_pa; do
         within "$air: $name" "$(field $name "$held")" -60 1e9
     done
@@ -76,6 +81,31 @@ for air in "8 50" "20 100"; do
     "$program" dry acrylic --temp "${air% *}" --rh "${air#* }" | grep -q "it does not dry in this air" ||
         fault "$air: not said that it does not dry"
 done
+
+# In the cold the water leaves all the same; a dryer goes by its own air; what moves is J.
+held=$(dry acrylic --temp 9.9 --rh 50)
+warm=$(dry acrylic --temp 10 --rh 50)
+within "water leaves in the cold" "$(awk -v a="$(field leave_min "$held")" \
+    -v b="$(field leave_min "$warm")" 'BEGIN { print a / b }')" 1 1.01
+"$program" dry acrylic --temp 9.9 --rh 50 | grep -qE 'phases +water leaves [0-9.]+ min, skin [0-9]+ s, forms not: too cold' ||
+    fault "not said what the cold stops"
+within "under a dryer at 4 C" "$(field median_min "$(dry acrylic --temp 4 --rh 90 --air dryer)")" .5 3
+within "draught" "$(field air_factor "$(dry acrylic --temp 23 --rh 50 --air draught)")" 1.403 1.431
+within "fan" "$(field air_factor "$(dry acrylic --temp 23 --rh 50 --air fan)")" 2.605 2.657
+within "fan, damp" "$(field air_factor "$(dry acrylic --temp 23 --rh 80 --air fan)")" 2.3 2.9
+
+# The wet film is colder than the air, and may be below the limit: said where the air is not.
+note="note: the wet film is at 9.9 C, under 10 C"
+"$program" dry acrylic --temp 15 --rh 50 | grep -qF "$note" || fault "no note at 15/50"
+for air in "16 50" "15 60" "9 50"; do
+    "$program" dry acrylic --temp "${air% *}" --rh "${air#* }" | grep -q "the wet film is at" &&
+        fault "a note of the wet film at $air"
+done
+"$program" dry oil --temp 12 --rh 20 | grep -q "the wet film is at" && fault "a note of oil"
+case $(dry acrylic --temp 15 --rh 50) in
+*'"gate":"wet-film","level":"note","value":9.8'*) ;;
+*) fault "no note in --json" ;;
+esac
 
 usage() { # one line on standard error, exit 2, nothing on standard output
     local out
@@ -115,6 +145,8 @@ for kind in acrylic metallic wash stain ink "texture paste" "spray undercoat" "s
     "brush varnish" oil enamel; do
     within "$kind" "$(median "$kind")" .5 3000
     "$program" dry "$kind" --temp 21 --rh 60 --table --plot >"$work/out" || fault "$kind: plot"
+    grep -q 'P: ping' "$work/out" && ! grep -qE '^ +=+~?~*f*m-*P$' "$work/out" &&
+        fault "$kind: the phases are not marked"
     grep -qE 'P: ping|No curve' "$work/out" || fault "$kind: neither curve nor none"
     grep -qE '^ 20 C( +[0-9.]+){8}$' "$work/out" || fault "$kind: no row of the table for 20 C"
     [ "$(wc -L <"$work/out")" -le 80 ] || fault "$kind: wider than 80 columns"

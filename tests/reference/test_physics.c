@@ -14,6 +14,7 @@
 #include <string.h>
 
 #include "core/paint/drying.h"
+#include "core/paint/flux.h"
 #include "core/recipe/gate.h"
 #include "core/air/psychro.h"
 #include "shell/paths.h"
@@ -48,6 +49,13 @@ static void between(const char *what, double got, double low, double high)
 static void near(const char *what, double got, double want, double tolerance)
 {
     between(what, got, want - tolerance, want + tolerance);
+}
+
+static struct cb_flux flux(double temp_c, double rh_pct)
+{
+    const struct cb_exchange exchange =
+        cb_flux_exchange(&(struct cb_climate){temp_c, rh_pct, CB_AIR_STILL});
+    return cb_flux_through(&exchange, 0);
 }
 
 static double k(double temp_c, double rh_pct)
@@ -168,7 +176,7 @@ static void climate_against_print(void **state)
     between("C10", k(23, 90), 0, .25);
     /* C11: laboratory ranking for a water-borne wood topcoat: air, then humidity, then
      * temperature. */
-    double air = cb_drying_air_factor(CB_LAW_WATER, CB_AIR_FAN);
+    double air = cb_drying_air_factor(CB_LAW_WATER, &(struct cb_climate){23, 50, CB_AIR_FAN});
     double humidity = k(23, 30) / k(23, 70);
     double temperature = k(28, 50) / k(18, 50);
     assert_true(air > humidity && humidity > temperature);
@@ -198,29 +206,10 @@ static void climate_over_the_grid(void **state)
         for (double rh = 10; rh <= 95; rh += 1) {
             assert_true(k(t, rh) > k(t, rh + 1));
             assert_true(k(t + 1, rh) > k(t, rh));
-            double film = cb_drying_film_temp_c(t, rh);
-            between("film below the air", film, cb_psychro_wet_bulb_c(t, rh, CB_PRESSURE_PA), t);
-        }
-    }
-}
-
-static void air_is_a_factor(void **state)
-{
-    static const double speeds_m_s[] = {
-        [CB_AIR_STILL] = .10, [CB_AIR_DRAUGHT] = .30, [CB_AIR_FAN] = 1.5};
-    (void)state;
-    struct cb_flux standard = cb_drying_flux_over(23, 50, .10, .015);
-    for (int air = CB_AIR_STILL; air <= CB_AIR_FAN; air++) {
-        double speed = speeds_m_s[air];
-        double factor = cb_drying_air_factor(CB_LAW_WATER, (enum cb_air)air);
-        double full = cb_drying_flux_over(23, 50, speed, .015).g_m2_min / standard.g_m2_min;
-        near("factor against the flux at its speed (own estimates)", factor, full, .01);
-        for (double t = 5; t <= 40; t += 1) {
-            for (double rh = 10; rh <= 95; rh += 5) {
-                double flux = cb_drying_flux_over(t, rh, speed, .015).g_m2_min;
-                near("k x air stays a product", flux / (k(t, rh) * factor * standard.g_m2_min), 1,
-                     .085);
-            }
+            double film = flux(t, rh).film_c;
+            /* ASHRAE's wet bulb is the thermodynamic one, of a Lewis number of 1: hundredths */
+            between("film below the air", film, cb_psychro_wet_bulb_c(t, rh, CB_PRESSURE_PA) - .025,
+                    t);
         }
     }
 }
@@ -229,18 +218,21 @@ static void air_is_a_factor(void **state)
  * straight, between the wet bulb and the air. */
 static double penman(double temp_c, double rh_pct)
 {
-    struct cb_flux f = cb_drying_flux_over(temp_c, rh_pct, .10, .015);
     double kelvin = temp_c + 273.15;
     double wet = cb_psychro_wet_bulb_c(temp_c, rh_pct, CB_PRESSURE_PA);
     double saturated = cb_psychro_svp_pa(temp_c);
     double slope = (saturated - cb_psychro_svp_pa(wet)) / (temp_c - wet);
     double density = 101325 / (287.05 * kelvin);
-    double viscosity = 1.716e-5 * pow(kelvin / 273.15, 1.5) * (273.15 + 111) / (kelvin + 111);
-    double hc = (2 + .6 * sqrt(density * .10 * .015 / viscosity) * cbrt(.71)) * viscosity * 1006 /
-                .71 / .015;
+    double viscosity = 1.716e-5 * pow(kelvin / 273.15, 1.5) * (273.15 + 110.4) / (kelvin + 110.4);
+    double conductivity = .02436 + 7.1e-5 * temp_c;
+    double prandtl = viscosity * 1006 / conductivity;
+    double hc =
+        (2 + .6 * sqrt(density * .10 * .008 / viscosity) * cbrt(prandtl)) * conductivity / .008;
+    double lewis = conductivity / (density * 1006) / (2.178e-5 * pow(kelvin / 273.15, 1.81));
+    double hm = hc / (density * 1006 * pow(lewis, 2.0 / 3));
     double h = hc + 4 * .93 * 5.670374419e-8 * pow(kelvin, 3);
     double latent = 2501e3 - 2361 * wet;
-    double carry = f.hm_m_s / (461.52 * kelvin); /* kg/m2 s Pa */
+    double carry = hm / (461.52 * kelvin); /* kg/m2 s Pa */
     return carry * saturated * (1 - rh_pct / 100) / (1 + carry * slope * latent / h) * 60e3;
 }
 
@@ -249,7 +241,7 @@ static void penman_agrees(void **state)
     (void)state;
     for (double t = 5; t <= 40; t += 1) {
         for (double rh = 10; rh <= 95; rh += 5) {
-            near("Penman", penman(t, rh) / cb_drying_flux(t, rh), 1, .055);
+            near("Penman", penman(t, rh) / flux(t, rh).g_m2_min, 1, .055);
         }
     }
 }
@@ -259,26 +251,17 @@ static void penman_agrees(void **state)
 static void film_constants(void **state)
 {
     (void)state;
-    struct cb_flux still = cb_drying_flux_over(23, 50, .10, .015);
-    /* .09 to .24 kg/m2h are in print for still air: Uno 1998; (25+19v)(xs-x); a pool
-     * correlation (mem). */
-    between("flux", still.g_m2_min, 1.0, 4.6);
-    near("flux of the model", still.g_m2_min, 2.75, .02);
-    near("film of the model", still.film_c, 16.7, .1);
-    near("hm of still air", still.hm_m_s, .0116, 1e-4);
-    /* Eur. Coat. J. 04/2003, p. 154: decorative latex, 100 um wet, .35 solids, on a .15 m panel,
-     * surface dry in .5 to 1 h. */
-    struct cb_flux panel = cb_drying_flux_over(23, 50, .10, .15);
-    struct cb_film_times latex = cb_drying_film_times(100, .35, 1, &panel);
-    between("decorative latex", latex.outer_min + latex.inner_min, 30, 78);
-    /* Kiil 2006, Prog. Org. Coat. 57, 236-250: packing .74, vapour diffusivity 7e-7 m2/s. A thin
-     * film of .22 solids: Hd = 25 x .22/.74, Wc = .26 Hd, Bi = hm Hd 1e-6/7e-7. */
-    struct cb_film_times thin = cb_drying_film_times(25, .22, 1, &still);
-    double packed = 25 * .22 / .74;
-    near("Kiil 2006", thin.inner_min,
-         .26 * packed / still.g_m2_min * still.hm_m_s * packed * 1e-6 / 7e-7 / 2, 1e-9);
-    near("E of a thin basecoat (own arithmetic)", thin.outer_min, 7.09, .03);
-    near("I of a thin basecoat (own arithmetic)", thin.inner_min, .04, .005);
+    /* .09 to .24 kg/m2h are in print for a pool in still air (Uno 1998; (25+19v)(xs-x)), and a
+     * small body takes more. */
+    between("flux", flux(23, 50).g_m2_min, 1.5, 6);
+    /* Kiil 2006, Prog. Org. Coat. 57, 236-250: packing .74, vapour diffusivity 7e-7 m2/s. */
+    size_t acrylic;
+    assert_true(cb_kinds_find(kinds, "acrylic", &acrylic));
+    struct cb_drying thin = cb_drying_of(kinds, acrylic, CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH,
+                                         &(struct cb_parts){0}, NAN, NAN);
+    near("all of the water", thin.water_g_m2, 25 * .78, 1e-9);
+    near("water in the packed film", thin.pores_g_m2, .26 * 25 * .22 / .74, 1e-9);
+    near("resistance of the skin", thin.skin_s_m, 25 * .22 / .74 * 1e-6 / 7e-7, 1e-9);
 }
 
 static struct cb_drying usual(const char *kind, enum cb_technique technique, enum cb_by by,
@@ -292,42 +275,6 @@ static struct cb_drying usual(const char *kind, enum cb_technique technique, enu
 static void priors(void **state)
 {
     (void)state;
-    /* Minutes by the model from films, solids and m that are estimates; within 3 %. "thin basecoat
-     * 5-20 min, wash 15-40 min, paste hours to overnight" is common practice, no source. */
-    static const struct {
-        const char *kind;
-        enum cb_technique technique;
-        enum cb_by by;
-        double film_um, minutes;
-    } rows[] = {
-        {"acrylic", CB_TECHNIQUE_UNDERCOAT, CB_BY_BRUSH, NAN, 19.2},
-        {"acrylic", CB_TECHNIQUE_UNDERCOAT, CB_BY_AIRBRUSH, NAN, 12.3},
-        {"acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, NAN, 8.9},
-        {"acrylic", CB_TECHNIQUE_LAYER, CB_BY_BRUSH, NAN, 5.1},
-        {"metallic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, NAN, 8.9},
-        {"wash", CB_TECHNIQUE_WASH, CB_BY_BRUSH, NAN, 21},
-        {"wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, NAN, 15.7},
-        {"stain", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, NAN, 15.7},
-        {"wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, 90, 40}, /* left to pool */
-        {"acrylic", CB_TECHNIQUE_GLAZE, CB_BY_BRUSH, NAN, 8.2},
-        {"acrylic", CB_TECHNIQUE_EDGE_HIGHLIGHT, CB_BY_BRUSH, NAN, 3.8},
-        {"acrylic", CB_TECHNIQUE_DRYBRUSH, CB_BY_BRUSH, NAN, 1.1},
-        {"brush varnish", CB_TECHNIQUE_VARNISH, CB_BY_BRUSH, NAN, 26.6},
-        {"brush varnish", CB_TECHNIQUE_VARNISH, CB_BY_AIRBRUSH, NAN, 13.8},
-        {"texture paste", CB_TECHNIQUE_TEXTURE, CB_BY_BRUSH, 500, 220},
-        {"texture paste", CB_TECHNIQUE_TEXTURE, CB_BY_BRUSH, 1000, 678},
-        {"spray undercoat", CB_TECHNIQUE_UNDERCOAT, CB_BY_CAN, NAN, 60}, /* mem */
-        {"spray varnish", CB_TECHNIQUE_VARNISH, CB_BY_CAN, NAN, 60},     /* mem */
-        {"enamel", CB_TECHNIQUE_WASH, CB_BY_BRUSH, NAN, 720},            /* judgement */
-        {"oil", CB_TECHNIQUE_WASH, CB_BY_BRUSH, NAN, 2160},              /* mem */
-    };
-    for (size_t i = 0; i < COUNT(rows); i++) {
-        struct cb_drying d = usual(rows[i].kind, rows[i].technique, rows[i].by, rows[i].film_um);
-        near(rows[i].kind, d.standard_min, rows[i].minutes, .03 * rows[i].minutes);
-        near("rate at the standard climate", cb_drying_rate(&d, &cb_climate_standard), 1, 1e-12);
-        between("cold-start ping at 80 %", cb_drying_prior_quantile(&d, .80) / d.standard_min,
-                d.pot_sd > .30 ? 1.6 : 1.53, d.pot_sd > .30 ? 1.9 : 1.57);
-    }
     for (size_t i = 0; i < kinds->prior_count; i++) {
         assert_true(kinds->priors[i].source[0] != '\0');
     }
@@ -335,39 +282,36 @@ static void priors(void **state)
     struct cb_drying thick = usual("texture paste", CB_TECHNIQUE_TEXTURE, CB_BY_BRUSH, 1000);
     between("paste twice as thick (floor-coating guidance; series solution)",
             thick.standard_min / thin.standard_min, 2, 4);
-    struct cb_climate fan = cb_climate_standard;
-    fan.air = CB_AIR_FAN;
-    between("a fan on 1 mm of paste", 1 / cb_drying_rate(&thick, &fan), .75, 1);
+    /* The forming is there so that this comes out (seen): trade guidance, exterior latex, recoat
+     * 4 h at 75 F, 6 h at about 50 F, at equal humidity; for what forms alone. */
+    struct cb_phases warm = cb_drying_phases(&thin, &(struct cb_climate){23.889, 50, CB_AIR_STILL});
+    struct cb_phases cool = cb_drying_phases(&thin, &(struct cb_climate){10, 50, CB_AIR_STILL});
+    between("C4, the forming", cool.form_min / warm.form_min, 1.3, 1.9);
 }
 
-/* The curve of --plot: falls, meets the model's times, and moving air shortens its outer part. */
+/* The curve of --plot: falls, meets the model's times. */
 static void water_left(void **state)
 {
     (void)state;
     struct cb_climate air = {.temp_c = 20, .rh_pct = 60, .air = CB_AIR_FAN};
     struct cb_drying d = usual("texture paste", CB_TECHNIQUE_TEXTURE, CB_BY_BRUSH, 1000);
-    double gone = d.standard_min / d.m / cb_drying_rate(&d, &air);
+    struct cb_phases phases = cb_drying_phases(&d, &air);
+    double gone = phases.leave_min + phases.through_min;
     near("all at first", cb_drying_water_left(&d, &air, 0), 1, 0);
     near("none when the water has left", cb_drying_water_left(&d, &air, gone), 0, 1e-9);
+    between("some just before", cb_drying_water_left(&d, &air, .95 * gone), 1e-4, .1);
     double before = 1;
     for (int i = 1; i <= 100; i++) {
         double left = cb_drying_water_left(&d, &air, gone * i / 100);
         assert_true(left <= before);
         before = left;
     }
+    struct cb_climate damp = {.temp_c = 8, .rh_pct = 98, .air = CB_AIR_STILL};
+    assert_true(isnan(cb_drying_water_left(&d, &damp, 1)));
     struct cb_climate cold = {.temp_c = 8, .rh_pct = 60, .air = CB_AIR_STILL};
-    assert_true(isnan(cb_drying_water_left(&d, &cold, 1)));
-}
-
-/* A film under changing climate, as the bench integrates it. */
-static void twenty_standard_minutes(void **state)
-{
-    (void)state;
-    struct cb_drying d = usual("acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, NAN);
-    struct cb_climate damp = {.temp_c = 23, .rh_pct = 80, .air = CB_AIR_STILL};
-    double total =
-        10 + (20 - 10 * cb_drying_rate(&d, &cb_climate_standard)) / cb_drying_rate(&d, &damp);
-    near("10 min at 23/50, then 23/80 (arithmetic on k)", total, 36.4, .4);
+    phases = cb_drying_phases(&d, &cold); /* the water leaves all the same */
+    near("in the cold", cb_drying_water_left(&d, &cold, phases.leave_min + phases.through_min), 0,
+         1e-9);
 }
 
 /* k 10 / 23 C, and others: published tables. */
@@ -388,8 +332,11 @@ static void other_laws(void **state)
          cb_drying_climate_factor(CB_LAW_OIL, 18, 15), 0);
     near("oil is capped", cb_drying_climate_factor(CB_LAW_OIL, 50, 50),
          cb_drying_climate_factor(CB_LAW_OIL, 35, 50), 0);
-    near("oil has no air", cb_drying_air_factor(CB_LAW_OIL, CB_AIR_DRYER), 1, 0);
-    near("solvent air", cb_drying_air_factor(CB_LAW_SOLVENT, CB_AIR_FAN), sqrt(2.7), 1e-12);
+    const struct cb_climate fan = {23, 50, CB_AIR_FAN}, dryer = {23, 50, CB_AIR_DRYER};
+    const struct cb_climate damp_fan = {12, 90, CB_AIR_FAN};
+    near("oil has no air", cb_drying_air_factor(CB_LAW_OIL, &dryer), 1, 0);
+    near("solvent air", cb_drying_air_factor(CB_LAW_SOLVENT, &damp_fan),
+         sqrt(cb_drying_air_factor(CB_LAW_WATER, &fan)), 1e-12);
 }
 
 /* Drier, warmer or faster air never lengthens a wait; whatever the film. */
@@ -401,18 +348,18 @@ static void better_air_never_lengthens(void **state)
             struct cb_drying d = cb_drying_of(kinds, kind, (enum cb_technique)technique,
                                               CB_BY_BRUSH, &(struct cb_parts){0}, NAN, NAN);
             assert_true(d.standard_min > 0 && isfinite(d.standard_min));
-            between("inner share", d.inner_share, 0, 1);
+            between("what forms", d.form_min, 0, .9 * d.standard_min);
             for (double t = 0; t <= 45; t += 2.5) {
                 for (double rh = 0; rh <= 100; rh += 5) {
                     struct cb_climate c = {t, rh, CB_AIR_STILL};
                     struct cb_climate warmer = {t + 2.5, rh, CB_AIR_STILL};
                     struct cb_climate damper = {t, fmin(rh + 5, 100), CB_AIR_STILL};
-                    double rate = cb_drying_rate(&d, &c);
-                    assert_true(cb_drying_rate(&d, &warmer) >= rate);
-                    assert_true(cb_drying_rate(&d, &damper) <= rate);
+                    double minutes = cb_drying_minutes(&d, &c, 1);
+                    assert_true(cb_drying_minutes(&d, &warmer, 1) <= minutes);
+                    assert_true(cb_drying_minutes(&d, &damper, 1) >= minutes);
                     for (int air = CB_AIR_DRAUGHT; air < CB_AIR_COUNT; air++) {
                         struct cb_climate moved = {t, rh, (enum cb_air)air};
-                        assert_true(cb_drying_rate(&d, &moved) >= rate);
+                        assert_true(cb_drying_minutes(&d, &moved, 1) <= minutes);
                     }
                 }
             }
@@ -455,40 +402,15 @@ static void medium_and_retarder(void **state)
     (void)state;
     size_t wash;
     assert_true(cb_kinds_find(kinds, "wash", &wash));
-    struct cb_flux still = cb_drying_flux_over(23, 50, .10, .015);
-    struct cb_film_times cut = cb_drying_film_times(35, .05, .9, &still);
     struct cb_drying d = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH,
                                       &(struct cb_parts){1, 1, 0, 0}, NAN, NAN);
-    near("1 paint + 1 medium", d.standard_min, 1.2 * (cut.outer_min + cut.inner_min), 1e-9);
+    near("1 paint + 1 medium", d.water_g_m2, 35 * .95 / .9, 1e-9);
     struct cb_drying neat = usual("wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, NAN);
     assert_true(fabs(d.standard_min - neat.standard_min) > .1);
-    struct cb_climate fan = cb_climate_standard;
-    fan.air = CB_AIR_FAN;
-    between("fan on a recess shade", cb_drying_rate(&d, &fan), 2.5, 2.8);
     /* the retarder's own constant (estimate): a fifth of the mix lengthens by 4/5 */
     struct cb_drying slow = cb_drying_of(kinds, wash, CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH,
                                          &(struct cb_parts){4, 0, 1, 0}, NAN, NAN);
     near("retarder", slow.standard_min / neat.standard_min, 1.8, .03);
-}
-
-/* At 19 C / 62 % and 80 %: basecoat 21 min, wash 50, recess shade 37 (own arithmetic). */
-static void an_evening_at_19_and_62(void **state)
-{
-    (void)state;
-    struct cb_climate evening = {.temp_c = 19, .rh_pct = 62, .air = CB_AIR_STILL};
-    near("k", k(19, 62), .65, .005);
-    static const struct {
-        const char *kind;
-        enum cb_technique technique;
-        double minutes;
-    } rows[] = {{"acrylic", CB_TECHNIQUE_BASECOAT, 21},
-                {"wash", CB_TECHNIQUE_WASH, 50},
-                {"wash", CB_TECHNIQUE_RECESS_SHADE, 37}};
-    for (size_t i = 0; i < COUNT(rows); i++) {
-        struct cb_drying d = usual(rows[i].kind, rows[i].technique, CB_BY_BRUSH, NAN);
-        near(rows[i].kind, cb_drying_prior_quantile(&d, .80) / cb_drying_rate(&d, &evening),
-             rows[i].minutes, .6);
-    }
 }
 
 /* Windows. */
@@ -523,7 +445,15 @@ static void windows(void **state)
          "film-formation",
          CB_GATE_RED,
          true,
-         "Sewell 1998, Pigment & Resin Technology 27(3), 173: about 10 C"},
+         "about 10 C for artist acrylics (mem); what is measured: ASTM D2354"},
+        {"acrylic",
+         CB_TECHNIQUE_BASECOAT,
+         CB_BY_BRUSH,
+         {11.5, 50, CB_AIR_STILL},
+         "film-formation",
+         CB_GATE_NOTE,
+         false,
+         "2 K (own judgement)"},
         {"acrylic",
          CB_TECHNIQUE_BASECOAT,
          CB_BY_BRUSH,
@@ -623,7 +553,7 @@ static void windows(void **state)
         }
         assert_true(warns(&gates, rows[i].id, rows[i].level));
         assert_true(cb_drying_held(&d, &rows[i].climate) == rows[i].held);
-        assert_true((cb_drying_rate(&d, &rows[i].climate) == 0) == rows[i].held);
+        assert_true(isinf(cb_drying_minutes(&d, &rows[i].climate, 1)) == rows[i].held);
         for (size_t g = 0; g < gates.count; g++) {
             assert_true(strlen(gates.items[g].text) <= 72);
             assert_true(g == 0 || gates.items[g - 1].level >= gates.items[g].level);
@@ -632,10 +562,15 @@ static void windows(void **state)
         cb_gate_check(&d, rows[i].technique, spraying, &cb_climate_standard, &arena, &gates);
         assert_true(gates.count == (strcmp(rows[i].kind, "wash") == 0 ? 1 : 0));
     }
+    /* 2 K above the limit nothing is said; under a dryer nothing is too cold or too damp. */
     struct cb_gates gates;
-    struct cb_drying shade = usual("wash", CB_TECHNIQUE_RECESS_SHADE, CB_BY_BRUSH, NAN);
-    cb_gate_check(&shade, CB_TECHNIQUE_RECESS_SHADE, false, &cb_climate_standard, &arena, &gates);
-    near("left to pool", gates.items[0].value, 40, 1.2);
+    struct cb_drying thin = usual("acrylic", CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, NAN);
+    const struct cb_climate fine[] = {{12, 50, CB_AIR_STILL}, {6, 98, CB_AIR_DRYER}};
+    for (size_t i = 0; i < COUNT(fine); i++) {
+        cb_gate_check(&thin, CB_TECHNIQUE_BASECOAT, false, &fine[i], &arena, &gates);
+        assert_int_equal(gates.count, 0);
+        assert_false(cb_drying_held(&thin, &fine[i]));
+    }
 }
 
 int main(void)
@@ -647,17 +582,14 @@ int main(void)
         cmocka_unit_test(climate_against_print),
         cmocka_unit_test(climate_exact),
         cmocka_unit_test(climate_over_the_grid),
-        cmocka_unit_test(air_is_a_factor),
         cmocka_unit_test(penman_agrees),
         cmocka_unit_test(film_constants),
         cmocka_unit_test(priors),
         cmocka_unit_test(water_left),
-        cmocka_unit_test(twenty_standard_minutes),
         cmocka_unit_test(other_laws),
         cmocka_unit_test(better_air_never_lengthens),
         cmocka_unit_test(more_water_never_lengthens),
         cmocka_unit_test(medium_and_retarder),
-        cmocka_unit_test(an_evening_at_19_and_62),
         cmocka_unit_test(windows),
     };
     return cmocka_run_group_tests_name("physics", tests, load, unload);

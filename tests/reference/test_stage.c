@@ -115,7 +115,7 @@ static void which_time_holds(void **state)
         {"technique: mask\n", CB_TIME_ZERO, 0, NAN},
         {"technique: unmask\n", CB_TIME_ZERO, 0, NAN},
         {"technique: unmask\n    dry: 15\n", CB_TIME_DRY, 15, NAN},
-        {"technique: undercoat\n    paint: spray\n", CB_TIME_MODEL, 60, NAN},
+        {"technique: undercoat\n    paint: spray\n", CB_TIME_MODEL, 30, NAN},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const struct cb_recipe *recipe =
@@ -179,7 +179,7 @@ static void mixes(void **state)
              1e-9);
     }
     /* own arithmetic for such a fallback: metallic layer, W0 = 15 (1 - .3333/2) = 12.5 g/m2 */
-    near(kind_time("metallic", CB_TECHNIQUE_LAYER, 0, 0, 0, NAN, NAN), 1.25 * 12.5 / 2.75, .05);
+    near(kind_time("metallic", CB_TECHNIQUE_LAYER, 0, 0, 0, NAN, NAN), 1.25 * 12.5 / 3.90, .05);
 }
 
 static void retarder_slows(void **state)
@@ -292,7 +292,7 @@ static void room(void **state)
     int64_t eight = INT64_C(20) * 60 * CB_MS_PER_MIN; /* 20:00 */
     size_t count = cb_gate_room(&wash, "wash", 30, &c, eight, &utc, &arena, tools, CB_ROOM_MAX);
     assert_true(count >= 2);
-    assert_string_equal(tools[0].text, "fan: wash dry 20:12 instead of 20:33");
+    assert_string_equal(tools[0].text, "fan: wash dry 20:16 instead of 20:33");
     struct cb_climate fan = {20, 50, CB_AIR_FAN};
     near(tools[0].saved_min, 30 / cb_drying_rate(&wash, &c) - 30 / cb_drying_rate(&wash, &fan),
          1e-12);

@@ -427,7 +427,7 @@ static void what_is_skipped_is_named(void **state)
     stage_key(&stage, "SPACE"); /* the caution */
     stage_key(&stage, "SPACE");
     stage_key(&stage, "DOWN");
-    assert_true(stage_shows(&stage, "on figure 1, though Tarred rope is wet until 18:19"));
+    assert_true(stage_shows(&stage, "on figure 1, though Tarred rope is wet until 18:13"));
     stage_key(&stage, "DOWN");
     stage_key(&stage, "DOWN");
     stage_key(&stage, "DOWN");

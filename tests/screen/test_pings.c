@@ -194,9 +194,12 @@ static void four_of_the_watch_ring_once(void **state)
         cb_forecast_film(bench_of(&stage), cb_app_learn(cb_rehearse_app(stage.rehearse)), fourth,
                          now_ms(&stage))
             .due_ms;
+    /* three times its four minutes: before, nobody could know that somebody waits */
+    const int64_t away_ms = now_ms(&stage) + 12 * CB_MS_PER_MIN;
+    const int64_t ring_ms = dry_ms > away_ms ? dry_ms : away_ms;
     stage_wait(&stage, 12 * 60);
     assert_int_equal(stage.sounds, 2);
-    assert_true(stage.ping_at_ms >= dry_ms && stage.ping_at_ms <= dry_ms + 200);
+    assert_true(stage.ping_at_ms >= ring_ms && stage.ping_at_ms <= ring_ms + 200);
     assert_string_equal(stage.title, "Oilskin green: figures 1 to 4 can take coat 2");
     stage_fini(&stage);
 }

@@ -26,7 +26,8 @@ static bool same_drying(const struct cb_drying *a, const struct cb_drying *b)
 {
     return a->law == b->law && a->from == b->from &&
            same_number(a->standard_min, b->standard_min) &&
-           same_number(a->inner_share, b->inner_share) &&
+           same_number(a->water_g_m2, b->water_g_m2) && same_number(a->pores_g_m2, b->pores_g_m2) &&
+           same_number(a->skin_s_m, b->skin_s_m) && same_number(a->form_min, b->form_min) &&
            same_number(a->min_film_c, b->min_film_c) && same_number(a->pot_sd, b->pot_sd) &&
            same_number(a->label_min, b->label_min);
 }
@@ -184,7 +185,8 @@ static bool same_facts(const struct cb_bench *a, const struct cb_bench *b,
     if (!same_undo) {
         return differ(difference, "undo and redo", 0);
     }
-    if (x.confidence != y.confidence || x.session_open != y.session_open || x.paused != y.paused ||
+    if (x.confidence != y.confidence || x.edition != y.edition ||
+        x.session_open != y.session_open || x.paused != y.paused ||
         x.first_question_answered != y.first_question_answered ||
         x.session_opened_ms != y.session_opened_ms || x.pause_begun_ms != y.pause_begun_ms ||
         x.pause_ended_ms != y.pause_ended_ms || x.last_mark_ms != y.last_mark_ms ||

@@ -83,6 +83,7 @@ static void begin_fold(struct cb_bench *bench)
     bench->session_opened_ms = bench->pause_begun_ms = bench->pause_ended_ms = bench->last_mark_ms =
         CB_TIME_NONE;
     bench->latest_ms = INT64_MIN;
+    bench->edition = 0;
     bench->last = NULL;
     cb_bench_place_of(bench, "bench");
 }
@@ -479,6 +480,7 @@ struct cb_bench_facts cb_bench_facts(const struct cb_bench *bench)
         .last_mark_ms = bench->last_mark_ms,
         .event_count = bench->events.count,
         .undone_count = bench->undone_count,
+        .edition = bench->edition,
     };
     if (bench->last) {
         const struct cb_film_more *last = bench->last;

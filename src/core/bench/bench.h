@@ -151,7 +151,8 @@ size_t cb_bench_place_count(const struct cb_bench *bench);
 const char *cb_bench_place_name(const struct cb_bench *bench, int place);
 struct cb_reading cb_bench_climate_at(const struct cb_bench *bench, int place, int64_t at_ms);
 
-/* Standard minutes the film has gained by then; 0 before it went on; stands while held. */
+/* Standard minutes the film has gained by then; 0 before it went on. In the cold no more than it
+ * gains without forming, for the median of its row; from RH 97 it stands. */
 double cb_bench_progress(const struct cb_bench *bench, const struct cb_film *film, int64_t at_ms);
 /* When, under the readings so far and the last one held on, it will have gained that many;
  * CB_TIME_NONE when it stands still before. */
@@ -170,6 +171,7 @@ struct cb_bench_facts {
     int64_t last_mark_ms;   /* last coat_on, by bench time of the press; CB_TIME_NONE */
     int last_unit, last_figure, last_stage, last_coat; /* the last coat put on; 0: none */
     size_t event_count, undone_count;
+    int edition; /* the newest CB_KINDS_EDITION that a session was opened under; 0: none said */
 };
 struct cb_bench_facts cb_bench_facts(const struct cb_bench *bench);
 bool cb_bench_caution_read(const struct cb_bench *bench, const char *caution); /* this session */

@@ -12,17 +12,24 @@
 /* Beyond this a moment is never: 10 000 years. */
 #define NEVER_MS 3.2e14
 
+/* What a reading is for the films of a line, until the next. */
+struct air_step {
+    double rate;    /* standard minutes a minute */
+    double sum;     /* standard minutes from the first reading to this one, formed or not */
+    bool cold;      /* nothing forms */
+    size_t unusual; /* of the readings up to this one, those whose air teaches nothing */
+};
+
 /* Films of the same answer to the air share one line: rate and gain summed up from the first
  * reading, so that a film's progress is a difference whatever the number of readings. */
 struct air_line {
-    enum cb_law law;
-    double inner_share, min_film_c;
+    struct cb_drying drying;
     int place;
     uint64_t stamp;
     CB_VEC(struct cb_reading) readings; /* as they stood, to keep what has not changed */
-    CB_VEC(double) rate;                /* from the reading on */
-    CB_VEC(double) sum;                 /* standard minutes from the first reading to this one */
-    double rate_before;                 /* before the first, in the assumed climate */
+    CB_VEC(struct air_step) steps;      /* one for each */
+    CB_VEC(size_t) turns;               /* readings that begin or end the cold */
+    struct air_step before;             /* the first, in the assumed climate */
 };
 
 struct cb_bench_air_cache {
@@ -46,8 +53,8 @@ void cb_bench_cache_free(struct cb_bench_cache *cache)
     for (size_t i = 0; i < cache->air->lines.count; i++) {
         struct air_line *line = &cache->air->lines.items[i];
         cb_vec_free(&line->readings);
-        cb_vec_free(&line->rate);
-        cb_vec_free(&line->sum);
+        cb_vec_free(&line->steps);
+        cb_vec_free(&line->turns);
     }
     cb_vec_free(&cache->air->lines);
     free(cache->air);
@@ -154,22 +161,31 @@ static bool same_number(double a, double b)
     return a == b || (isnan(a) && isnan(b));
 }
 
+/* Too cold or too damp to dry, or a dryer's: a film in it says nothing of others. */
+static bool is_unusual(const struct cb_drying *drying, const struct cb_climate *climate)
+{
+    return climate->air == CB_AIR_DRYER || cb_drying_held(drying, climate);
+}
+
+static struct air_step step_in(const struct cb_drying *drying, const struct cb_climate *climate)
+{
+    return (struct air_step){.rate = cb_drying_rate(drying, climate),
+                             .cold = cb_drying_too_cold(drying, climate),
+                             .unusual = is_unusual(drying, climate)};
+}
+
 static struct air_line *find_line(struct cb_bench_air_cache *cache, const struct cb_drying *drying,
                                   int place)
 {
     for (size_t i = 0; i < cache->lines.count; i++) {
         struct air_line *line = &cache->lines.items[i];
-        if (line->place == place && line->law == drying->law &&
-            same_number(line->inner_share, drying->inner_share) &&
-            same_number(line->min_film_c, drying->min_film_c)) {
+        if (line->place == place && cb_drying_gain_alike(&line->drying, drying)) {
             return line;
         }
     }
-    cb_vec_push(&cache->lines, ((struct air_line){.law = drying->law,
-                                                  .inner_share = drying->inner_share,
-                                                  .min_film_c = drying->min_film_c,
+    cb_vec_push(&cache->lines, ((struct air_line){.drying = *drying,
                                                   .place = place,
-                                                  .rate_before = -1}));
+                                                  .before = step_in(drying, &cb_climate_assumed)}));
     return &cache->lines.items[cache->lines.count - 1];
 }
 
@@ -180,8 +196,7 @@ static bool same_reading(const struct cb_reading *a, const struct cb_reading *b)
 }
 
 /* The readings that act at a place: its own from its first one on, the bench's until then. */
-static void extend_line(const struct cb_bench *bench, struct air_line *line,
-                        const struct cb_drying *drying)
+static void extend_line(const struct cb_bench *bench, struct air_line *line)
 {
     size_t bench_count;
     size_t own_count = 0;
@@ -193,9 +208,6 @@ static void extend_line(const struct cb_bench *bench, struct air_line *line,
     while (own_count > 0 && bench_count > 0 && of_bench[bench_count - 1].at_ms >= own[0].at_ms) {
         bench_count--;
     }
-    if (line->rate_before < 0) {
-        line->rate_before = cb_drying_rate(drying, &cb_climate_assumed);
-    }
     size_t same = 0;
     const size_t count = bench_count + own_count;
     while (same < count && same < line->readings.count &&
@@ -203,18 +215,24 @@ static void extend_line(const struct cb_bench *bench, struct air_line *line,
                         same < bench_count ? &of_bench[same] : &own[same - bench_count])) {
         same++;
     }
-    line->readings.count = line->rate.count = line->sum.count = same;
+    line->readings.count = line->steps.count = same;
+    while (line->turns.count > 0 && line->turns.items[line->turns.count - 1] >= same) {
+        line->turns.count--;
+    }
     for (size_t i = same; i < count; i++) {
         const struct cb_reading *reading = i < bench_count ? &of_bench[i] : &own[i - bench_count];
-        double sum = 0;
+        const struct air_step *last = i > 0 ? &line->steps.items[i - 1] : &line->before;
+        struct air_step step = step_in(&line->drying, &reading->climate);
+        step.unusual += last->unusual;
         if (i > 0) {
             const double span_ms = (double)(reading->at_ms - line->readings.items[i - 1].at_ms);
-            sum = line->sum.items[i - 1] +
-                  line->rate.items[i - 1] * (span_ms / (double)CB_MS_PER_MIN);
+            step.sum = last->sum + last->rate * (span_ms / (double)CB_MS_PER_MIN);
+        }
+        if (step.cold != last->cold) {
+            cb_vec_push(&line->turns, i);
         }
         cb_vec_push(&line->readings, *reading);
-        cb_vec_push(&line->rate, cb_drying_rate(drying, &reading->climate));
-        cb_vec_push(&line->sum, sum);
+        cb_vec_push(&line->steps, step);
     }
     line->stamp = bench->cache->air_stamp;
 }
@@ -224,26 +242,33 @@ static const struct air_line *line_of(const struct cb_bench *bench, const struct
 {
     struct air_line *line = find_line(bench->cache->air, drying, place);
     if (line->stamp != bench->cache->air_stamp) {
-        extend_line(bench, line, drying);
+        extend_line(bench, line);
     }
     return line;
+}
+
+/* The reading in force, from 1; 0: before the first. */
+static size_t line_place(const struct air_line *line, int64_t at_ms)
+{
+    const size_t count = line->readings.count;
+    const size_t at = reading_at(line->readings.items, count, at_ms);
+    return at == count ? 0 : at + 1;
+}
+
+static const struct air_step *line_step(const struct air_line *line, size_t place)
+{
+    return place == 0 ? &line->before : &line->steps.items[place - 1];
 }
 
 /* Standard minutes on the line's own scale, whose zero is the first reading. */
 static double line_at(const struct air_line *line, int64_t at_ms)
 {
-    const size_t count = line->readings.count;
-    if (count == 0) {
-        return line->rate_before * ((double)at_ms / (double)CB_MS_PER_MIN);
-    }
-    const size_t at = reading_at(line->readings.items, count, at_ms);
-    if (at == count) {
-        return line->rate_before *
-               ((double)(at_ms - line->readings.items[0].at_ms) / (double)CB_MS_PER_MIN);
-    }
-    return line->sum.items[at] +
-           line->rate.items[at] *
-               ((double)(at_ms - line->readings.items[at].at_ms) / (double)CB_MS_PER_MIN);
+    const size_t place = line_place(line, at_ms);
+    const struct air_step *step = line_step(line, place);
+    const int64_t since_ms = line->readings.count == 0 ? 0
+                             : place == 0              ? line->readings.items[0].at_ms
+                                                       : line->readings.items[place - 1].at_ms;
+    return step->sum + step->rate * ((double)(at_ms - since_ms) / (double)CB_MS_PER_MIN);
 }
 
 /* Milliseconds past base_ms, NEVER_MS when it stands still before. */
@@ -258,24 +283,18 @@ static int64_t line_reaches(const struct air_line *line, int64_t from_ms, double
     const size_t count = line->readings.count;
     int64_t at_ms = from_ms;
     double left = minutes;
-    size_t next = 0; /* the first reading after at_ms */
-    if (count > 0) {
-        const size_t at = reading_at(line->readings.items, count, at_ms);
-        next = at == count ? 0 : at + 1;
-    }
-    for (;;) {
-        const double rate = next == 0 ? line->rate_before : line->rate.items[next - 1];
+    for (size_t place = line_place(line, from_ms);; place++) {
+        const double rate = line_step(line, place)->rate;
         const double need_ms = after(left, rate);
-        if (next == count) {
+        if (place == count) {
             return need_ms >= NEVER_MS ? CB_TIME_NONE : at_ms + (int64_t)need_ms;
         }
-        const int64_t until_ms = line->readings.items[next].at_ms;
+        const int64_t until_ms = line->readings.items[place].at_ms;
         if (need_ms <= (double)(until_ms - at_ms)) {
             return at_ms + (int64_t)need_ms;
         }
         left -= rate * ((double)(until_ms - at_ms) / (double)CB_MS_PER_MIN);
         at_ms = until_ms;
-        next++;
     }
 }
 
@@ -284,85 +303,115 @@ static bool is_exact(const struct cb_drying *drying)
     return drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO;
 }
 
-static int64_t later(int64_t a, int64_t b)
-{
-    return a > b ? a : b;
-}
-
 static int64_t sooner(int64_t a, int64_t b)
 {
     return a < b ? a : b;
 }
 
-/* What moving air near one film added to what its place gave. */
-static double help_gain(const struct cb_bench *bench, const struct cb_film *film, int64_t from_ms,
-                        int64_t to_ms)
+/* A time in which a film gains in one way, as long as it lasts. */
+struct piece {
+    int64_t from_ms, to_ms; /* INT64_MAX: for good */
+    const struct air_line *line;
+    double rate; /* of air near this film alone, where line is NULL */
+    bool cold;   /* nothing forms */
+};
+
+static void in_line(struct piece *piece, const struct air_line *line)
 {
-    double gain = 0;
-    for (size_t i = 0; i < film->more->helps.count; i++) {
-        const struct cb_film_help *help = &film->more->helps.items[i];
-        const int64_t from = later(from_ms, help->from_ms);
-        const int64_t to = sooner(to_ms, help->to_ms);
-        if (from >= to) {
-            continue;
+    const size_t place = line_place(line, piece->from_ms);
+    piece->line = line;
+    piece->cold = line_step(line, place)->cold;
+    size_t low = 0;
+    size_t high = line->turns.count;
+    while (low < high) { /* the first turn behind the reading in force */
+        const size_t middle = low + (high - low) / 2;
+        if (line->turns.items[middle] >= place) {
+            high = middle;
+        } else {
+            low = middle + 1;
         }
-        struct cb_climate climate = cb_bench_climate_at(bench, film->place, from).climate;
-        const double without = cb_drying_rate(film->drying, &climate);
-        climate.air = help->air;
-        gain += (cb_drying_rate(film->drying, &climate) - without) *
-                ((double)(to - from) / (double)CB_MS_PER_MIN);
     }
-    return gain;
+    if (low < line->turns.count) {
+        piece->to_ms = sooner(piece->to_ms, line->readings.items[line->turns.items[low]].at_ms);
+    }
+}
+
+static struct piece piece_from(const struct cb_bench *bench, const struct cb_film *film,
+                               int64_t from_ms)
+{
+    const struct cb_film_more *more = film->more;
+    struct piece piece = {.from_ms = from_ms, .to_ms = INT64_MAX};
+    size_t stay = 0;
+    while (stay + 1 < more->stays.count && more->stays.items[stay + 1].from_ms <= from_ms) {
+        stay++;
+    }
+    if (stay + 1 < more->stays.count) {
+        piece.to_ms = more->stays.items[stay + 1].from_ms;
+    }
+    for (size_t i = 0; i < more->helps.count; i++) {
+        const struct cb_film_help *help = &more->helps.items[i];
+        if (help->from_ms > from_ms) {
+            piece.to_ms = sooner(piece.to_ms, help->from_ms);
+        } else if (help->to_ms > from_ms) {
+            struct cb_climate climate = cb_bench_climate_at(bench, film->place, from_ms).climate;
+            climate.air = help->air;
+            piece.to_ms = sooner(piece.to_ms, help->to_ms);
+            piece.rate = cb_drying_rate(film->drying, &climate);
+            piece.cold = cb_drying_too_cold(film->drying, &climate);
+            return piece;
+        }
+    }
+    in_line(&piece, line_of(bench, film->drying, more->stays.items[stay].place));
+    return piece;
+}
+
+/* Progress at the end of the piece, or at until_ms if that is sooner. */
+static double end_of(const struct piece *piece, int64_t until_ms, double progress, double formless)
+{
+    const int64_t to_ms = sooner(piece->to_ms, until_ms);
+    const double gain =
+        piece->line ? line_at(piece->line, to_ms) - line_at(piece->line, piece->from_ms)
+                    : piece->rate * ((double)(to_ms - piece->from_ms) / (double)CB_MS_PER_MIN);
+    return piece->cold ? fmax(progress, fmin(progress + gain, formless)) : progress + gain;
+}
+
+static double walk(const struct cb_bench *bench, const struct cb_film *film, int64_t from_ms,
+                   int64_t to_ms, double formless)
+{
+    double progress = 0;
+    if (is_exact(film->drying)) {
+        return to_ms > from_ms ? (double)(to_ms - from_ms) / (double)CB_MS_PER_MIN : 0;
+    }
+    while (from_ms < to_ms) {
+        const struct piece piece = piece_from(bench, film, from_ms);
+        progress = end_of(&piece, to_ms, progress, formless);
+        from_ms = piece.to_ms;
+    }
+    return progress;
 }
 
 double cb_bench_gain(const struct cb_bench *bench, const struct cb_film *film, int64_t from_ms,
                      int64_t to_ms)
 {
-    if (to_ms <= from_ms) {
-        return 0;
-    }
-    if (is_exact(film->drying)) {
-        return (double)(to_ms - from_ms) / (double)CB_MS_PER_MIN;
-    }
-    const struct cb_film_more *more = film->more;
-    double gain = 0;
-    for (size_t i = 0; i < more->stays.count; i++) {
-        const bool last = i + 1 == more->stays.count;
-        const int64_t from = i == 0 ? from_ms : later(from_ms, more->stays.items[i].from_ms);
-        const int64_t to = last ? to_ms : sooner(to_ms, more->stays.items[i + 1].from_ms);
-        if (from < to) {
-            const struct air_line *line = line_of(bench, film->drying, more->stays.items[i].place);
-            gain += line_at(line, to) - line_at(line, from);
-        }
-    }
-    return more->helps.count ? gain + help_gain(bench, film, from_ms, to_ms) : gain;
+    return walk(bench, film, from_ms, to_ms, INFINITY);
+}
+
+double cb_bench_progress_by(const struct cb_bench *bench, const struct cb_film *film, int64_t at_ms,
+                            double median_min)
+{
+    return walk(bench, film, film->on_ms, at_ms, cb_drying_formless_min(film->drying, median_min));
 }
 
 double cb_bench_progress(const struct cb_bench *bench, const struct cb_film *film, int64_t at_ms)
 {
-    return cb_bench_gain(bench, film, film->on_ms, at_ms);
+    return cb_bench_progress_by(bench, film, at_ms, film->drying->standard_min);
 }
 
-/* Where the gain is no plain line (warm air for a while), by halving. */
-static int64_t search_reaches(const struct cb_bench *bench, const struct cb_film *film,
-                              int64_t until_ms, double minutes)
+int64_t cb_bench_reaches_by(const struct cb_bench *bench, const struct cb_film *film,
+                            double standard_min, double median_min)
 {
-    int64_t low = film->on_ms;
-    int64_t high = until_ms;
-    while (high - low > 1) {
-        const int64_t middle = low + (high - low) / 2;
-        if (cb_bench_progress(bench, film, middle) >= minutes) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    return high;
-}
-
-int64_t cb_bench_reaches(const struct cb_bench *bench, const struct cb_film *film,
-                         double standard_min)
-{
+    const double formless = cb_drying_formless_min(film->drying, median_min);
+    double progress = 0;
     if (standard_min <= 0) {
         return film->on_ms;
     }
@@ -370,15 +419,49 @@ int64_t cb_bench_reaches(const struct cb_bench *bench, const struct cb_film *fil
         const double ms = after(standard_min, 1);
         return ms >= NEVER_MS ? CB_TIME_NONE : film->on_ms + (int64_t)ms;
     }
+    for (int64_t from_ms = film->on_ms;;) {
+        const struct piece piece = piece_from(bench, film, from_ms);
+        const bool last = piece.to_ms == INT64_MAX;
+        const double left = standard_min - progress;
+        if (!last) {
+            progress = end_of(&piece, piece.to_ms, progress, formless);
+        }
+        if (last && piece.cold && standard_min > formless) {
+            return CB_TIME_NONE;
+        }
+        if (last || progress >= standard_min) {
+            const int64_t at_ms = piece.line ? line_reaches(piece.line, from_ms, left)
+                                             : from_ms + (int64_t)after(left, piece.rate);
+            return last ? at_ms : sooner(at_ms, piece.to_ms);
+        }
+        from_ms = piece.to_ms;
+    }
+}
+
+int64_t cb_bench_reaches(const struct cb_bench *bench, const struct cb_film *film,
+                         double standard_min)
+{
+    return cb_bench_reaches_by(bench, film, standard_min, film->drying->standard_min);
+}
+
+bool cb_bench_dried_freely(const struct cb_bench *bench, const struct cb_film *film,
+                           int64_t until_ms)
+{
     const struct cb_film_more *more = film->more;
-    const struct cb_film_stay *stay = &more->stays.items[more->stays.count - 1];
-    int64_t from_ms = later(film->on_ms, stay->from_ms);
-    if (more->helps.count) {
-        from_ms = later(from_ms, more->helps.items[more->helps.count - 1].to_ms);
+    for (size_t i = 0; i < more->stays.count && !is_exact(film->drying); i++) {
+        const int64_t from_ms = i == 0 ? film->on_ms : more->stays.items[i].from_ms;
+        const int64_t to_ms = i + 1 == more->stays.count
+                                  ? until_ms
+                                  : sooner(until_ms, more->stays.items[i + 1].from_ms);
+        if (from_ms >= to_ms) {
+            continue;
+        }
+        const struct air_line *line = line_of(bench, film->drying, more->stays.items[i].place);
+        const size_t first = line_place(line, from_ms);
+        const size_t before = first == 0 ? 0 : line_step(line, first - 1)->unusual;
+        if (line_step(line, line_place(line, to_ms - 1))->unusual > before) {
+            return false;
+        }
     }
-    const double before = cb_bench_progress(bench, film, from_ms);
-    if (before >= standard_min) {
-        return search_reaches(bench, film, from_ms, standard_min);
-    }
-    return line_reaches(line_of(bench, film->drying, stay->place), from_ms, standard_min - before);
+    return !film->helped;
 }

@@ -3,13 +3,12 @@
 #include "core/bench/bench_internal.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/time.h"
 #include "base/utf8.h"
 
-/* What the model says of a thin basecoat, which the first-opening question asks about. */
-#define THIN_BASECOAT_MIN 8.9
 /* A machine off for longer than this has lost its clock rather than its painter (own judgement). */
 #define ABSURD_MS (366 * INT64_C(86400000))
 /* Wall and boot clocks that part by more than this while the machine was on: somebody set the
@@ -118,6 +117,24 @@ static void add_row(struct cb_bench *bench, const struct cb_row *row)
     cb_vec_push(&bench->sources, ((struct cb_bench_source){.gives = true, .row = *row}));
 }
 
+/* "2-93f1...": what stands before the tables' own sum; a later one is as good as ours. */
+static void note_edition(struct cb_bench *bench, const char *edition)
+{
+    const long number = strtol(edition, NULL, 10);
+    if (number > bench->edition) {
+        bench->edition = number < CB_KINDS_EDITION ? (int)number : CB_KINDS_EDITION;
+    }
+}
+
+/* The thin coat that the first-opening question asks about. */
+static struct cb_drying thin_basecoat(const struct cb_kinds *kinds)
+{
+    size_t kind = 0;
+    (void)cb_kinds_find(kinds, "acrylic", &kind); /* else the first there is */
+    return cb_drying_of(kinds, kind, CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH, &(struct cb_parts){0}, NAN,
+                        NAN);
+}
+
 static void answer(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
 {
     if (strcmp(cb_event_text(event, CB_FIELD_QUESTION, ""), CB_QUESTION_FIRST) != 0) {
@@ -131,12 +148,11 @@ static void answer(struct cb_bench *bench, const struct cb_event *event, int64_t
     }
     const double minutes = cb_event_number(event, CB_FIELD_VALUE, 0);
     const struct cb_reading air = cb_bench_climate_at(bench, 0, at_ms);
-    const double rate =
-        cb_drying_climate_factor(CB_LAW_WATER, air.climate.temp_c, air.climate.rh_pct) *
-        cb_drying_air_factor(CB_LAW_WATER, air.climate.air);
+    const struct cb_drying thin = thin_basecoat(bench->kinds);
+    const double rate = cb_drying_rate(&thin, &air.climate);
     if (minutes > 0 && rate > 0) {
         add_row(bench, &(struct cb_row){.kind = CB_ROW_ANSWER,
-                                        .value = log(minutes * rate / THIN_BASECOAT_MIN),
+                                        .value = log(minutes * rate / thin.standard_min),
                                         .at_ms = event->at_ms});
     }
 }
@@ -450,6 +466,7 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
         bench->session_opened_ms = at_ms;
         bench->cautions.count = 0;
         bench->paused = false;
+        note_edition(bench, cb_event_text(event, CB_FIELD_EDITION, ""));
         cb_bench_front_sit(bench, event);
         break;
     case CB_EVENT_SESSION_CLOSED:

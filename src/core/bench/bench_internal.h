@@ -179,6 +179,7 @@ struct cb_bench {
     const char *sitting; /* whose session is open; NULL: none, or of no machine */
     const char *own;     /* the log's machine, cb_bench_own; NULL: not said */
     double confidence;
+    int edition; /* newest of a session, CB_KINDS_EDITION; 0: none said */
     bool session_open, paused, first_question_answered;
     int64_t session_opened_ms, pause_begun_ms, pause_ended_ms, last_mark_ms;
     int64_t latest_ms;               /* greatest bench time of an event so far */
@@ -258,6 +259,15 @@ void cb_bench_cache_stale(struct cb_bench *bench, bool air);
 /* Standard minutes gained between two moments. */
 double cb_bench_gain(const struct cb_bench *bench, const struct cb_film *film, int64_t from_ms,
                      int64_t to_ms);
+/* As cb_bench_progress and cb_bench_reaches, for a film whose pot has that median. */
+double cb_bench_progress_by(const struct cb_bench *bench, const struct cb_film *film, int64_t at_ms,
+                            double median_min);
+int64_t cb_bench_reaches_by(const struct cb_bench *bench, const struct cb_film *film,
+                            double standard_min, double median_min);
+/* Until then, was it never too cold or too damp to dry, and under no dryer, fan or draught of its
+ * own? Else what became of it says nothing of other films. INT64_MAX: as far as is known. */
+bool cb_bench_dried_freely(const struct cb_bench *bench, const struct cb_film *film,
+                           int64_t until_ms);
 
 /* bench_rows.c: rows of the cache. */
 struct cb_bench_row_cache;

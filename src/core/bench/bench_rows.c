@@ -32,7 +32,7 @@ void cb_bench_film_changed(struct cb_bench *bench, const struct cb_film *film)
 
 static bool teaches(const struct cb_film *film)
 {
-    return film->pot && !film->helped && !film->suspect && !film->tidied &&
+    return film->pot && !film->suspect && !film->tidied &&
            (film->drying->from == CB_TIME_MODEL || film->drying->from == CB_TIME_DRY) &&
            film->drying->standard_min > 0;
 }
@@ -65,7 +65,8 @@ static bool film_row(const struct cb_bench *bench, const struct cb_film *film, s
     if (wet_ms == CB_TIME_NONE && dry_ms == CB_TIME_NONE) {
         return false;
     }
-    if (is_guess(film, dry_ms != CB_TIME_NONE ? dry_ms : wet_ms)) {
+    const int64_t until_ms = dry_ms != CB_TIME_NONE ? dry_ms : wet_ms;
+    if (is_guess(film, until_ms) || !cb_bench_dried_freely(bench, film, until_ms)) {
         return false;
     }
     const int64_t pm_ms = (int64_t)llround(film->on_pm_s * 1000);

@@ -27,6 +27,23 @@ static double quantile(const struct cb_learn *learn, const char *pot,
     return cb_learn_quantile(learn, pot, drying->pot_sd, drying->standard_min, p, wet_min);
 }
 
+/* The median that the film goes by where it can't form; elsewhere it is not asked. */
+static double median_of(const struct cb_bench *bench, const struct cb_learn *learn,
+                        const struct cb_film *film)
+{
+    const struct cb_drying *drying = film->drying;
+    return cb_bench_dried_freely(bench, film, INT64_MAX)
+               ? drying->standard_min
+               : quantile(learn, film->pot, drying, .5, 0);
+}
+
+/* Its progress when it was last known to be wet. */
+static double wet_by(const struct cb_bench *bench, const struct cb_film *film, int64_t wet_ms,
+                     double median)
+{
+    return wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress_by(bench, film, wet_ms, median);
+}
+
 /* The label's floor, or 0 where the log outweighs it or there is none. */
 static double floor_min(const struct cb_drying *drying, size_t answered)
 {
@@ -91,10 +108,11 @@ bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
         return true;
     }
     const int64_t wet_ms = wet_until(film);
-    const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
+    const double median = median_of(bench, learn, film);
+    const double wet_min = wet_by(bench, film, wet_ms, median);
     enum cb_due_from from;
     const double due = due_min(bench, learn, film, wet_ms, wet_min, &from);
-    int64_t at_ms = cb_bench_reaches(bench, film, due);
+    int64_t at_ms = cb_bench_reaches_by(bench, film, due, median);
     if ((at_ms == CB_TIME_NONE || at_ms > now_ms) && is_held(bench, film, now_ms)) {
         at_ms = CB_TIME_NONE;
     }
@@ -139,8 +157,9 @@ struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct c
     struct cb_forecast forecast = {.median_ms = CB_TIME_NONE};
     const struct cb_drying *drying = film->drying;
     const int64_t wet_ms = wet_until(film);
-    const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
-    forecast.standard_now_min = cb_bench_progress(bench, film, now_ms);
+    const double median = median_of(bench, learn, film);
+    const double wet_min = wet_by(bench, film, wet_ms, median);
+    forecast.standard_now_min = cb_bench_progress_by(bench, film, now_ms, median);
     forecast.standard_due_min = due_min(bench, learn, film, wet_ms, wet_min, &forecast.from);
     forecast.answered = is_answered(film);
     forecast.dry = cb_forecast_dry(bench, learn, film, now_ms, &forecast.due_ms);
@@ -151,8 +170,8 @@ struct cb_forecast cb_forecast_film(const struct cb_bench *bench, const struct c
         return forecast;
     }
     if (forecast.due_ms != CB_TIME_NONE) {
-        forecast.median_ms =
-            cb_bench_reaches(bench, film, quantile(learn, film->pot, drying, 0.5, wet_min));
+        forecast.median_ms = cb_bench_reaches_by(
+            bench, film, quantile(learn, film->pot, drying, 0.5, wet_min), median);
     }
     forecast.chance =
         forecast.answered ? 1 : chance_of(learn, film, wet_min, forecast.standard_now_min);
@@ -165,9 +184,10 @@ int64_t cb_forecast_median_ms(const struct cb_bench *bench, const struct cb_lear
     if (is_exact(film->drying)) {
         return cb_bench_reaches(bench, film, film->drying->standard_min);
     }
-    const int64_t wet_ms = wet_until(film);
-    const double wet_min = wet_ms == CB_TIME_NONE ? 0 : cb_bench_progress(bench, film, wet_ms);
-    return cb_bench_reaches(bench, film, quantile(learn, film->pot, film->drying, 0.5, wet_min));
+    const double median = median_of(bench, learn, film);
+    const double wet_min = wet_by(bench, film, wet_until(film), median);
+    return cb_bench_reaches_by(bench, film, quantile(learn, film->pot, film->drying, 0.5, wet_min),
+                               median);
 }
 
 double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_learn *learn,

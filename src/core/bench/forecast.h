@@ -15,7 +15,7 @@ enum cb_due_from { CB_DUE_MODEL, CB_DUE_DRY, CB_DUE_LEARNED, CB_DUE_LABEL, CB_DU
 struct cb_forecast {
     bool dry;                /* counts as dry now */
     bool answered;           /* because the user said so, or the next coat is on it */
-    bool held;               /* stands still under the climate now: no times */
+    bool held;               /* does not get dry in the air there now: no times */
     double chance;           /* P(dry to recoat by now), 0..1 */
     int64_t median_ms;       /* "usually dry": chance .50; bench time */
     int64_t due_ms;          /* the ping; CB_TIME_NONE while held */

@@ -3,28 +3,20 @@
 
 #include <math.h>
 #include <stddef.h>
-#include <stdint.h>
-#include <string.h>
 
-#include "core/air/psychro.h"
+#include "core/paint/flux.h"
 
-/* Physical constants (CODATA 2018; steam: R over 18.015 g/mol). */
-#define ZERO_C_K       273.15
-#define GAS_J_MOL_K    8.314462618
-#define VAPOUR_J_KG_K  461.52
-#define STEFAN_W_M2_K4 5.670374419e-8
-/* Air: ideal gas, molar mass 28.965 g/mol; heat capacity and Prandtl number of dry air (mem). */
-#define AIR_J_KG_K    287.05
-#define AIR_CP_J_KG_K 1006.0
-#define AIR_PRANDTL   0.71
-/* Constants of the flux; the estimates are own judgement. */
-#define EMISSIVITY 0.93
-#define BODY_M     0.015 /* a 28 to 32 mm figure across (estimate) */
-/* Kiil 2006, Prog. Org. Coat. 57, 236-250. */
+/* Physical constants (CODATA 2018). */
+#define ZERO_C_K    273.15
+#define GAS_J_MOL_K 8.314462618
+/* Kiil 2006, Prog. Org. Coat. 57, 236-250: where the constant-rate stage ends, and how vapour
+ * wanders through the dried skin; fitted to films of 89 to 1322 um. */
 #define PACKING   0.74
 #define SKIN_M2_S 7e-7
-/* Arrhenius, at 23 C = 1. 35 C: beyond it a skin forms on oil before the depth is dry (estimate).
- */
+/* Arrhenius, at 23 C = 1. Forming: so that 10 C against 24 C at equal humidity comes out as trade
+ * guidance has it, 6 h against 4 (estimate). 35 C: beyond it a skin forms on oil before the depth
+ * is dry (estimate). */
+#define FORM_J_MOL    30e3
 #define SOLVENT_J_MOL 40e3
 #define OIL_J_MOL     35e3
 #define OIL_CAP_C     35.0
@@ -32,113 +24,19 @@
 #define BENCH_SD      0.35
 #define MODEL_M       1.25 /* where there is no row (estimate) */
 
-/* The flux at .10, .30, 1.5 m/s and, for the dryer, 8 (own estimates) over that in still air,
- * rounded; dryer: cautious. */
-#define STILL_M_S 0.10
-static const double air_factors[] = {
-    [CB_AIR_STILL] = 1,
-    [CB_AIR_DRAUGHT] = 1.44,
-    [CB_AIR_FAN] = 2.7,
-    [CB_AIR_DRYER] = 6,
-};
-_Static_assert(sizeof air_factors / sizeof *air_factors == CB_AIR_COUNT, "one for each air");
-
-static double vapour_kg_m3(double temp_c, double rh_pct)
+static double flux_of(const struct cb_climate *climate)
 {
-    return cb_psychro_svp_pa(temp_c) * rh_pct / 100 / (VAPOUR_J_KG_K * (temp_c + ZERO_C_K));
+    const struct cb_exchange exchange = cb_flux_exchange(climate);
+    return cb_flux_through(&exchange, 0).g_m2_min;
 }
 
-static double fourth_power(double x)
+static double standard_flux(void)
 {
-    return x * x * x * x;
-}
-
-struct cb_flux cb_drying_flux_over(double temp_c, double rh_pct, double air_m_s, double body_m)
-{
-    double kelvin = temp_c + ZERO_C_K;
-    double density = CB_PRESSURE_PA / (AIR_J_KG_K * kelvin);
-    /* Sutherland's law for air (White, Viscous Fluid Flow; mem). */
-    double viscosity = 1.716e-5 * pow(kelvin / ZERO_C_K, 1.5) * (ZERO_C_K + 111) / (kelvin + 111);
-    double conductivity = viscosity * AIR_CP_J_KG_K / AIR_PRANDTL;
-    /* Massman 1998, Atmos. Environ. 32, 1111-1127 (mem). */
-    double diffusivity = 2.178e-5 * pow(kelvin / ZERO_C_K, 1.81);
-    double reynolds = density * air_m_s * body_m / viscosity;
-    /* Ranz & Marshall 1952, Chem. Eng. Prog. 48 (mem). */
-    double nusselt = 2 + 0.6 * sqrt(reynolds) * cbrt(AIR_PRANDTL);
-    double hc = nusselt * conductivity / body_m;
-    /* Chilton & Colburn 1934 (mem). */
-    double lewis = conductivity / (density * AIR_CP_J_KG_K) / diffusivity;
-    double hm = hc / (density * AIR_CP_J_KG_K * pow(lewis, 2.0 / 3));
-    struct cb_flux flux = {.film_c = temp_c, .hm_m_s = hm};
-    double vapour = vapour_kg_m3(temp_c, rh_pct);
-    if (rh_pct >= 100) {
-        return flux;
+    static double g_m2_min; /* of constants alone */
+    if (!(g_m2_min > 0)) {
+        g_m2_min = flux_of(&cb_climate_standard);
     }
-    /* Heat in by convection and radiation = heat out with the vapour; 46 halvings of 60 K are
-     * 1e-12 K. */
-    double low = temp_c - 60;
-    double high = temp_c;
-    for (int i = 0; i < 46; i++) {
-        double film = (low + high) / 2;
-        double mass = hm * (vapour_kg_m3(film, 100) - vapour); /* kg/m2 s */
-        double latent = 2501e3 - 2361 * film;                  /* FAO-56 annex 3 (mem) */
-        double heat =
-            hc * (temp_c - film) +
-            EMISSIVITY * STEFAN_W_M2_K4 * (fourth_power(kelvin) - fourth_power(film + ZERO_C_K));
-        if (heat > latent * mass) {
-            low = film;
-        } else {
-            high = film;
-        }
-    }
-    flux.film_c = (low + high) / 2;
-    flux.g_m2_min = fmax(hm * (vapour_kg_m3(flux.film_c, 100) - vapour), 0) * 1000 * 60;
-    return flux;
-}
-
-static struct cb_flux flux_on_figure(double temp_c, double rh_pct)
-{
-    return cb_drying_flux_over(temp_c, rh_pct, STILL_M_S, BODY_M);
-}
-
-#define FLUXES 4096 /* what twelve bits of a hash reach: a room has some thousand climates */
-
-/* The bisection is the dear part of all drying, and a log asks for the same climates again and
- * again. What was found is kept under both of its arguments, to the bit: nothing can make it stale.
- */
-double cb_drying_flux(double temp_c, double rh_pct)
-{
-    static struct {
-        double temp_c, rh_pct, g_m2_min;
-        bool known;
-    } found[FLUXES];
-    uint64_t bits[2];
-    memcpy(&bits[0], &temp_c, sizeof bits[0]);
-    memcpy(&bits[1], &rh_pct, sizeof bits[1]);
-    /* Multiplicative hashing, Knuth, The Art of Computer Programming, vol. 3, 6.4. */
-    const size_t at = (size_t)(((bits[0] ^ (bits[1] << 1)) * UINT64_C(11400714819323198485)) >> 52);
-    if (!found[at].known || memcmp(&found[at].temp_c, &temp_c, sizeof temp_c) != 0 ||
-        memcmp(&found[at].rh_pct, &rh_pct, sizeof rh_pct) != 0) {
-        found[at].temp_c = temp_c;
-        found[at].rh_pct = rh_pct;
-        found[at].g_m2_min = flux_on_figure(temp_c, rh_pct).g_m2_min;
-        found[at].known = true;
-    }
-    return found[at].g_m2_min;
-}
-
-double cb_drying_film_temp_c(double temp_c, double rh_pct)
-{
-    return flux_on_figure(temp_c, rh_pct).film_c;
-}
-
-static struct cb_flux standard_flux(void)
-{
-    static struct cb_flux flux; /* of constants alone */
-    if (!(flux.g_m2_min > 0)) {
-        flux = flux_on_figure(cb_climate_standard.temp_c, cb_climate_standard.rh_pct);
-    }
-    return flux;
+    return g_m2_min;
 }
 
 static double arrhenius(double energy_j_mol, double temp_c)
@@ -151,7 +49,7 @@ double cb_drying_climate_factor(enum cb_law law, double temp_c, double rh_pct)
 {
     switch (law) {
     case CB_LAW_WATER:
-        return cb_drying_flux(temp_c, rh_pct) / standard_flux().g_m2_min;
+        return flux_of(&(struct cb_climate){temp_c, rh_pct, CB_AIR_STILL}) / standard_flux();
     case CB_LAW_SOLVENT:
         return arrhenius(SOLVENT_J_MOL, temp_c);
     case CB_LAW_OIL:
@@ -160,76 +58,163 @@ double cb_drying_climate_factor(enum cb_law law, double temp_c, double rh_pct)
     return 1;
 }
 
-double cb_drying_air_factor(enum cb_law law, enum cb_air air)
+double cb_drying_air_factor(enum cb_law law, const struct cb_climate *climate)
 {
+    const struct cb_climate still = {climate->temp_c, climate->rh_pct, CB_AIR_STILL};
+    const struct cb_climate moved = {cb_climate_standard.temp_c, cb_climate_standard.rh_pct,
+                                     climate->air};
+    if (climate->air == CB_AIR_STILL) {
+        return 1;
+    }
     switch (law) {
     case CB_LAW_WATER:
-        return air_factors[air];
+        return flux_of(climate) / flux_of(&still);
     case CB_LAW_SOLVENT:
-        return sqrt(air_factors[air]);
+        return sqrt(flux_of(&moved) / standard_flux()); /* estimate */
     case CB_LAW_OIL:
         return 1;
     }
     return 1;
 }
 
-struct cb_film_times cb_drying_film_times(double film_um, double solids, double a,
-                                          const struct cb_flux *flux)
+/* Is there anything for the air to do? */
+static bool is_exact(const struct cb_drying *drying)
 {
-    double rate = flux->g_m2_min * a;
-    double water = film_um * (1 - solids); /* g/m2: 1 um of water is 1 g/m2 */
-    double packed_um = film_um * solids / PACKING;
-    double pores = fmin((1 - PACKING) * packed_um, water);
-    double biot = flux->hm_m_s * a * packed_um * 1e-6 / SKIN_M2_S;
-    return (struct cb_film_times){.outer_min = water / rate, .inner_min = pores / rate * biot / 2};
+    return drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO;
+}
+
+static bool is_water(const struct cb_drying *drying)
+{
+    return drying->law == CB_LAW_WATER && !is_exact(drying);
+}
+
+bool cb_drying_too_cold(const struct cb_drying *drying, const struct cb_climate *climate)
+{
+    return is_water(drying) && climate->air != CB_AIR_DRYER && !isnan(drying->min_film_c) &&
+           climate->temp_c < drying->min_film_c;
+}
+
+bool cb_drying_too_damp(const struct cb_drying *drying, const struct cb_climate *climate)
+{
+    return is_water(drying) && climate->air != CB_AIR_DRYER && climate->rh_pct >= HELD_RH_PCT;
 }
 
 bool cb_drying_held(const struct cb_drying *drying, const struct cb_climate *climate)
 {
-    if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO ||
-        drying->law != CB_LAW_WATER) {
-        return false;
+    return cb_drying_too_cold(drying, climate) || cb_drying_too_damp(drying, climate);
+}
+
+/* The pore water leaves through a skin that grows from nothing to skin_s_m, and the film warms as
+ * less of it goes: minutes beyond those at the flux of the wet film, for 1 g/m2. */
+static double minutes_through(const struct cb_exchange *exchange, double wet_g_m2_min,
+                              double skin_s_m)
+{
+    /* Gauss and Legendre's five points and weights on 0 to 1 (Abramowitz & Stegun, table 25.4). */
+    static const double points[] = {.046910077030668, .230765344947158, .5, .769234655052842,
+                                    .953089922969332};
+    static const double weights[] = {.118463442528095, .239314335249683, .284444444444444,
+                                     .239314335249683, .118463442528095};
+    double sum = 0;
+    for (size_t i = 0; i < sizeof points / sizeof *points; i++) {
+        sum += weights[i] / cb_flux_through(exchange, points[i] * skin_s_m).g_m2_min;
     }
-    return climate->rh_pct >= HELD_RH_PCT ||
-           (!isnan(drying->min_film_c) && climate->temp_c < drying->min_film_c);
+    return sum - 1 / wet_g_m2_min;
+}
+
+/* Whatever the gates say of forming. */
+static struct cb_phases phases_of(const struct cb_drying *drying, const struct cb_climate *climate)
+{
+    const struct cb_exchange exchange = cb_flux_exchange(climate);
+    const double flux = cb_flux_through(&exchange, 0).g_m2_min;
+    struct cb_phases phases = {
+        .leave_min = drying->water_g_m2 / flux,
+        .form_min = drying->form_min / arrhenius(FORM_J_MOL, exchange.temp_c),
+    };
+    if (drying->pores_g_m2 > 0) {
+        phases.through_min =
+            drying->pores_g_m2 * minutes_through(&exchange, flux, drying->skin_s_m);
+    }
+    return phases;
+}
+
+struct cb_phases cb_drying_phases(const struct cb_drying *drying, const struct cb_climate *climate)
+{
+    if (!is_water(drying)) {
+        return (struct cb_phases){NAN, NAN, NAN};
+    }
+    if (cb_drying_too_damp(drying, climate)) {
+        return (struct cb_phases){INFINITY, INFINITY, INFINITY};
+    }
+    struct cb_phases phases = phases_of(drying, climate);
+    if (cb_drying_too_cold(drying, climate)) {
+        phases.form_min = INFINITY;
+    }
+    return phases;
 }
 
 double cb_drying_water_left(const struct cb_drying *drying, const struct cb_climate *climate,
                             double minutes)
 {
-    double k = cb_drying_climate_factor(drying->law, climate->temp_c, climate->rh_pct);
-    if (drying->law != CB_LAW_WATER || drying->from == CB_TIME_WAIT ||
-        drying->from == CB_TIME_ZERO || cb_drying_held(drying, climate) || k <= 0 ||
-        !(drying->m > 0)) {
+    if (!is_water(drying) || cb_drying_too_damp(drying, climate) || !(drying->water_g_m2 > 0)) {
         return NAN;
     }
-    double air = cb_drying_air_factor(drying->law, climate->air);
-    double gone = drying->standard_min / drying->m / k; /* until the water has left, still air */
-    double outer = gone * (1 - drying->inner_share) / air;
-    double inner = gone * drying->inner_share;
-    double pores = drying->pore_share;
-    double steady = outer * (1 - pores);
+    const struct cb_phases phases = phases_of(drying, climate);
+    const double pores = drying->pores_g_m2 / drying->water_g_m2;
+    const double steady = phases.leave_min * (1 - pores);
     if (minutes <= steady || pores <= 0) {
-        return fmax(1 - minutes / outer, 0);
+        return fmax(1 - minutes / phases.leave_min, 0);
     }
-    /* Of the pore water the share x has left after outer pores x + inner x^2. */
-    double left = minutes - steady;
-    double slope = outer * pores;
-    double x = 2 * left / (slope + sqrt(slope * slope + 4 * inner * left));
+    /* Of the pore water the share x has left after slope x + through x^2: the flux through the
+     * growing skin falls nearly as one over its thickness. */
+    const double left = minutes - steady;
+    const double slope = phases.leave_min * pores;
+    const double x = 2 * left / (slope + sqrt(slope * slope + 4 * phases.through_min * left));
     return pores * fmax(1 - x, 0);
+}
+
+double cb_drying_formless_min(const struct cb_drying *drying, double median_min)
+{
+    return drying->standard_min > 0 ? median_min * (1 - drying->form_min / drying->standard_min)
+                                    : 0;
 }
 
 double cb_drying_rate(const struct cb_drying *drying, const struct cb_climate *climate)
 {
-    if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO) {
+    if (is_exact(drying)) {
         return 1;
     }
-    if (cb_drying_held(drying, climate)) {
+    if (drying->law != CB_LAW_WATER) {
+        return cb_drying_climate_factor(drying->law, climate->temp_c, climate->rh_pct) *
+               cb_drying_air_factor(drying->law, climate);
+    }
+    if (cb_drying_too_damp(drying, climate)) {
         return 0;
     }
-    double k = cb_drying_climate_factor(drying->law, climate->temp_c, climate->rh_pct);
-    double air = cb_drying_air_factor(drying->law, climate->air);
-    return k / (drying->inner_share + (1 - drying->inner_share) / air);
+    const struct cb_phases here = phases_of(drying, climate);
+    const double dried = here.leave_min + here.through_min;
+    return cb_drying_too_cold(drying, climate) ? (drying->standard_min - drying->form_min) / dried
+                                               : drying->standard_min / (dried + here.form_min);
+}
+
+double cb_drying_minutes(const struct cb_drying *drying, const struct cb_climate *climate,
+                         double standard_min)
+{
+    const double rate = cb_drying_held(drying, climate) ? 0 : cb_drying_rate(drying, climate);
+    return rate > 0 ? standard_min / rate : (double)INFINITY;
+}
+
+static bool same_number(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+bool cb_drying_gain_alike(const struct cb_drying *a, const struct cb_drying *b)
+{
+    return a->law == b->law && is_exact(a) == is_exact(b) &&
+           same_number(a->min_film_c, b->min_film_c) &&
+           (!is_water(a) || (a->standard_min == b->standard_min && a->water_g_m2 == b->water_g_m2 &&
+                             a->pores_g_m2 == b->pores_g_m2 && a->skin_s_m == b->skin_s_m &&
+                             a->form_min == b->form_min));
 }
 
 /* The spread of single films under its prior, as the learner has it before its first row:
@@ -255,7 +240,7 @@ static double cold_share_below(double log_ratio, double pot_sd)
 
 double cb_drying_prior_quantile(const struct cb_drying *drying, double p)
 {
-    if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO) {
+    if (is_exact(drying)) {
         return drying->standard_min;
     }
     /* ln of the ratio to the median, by bisection: plain, exact to the last bits, off hot paths. */
@@ -349,14 +334,18 @@ static void time_by_model(const struct cb_kinds *kinds, const struct basis *basi
         film_um *= (1 - mix_solids(kinds, &usual, solids_paint)) / (1 - solids);
     }
     double a = basis->a / (1 + kinds->retarder_slows * parts->retarder / total);
-    struct cb_flux flux = standard_flux();
-    struct cb_film_times times = cb_drying_film_times(film_um, solids, a, &flux);
-    out->standard_min = basis->m * (times.outer_min + times.inner_min);
-    out->inner_share = times.inner_min / (times.outer_min + times.inner_min);
-    out->m = basis->m;
-    double water = film_um * (1 - solids);
-    out->pore_share =
-        water > 0 ? fmin((1 - PACKING) * film_um * solids / PACKING, water) / water : 0;
+    /* 1 um of water is 1 g/m2. */
+    const double water = film_um * (1 - solids);
+    const double packed_um = film_um * solids / PACKING;
+    /* An m under one, which a kinds.yaml of one's own may have: dry before the water has left. */
+    const double all = fmin(basis->m, 1);
+    out->water_g_m2 = all * water / a;
+    out->pores_g_m2 = all * fmin((1 - PACKING) * packed_um, water) / a;
+    out->skin_s_m = a * packed_um * 1e-6 / SKIN_M2_S;
+    const struct cb_phases phases = phases_of(out, &cb_climate_standard);
+    const double dried = phases.leave_min + phases.through_min;
+    out->form_min = fmax(basis->m - 1, 0) * dried;
+    out->standard_min = dried + out->form_min;
 }
 
 static struct cb_drying of_kind(const struct cb_kinds *kinds, size_t kind)
@@ -398,4 +387,20 @@ struct cb_drying cb_drying_of(const struct cb_kinds *kinds, size_t kind,
     struct cb_drying out = of_kind(kinds, kind);
     time_of(kinds, &basis, parts, film_um, isnan(solids) ? basis.solids_neat : solids, &out);
     return out;
+}
+
+void cb_drying_say(struct cb_drying *drying, double standard_min)
+{
+    drying->from = CB_TIME_DRY;
+    if (drying->law == CB_LAW_WATER) {
+        if (drying->standard_min > 0 && drying->water_g_m2 > 0) {
+            const double longer = standard_min / drying->standard_min;
+            drying->water_g_m2 *= longer;
+            drying->pores_g_m2 *= longer;
+            drying->form_min *= longer;
+        } else { /* of no paint that is known: water that leaves */
+            drying->water_g_m2 = standard_min * standard_flux();
+        }
+    }
+    drying->standard_min = standard_min;
 }

@@ -71,7 +71,8 @@ struct cb_prior {
     size_t kind;
     enum cb_technique technique;
     int by;                       /* enum cb_by, or -1: any */
-    double film_um, solids, a, m; /* solids at the usual mix; a: exposure; m: to recoat */
+    double film_um, solids, a, m; /* solids at the usual mix; a: exposure; m: all of the time
+                                     over that until the water has left */
     double usual_paint, usual_medium, usual_water; /* parts */
     double median_min; /* solvent, oil: as given; water: NAN, follows from the model */
     const char *source;
@@ -87,6 +88,8 @@ struct cb_technique_row {
 };
 
 #define CB_KINDS_MAX 64
+/* Moves when the model or our own tables make new times of the same paints; 2: three phases. */
+#define CB_KINDS_EDITION 2
 struct cb_kinds {
     size_t kind_count;
     const struct cb_kind *kinds;
@@ -96,7 +99,7 @@ struct cb_kinds {
     /* Parts of a mix that are no paint: volume solids; a retarder of share r of the mix slows the
      * film by 1 + retarder_slows r. */
     double medium_solids, retarder_solids, retarder_slows;
-    const char *edition; /* changes whenever the tables do; kept in session_opened */
+    const char *edition; /* CB_KINDS_EDITION and what the tables are; kept in session_opened */
 };
 
 /* Builds the tables from a tree; more = the user's own (may be NULL), whose kinds and rows are

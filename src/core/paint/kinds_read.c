@@ -439,6 +439,6 @@ const struct cb_kinds *cb_kinds_from_tree(const struct cb_tree *tree, const stru
     out->prior_count = r.prior_count;
     out->priors = r.priors;
     uint64_t hash = hash_tree(hash_tree(UINT64_C(14695981039346656037), tree), more);
-    out->edition = cb_arena_printf(arena, "1-%016" PRIx64, hash);
+    out->edition = cb_arena_printf(arena, "%d-%016" PRIx64, CB_KINDS_EDITION, hash);
     return out;
 }

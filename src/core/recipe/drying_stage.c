@@ -80,11 +80,9 @@ struct cb_drying cb_drying_of_stage(const struct cb_kinds *kinds, const struct c
     if (!isnan(s->wait_min) || (isnan(dry) && s->technique == CB_TECHNIQUE_TRANSFER)) {
         out.from = CB_TIME_WAIT;
         out.standard_min = !isnan(s->wait_min) ? s->wait_min : TRANSFER_MIN;
-        out.inner_share = 0;
         out.label_min = NAN;
     } else if (!isnan(dry)) {
-        out.from = CB_TIME_DRY;
-        out.standard_min = dry;
+        cb_drying_say(&out, dry);
     } else if (paint == NULL) {
         out.from = CB_TIME_ZERO;
         out.standard_min = 0;

@@ -8,7 +8,7 @@
 
 #include "core/air/psychro.h"
 
-#define HELD_RH_PCT   97.0 /* as cb_drying_held */
+#define HELD_RH_PCT   97.0 /* as cb_drying_too_damp */
 #define DAMP_RH_PCT   90.0 /* "extremely slow above 90 %", industry education page */
 #define SPRAY_RH_PCT  85.0 /* ISO 8502-4, ISO 12944-7 */
 #define DRY_RH_PCT    35.0 /* estimate */
@@ -21,6 +21,7 @@
 #define WASH_UM       45.0
 #define RECESS_UM     35.0
 #define WARMER_K      5.0
+#define NEAR_K        2.0 /* own judgement */
 #define NO_GAIN_MIN   1.0
 #define CLOCK_MIN     720.0
 
@@ -85,11 +86,14 @@ static void check_air(const struct cb_drying *drying, bool spraying,
     bool water = drying->law == CB_LAW_WATER;
     double t = climate->temp_c;
     double rh = climate->rh_pct;
-    if (water && !isnan(drying->min_film_c) && t < drying->min_film_c) {
+    if (cb_drying_too_cold(drying, climate)) {
         add(arena, gates, CB_GATE_RED, "film-formation", t, drying->min_film_c, "C",
             "too cold: paint does not set under %.3g C", drying->min_film_c);
+    } else if (water && climate->air != CB_AIR_DRYER && t < drying->min_film_c + NEAR_K) {
+        add(arena, gates, CB_GATE_NOTE, "film-formation", t, drying->min_film_c, "C",
+            "%.3g C: paint does not set under %.3g C", t, drying->min_film_c);
     }
-    check_humidity(rh, water, spraying, arena, gates);
+    check_humidity(rh, water && climate->air != CB_AIR_DRYER, spraying, arena, gates);
     check_dew(t - cb_psychro_dew_point_c(t, rh), drying->law == CB_LAW_SOLVENT, spraying, arena,
               gates);
     if (t < COLD_C) {
@@ -110,12 +114,11 @@ static void check_pool(const struct cb_drying *drying, enum cb_technique techniq
                        const struct cb_climate *climate, struct cb_arena *arena,
                        struct cb_gates *gates)
 {
-    double rate = cb_drying_rate(drying, climate);
+    double thin = cb_drying_minutes(drying, climate, drying->standard_min);
     bool recess = technique == CB_TECHNIQUE_RECESS_SHADE;
-    if (drying->law != CB_LAW_WATER || rate <= 0 || (!recess && technique != CB_TECHNIQUE_WASH)) {
+    if (drying->law != CB_LAW_WATER || isinf(thin) || (!recess && technique != CB_TECHNIQUE_WASH)) {
         return;
     }
-    double thin = drying->standard_min / rate;
     double pooled = thin * POOL_UM / (recess ? RECESS_UM : WASH_UM);
     add(arena, gates, CB_GATE_NOTE, "pool", pooled, thin, "min",
         "a pool takes %.0f min, a thin film %.0f: soak pools up with a damp brush", pooled, thin);
@@ -233,12 +236,10 @@ struct cb_climate cb_gate_warmer(const struct cb_climate *climate, double degree
 static double gain_min(const struct cb_drying *drying, double left_min,
                        const struct cb_climate *now, const struct cb_climate *then)
 {
-    double rate = cb_drying_rate(drying, now);
-    double better = cb_drying_rate(drying, then);
-    if (better <= rate || left_min <= 0) {
-        return 0;
-    }
-    return rate <= 0 ? (double)INFINITY : left_min / rate - left_min / better;
+    const double better = cb_drying_minutes(drying, then, left_min);
+    return left_min > 0 && isfinite(better)
+               ? fmax(cb_drying_minutes(drying, now, left_min) - better, 0)
+               : 0;
 }
 
 /* A time of day, or over half a day away how long it takes. */
@@ -269,7 +270,7 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
     };
     tools[0].air.air = CB_AIR_FAN;
     tools[1].air.air = CB_AIR_DRAUGHT; /* what stands outside is not known: only the draught */
-    double rate = cb_drying_rate(drying, climate);
+    const double plain = cb_drying_minutes(drying, climate, standard_left_min);
     size_t count = 0;
     bool worth = false;
     if (drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO) {
@@ -286,19 +287,18 @@ size_t cb_gate_room(const struct cb_drying *drying, const char *what, double sta
         }
         const char *text = cb_arena_printf(arena, "%s: no gain", tool->words);
         if (saved >= CB_ROOM_GAIN_MIN) {
-            double better = standard_left_min / cb_drying_rate(drying, &tool->air);
-            double plain = rate > 0 ? standard_left_min / rate : 0;
-            bool far = fmax(better, plain) > CLOCK_MIN;
+            const double better = cb_drying_minutes(drying, &tool->air, standard_left_min);
+            const bool far = fmax(better, isinf(plain) ? 0 : plain) > CLOCK_MIN;
             char then[40], now[40];
             worth = true;
             moment_text(better, far, now_ms, zone, then);
-            if (rate > 0) {
+            if (isfinite(plain)) {
                 moment_text(plain, far, now_ms, zone, now);
             }
-            text = rate > 0 ? cb_arena_printf(arena, "%s: %s dry %s instead of %s", tool->words,
-                                              what, then, now)
-                            : cb_arena_printf(arena, "%s: %s dry %s; as it is, never", tool->words,
-                                              what, then);
+            text = isfinite(plain) ? cb_arena_printf(arena, "%s: %s dry %s instead of %s",
+                                                     tool->words, what, then, now)
+                                   : cb_arena_printf(arena, "%s: %s dry %s; as it is, never",
+                                                     tool->words, what, then);
         }
         out[count++] = (struct cb_room_tool){tool->id, text, saved};
     }

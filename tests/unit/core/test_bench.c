@@ -318,7 +318,7 @@ static void test_swap(void **state)
     assert_string_not_equal(cb_bench_film(unit, 1, 2, 1)->pot, cb_bench_film(unit, 2, 2, 1)->pot);
     assert_near(cb_bench_film(unit, 1, 2, 1)->drying->standard_min, 20, 1e-9);
     /* what was said of green is not said of grey: the table's thin basecoat, physics checks */
-    assert_near(cb_bench_film(unit, 2, 2, 1)->drying->standard_min, 8.9, .27);
+    assert_near(cb_bench_film(unit, 2, 2, 1)->drying->standard_min, 6.28, .01);
     world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
     assert_string_equal(cb_bench_stage_paint(unit_of(world), 2), "Eel grey");
 }
@@ -401,7 +401,7 @@ static void test_joined_label(void **state)
 
 static void test_two_climates(void **state)
 {
-    /* checks of the physics: 20 standard minutes, ten at 23/50, then 23/80: 36.4 min, .4 */
+    /* checks of the physics: 20 standard minutes, ten at 23/50, then 23/80: 33.2 min */
     struct world *world = begin(state);
     const int64_t on_ms = world_ms(world);
     world_do(world, "coat_on u figure=1 stage=2 coat=1");
@@ -409,11 +409,11 @@ static void test_two_climates(void **state)
     world_do(world, "climate_set - temp_c=23 rh_pct=80");
     const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
     const int64_t at_ms = cb_bench_reaches(world->bench, film, 20);
-    assert_near((double)(at_ms - on_ms) / 60000, 36.4, .4);
+    assert_near((double)(at_ms - on_ms) / 60000, 33.2, .1);
     assert_near(cb_bench_progress(world->bench, film, at_ms), 20, 1e-4);
     assert_near(cb_bench_progress(world->bench, film, on_ms + 10 * 60000), 10, 1e-9);
     assert_near(cb_bench_progress(world->bench, film, on_ms - 60000), 0, 0);
-    world_do(world, "climate_set - temp_c=8 rh_pct=50"); /* held: it stands still */
+    world_do(world, "climate_set - temp_c=20 rh_pct=98"); /* held: it stands still */
     film = cb_bench_film(unit_of(world), 1, 2, 1);
     assert_true(cb_bench_reaches(world->bench, film, 20) == CB_TIME_NONE);
     world_wait(world, 600);
@@ -427,6 +427,153 @@ static void test_two_climates(void **state)
     assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 0, 1e-9);
 }
 
+/* Of 20 standard minutes what comes before the forming, in a thin basecoat: 5.02 of 6.28. */
+#define FORMLESS (20 * 5.02 / 6.28)
+
+static void test_cold_night(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "climate_set - temp_c=9.9 rh_pct=60");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const int64_t on_ms = world_ms(world);
+    const double cold = cb_drying_rate(film->drying, &(struct cb_climate){9.9, 60, CB_AIR_STILL});
+    world_wait(world, 10);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 10 * cold, 1e-9);
+    assert_true(cb_bench_reaches(world->bench, film, 20) == CB_TIME_NONE);
+    const double formless = cb_drying_formless_min(film->drying, 20);
+    assert_near(formless, FORMLESS, .02);
+    assert_near((double)(cb_bench_reaches(world->bench, film, formless - 1e-9) - on_ms),
+                formless / cold * 60000, 1);
+    world_wait(world, 590);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), formless, 1e-9);
+    /* ten hours later it wants the minutes of its forming in the warm room, and no more */
+    world_do(world, "climate_set - temp_c=23 rh_pct=50");
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near((double)(cb_bench_reaches(world->bench, film, 20) - world_ms(world)),
+                (20 - formless) * 60000, 1);
+    world_wait(world, 2);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), formless + 2, 1e-9);
+    /* what it has gained beyond that is not lost in the cold, nor added to */
+    world_do(world, "climate_set - temp_c=5 rh_pct=60");
+    world_wait(world, 60);
+    world_do(world, "climate_set - temp_c=9 rh_pct=60"); /* one cold, however often it is read */
+    world_wait(world, 60);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), formless + 2, 1e-9);
+    /* a dryer of its own air ends it */
+    world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=60");
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const double blown = cb_drying_rate(film->drying, &(struct cb_climate){9, 60, CB_AIR_DRYER});
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), formless + 2 + blown, 1e-9);
+    /* back-dated into the cold, over a change to warm air and back */
+    world_do(world, "coat_on u figure=2 stage=2 coat=1 on_at=-125");
+    film = cb_bench_film(unit_of(world), 2, 2, 1);
+    const double five = cb_drying_rate(film->drying, &(struct cb_climate){5, 60, CB_AIR_STILL});
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)),
+                fmin(2 + 3 * cold + 60 * five, formless), 1e-9);
+}
+
+/* Films in air in which none gets dry, or under a dryer, are left out; before and after it they
+ * teach. */
+static void test_air_that_teaches_nothing(void **state)
+{
+    static const struct {
+        const char *before, *meanwhile; /* NULL: as it was */
+        bool teaches;
+    } cases[] = {
+        {NULL, NULL, true},
+        {NULL, "climate_set - temp_c=9.9 rh_pct=60", false},
+        {"climate_set - temp_c=9.9 rh_pct=60", NULL, false},
+        {NULL, "climate_set - temp_c=10 rh_pct=60", true},
+        {"climate_set - temp_c=10 rh_pct=60", NULL, true},
+        {NULL, "climate_set - temp_c=19 rh_pct=97", false},
+        {NULL, "climate_set - temp_c=19 rh_pct=96", true},
+        {NULL, "climate_set - temp_c=19 rh_pct=50 air=dryer", false},
+        {"climate_set - temp_c=19 rh_pct=50 air=dryer", NULL, false},
+        {NULL, "climate_set - temp_c=19 rh_pct=50 air=fan", true},
+        {NULL, "climate_set - temp_c=9 rh_pct=50 place=shed", true},
+        {NULL, "helped u figure=1 stage=2 coat=1 air=dryer seconds=30", false},
+    };
+    struct world *world = begin(state);
+    size_t taught = 0;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const char *const figures[] = {"1", "2", "3"};
+        const char *unit = cb_arena_printf(&world->arena, "v%zu", i);
+        world_do(world, "climate_set - temp_c=23 rh_pct=50 air=still");
+        world_begin(world, unit, 3, plain);
+        if (cases[i].before) {
+            world_do(world, cases[i].before);
+        }
+        world_do(world, cb_arena_printf(&world->arena, "coat_on %s figure=%s stage=2 coat=1", unit,
+                                        figures[0]));
+        world_wait(world, 15);
+        if (cases[i].meanwhile && strncmp(cases[i].meanwhile, "helped", 6) == 0) {
+            world_do(world, cb_arena_printf(&world->arena, "helped %s%s", unit,
+                                            cases[i].meanwhile + strlen("helped u")));
+        } else if (cases[i].meanwhile) {
+            world_do(world, cases[i].meanwhile);
+        }
+        world_wait(world, 15);
+        world_do(world, "climate_set - temp_c=23 rh_pct=50 air=still");
+        world_wait(world, 5);
+        world_do(world, cb_arena_printf(&world->arena,
+                                        "checked %s figure=1 stage=2 coat=1 found=dry", unit));
+        taught += cases[i].teaches;
+        assert_int_equal(row_count(world), taught);
+        world_do(world, "climate_set - temp_c=5 rh_pct=98 air=dryer"); /* what it lies in since */
+        world_wait(world, 60);
+        assert_int_equal(row_count(world), taught);
+    }
+    /* an air that begins at the answer comes too late for it */
+    world_do(world, "climate_set - temp_c=23 rh_pct=50 air=still");
+    world_begin(world, "late", 3, plain);
+    world_do(world, "coat_on late figure=1 stage=2 coat=1");
+    world_wait(world, 15);
+    world_do(world, "climate_set - temp_c=9 rh_pct=60");
+    world_do(world, "checked late figure=1 stage=2 coat=1 found=dry");
+    assert_int_equal(row_count(world), taught + 1);
+}
+
+/* A week in a cold or damp room: the morning finds all dry, or paints on without a word. */
+static void test_six_nights(void **state)
+{
+    static const char *const nights[] = {"climate_set - temp_c=9 rh_pct=60",
+                                         "climate_set - temp_c=11 rh_pct=60",
+                                         "climate_set - temp_c=19 rh_pct=98"};
+    struct world *world = begin(state);
+    for (size_t n = 0; n < sizeof nights / sizeof *nights; n++) {
+        for (int night = 0; night < 6; night++) {
+            const char *unit = cb_arena_printf(&world->arena, "n%zu.%d", n, night);
+            world_begin(world, unit, 3, plain);
+            world_do(world, nights[n]);
+            for (int figure = 1; figure <= 3; figure++) {
+                world_do(world,
+                         cb_arena_printf(&world->arena, "coat_on %s figure=%d stage=%d coat=1",
+                                         unit, figure, figure == 3 ? 1 : 2));
+            }
+            world_wait(world, 9 * 60);
+            world_do(world, "climate_set - temp_c=20 rh_pct=55");
+            world_wait(world, 1);
+            world_do(world, cb_arena_printf(&world->arena,
+                                            "checked %s figure=1 stage=2 coat=1 found=dry", unit));
+            world_do(world,
+                     cb_arena_printf(&world->arena, "coat_on %s figure=2 stage=2 coat=2", unit));
+            world_do(world,
+                     cb_arena_printf(&world->arena, "coat_on %s figure=3 stage=3 coat=1", unit));
+            world_wait(world, 12 * 60);
+        }
+        world_learn(world);
+        for (int stage = 1; stage <= 3; stage++) {
+            const struct cb_unit *unit = unit_of(world);
+            const struct cb_drying *drying = &unit->drying[stage - 1];
+            const double median = cb_learn_quantile(world->learn, cb_bench_stage_pot(unit, stage),
+                                                    drying->pot_sd, drying->standard_min, .5, 0);
+            assert_near(median / drying->standard_min, 1, .15);
+        }
+    }
+}
+
 static void test_places(void **state)
 {
     struct world *world = begin(state);
@@ -437,7 +584,8 @@ static void test_places(void **state)
     const struct cb_unit *unit = unit_of(world);
     const struct cb_film *film = cb_bench_film(unit, 1, 2, 1);
     assert_string_equal(cb_bench_place_name(world->bench, film->place), "shed");
-    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 0, 0);
+    const double cold = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_STILL});
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 30 * cold, 1e-9);
     /* a place without a reading takes the bench's */
     assert_near(cb_bench_progress(world->bench, cb_bench_film(unit, 2, 2, 1), world_ms(world)), 30,
                 1e-9);
@@ -445,8 +593,9 @@ static void test_places(void **state)
     world_wait(world, 7);
     film = cb_bench_film(unit_of(world), 1, 2, 1);
     assert_true(film->brought_in);
-    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 7, 1e-9);
-    assert_int_equal(cb_bench_reaches(world->bench, film, 20), world_ms(world) + 13 * 60000);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 30 * cold + 7, 1e-9);
+    assert_near((double)(cb_bench_reaches(world->bench, film, 20) - world_ms(world)),
+                (13 - 30 * cold) * 60000, 1);
 }
 
 static void test_helped(void **state)
@@ -781,14 +930,24 @@ static void test_first_question(void **state)
     assert_true(cb_bench_facts(world->bench).first_question_answered);
     assert_int_equal(row_count(world), 0);
     world_do(world, "answered - question=" CB_QUESTION_FIRST " value=15");
+    size_t acrylic;
+    assert_true(cb_kinds_find(world_kinds(), "acrylic", &acrylic));
+    const double thin = cb_drying_of(world_kinds(), acrylic, CB_TECHNIQUE_BASECOAT, CB_BY_BRUSH,
+                                     &(struct cb_parts){0}, NAN, NAN)
+                            .standard_min;
+    assert_near(thin, 6.28, .01);
     assert_int_equal(only_row(world)->kind, CB_ROW_ANSWER);
-    assert_near(only_row(world)->value, log(15 / 8.9), 1e-9);
+    assert_near(only_row(world)->value, log(15 / thin), 1e-9);
     world_do(world, "climate_set - temp_c=19 rh_pct=62 air=still");
     world_do(world, "answered - question=" CB_QUESTION_FIRST " value=10");
-    /* physics checks: k(19, 62) = .65 */
-    assert_near(only_row(world)->value, log(10 * .65 / 8.9), .02);
+    /* physics checks: a thin basecoat, 6.28 min, at .684 of its rate */
+    assert_near(only_row(world)->value, log(10 * .684 / 6.28), .002);
     world_undo(world);
-    assert_near(only_row(world)->value, log(15 / 8.9), 1e-9);
+    assert_near(only_row(world)->value, log(15 / thin), 1e-9);
+    /* Under a fan the water leaves sooner, and the film forms no sooner. */
+    world_do(world, "climate_set - temp_c=23 rh_pct=50 air=fan");
+    world_do(world, "answered - question=" CB_QUESTION_FIRST " value=10");
+    assert_near(only_row(world)->value, log(10 * 1.98 / 6.28), .005);
 }
 
 /* A machine that goes off and on again: boot id and boot clock are new. */
@@ -923,6 +1082,9 @@ int main(void)
         TEST(test_joined_paints),
         TEST(test_joined_label),
         TEST(test_two_climates),
+        TEST(test_cold_night),
+        TEST(test_air_that_teaches_nothing),
+        TEST(test_six_nights),
         TEST(test_places),
         TEST(test_helped),
         TEST(test_facts),

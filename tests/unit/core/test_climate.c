@@ -344,28 +344,11 @@ static void words(void **state)
     assert_false(cb_technique_from_name("Wash", &technique));
 }
 
-/* More climates than are remembered, at some temperatures and then at some humidities. */
-static void fluxes(void **state)
-{
-    (void)state;
-    enum { FEW = 10, MANY = 2500 };
-    const double still_m_s = .10;
-    for (int i = 0; i < 2 * FEW * MANY; i++) {
-        const int few = i / MANY % FEW, many = i % MANY;
-        const double temp_c = i < FEW * MANY ? 5.0 * few : .02 * many;
-        const double rh_pct = i < FEW * MANY ? .04 * many : 9.0 * few;
-        const double asked = cb_drying_flux(temp_c, rh_pct);
-        const double fresh = cb_drying_flux_over(temp_c, rh_pct, still_m_s, .015).g_m2_min;
-        assert_memory_equal(&asked, &fresh, sizeof asked);
-    }
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(temperatures), cmocka_unit_test(humidities), cmocka_unit_test(climates),
         cmocka_unit_test(other_unit),   cmocka_unit_test(parts),      cmocka_unit_test(words),
-        cmocka_unit_test(fluxes),
     };
     return cmocka_run_group_tests_name("climate", tests, NULL, NULL);
 }

@@ -144,12 +144,60 @@ static void test_deadlines(void **state)
     world_fini(&world);
 }
 
+/* In the cold a film goes as far as its water does, by what is known of its pot by then. */
+static void test_cold(void **state)
+{
+    (void)state;
+    for (int learned = 0; learned < 2; learned++) {
+        struct world world;
+        begin(&world);
+        for (int figure = 2; learned && figure <= 9; figure++) {
+            world_do(&world,
+                     cb_arena_printf(&world.arena, "coat_on u figure=%d stage=1 coat=1", figure));
+            world_wait(&world, 32);
+            world_do(&world,
+                     cb_arena_printf(&world.arena, "checked u figure=%d stage=1 coat=1 found=wet",
+                                     figure));
+            world_wait(&world, 6);
+            world_do(&world,
+                     cb_arena_printf(&world.arena, "checked u figure=%d stage=1 coat=1 found=dry",
+                                     figure));
+        }
+        world_learn(&world);
+        const double median =
+            learned ? cb_learn_quantile(world.learn,
+                                        cb_bench_stage_pot(cb_bench_unit(world.bench, 0), 1), .30,
+                                        22, .5, 0)
+                    : 22;
+        assert_near(median, learned ? 34 : 22, 1.5);
+        world_do(&world, "climate_set - temp_c=9.9 rh_pct=60 air=still");
+        world_do(&world, "coat_on u figure=1 stage=1 coat=1");
+        assert_true(forecast_at(&world, COATS, world_ms(&world)).due_ms == CB_TIME_NONE);
+        world_wait(&world, 600);
+        struct cb_forecast film = forecast_at(&world, COATS, world_ms(&world));
+        const struct cb_drying *drying = &cb_bench_unit(world.bench, 0)->drying[0];
+        const double formless = cb_drying_formless_min(drying, median);
+        assert_true(film.held && !film.dry && film.due_ms == CB_TIME_NONE &&
+                    film.median_ms == CB_TIME_NONE);
+        assert_near(film.standard_now_min, formless, 1e-6);
+        world_do(&world, "climate_set - temp_c=23 rh_pct=50");
+        film = forecast_at(&world, COATS, world_ms(&world));
+        assert_false(film.held);
+        assert_near((double)(film.median_ms - world_ms(&world)) / 60000, median - formless, 1e-3);
+        const struct cb_film *on = cb_bench_film(cb_bench_unit(world.bench, 0), 1, COATS, 1);
+        assert_int_equal(cb_forecast_median_ms(world.bench, world.learn, on), film.median_ms);
+        assert_near((double)(film.due_ms - world_ms(&world)) / 60000,
+                    film.standard_due_min - formless, 1e-3);
+        world_fini(&world);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_chances),    cmocka_unit_test(test_found_wet),
         cmocka_unit_test(test_wait_again), cmocka_unit_test(test_label),
-        cmocka_unit_test(test_deadlines),
+        cmocka_unit_test(test_deadlines),  cmocka_unit_test(test_cold),
     };
     return cmocka_run_group_tests_name("forecast", tests, NULL, NULL);
 }

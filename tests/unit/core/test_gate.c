@@ -61,8 +61,14 @@ static void test_bounds(void **state)
         const char *warned;
     } cases[] = {
         {ACRYLIC, false, 23, 50, CB_AIR_STILL, ""},
-        {ACRYLIC, false, 10, 50, CB_AIR_STILL, ""},
+        {ACRYLIC, false, 12, 50, CB_AIR_STILL, ""},
+        {ACRYLIC, false, 11.9, 50, CB_AIR_STILL, "film-formation.10"},
+        {ACRYLIC, false, 10, 50, CB_AIR_STILL, "film-formation.10"},
         {ACRYLIC, false, 9.9, 50, CB_AIR_STILL, "film-formation!10"},
+        {ACRYLIC, false, 9.9, 50, CB_AIR_DRYER, ""},
+        {ACRYLIC, false, 23, 97, CB_AIR_DRYER, ""},
+        {ACRYLIC, false, 23, 86, CB_AIR_DRYER, ""},
+        {OIL, false, 10, 50, CB_AIR_STILL, ""},
         {ACRYLIC, false, 23, 85, CB_AIR_STILL, ""},
         {ACRYLIC, false, 23, 85.1, CB_AIR_STILL, "humidity?85"},
         {ACRYLIC, false, 23, 90, CB_AIR_STILL, "humidity?85"},
