@@ -76,6 +76,9 @@ static void act(struct cb_app *app, enum cb_action action, bool by_key)
 static void new_key(struct cb_app *app, uint32_t key)
 {
     if (!(app->nav.view->flags & CB_VIEW_TYPES)) {
+        if (!app->look.flash[0]) { /* else it stood behind another line */
+            cb_session_figures_seen(app);
+        }
         cb_app_clear_flash(app);
     }
     cb_app_banner(app, "");

@@ -373,6 +373,11 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     if (app->look.flash[0]) {
         return cb_arena_text(arena, app->look.flash);
     }
+    if (app->session.new_figures) {
+        return cb_arena_printf(arena,
+                               "new drying figures: thin coats ring sooner; %s or %s corrects",
+                               cb_app_key(app, CB_ACTION_DRY), cb_app_key(app, CB_ACTION_WET));
+    }
     if (app->look.banner[0]) {
         *role = CB_ROLE_BANNER;
         return cb_arena_text(arena, app->look.banner);

@@ -99,7 +99,9 @@ void cb_app_store_one(struct cb_app *app, struct cb_event_make *make)
 static void store_opened(struct cb_app *app)
 {
     const struct cb_unit *front = cb_app_unit(app);
+    const int edition = cb_bench_facts(app->session.bench).edition;
     struct cb_event_make make;
+    app->session.new_figures = edition > 0 && edition < CB_KINDS_EDITION;
     cb_event_begin(&make, &app->frame, CB_EVENT_SESSION_OPENED, NULL, &app->session.now);
     cb_event_add_text(&make, CB_FIELD_EDITION, app->session.kinds->edition);
     cb_event_add_text(&make, CB_FIELD_FRONT, front ? front->id : CB_FRONT_NONE);
@@ -256,6 +258,11 @@ void cb_session_close(struct cb_app *app, bool at_once)
     if (at_once || session->unsaved) {
         cb_app_effect(app, CB_EFFECT_QUIT);
     }
+}
+
+void cb_session_figures_seen(struct cb_app *app)
+{
+    app->session.new_figures = false;
 }
 
 void cb_session_take_brush(struct cb_app *app)

@@ -26,6 +26,7 @@ struct cb_session {
     bool unsaved;       /* the disk has not taken a STORE */
     char unsaved_why[CB_APP_TEXT_MAX];
     int64_t opened_ms;       /* bench time at which this app saw its log; CB_TIME_NONE */
+    bool new_figures;        /* the times of drying are others than at the last opening */
     bool history_due;        /* what finished units taught has not come yet */
     struct cb_taught taught; /* by finished units; its learner became ours */
     char bells[64];          /* "my last 40 bells: 33 dry", or "" */
@@ -58,6 +59,8 @@ void cb_session_unsaved(struct cb_app *app, const struct cb_input *input);
 void cb_session_role(struct cb_app *app, const struct cb_input *input);
 void cb_session_history(struct cb_app *app, const struct cb_input *input);
 void cb_session_close(struct cb_app *app, bool at_once);
+/* A key after the line that said so. */
+void cb_session_figures_seen(struct cb_app *app);
 /* A key of whoever sits here ends the demo that paints by itself. */
 void cb_session_take_brush(struct cb_app *app);
 
