@@ -5,6 +5,7 @@
 #include "command/log_read.h"
 #include "command/review_files.h"
 #include "base/utf8.h"
+#include "core/bench/rows.h"
 #include "core/review/effort.h"
 #include "shell/out_file.h"
 #include "shell/json_write.h"
@@ -244,7 +245,12 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
     const char *html = cb_args_get(job->args, "--html");
     enum cb_status status = CB_OK;
     if (html != NULL) {
-        cb_review_html(&out, job->pages, job->page_count);
+        size_t own_count, row_count;
+        const struct cb_row *own = cb_bench_rows(job->log.bench, &own_count);
+        const struct cb_row *rows = cb_rows_merge(job->log.taught.rows, job->log.taught.row_count,
+                                                  own, own_count, job->args->arena, &row_count);
+        const struct cb_rings rings = cb_calibration_rings(rows, row_count, job->args->arena);
+        cb_review_html(&out, job->pages, job->page_count, &rings);
         struct cb_out_file *file;
         status = cb_out_file_open(html, job->log.path, &file, err);
         if (status == CB_OK) {

@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include "base/str.h"
+#include "core/bench/calibration.h"
 #include "shell/json_write.h"
 #include "view/review_page.h"
 
@@ -18,6 +19,7 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page);
 void cb_review_csv(struct cb_str *out, const struct cb_review_page *page, bool head);
 
 /* A whole page for the reviews, each with its pictures and a table beside each picture. */
-void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count);
+void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count,
+                    const struct cb_rings *rings);
 
 #endif

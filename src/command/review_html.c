@@ -440,7 +440,55 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     cb_str_add(out, "</section>");
 }
 
-void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count)
+/* Are the rings as sure as they say? The share found dry with its interval, and what was promised.
+ */
+static void ring_part(struct cb_str *out, const struct cb_rings *rings)
+{
+    if (rings->count == 0) {
+        return;
+    }
+    cb_str_add(out,
+               "<section><h2>Are the rings as sure as they say?</h2><p>Of the films that rang: how "
+               "many were found dry, with the 95 % interval, beside what was promised. Silent: "
+               "painted over without a word.</p><div class=\"wide\"><table><thead><tr>"
+               "<th scope=\"col\">Rung</th><th scope=\"col\">answered</th>"
+               "<th scope=\"col\">dry</th><th scope=\"col\">silent</th>"
+               "<th scope=\"col\">0 to 100 %</th></tr></thead><tbody>");
+    for (size_t i = 0; i < rings->count; i++) {
+        const struct cb_ring_tally *tally = &rings->tallies[i];
+        double low, high;
+        cb_calibration_wilson(tally->dry, tally->answered, &low, &high);
+        cb_str_add(out, "<tr><th scope=\"row\">");
+        if (tally->paint) {
+            text_in(out, tally->paint);
+        } else {
+            cb_str_addf(out, "at %.0f %%", 100 * tally->confidence);
+        }
+        cb_str_addf(out, "</th><td>%zu</td><td>%zu</td><td>%zu</td><td>", tally->answered,
+                    tally->dry, tally->silent);
+        if (tally->answered > 0) {
+            const double share = (double)tally->dry / (double)tally->answered;
+            cb_str_addf(out,
+                        "<svg viewBox=\"0 0 200 14\" width=\"200\" height=\"14\" role=\"img\" "
+                        "aria-label=\"%.0f %%, likely %.0f to %.0f\"><line x1=\"%.0f\" y1=\"7\" "
+                        "x2=\"%.0f\" y2=\"7\" stroke=\"currentColor\" stroke-width=\"2\"/>"
+                        "<circle cx=\"%.0f\" cy=\"7\" r=\"4\" fill=\"currentColor\"/>",
+                        100 * share, 100 * low, 100 * high, 200 * low, 200 * high, 200 * share);
+            if (tally->confidence > 0) {
+                cb_str_addf(out,
+                            "<line x1=\"%.0f\" y1=\"0\" x2=\"%.0f\" y2=\"14\" "
+                            "stroke=\"currentColor\"/>",
+                            200 * tally->confidence, 200 * tally->confidence);
+            }
+            cb_str_add(out, "</svg>");
+        }
+        cb_str_add(out, "</td></tr>");
+    }
+    cb_str_add(out, "</tbody></table></div></section>");
+}
+
+void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count,
+                    const struct cb_rings *rings)
 {
     cb_str_add(out, "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
                     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
@@ -451,5 +499,6 @@ void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size
     for (size_t i = 0; i < count; i++) {
         unit_part(out, &pages[i]);
     }
+    ring_part(out, rings);
     cb_str_add(out, "</main></body></html>\n");
 }

@@ -250,3 +250,55 @@ const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *a
     const struct cb_calibration sum = sum_up(answers, count, NULL, arena);
     return cb_calibration_sum_line(&sum, arena);
 }
+
+static double level_of(double confidence)
+{
+    return confidence < .65 ? .50 : confidence < .875 ? .80 : .95;
+}
+
+static void count_ring(struct cb_ring_tally *tally, const struct cb_row *row)
+{
+    tally->silent += row->heard == CB_HEARD_SILENCE;
+    tally->answered += row->heard != CB_HEARD_SILENCE;
+    tally->dry += row->heard == CB_HEARD_DRY;
+}
+
+struct cb_rings cb_calibration_rings(const struct cb_row *rows, size_t count,
+                                     struct cb_arena *arena)
+{
+    static const double levels[] = {.50, .80, .95};
+    enum { LEVELS = sizeof levels / sizeof *levels };
+    CB_VEC(struct cb_ring_tally) paints = {0};
+    struct cb_ring_tally by_level[LEVELS];
+    for (size_t i = 0; i < LEVELS; i++) {
+        by_level[i] = (struct cb_ring_tally){.confidence = levels[i]};
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct cb_row *row = &rows[i];
+        if (row->heard == CB_HEARD_NOTHING) {
+            continue;
+        }
+        const double level = level_of(row->confidence);
+        count_ring(&by_level[level < .65 ? 0 : level < .875 ? 1 : 2], row);
+        size_t at = 0;
+        while (at < paints.count && strcmp(paints.items[at].paint, row->paint) != 0) {
+            at++;
+        }
+        if (at == paints.count) {
+            cb_vec_push(&paints, ((struct cb_ring_tally){.paint = row->paint}));
+        }
+        count_ring(&paints.items[at], row);
+    }
+    struct cb_ring_tally *out = cb_arena_alloc(arena, LEVELS + paints.count + 1, sizeof *out);
+    struct cb_rings rings = {0, out};
+    for (size_t i = 0; i < LEVELS; i++) {
+        if (by_level[i].answered + by_level[i].silent > 0) {
+            out[rings.count++] = by_level[i];
+        }
+    }
+    for (size_t i = 0; i < paints.count; i++) {
+        out[rings.count++] = paints.items[i];
+    }
+    cb_vec_free(&paints);
+    return rings;
+}

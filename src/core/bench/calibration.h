@@ -60,4 +60,19 @@ void cb_calibration_wilson(size_t k, size_t n, double *low, double *high);
 /* "my last 40 bells: 33 dry"; NULL while fewer than ten were answered. */
 const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *arena);
 
+/* Of the films that rang: what was heard of them, by the confidence in force and by paint. */
+struct cb_ring_tally {
+    const char *paint; /* shown name; NULL: all of that confidence */
+    double confidence; /* .50, .80 or .95, the nearest; of a paint 0: whatever it was */
+    size_t answered, dry, silent;
+};
+struct cb_rings {
+    size_t count;
+    const struct cb_ring_tally *tallies; /* first by confidence, those that there are; then by
+                                            paint, in the order of the rows */
+};
+/* rows as the learner has them; texts are theirs. */
+struct cb_rings cb_calibration_rings(const struct cb_row *rows, size_t count,
+                                     struct cb_arena *arena);
+
 #endif

@@ -133,6 +133,38 @@ static void the_row_says_what_was_heard(void **state)
     }
 }
 
+/* By confidence, those that there are, then by paint; what did not ring is nowhere. */
+static void rings_are_counted_apart(void **state)
+{
+    (void)state;
+    static const struct cb_row rows[] = {
+        {.paint = "Green", .heard = CB_HEARD_DRY, .confidence = .80},
+        {.paint = "Green", .heard = CB_HEARD_WET, .confidence = .80},
+        {.paint = "Rope", .heard = CB_HEARD_SILENCE, .confidence = .82},
+        {.paint = "Rope", .heard = CB_HEARD_DRY, .confidence = .95},
+        {.paint = "Rope", .heard = CB_HEARD_NOTHING},
+        {.paint = "Brass", .heard = CB_HEARD_NOTHING},
+    };
+    struct cb_arena arena = {0};
+    const struct cb_rings rings = cb_calibration_rings(rows, sizeof rows / sizeof *rows, &arena);
+    assert_int_equal(rings.count, 4);
+    const struct cb_ring_tally wanted[] = {
+        {NULL, .80, 2, 1, 1}, {NULL, .95, 1, 1, 0}, {"Green", 0, 2, 1, 0}, {"Rope", 0, 1, 1, 1}};
+    for (size_t i = 0; i < 4; i++) {
+        const struct cb_ring_tally *got = &rings.tallies[i];
+        assert_true((got->paint == NULL) == (wanted[i].paint == NULL));
+        if (got->paint) {
+            assert_string_equal(got->paint, wanted[i].paint);
+        }
+        assert_true(fabs(got->confidence - wanted[i].confidence) < 1e-9);
+        assert_int_equal(got->answered, wanted[i].answered);
+        assert_int_equal(got->dry, wanted[i].dry);
+        assert_int_equal(got->silent, wanted[i].silent);
+    }
+    assert_int_equal(cb_calibration_rings(rows + 4, 2, &arena).count, 0);
+    cb_arena_fini(&arena);
+}
+
 /* Forgetting is a press like any other. */
 static void forgets_and_takes_it_back(void **state)
 {
@@ -233,6 +265,7 @@ int main(void)
         cmocka_unit_test(header_line),
         cmocka_unit_test(forgets_and_takes_it_back),
         cmocka_unit_test(the_row_says_what_was_heard),
+        cmocka_unit_test(rings_are_counted_apart),
         cmocka_unit_test(what_confidence_costs),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
