@@ -63,7 +63,7 @@ static void thank(struct cb_app *app, const struct cb_thanks_usual *before)
 {
     const struct cb_film *film = find_film(app, before->unit, before->film);
     const double min = usual_min(app, film);
-    if (!(fabs(min - before->min) >= MOVED * before->min)) {
+    if (!film || !(fabs(min - before->min) >= MOVED * before->min)) {
         return;
     }
     const char *paint = cb_utf8_clean(&app->frame, film->paint, NAME_COLUMNS);
