@@ -3,11 +3,12 @@
 # Is "still to go" as sure of itself as it says? Logs of painters whose true minutes are known
 # (tests/tools/make_hours.c) go in, `review --json` comes out: how often its 80 % interval holds what
 # the rest took, before the start and after 3, 6 and 9 of 11 stages; beside it how wide it is, the
-# high end over the low. Usage: test_hours.sh [PAINTERS [SEED]]
+# high end over the low. Usage: test_hours.sh [PAINTERS [SEED]]; `make sweep` has two hundred.
 set -u
 coatbell=${CB_BUILD:-build/release}/coatbell
 make_hours=${CB_BUILD:-build/release}/tests/tools/make_hours
-painters=${1:-200}
+painters=${1:-50}
+room=$((painters < 200 ? 6 : 0)) # for chance, in points: fewer say less
 seed=${2:-20260105}
 work=$(mktemp -d) || exit 1
 trap 'rm -rf "$work"' EXIT
@@ -27,16 +28,17 @@ share() { # SITTING STAGE DONE: "83 2.4", % held and width
 }
 
 hold() { # WHAT SITTING STAGE LOW HIGH
-    local row="" done answer
-    for done in 0 3 6 9; do
-        answer=$(share "$2" "$3" $done) || {
-            echo "$1, after $done stages: no answer"
+    local row="" stages answer
+    for stages in 0 3 6 9; do
+        answer=$(share "$2" "$3" $stages) || {
+            echo "$1, after $stages stages: no answer"
             faults=$((faults + 1))
             continue
         }
         row+=$(printf '  %5s (x %s)' $answer)
-        awk -v v="${answer% *}" -v l="$4" -v h="$5" 'BEGIN { exit !(v >= l && v <= h) }' || {
-            echo "$1, after $done stages: holds ${answer% *} %, wanted $4 to $5"
+        awk -v v="${answer% *}" -v l="$(($4 - room))" -v h="$(($5 + room))" \
+            'BEGIN { exit !(v >= l && v <= h) }' || {
+            echo "$1, after $stages stages: holds ${answer% *} %, wanted $4 to $5"
             faults=$((faults + 1))
         }
     done
@@ -49,7 +51,6 @@ hold "no sitting, minutes right" 0 0 70 100
 hold "sittings sd .2" .2 0 70 95
 hold "sittings sd .3" .3 0 70 95
 hold "minutes wrong by sd .3 a stage" 0 .3 70 95
-# Both at once is more than the model allows for; how much is lost by it is worth knowing.
-hold "sittings sd .2, minutes wrong by sd .3" .2 .3 60 95
-hold "sittings sd .3, minutes wrong by sd .3" .3 .3 60 95
+hold "sittings sd .2, minutes wrong by sd .3" .2 .3 70 95
+hold "sittings sd .3, minutes wrong by sd .3" .3 .3 70 95
 [ "$faults" -eq 0 ]

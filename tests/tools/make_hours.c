@@ -29,9 +29,9 @@ static const struct {
     const char *technique;
     double minutes;
 } stages[STAGES] = {
-    {"undercoat", 3}, {"basecoat", 4}, {"basecoat", 2}, {"basecoat", 3},       {"wash", 2.5},
-    {"layer", 5},     {"basecoat", 2}, {"glaze", 2},    {"edge highlight", 6}, {"layer", 4},
-    {"varnish", 1.5},
+    {"undercoat", 3},      {"basecoat", 4}, {"basecoat", 2},  {"basecoat", 3},
+    {"wash", 2.5},         {"layer", 5},    {"basecoat", 2},  {"glaze", 2},
+    {"edge highlight", 6}, {"layer", 4},    {"varnish", 1.5},
 };
 
 struct log {
@@ -86,9 +86,8 @@ static void begin(struct log *log)
 static void coat(struct log *log, int stage, int figure)
 {
     char more[120];
-    snprintf(more, sizeof more,
-             ", \"unit\": \"u%d\", \"figure\": %d, \"stage\": %d, \"coat\": 1", log->unit, figure,
-             stage + 1);
+    snprintf(more, sizeof more, ", \"unit\": \"u%d\", \"figure\": %d, \"stage\": %d, \"coat\": 1",
+             log->unit, figure, stage + 1);
     line(log, "coat_on", more);
 }
 
@@ -97,8 +96,7 @@ static void paint(struct log *log, double sitting_sd, double stage_sd, int done)
 {
     struct dice *dice = &log->dice;
     double technique[STAGES];
-    const double painter =
-        CB_HOURS_PAINTER_SD * normal(dice) + CB_HOURS_UNIT_SD * normal(dice);
+    const double painter = CB_HOURS_PAINTER_SD * normal(dice) + CB_HOURS_UNIT_SD * normal(dice);
     for (int s = 0; s < STAGES; s++) {
         technique[s] = painter + CB_HOURS_TECHNIQUE_SD * normal(dice);
         for (int before = 0; before < s; before++) {
@@ -117,8 +115,7 @@ static void paint(struct log *log, double sitting_sd, double stage_sd, int done)
         log->now_min += CHANGE_MIN;
         for (int figure = 1; figure <= FIGURES; figure++) {
             const double took =
-                stages[s].minutes *
-                exp(technique[s] + sitting + wrong + FIGURE_SD * normal(dice));
+                stages[s].minutes * exp(technique[s] + sitting + wrong + FIGURE_SD * normal(dice));
             log->now_min += took;
             sat_min += took;
             if (s < done) {
