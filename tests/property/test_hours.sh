@@ -35,7 +35,7 @@ hold() { # WHAT SITTING STAGE LOW HIGH
             faults=$((faults + 1))
             continue
         }
-        row+=$(printf '  %5s (x %s)' $answer)
+        row+=$(printf '  %5s (x %s)' "${answer% *}" "${answer#* }")
         awk -v v="${answer% *}" -v l="$(($4 - room))" -v h="$(($5 + room))" \
             'BEGIN { exit !(v >= l && v <= h) }' || {
             echo "$1, after $stages stages: holds ${answer% *} %, wanted $4 to $5"

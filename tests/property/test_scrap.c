@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What one stroke on the scrap is worth on a first evening: forty painters (a seed each) touch it
- * every two minutes until it is dry, at a bench that is 1.5 times slower or faster than the prior.
- * The painters are drawn from the model's own laws; only the bounds are wanted of them. In the air
- * here a basecoat takes 14 minutes, so that touches lie close enough to tell times apart.
+ * What one stroke on the scrap is worth on a first evening: four hundred painters (a seed each) put
+ * their undercoat on it and touch it every two minutes until it is dry, at a bench that is 1.5
+ * times slower or faster than the prior. The painters are drawn from the model's own laws; only the
+ * bounds are wanted of them. Where touches lie further apart for what is painted, a thin coat or
+ * another air, the quick bench comes out at up to 28 %.
  */
 #include <math.h>
 #include <setjmp.h>
@@ -18,16 +19,17 @@
 #include "support/events.h"
 #include "support/world.h"
 
-#define PAINTERS  40
+#define PAINTERS  400
 #define TOUCH_MIN 2.0
 #define POT_SD    .30 /* of the model: core/learn/learn.h, core/paint/kinds.h */
 #define FILM_SD   .22
 
-static const char two_pots[] = "{coatbell: 1, name: Two pots, figures: 3,"
-                               " paints: {green: {name: Oilskin green, kind: acrylic}, rope: "
-                               "{name: Tarred rope, kind: acrylic}},"
-                               " stages: [{name: Oilskins, technique: basecoat, paint: green},"
-                               "          {name: Rope, technique: basecoat, paint: rope}]}";
+static const char two_pots[] =
+    "{coatbell: 1, name: Two pots, figures: 3,"
+    " paints: {green: {name: Oilskin green, kind: acrylic}, rope: "
+    "{name: Tarred rope, kind: acrylic}},"
+    " stages: [{name: Undercoat, technique: undercoat, paint: green, by: brush},"
+    "          {name: Rope, technique: basecoat, paint: rope}]}";
 
 static double uniform(struct dice *dice)
 {
@@ -43,7 +45,7 @@ static void begin(struct world *world)
 {
     world_init(world);
     world_do(world, "session_opened -");
-    world_do(world, "climate_set - temp_c=18 rh_pct=75 air=still from=typed");
+    world_do(world, "climate_set - temp_c=23 rh_pct=50 air=still from=typed");
     world_begin(world, "u", 3, two_pots);
     world_learn(world);
 }
@@ -79,7 +81,7 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* How far off the time of a pot that was never used is, of the bench's true median: of forty
+/* How far off the time of a pot that was never used is, of the bench's true median: of all
  * painters the middle one. */
 static double median_error(double slower, bool scrap)
 {
@@ -90,7 +92,7 @@ static double median_error(double slower, bool scrap)
         begin(&world);
         const double prior_min = usually(&world, 2);
         const double dry_min =
-            prior_min * slower * exp(POT_SD * normal(&dice) + FILM_SD * normal(&dice));
+            usually(&world, 1) * slower * exp(POT_SD * normal(&dice) + FILM_SD * normal(&dice));
         if (scrap) {
             touch(&world, dry_min);
         }
