@@ -167,8 +167,6 @@ expect 0 "Clothes: red: too cold: paint does not set under 10 C" "$coatbell" che
 expect 0 '"gate":"film-formation"' "$coatbell" check --json --climate "8 50" good.yaml
 expect 2 "" "$coatbell" check --climate "warm" good.yaml
 
-exit $failed
-
 # A round base by its width: one of share and disc, a length.
 cat >disc.yaml <<'RECIPE'
 coatbell: 1
@@ -185,3 +183,5 @@ RECIPE
 refused 6:29 "area base: disc says what share says; keep one of them" disc.yaml
 refused 7:15 "disc: wide: write a number, as in 28 mm" disc.yaml
 refused 8:15 "disc: 900 mm" disc.yaml
+
+exit $failed

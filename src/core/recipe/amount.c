@@ -87,7 +87,7 @@ static bool find_drops(struct ratio *ratio)
 {
     double nearest = (double)INFINITY;
     bool close = false;
-    for (double most = 1; most <= DROPS_MOST; most++) {
+    for (int most = 1; most <= DROPS_MOST; most++) {
         double drops[CB_MIX_PARTS_MAX];
         const double off = try_drops(ratio, most, drops);
         if (off < EXACT) {
