@@ -36,15 +36,15 @@ static void json_stage(struct cb_json *json, const struct cb_recipe *recipe, siz
     cb_json_end(json);
     cb_json_number(json, "drops_needed", amount->drops_needed);
     cb_json_number(json, "ml", amount->ml);
+    cb_json_number(json, "poured_ml", amount->poured_ml);
     cb_json_end(json);
 }
 
 /* What the drops come to: a drop is the least. */
 static const char *poured(const struct cb_amount *amount, struct cb_arena *arena)
 {
-    const struct cb_parts *t = &amount->totals;
-    const double ml = (t->paint + t->medium + t->retarder + t->water) / amount->drops_per_ml;
-    return cb_arena_printf(arena, ml >= 1 ? "%.1f ml" : "%.2f ml", ml);
+    return cb_arena_printf(arena, amount->poured_ml >= 1 ? "%.1f ml" : "%.2f ml",
+                           amount->poured_ml);
 }
 
 static void print_stage(const struct cb_recipe_args *in, size_t stage, int figures,

@@ -64,9 +64,7 @@ static void add_amounts(struct set_out *out, size_t stage)
         cb_amount_of(out->in.kinds, recipe, stage, figures, out->in.config->drops_per_ml);
     const struct cb_parts *t = &amount.totals;
     const double drops = t->paint + t->medium + t->retarder + t->water;
-    /* A paste is taken by its volume; all else is poured in whole drops. */
-    const bool by_ml = cb_amount_in_ml(out->in.kinds, recipe, stage) || s->by == CB_BY_CAN;
-    const double ml = s->coats * (by_ml ? amount.ml / drops : 1 / amount.drops_per_ml);
+    const double ml = s->coats * amount.poured_ml / drops; /* of what one drop stands for */
     for (size_t i = 0; i < s->mix.count; i++) {
         const struct cb_mix_part *part = &s->mix.parts[i];
         if (part->what == CB_MIX_PAINT) {
@@ -76,7 +74,7 @@ static void add_amounts(struct set_out *out, size_t stage)
     out->medium_ml += ml * t->medium;
     out->retarder_ml += ml * t->retarder;
     out->water_ml += ml * t->water;
-    out->total_ml += s->by == CB_BY_CAN ? 0 : ml * drops; /* a can is not poured out */
+    out->total_ml += ml * drops;
 }
 
 static void add_cautions(struct set_out *out, size_t stage)
@@ -119,10 +117,9 @@ static void print(const struct set_out *out)
     for (size_t i = 0; i < out->order_count; i++) {
         const struct cb_paint *paint = paint_at(out, i);
         const struct cb_kind *kind = &out->in.kinds->kinds[paint->kind];
-        const char *ml =
-            kind->sprayed
-                ? "" /* nobody pours it */
-                : cb_arena_printf(arena, ", %s", ml_text(out->paint_ml[out->order[i]], arena));
+        const double poured_ml = out->paint_ml[out->order[i]];
+        const char *ml = poured_ml > 0 ? cb_arena_printf(arena, ", %s", ml_text(poured_ml, arena))
+                                       : ""; /* nobody pours a can */
         cb_command_wrap(
             cb_arena_printf(arena, "%s (%s)%s%s", cb_utf8_clean(arena, paint->name, 40), kind->name,
                             ml, wants_shaking(out, paint) ? "; shake it if it has stood" : ""),

@@ -187,6 +187,54 @@ for recipe in recipes/*.yaml; do
     done
 done
 
+# What is set out is the sum of what mix says to pour, coat by coat; nothing is less than a drop.
+poured() { # JSON NAME: the sum of all numbers of that name, each of its stage's coats
+    printf '%s' "$1" | sed 's/{"stage"/\n&/g' | awk -v name="$2" '
+        match($0, "\"" name "\":[-0-9.e+]+") {
+            value = substr($0, RSTART + length(name) + 3, RLENGTH - length(name) - 3)
+            coats = match($0, /"coats":[0-9]+/) ? substr($0, RSTART + 8, RLENGTH - 8) : 1
+            sum += coats * value
+        }
+        END { printf "%.6f", sum }'
+}
+sum_of() { # JSON NAME...: of all numbers of those names
+    printf '%s' "$1" | sed 's|[,{}]|\n|g' | awk -F: -v names=" ${*:2} " '
+        index(names, " " substr($1, 2, length($1) - 2) " ") { sum += $2 }
+        END { printf "%.6f", sum }'
+}
+cat >"$work/small.yaml" <<'RECIPE'
+coatbell: 1
+name: Small things
+figures: 1
+height: 6 mm
+paints: {green: {name: Oilskin green}, rope: {name: Tarred rope}, tide: {name: Tideline paste, kind: texture paste},
+  gloss: {name: Gloss of the flats, kind: brush varnish}}
+areas: {coat: {share: 99 %}, eye: {share: 1 %}, none: {share: 0 %}, base: {disc: 25 mm}}
+stages:
+  - {name: Eyes, technique: layer, mix: 1 green + 0.333 medium, on: eye, coats: 2}
+  - {name: Coats, technique: basecoat, mix: 1 green + 0.5 rope + 0.25 retarder, on: coat}
+  - {name: Base, technique: texture, paint: tide, on: base}
+  - {name: Button, technique: texture, paint: tide, on: eye}
+  - {name: Slow, technique: glaze, mix: 1 green + 0.02 retarder + 30 water, on: coat}
+  - {name: Nothing, technique: texture, paint: tide, on: none}
+  - {name: Sealed, technique: varnish, paint: gloss, by: can}
+RECIPE
+for recipe in recipes/*.yaml "$work/small.yaml"; do
+    mix=$("$program" mix "$recipe" --json) || fault "mix $recipe"
+    set_out=$("$program" set-out "$recipe" --json) || fault "set-out $recipe"
+    total=$(field total_ml "$set_out")
+    within "$recipe: total against what is poured" "$(poured "$mix" poured_ml)" \
+        "$(awk -v t="$total" 'BEGIN { printf "%.6f", t - 1e-5 }')" "$(awk -v t="$total" 'BEGIN { printf "%.6f", t + 1e-5 }')"
+    within "$recipe: total against its parts" \
+        "$(sum_of "$set_out" ml medium_ml retarder_ml water_ml)" \
+        "$(awk -v t="$total" 'BEGIN { printf "%.6f", t - 1e-5 }')" "$(awk -v t="$total" 'BEGIN { printf "%.6f", t + 1e-5 }')"
+    { "$program" mix "$recipe" && "$program" set-out "$recipe"; } >"$work/out"
+    printf '%s%s' "$mix" "$set_out" | cat - "$work/out" | grep -qE '(^|[^0-9a-zA-Z])-0' && fault "$recipe: -0"
+    grep -qE '(^|[^0-9.])0\.00|(^|[^0-9.])0 (ml|drops?)' "$work/out" && fault "$recipe: less than a drop"
+done
+"$program" mix "$work/small.yaml" --stage Eyes | grep -q "3 drops of paint and 1 of medium for one figure, as near as drops go" ||
+    fault "a ratio that is not kept is not said"
+
 # --ring: a timer of a second and a half, then one line that says so.
 "$program" dry acrylic --dry "1 s" --temp 23 --rh 50 --ring >"$work/out" || fault "ring failed"
 grep -q "^Dry to recoat: acrylic, basecoat" "$work/out" || fault "ring: $(cat "$work/out")"

@@ -36,10 +36,10 @@ static double area_cm2(const struct cb_recipe *recipe, const struct cb_stage *st
     return FIGURE_CM2 * height * height * (whole ? 1 : fmin(pct / 100, 1)) + discs;
 }
 
-/* Never short; a hair over a whole drop is arithmetic, not paint. */
+/* Never short, and never nothing; a hair over a whole drop is arithmetic, not paint. */
 static double whole_drops(double drops)
 {
-    return fmax(0, ceil(drops - 1e-9)); /* no minus nothing */
+    return fmax(1, ceil(drops - 1e-9));
 }
 
 struct ratio {
@@ -59,10 +59,12 @@ static double largest(const struct ratio *ratio)
 }
 
 /* With so many drops of the largest part; how far the share of the one that is furthest off lies
- * from what was written, INFINITY where it can't be. */
+ * from what was written, INFINITY where it can't be. A mix that leaves a retarder out, of which
+ * there is no whole drop, is further off than all that have it. */
 static double try_drops(const struct ratio *ratio, double most, double drops[CB_MIX_PARTS_MAX])
 {
     double sum = 0, written = 0, worst = 0;
+    bool without = false;
     for (size_t i = 0; i < ratio->count; i++) {
         const double exact = most * ratio->parts[i] / largest(ratio);
         drops[i] = ratio->retards[i] ? floor(exact + 1e-6) : round(exact);
@@ -77,9 +79,27 @@ static double try_drops(const struct ratio *ratio, double most, double drops[CB_
         if (ratio->retards[i] && off > 1e-9) {
             return (double)INFINITY;
         }
-        worst = fabs(off) > worst ? fabs(off) : worst;
+        without = without || drops[i] < 1;
+        worst = drops[i] >= 1 ? fmax(worst, fabs(off)) : worst;
     }
-    return worst;
+    return without ? 1 + worst : worst;
+}
+
+/* What the others were rounded down by must not raise a retarder's share. */
+static void hold_back(struct ratio *ratio)
+{
+    double drops = 0, written = 0;
+    for (size_t i = 0; i < ratio->count; i++) {
+        drops += ratio->drops[i];
+        written += ratio->parts[i];
+    }
+    for (size_t i = 0; i < ratio->count; i++) {
+        if (ratio->retards[i]) {
+            const double others = drops - ratio->drops[i];
+            const double most = others * ratio->parts[i] / (written - ratio->parts[i]);
+            ratio->drops[i] = fmin(ratio->drops[i], floor(most + 1e-9));
+        }
+    }
 }
 
 /* False: only nearly. */
@@ -105,6 +125,7 @@ static bool find_drops(struct ratio *ratio)
             const double exact = DROPS_MOST * ratio->parts[i] / largest(ratio);
             ratio->drops[i] = ratio->retards[i] ? floor(exact) : fmax(1, round(exact));
         }
+        hold_back(ratio);
     }
     return false;
 }
@@ -178,6 +199,9 @@ struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_reci
         sum += ratio.drops[i];
     }
     const double times = whole_drops(out.drops_needed / sum);
+    out.poured_ml = s->by == CB_BY_CAN                      ? 0
+                    : cb_amount_in_ml(kinds, recipe, stage) ? fmax(out.ml, LEAST_ML * sum)
+                                                            : times * sum / out.drops_per_ml;
     static const enum cb_mix_what usual[] = {CB_MIX_PAINT, CB_MIX_MEDIUM, CB_MIX_RETARDER,
                                              CB_MIX_WATER};
     const struct cb_parts parts = cb_drying_parts_of_stage(kinds, recipe, stage);
@@ -223,7 +247,7 @@ static void add_drops(struct line *line, double drops, const char *what)
                                                         : ", ";
     if (line->ml) {
         cb_str_addf(&line->text, drops >= 1 ? "%s%.1f %sof %s" : "%s%.2f %sof %s",
-                    line->count == 0 && line->total == 1 ? "take " : join, fmax(drops, LEAST_ML),
+                    line->count == 0 && line->total == 1 ? "take " : join, drops,
                     line->count > 0 ? "" : "ml ", what);
     } else {
         cb_str_addf(&line->text, "%s%.0f %sof %s", join, drops,
@@ -260,7 +284,7 @@ const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe 
     struct line line = {.total = paints + (t->medium > 0) + (t->retarder > 0) + (t->water > 0),
                         .ml = cb_amount_in_ml(kinds, recipe, stage)};
     double whole = t->paint + t->medium + t->retarder + t->water;
-    double unit = line.ml && whole > 0 ? amount.ml / whole : 1;
+    double unit = line.ml ? amount.poured_ml / whole : 1;
     for (size_t i = 0; i < s->mix.count; i++) {
         const struct cb_mix_part *part = &s->mix.parts[i];
         if (part->what == CB_MIX_PAINT) {

@@ -17,7 +17,8 @@ struct cb_amount {
     double ml;           /* as applied, waste included, for all figures and one coat */
     double drops_needed; /* before rounding */
     double drops_per_ml;
-    bool nearest; /* the written ratio would take more than 40 drops: the nearest is taken */
+    double poured_ml; /* of those drops, or of a paste by its volume; none of a can */
+    bool nearest;     /* the written ratio would take more than 40 drops: the nearest is taken */
     double drops[CB_MIX_PARTS_MAX]; /* whole drops by part of the mix, same order */
     struct cb_parts totals; /* whole drops by what they are, the usual mix where none is said */
 };
@@ -26,7 +27,8 @@ struct cb_amount {
  * paint's own `drops` wins. Whole drops keep the recipe's ratio, so 1 + 0.5 is 2 + 1, and are
  * multiplied until there is enough (22.5 / 3 = 7.5, so 8 times 2 + 1). Where that would take parts
  * of more than forty drops, the nearest ratio that keeps each part's share within 5 % is taken,
- * else the nearest at all; a retarder's share is never above what was written. */
+ * else the nearest at all; a retarder's share is never above what was written. A drop of each part
+ * is the least. */
 struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                               size_t stage, int figures, double drops_per_ml);
 

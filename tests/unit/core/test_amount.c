@@ -20,7 +20,8 @@ static const struct cb_recipe *read(struct cb_arena *arena, const char *head, co
     const char *text = cb_arena_printf(
         arena,
         "{coatbell: 1, name: r, %s paints: {green: {name: Oilskin green, kind: acrylic}, chalk: "
-        "{name: Chalk, kind: spray undercoat}}, areas: {a: {share: 60 %%}, b: {share: 30 %%}}, "
+        "{name: Chalk, kind: spray undercoat}}, areas: {a: {share: 60 %%}, b: {share: 30 %%}, "
+        "none: {share: 0 %%}}, "
         "stages: [{name: S, %s}]}",
         head, stage);
     const struct cb_recipe *recipe = cb_recipe_from_tree(
@@ -128,6 +129,9 @@ static void test_whole_drops(void **state)
         {"20 green + 1 retarder", 20, 0, 1, false},
         {"30 green + 1 retarder + 10 water", 30, 10, 1, false},
         {"1 green + 0.013 retarder", 1, 0, 0, true}, /* never more of it than was written */
+        {"1 green + 30 water + 0.02 retarder", 1, 30, 0, true}, /* what can be kept is kept */
+        {"1 green + 0.333 water + 0.001 retarder", 3, 1, 0, true},
+        {"1 green + 0.323 retarder", 13, 0, 4, true},
     };
     struct cb_arena arena = {0};
     for (size_t i = 0; i < COUNT(cases); i++) {
@@ -193,13 +197,55 @@ static void test_random_mixes(void **state)
     cb_arena_fini(&arena);
 }
 
+/* What is poured: whole drops, a paste by its volume, at the least a drop of each; of a can
+ * nothing. */
+static void test_poured(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *head, *stage;
+        double poured_ml; /* for one figure */
+        const char *line;
+    } cases[] = {
+        {"", "technique: basecoat, mix: 2 green + 1 water", .1,
+         "mix 2 drops of paint and 1 of water for one figure"},
+        {"height: 5 mm,", "technique: basecoat, mix: 2 green + 1 water", .1,
+         "mix 2 drops of paint and 1 of water for one figure"},
+        {"height: 320 mm,", "technique: texture, mix: 1 green", 6,
+         "take 6.0 ml of paste for one figure"},
+        {"height: 5 mm,", "technique: texture, mix: 1 green, on: b", .03,
+         "take 0.03 ml of paste for one figure"},
+        {"height: 5 mm,", "technique: texture, mix: 2 green + 1 medium, on: b", .09,
+         "mix 0.06 ml of paste and 0.03 of medium for one figure"},
+        {"", "technique: undercoat, paint: chalk", 0, NULL},
+        /* all shares are given away */
+        {"", "technique: basecoat, mix: 2 green + 1 water, on: none", .1,
+         "mix 2 drops of paint and 1 of water for one figure"},
+        {"", "technique: texture, mix: 1 green, on: none", .03,
+         "take 0.03 ml of paste for one figure"},
+    };
+    struct cb_arena arena = {0};
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        const struct cb_recipe *recipe = read(&arena, cases[i].head, cases[i].stage);
+        const struct cb_amount amount = cb_amount_of(world_kinds(), recipe, 0, 1, NAN);
+        if (fabs(amount.poured_ml - cases[i].poured_ml) > 1e-9) {
+            fail_msg("%s: %g ml", cases[i].stage, amount.poured_ml);
+        }
+        const char *line = cb_amount_line(world_kinds(), recipe, 0, 1, NAN, &arena);
+        assert_true((line == NULL) == (cases[i].line == NULL));
+        if (line != NULL) {
+            assert_string_equal(line, cases[i].line);
+        }
+    }
+    cb_arena_fini(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_amounts),
-        cmocka_unit_test(test_discs),
-        cmocka_unit_test(test_whole_drops),
-        cmocka_unit_test(test_random_mixes),
+        cmocka_unit_test(test_amounts),     cmocka_unit_test(test_discs),
+        cmocka_unit_test(test_whole_drops), cmocka_unit_test(test_random_mixes),
+        cmocka_unit_test(test_poured),
     };
     return cmocka_run_group_tests_name("amount", tests, NULL, NULL);
 }
