@@ -9,7 +9,7 @@ only=${COVERAGE_TESTS:-.}
 find build/coverage -name '*.gcda' -delete
 while read -r program; do
     tests/seal.sh "$program" >/dev/null 2>&1 || echo "$program failed" >&2
-done < <(find build/coverage/tests/{unit,reference,property,screen,fault,terminal} -type f -perm -u+x \
+done < <(find build/coverage/tests/{unit,reference,kept,property,screen,fault,terminal} -type f -perm -u+x \
     -name 'test_*' ! -name '*.?' 2>/dev/null | grep -e "$only" | sort)
 while read -r script; do
     COVERAGE=1 tests/seal.sh env CB_BUILD="$PWD/build/coverage" bash "$script" >/dev/null 2>&1 ||
