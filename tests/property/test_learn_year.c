@@ -80,6 +80,25 @@ static void year_with_answers(void **state)
     at_most("loss of a quiet year against no shift", total(&model) / total(&unshifted), 1.03);
 }
 
+/* Who comes ten minutes after each ring finds most films dry. The shift makes nothing of that:
+ * rings stay where the tables alone have them. */
+static void who_answers_late(void **state)
+{
+    (void)state;
+    static const int blocks[][2] = {{11, 30}, {31, 60}, {61, 100}, {101, 200}};
+    struct year year = year_default;
+    year.coats = 200;
+    year.late_min = 10;
+    struct outcome late = painter_years(&year, SEED, painters);
+    year.settings.step = 0;
+    struct outcome unshifted = painter_years(&year, SEED, painters);
+    for (int b = 0; b < 4; b++) {
+        const int from = blocks[b][0], to = blocks[b][1];
+        at_most("points that the shift takes from who answers late",
+                fabs(dry(&late, from, to) - dry(&unshifted, from, to)), 10);
+    }
+}
+
 /* Who never says a word is no worse off, in any block, than with nothing learned at all: by 18
  * points at the most. */
 static void never_a_word(void **state)
@@ -174,11 +193,9 @@ static void year_with_slips(void **state)
 int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(year_with_answers),
-        cmocka_unit_test(never_a_word),
-        cmocka_unit_test(half_a_word),
-        cmocka_unit_test(year_that_drifts),
-        cmocka_unit_test(bench_that_turns_slower),
+        cmocka_unit_test(year_with_answers), cmocka_unit_test(who_answers_late),
+        cmocka_unit_test(never_a_word),      cmocka_unit_test(half_a_word),
+        cmocka_unit_test(year_that_drifts),  cmocka_unit_test(bench_that_turns_slower),
         cmocka_unit_test(year_with_slips),
     };
     if (argc > 1) {

@@ -102,6 +102,7 @@ struct state {
     double s;
     int number;          /* of the coat */
     enum cb_heard heard; /* of its ring */
+    double late;         /* log of the age at which it was heard over that at the ring */
 };
 
 static double again_after(double wet, double mean_log, double sd, double p)
@@ -164,6 +165,7 @@ static void tell(struct state *state, const struct coat *coat, double lo_min, do
         .at_ms = state->number,
         .heard = state->heard,
         .heard_ms = state->heard == CB_HEARD_NOTHING ? 0 : state->number,
+        .late = state->late,
         .confidence = state->year->confidence,
     };
     cb_learn_sync(state->learn, state->rows, state->row_count);
@@ -187,6 +189,8 @@ static void coat_answered(struct state *state, struct outcome *sum, const struct
     double wet = 0, at = ping(state, coat, 0);
     first_ring(state, sum, coat, at);
     for (int tries = 0;; tries++) {
+        state->late = tries == 0 ? log((at + year->late_min) / at) : state->late;
+        at += year->late_min;
         bool dry = coat->t_min <= at;
         bool slip = even(seed) < year->mis_key;
         bool says = slip ? !dry : dry;
@@ -197,7 +201,7 @@ static void coat_answered(struct state *state, struct outcome *sum, const struct
         }
         if (says || at > NEVER_MIN) {
             if (learns) {
-                tell(state, coat, wet, at + year->late_min,
+                tell(state, coat, wet, at,
                      year->habit == HABIT_WET_ONLY ? CB_ROW_WEAK : CB_ROW_FILM, open);
             }
             sum->past_min += fmax(0, at - coat->t_min);
@@ -229,6 +233,7 @@ static void coat_silent(struct state *state, struct outcome *sum, const struct c
     first_ring(state, sum, coat, at);
     sum->past_min += fmax(0, over - coat->t_min);
     const bool lifted = over < coat->t_min && even(seed) < year->lifts;
+    state->late = over < at ? 0 : log(over / at);
     state->heard = over < at ? CB_HEARD_NOTHING : lifted ? CB_HEARD_WET : CB_HEARD_SILENCE;
     if (lifted) {
         tell(state, coat, over, INFINITY, CB_ROW_FILM, false);

@@ -80,12 +80,12 @@ out=$("$coatbell" pots nothing 2>&1)
 # Rings by confidence and by paint, what was silent apart; the same on the page of the review.
 "$coatbell" demo --history sample.db || fail "no sample history"
 out=$("$coatbell" --log sample.db --ascii pots --calibration) || fail "--calibration of the sample"
-for line in '^rung at 80 % *1 of 2 *0  *------------o--------|---$' '^Tarred rope *1 of 2 *0 ' \
+for line in '^rung at 80 % *2 of 3 *0  *--------------o---|----$' '^Tarred rope *1 of 2 *0 ' \
     'silent: painted over without a word; of what was wet you speak of'; do
     grep -q -- "$line" <<<"$out" || fail "--calibration: no line $line in: $out"
 done
 "$coatbell" --log sample.db review --html page.html >/dev/null || fail "no page"
-for piece in 'Are the rings as sure as they say?' '<th scope="row">at 80 %</th><td>2</td><td>1</td><td>0</td>' \
+for piece in 'Are the rings as sure as they say?' '<th scope="row">at 80 %</th><td>3</td><td>2</td><td>0</td>' \
     '<th scope="row">Tarred rope</th><td>2</td><td>1</td><td>0</td>' 'aria-label="50 %, likely 9 to 91"'; do
     grep -qF -- "$piece" page.html || fail "the page has no $piece"
 done

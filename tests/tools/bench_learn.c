@@ -181,6 +181,7 @@ static void silence(int painters)
         {"only ever says wet", HABIT_WET_ONLY, 0, 0, false},
         {"half of the rings answered", HABIT_HALF, 0, 0, false},
         {"every ring answered", HABIT_ANSWERS, 0, 0, false},
+        {"  ten minutes late", HABIT_ANSWERS, 10, 0, false},
     };
     printf("\nShare of films dry at their first ring, %%\n%-38s", "films");
     for (size_t b = 0; b < sizeof blocks / sizeof *blocks; b++) {

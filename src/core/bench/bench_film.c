@@ -65,10 +65,12 @@ size_t cb_bench_answered(const struct cb_bench *bench, const char *pot, enum cb_
 }
 
 /* The first word on a film that had rung, or that the next coat went on without one. */
-static void answer_ring(struct cb_film *film, enum cb_heard heard, int64_t wall_ms)
+static void answer_ring(struct cb_film *film, enum cb_heard heard, int64_t at_ms, int64_t wall_ms)
 {
     struct cb_film_more *more = cb_bench_more(film);
     if (more->rang && (more->heard == CB_HEARD_NOTHING || more->heard == CB_HEARD_SILENCE)) {
+        /* What came up was wet when the next coat went on. */
+        more->heard_ms = more->heard == CB_HEARD_SILENCE ? more->heard_ms : at_ms;
         more->heard = heard;
         more->heard_wall_ms = wall_ms;
     }
@@ -89,7 +91,7 @@ static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const stru
             if (film->check == CB_CHECK_NONE) {
                 struct cb_film_more *more = cb_bench_more(film);
                 more->confidence = more->rang ? more->confidence : bench->confidence;
-                answer_ring(film, CB_HEARD_SILENCE, above->more->wall_on_ms);
+                answer_ring(film, CB_HEARD_SILENCE, above->on_ms, above->more->wall_on_ms);
             }
             cb_bench_film_changed(bench, film);
         }
@@ -213,7 +215,8 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
     }
     const bool first = film->check == CB_CHECK_NONE;
     if (first && !told_later) {
-        answer_ring(film, strcmp(found, "dry") == 0 ? CB_HEARD_DRY : CB_HEARD_WET, event->at_ms);
+        answer_ring(film, strcmp(found, "dry") == 0 ? CB_HEARD_DRY : CB_HEARD_WET, at_ms,
+                    event->at_ms);
     }
     if (strcmp(found, "dry") == 0) {
         film->check = CB_CHECK_DRY;
@@ -243,7 +246,7 @@ void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit, const str
     if (film) {
         film->lifted_ms = at_ms;
         if (film->check == CB_CHECK_NONE) {
-            answer_ring(film, CB_HEARD_WET, event->at_ms);
+            answer_ring(film, CB_HEARD_WET, at_ms, event->at_ms);
             cb_bench_count_answered(bench, film);
         }
         cb_bench_film_changed(bench, film);
@@ -302,7 +305,11 @@ void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t
         if (film) {
             struct cb_film_more *more = cb_bench_more(film);
             if (!more->rang && film->check == CB_CHECK_NONE && film->next_ms == CB_TIME_NONE) {
+                const int64_t late_ms =
+                    event->at_ms - cb_event_int(event, CB_FIELD_DUE_AT, event->at_ms);
+                const bool told_late = late_ms > 0 && at_ms - late_ms > film->on_ms;
                 more->rang = true;
+                more->ring_ms = told_late ? at_ms - late_ms : at_ms;
                 more->confidence = bench->confidence;
                 cb_bench_film_changed(bench, film);
             }

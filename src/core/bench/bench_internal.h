@@ -49,8 +49,9 @@ struct cb_film_more {
     double confidence; /* when it first rang before it was answered, else when the next coat went
                           on; 0: neither yet */
     bool rang;
+    int64_t ring_ms;                   /* when it rang; 0: it did not */
     enum cb_heard heard;               /* what was said of that */
-    int64_t heard_wall_ms;             /* when; RING_NONE: 0 */
+    int64_t heard_ms, heard_wall_ms;   /* of what moment, and when; NOTHING: 0 */
     int next_same;                     /* the next standing film of figure and stage, or -1 */
     size_t older;                      /* the figure's film before this one, from 1; 0: none */
     CB_VEC(struct cb_film_stay) stays; /* where it lay from when on; the first from on_ms */

@@ -43,6 +43,18 @@ static bool is_guess(const struct cb_film *film, int64_t until_ms)
     return film->more->back_ms > 0 && until_ms - film->on_ms < 3 * film->more->back_ms;
 }
 
+/* How much further it had dried by what was heard of it than at its ring, in logs. */
+static double late_by(const struct cb_bench *bench, const struct cb_film *film)
+{
+    const struct cb_film_more *more = film->more;
+    if (more->heard == CB_HEARD_NOTHING || more->heard_ms <= more->ring_ms) {
+        return 0;
+    }
+    const double ring = cb_bench_gain(bench, film, film->on_ms, more->ring_ms);
+    const double heard = cb_bench_gain(bench, film, film->on_ms, more->heard_ms);
+    return ring > 0 && heard > ring ? log(heard / ring) : 0;
+}
+
 /* The film's own row; false: it says nothing (yet). */
 static bool film_row(const struct cb_bench *bench, const struct cb_film *film, struct cb_row *row)
 {
@@ -91,6 +103,7 @@ static bool film_row(const struct cb_bench *bench, const struct cb_film *film, s
     row->paint = film->paint;
     row->heard = more->heard;
     row->heard_ms = more->heard_wall_ms;
+    row->late = late_by(bench, film);
     row->confidence = more->confidence;
     return true;
 }

@@ -132,10 +132,9 @@ enum {
     ROW_WEAK = 1,
     ROW_HAS_LO = 2,
     ROW_HAS_HI = 4,
-    ROW_HEARD = 8,
-    ROW_FLAGS = 32
-}; /* what was
-heard, two bits; then which paint */
+    ROW_HEARD = 8,  /* two bits: what was heard */
+    ROW_FLAGS = 32, /* then which paint */
+};
 
 static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_row *row,
                      const struct cb_row *before)
@@ -162,6 +161,7 @@ static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_ro
     const enum cb_heard heard = (enum cb_heard)(flags / ROW_HEARD % 4);
     if (heard != CB_HEARD_NOTHING) {
         cb_code_signed(coder, &heard_ms);
+        cb_code_double(coder, &row->late);
     }
     if (heard != CB_HEARD_NOTHING || (flags & ROW_WEAK)) {
         cb_code_double(coder, &row->confidence);

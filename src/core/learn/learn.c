@@ -79,6 +79,7 @@ struct cb_learn *cb_learn_new(const struct cb_learn_settings *settings)
     learn->kernels = cb_mem_new(1, sizeof *learn->kernels);
     learn->nobody = cb_learn_pot_new("");
     total_anew(learn);
+    cb_learn_heard_all(learn);
     return learn;
 }
 
@@ -100,6 +101,8 @@ void cb_learn_free(struct cb_learn *learn)
     cb_vec_free(&learn->rows);
     cb_vec_free(&learn->answers);
     cb_vec_free(&learn->answer_rows);
+    cb_vec_free(&learn->before);
+    cb_vec_free(&learn->before_rungs);
     cb_vec_free(&learn->rings);
     free(learn);
 }
@@ -111,13 +114,20 @@ bool cb_learn_row_teaches(const struct cb_row *row)
            (row->lo > 0 || isfinite(row->hi));
 }
 
+static bool is_word(const struct cb_heard_before *a, const struct cb_heard_before *b)
+{
+    return a->at_ms == b->at_ms && a->heard_ms == b->heard_ms && learn_same(a->late, b->late) &&
+           learn_same(a->confidence, b->confidence) && a->heard == b->heard && a->wet == b->wet &&
+           a->silent == b->silent;
+}
+
 static bool is_kept(const struct learn_kept *kept, const struct cb_row *row)
 {
+    const struct cb_heard_before word = cb_learn_before_of(row);
     return kept->kind == row->kind && learn_same(kept->lo, row->lo) &&
            learn_same(kept->hi, row->hi) && learn_same(kept->median_min, row->median_min) &&
            learn_same(kept->pot_sd, row->pot_sd) && learn_same(kept->value, row->value) &&
-           kept->heard == row->heard && kept->heard_ms == row->heard_ms &&
-           kept->at_ms == row->at_ms && learn_same(kept->confidence, row->confidence) &&
+           is_word(&kept->word, &word) &&
            (kept->pot == NULL ? row->pot == NULL
                               : row->pot != NULL && strcmp(kept->pot->key, row->pot) == 0);
 }
@@ -143,9 +153,11 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
     struct learn_pot *pot = row->pot != NULL ? cb_learn_pot_get(learn, row->pot) : NULL;
     struct learn_silence silence =
         i > 0 ? learn->rows.items[i - 1].silence : (struct learn_silence){0};
-    const double eta =
-        isnan(learn->settings.weak) ? 1 - cb_learn_rho(learn, &silence) : learn->settings.weak;
-    cb_learn_hear(learn, &silence, row);
+    size_t before = i > 0 ? learn->rows.items[i - 1].before : 0;
+    const struct cb_heard_before word = cb_learn_before_of(row);
+    cb_learn_hear_before(learn, &silence, &before, row->at_ms);
+    const double rho = cb_learn_rho(learn, &silence);
+    cb_learn_hear(learn, &silence, &word);
     cb_vec_push(&learn->rows, ((struct learn_kept){.kind = row->kind,
                                                    .pot = pot,
                                                    .pot_sd = row->pot_sd,
@@ -153,11 +165,10 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
                                                    .lo = row->lo,
                                                    .hi = row->hi,
                                                    .value = row->value,
-                                                   .heard = row->heard,
-                                                   .heard_ms = row->heard_ms,
-                                                   .at_ms = row->at_ms,
-                                                   .confidence = row->confidence,
-                                                   .silence = silence}));
+                                                   .word = word,
+                                                   .rho = rho,
+                                                   .silence = silence,
+                                                   .before = before}));
     if (row->heard != CB_HEARD_NOTHING || (row->kind == CB_ROW_FORGET && row->pot == NULL)) {
         cb_vec_push(&learn->rings, i);
     }
@@ -166,9 +177,9 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
     case CB_ROW_WEAK:
         if (cb_learn_row_teaches(row)) {
             struct grid_row seen = cb_learn_row_of(row);
-            cb_learn_pot_push(pot,
-                              &(struct learn_op){i, row->kind, seen.a, seen.c,
-                                                 row->kind == CB_ROW_WEAK ? eta : 0, row->pot_sd});
+            cb_learn_pot_push(pot, &(struct learn_op){i, row->kind, seen.a, seen.c,
+                                                      row->kind == CB_ROW_WEAK ? 1 - rho : 0,
+                                                      row->pot_sd});
         }
         break;
     case CB_ROW_ANSWER:
@@ -238,7 +249,7 @@ void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t cou
     }
     cb_learn_pot_drop_views(learn->nobody);
     total_anew(learn);
-    learn->shift = cb_learn_shift_of(learn);
+    cb_learn_heard_all(learn);
     learn->generation++;
 }
 

@@ -17,9 +17,9 @@
 #include "base/arena.h"
 
 enum cb_row_kind {
-    CB_ROW_FILM, /* T in (lo, hi], from the user's answers */
-    CB_ROW_WEAK, /* the same from an unasked next coat: counts eta + (1 - eta) q, where eta is what
-                    silence is not worth */
+    CB_ROW_FILM,   /* T in (lo, hi], from the user's answers */
+    CB_ROW_WEAK,   /* the same from an unasked next coat: P(lo < T <= hi) + eta P(T > hi), where eta
+                      is   what silence is not worth */
     CB_ROW_ANSWER, /* the first-opening question: value observes b directly, log sd .30 */
     CB_ROW_BOTTLE, /* a new bottle of pot: its table is widened by .10 */
     CB_ROW_FORGET, /* forget what came before, of pot, or of all when pot is NULL */
@@ -39,7 +39,8 @@ struct cb_row {
     double lo, hi;     /* standard minutes; lo 0: none; hi INFINITY: never seen dry */
     double value;      /* ANSWER: the log ratio */
     enum cb_heard heard;
-    int64_t heard_ms;  /* of that answer, wall; answers of one press have one */
+    int64_t heard_ms; /* of that answer, wall; answers of one press have one */
+    double late; /* heard: log of what it had dried by then over that at its ring; 0: at the ring */
     double confidence; /* in force when it rang, or when the next coat went on; 0..1 */
     int64_t at_ms;     /* when the film went on, wall; for display only */
     int technique;     /* enum cb_technique; for display only */
@@ -66,16 +67,29 @@ void cb_learn_free(struct cb_learn *learn);
  * keeps. */
 void cb_learn_sync(struct cb_learn *learn, const struct cb_row *rows, size_t count);
 
+/* What was heard of films whose rows are not given any more, since their times weigh nothing: it
+ * counts for the two numbers below all the same. Copies it; before the first sync. */
+struct cb_heard_before {
+    int64_t at_ms, heard_ms;
+    double late, confidence;
+    enum cb_heard heard;
+    bool wet, silent; /* once found wet or lifted; the next coat went on unasked */
+};
+struct cb_heard_before cb_learn_before_of(const struct cb_row *row);
+void cb_learn_before(struct cb_learn *learn, const struct cb_heard_before *before, size_t count);
+
 /* How much of what was wet this painter speaks of, 0..1: a coat that went on unasked is as much
  * evidence. Each film once said to be wet or lifted adds one to said; each that was painted over in
- * silence what of it will have been wet, c the confidence: (1 - c)(1 - rho) / (c + (1 - c)(1 -
- * rho)), rho as it was before; rho = (.25 + said) / (2.5 + said + wet). Own derivation. */
+ * silence what of it will have been wet, c the chance that it was dry: (1 - c)(1 - rho) / (c + (1 -
+ * c)(1 - rho)), rho as it was before; rho = (.5 + said) / (2.5 + said + wet), and 0 until a film
+ * was once said to be wet: who never spoke may never look. Own derivation. */
 double cb_learn_speaks_up(const struct cb_learn *learn);
 /* The shift d of the whole bench in log time, which keeps the rings true while pots, rooms or
  * seasons change: every law is F(t e^-d). After Gibbs & Candes 2021, Adaptive conformal inference
  * under distribution shift: an answer "wet" to a ring moves it by +.06 p, "dry" by -.06 (1 - p), p
- * the confidence; a ring painted over in silence by that times w, what "dry" is to be believed of
- * it (own derivation). Within -.6 and .9. The step of .06 is own judgement: with .05 the rings were
+ * the chance that was promised: the confidence at the ring, more for who answers late; a ring
+ * painted over in silence by that times w, what "dry" is to be believed of it (own derivation).
+ * Within -.6 and .9. The step of .06 is own judgement: with .05 the rings were
  * too slow to follow a bench that turns 1.6 times slower. */
 double cb_learn_shift(const struct cb_learn *learn);
 

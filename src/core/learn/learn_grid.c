@@ -131,10 +131,10 @@ static inline void four_phi(double *restrict out, const double *restrict a,
 }
 
 static inline void four_q(double *restrict out, const double *restrict upper,
-                          const double *restrict lower, double base, double scale)
+                          const double *restrict lower, double eta, double base, double scale)
 {
     for (int i = 0; i < 4; i++) {
-        const double p = upper[i] - lower[i];
+        const double p = eta + (1 - eta) * upper[i] - lower[i];
         out[i] = base + scale * (p > 0 ? p : 0);
     }
 }
@@ -200,21 +200,33 @@ double cb_learn_grid_floor(const struct grid_row *row, double mis_key)
     return mis_key > 0 ? mis_key * exp(cb_learn_log_phi_between(row->a, row->c)) : 0;
 }
 
+/* The floor of what silence leaves open: dry by c, or wet still and not spoken of. */
+static double floor_of(const struct grid_row *row, double mis_key)
+{
+    const struct grid_row open = {.a = row->a, .c = INFINITY};
+    const double said = (1 - row->eta) * cb_learn_grid_floor(row, mis_key);
+    return row->eta > 0 ? said + row->eta * cb_learn_grid_floor(&open, mis_key) : said;
+}
+
 static double log_q_exact(const struct grid_row *row, const struct cb_learn_settings *settings,
                           double floor_q, double s, double theta)
 {
-    double log_p = cb_learn_log_phi_between((row->a - theta) / s, (row->c - theta) / s);
+    const double a = (row->a - theta) / s;
+    const double log_p = cb_learn_log_phi_between(a, (row->c - theta) / s);
     if (!(floor_q > 0) && !(row->eta > 0)) {
         return log_p;
     }
-    double q = (1 - settings->mis_key) * exp(log_p) + floor_q;
-    return log(row->eta + (1 - row->eta) * q);
+    double p = (1 - row->eta) * exp(log_p);
+    if (row->eta > 0) {
+        p += row->eta * exp(cb_learn_log_phi_between(a, INFINITY));
+    }
+    return log((1 - settings->mis_key) * p + floor_q);
 }
 
 double cb_learn_grid_q(const struct grid_row *row, const struct cb_learn_settings *settings,
                        double s, double theta)
 {
-    return exp(log_q_exact(row, settings, cb_learn_grid_floor(row, settings->mis_key), s, theta));
+    return exp(log_q_exact(row, settings, floor_of(row, settings->mis_key), s, theta));
 }
 
 static inline void four_fade(double *restrict line, double fade, double log_q)
@@ -236,12 +248,19 @@ static void add_constant(double *line, double fade, double log_q, int from, int 
     }
 }
 
-/* What adding takes of a row, whatever s. */
+/* What adding takes of a row, whatever s: q = floor_q + scale (u - Phi((a - theta) / s)), where u
+ * is eta + (1 - eta) Phi((c - theta) / s). */
 struct adding {
-    double fade, floor_q, base,
-        scale; /* q = base + scale (Phi((c - theta) / s) - Phi((a - theta) / s)) */
+    double fade, floor_q, eta, scale;
     struct place at_a, at_c;
 };
+
+/* log q where both chances stand still, at 0 or 1. */
+static double standing(const struct adding *adding, bool upper, bool lower)
+{
+    const double p = (upper ? 1 : adding->eta) - (lower ? 1 : 0);
+    return log(adding->floor_q + adding->scale * (p > 0 ? p : 0));
+}
 
 /* Cells in which the chance moves; near a bound that lies beyond the grid there are none. */
 static void add_moving(double line[GRID_LINE], const struct grid_phi *phi, int s,
@@ -253,7 +272,7 @@ static void add_moving(double line[GRID_LINE], const struct grid_phi *phi, int s
     whole_line(upper, phi, s, &adding->at_c, near_c, fours);
     whole_line(lower, phi, s, &adding->at_a, near_a, fours);
     for (int k = fours.from; k < fours.to; k += 4) {
-        four_q(q + k, upper + k, lower + k, adding->base, adding->scale);
+        four_q(q + k, upper + k, lower + k, adding->eta, adding->floor_q, adding->scale);
     }
     for (int k = moving.from; k < moving.to; k++) {
         q[k] = log(q[k]);
@@ -274,20 +293,18 @@ static void add_line(double line[GRID_LINE], const struct grid_phi *phi, int s,
         moving[0].to = is_empty(near_c) ? near_a.to : near_c.to;
         moving[1] = (struct cells){GRID_N, GRID_N};
     }
-    /* Outside of these the chance stands still, at 0 or 1. */
-    int at = 0, chance = (near_c.from > 0) - (near_a.from > 0);
+    int at = 0;
     for (int i = 0; i < 2; i++) {
         if (is_empty(moving[i])) {
             continue;
         }
-        const double log_q = log(adding->base + adding->scale * chance);
-        add_constant(line, adding->fade, log_q, at, moving[i].from);
+        add_constant(line, adding->fade, standing(adding, at < near_c.from, at < near_a.from), at,
+                     moving[i].from);
         add_moving(line, phi, s, adding, near_a, near_c, moving[i]);
         at = moving[i].to;
-        chance = (at < near_c.from) - (at < near_a.from);
     }
-    const double log_q = log(adding->base + adding->scale * chance);
-    add_constant(line, adding->fade, log_q, at, GRID_N);
+    add_constant(line, adding->fade, standing(adding, at < near_c.from, at < near_a.from), at,
+                 GRID_N);
 }
 
 /* The same where far tails decide. */
@@ -313,11 +330,10 @@ void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,
                        const struct cb_learn_settings *settings)
 {
     const double widest = cb_learn_grid_s[GRID_S - 1];
-    const double floor_q = cb_learn_grid_floor(row, settings->mis_key);
     struct adding adding = {.fade = settings->fade,
-                            .floor_q = floor_q,
-                            .base = row->eta + (1 - row->eta) * floor_q,
-                            .scale = (1 - row->eta) * (1 - settings->mis_key)};
+                            .floor_q = floor_of(row, settings->mis_key),
+                            .eta = row->eta,
+                            .scale = 1 - settings->mis_key};
     if (!is_empty(near(row->a, widest))) {
         adding.at_a = place_of(row->a);
     }
@@ -326,7 +342,7 @@ void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,
     }
     /* Reading Phi from the table is good to 3e-11 of a chance: enough above a floor, not where
      * far tails decide. */
-    const bool quick = adding.base > 1e-6;
+    const bool quick = adding.floor_q + (isinf(row->a) ? adding.eta : 0) > 1e-6;
     const struct grid_phi *phi = phi_table();
     for (int s = 0; s < GRID_S; s++) {
         if (quick) {

@@ -31,10 +31,10 @@ static inline double grid_theta(int k)
     return GRID_LOW + GRID_STEP * k;
 }
 
-/* What one film says: log T in (a, c]. */
+/* What one film says: log T in (a, c]; or, with eta, so much of it that it may lie past c too. */
 struct grid_row {
     double a, c; /* log of time over median; -INFINITY, INFINITY: no bound */
-    double eta;  /* of a coat put on unasked: its chance is eta + (1 - eta) q; 0: asked for */
+    double eta;  /* 1 - rho of a coat put on unasked; 0: asked for */
 };
 /* table = fade table + log q. */
 void cb_learn_grid_add(struct grid_table *table, const struct grid_row *row,

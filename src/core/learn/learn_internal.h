@@ -52,10 +52,21 @@ struct learn_kept {
     enum cb_row_kind kind;
     const struct learn_pot *pot;
     double pot_sd, median_min, lo, hi, value;
-    enum cb_heard heard;
-    int64_t heard_ms, at_ms;
-    double confidence;
+    struct cb_heard_before word;
+    double rho; /* before it */
     struct learn_silence silence;
+    size_t before; /* so many films whose rows are not given went before */
+};
+
+/* A film whose row is not given. */
+struct learn_before {
+    struct cb_heard_before word;
+    double rho; /* before it */
+};
+/* A ring that was answered, or not. */
+struct learn_rung {
+    int64_t at_ms; /* then */
+    size_t film;   /* among those whose rows are not given; past their count: row */
 };
 
 struct cb_learn {
@@ -64,8 +75,10 @@ struct cb_learn {
     CB_VEC(struct learn_pot *) pots; /* by key: the order of every sum */
     CB_VEC(double) answers;
     CB_VEC(size_t) answer_rows;
-    CB_VEC(size_t) rings; /* rows that rang, by when that was answered */
-    double shift;         /* of all laws, in log time */
+    CB_VEC(struct learn_before) before;     /* of films whose rows are not given: as they went on */
+    CB_VEC(struct learn_rung) before_rungs; /* as they were answered */
+    CB_VEC(size_t) rings;                   /* rows that rang */
+    double rho, shift;                      /* after all; shift: of all laws, in log time */
     struct grid_table total;
     uint64_t generation;
     CB_VEC(struct grid_kernel *) * kernels;
@@ -79,12 +92,15 @@ static inline bool learn_same(double a, double b)
 
 /* The share of wet films that this painter speaks of. */
 double cb_learn_rho(const struct cb_learn *learn, const struct learn_silence *silence);
-/* After one more row. */
+/* After one more film. */
 void cb_learn_hear(const struct cb_learn *learn, struct learn_silence *silence,
-                   const struct cb_row *row);
+                   const struct cb_heard_before *word);
+/* After those films whose rows are not given, from *before on, that went on by then. */
+void cb_learn_hear_before(struct cb_learn *learn, struct learn_silence *silence, size_t *before,
+                          int64_t at_ms);
 
-/* The bench's shift, by all rings that were answered or not. */
-double cb_learn_shift_of(const struct cb_learn *learn);
+/* After the last row: the numbers that stand on all that was heard. */
+void cb_learn_heard_all(struct cb_learn *learn);
 
 /* The kernel of that log sd, made when it is not there. */
 const struct grid_kernel *cb_learn_kernel(const struct cb_learn *learn, double sd);

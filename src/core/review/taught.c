@@ -20,6 +20,7 @@ struct pot {
 struct cb_taught_pots {
     struct cb_index *by_name;
     CB_VEC(struct pot) list;
+    CB_VEC(struct cb_heard_before) dropped; /* of the rows that weigh no more */
     CB_VEC(struct cb_review_sum) sums;
     CB_VEC(double) session_min;
 };
@@ -42,11 +43,15 @@ static struct pot *pot_of(struct cb_taught_pots *pots, const char *name)
     return &pots->list.items[at];
 }
 
-static void drop_old(struct pot *pot)
+/* What was heard of a film stays: it counts for as long as there is a log. */
+static void drop_old(struct cb_taught_pots *pots, struct pot *pot)
 {
     const size_t count = pot->rows.count;
     cb_rows_sort(pot->rows.items, count);
     if (count > CB_ROWS_RECENT) {
+        for (size_t i = 0; i < count - CB_ROWS_RECENT; i++) {
+            cb_vec_push(&pots->dropped, cb_learn_before_of(&pot->rows.items[i]));
+        }
         memmove(pot->rows.items, pot->rows.items + count - CB_ROWS_RECENT,
                 CB_ROWS_RECENT * sizeof *pot->rows.items);
         pot->rows.count = CB_ROWS_RECENT;
@@ -76,7 +81,7 @@ static void add_rows(struct cb_taught *taught, const struct cb_lesson *lesson)
         added->paint = kept.paint;
         added->unit = unit;
         if (pot->rows.count == 2 * CB_ROWS_RECENT) {
-            drop_old(pot);
+            drop_old(taught->pots, pot);
         }
     }
 }
@@ -113,6 +118,7 @@ static void free_pots(struct cb_taught *taught)
     }
     cb_index_free(pots->by_name);
     cb_vec_free(&pots->list);
+    cb_vec_free(&pots->dropped);
     cb_vec_free(&pots->sums);
     cb_vec_free(&pots->session_min);
     free(pots);
@@ -125,7 +131,7 @@ static void gather(struct cb_taught *taught)
     struct cb_taught_pots *pots = taught->pots;
     size_t total = 0;
     for (size_t i = 0; i < pots->list.count; i++) {
-        drop_old(&pots->list.items[i]);
+        drop_old(pots, &pots->list.items[i]);
         total += pots->list.items[i].rows.count;
     }
     struct cb_row *rows = cb_arena_alloc(&taught->arena, total + 1, sizeof *rows);
@@ -137,6 +143,7 @@ static void gather(struct cb_taught *taught)
         taught->row_count += pot->rows.count;
     }
     cb_rows_sort(rows, total);
+    cb_learn_before(taught->learn, pots->dropped.items, pots->dropped.count);
     taught->rows = rows;
     taught->unit_count = pots->sums.count;
     taught->sums = keep(taught, pots->sums.items, pots->sums.count, sizeof *pots->sums.items);

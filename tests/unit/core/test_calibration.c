@@ -165,6 +165,46 @@ static void rings_are_counted_apart(void **state)
     cb_arena_fini(&arena);
 }
 
+/* An answer is as late as the film dried on after its ring fell due; what came up was wet when the
+ * next coat went on. By hand: still air at the standard climate, so a minute dries a minute. */
+static void how_late_it_was_heard(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *due; /* minutes from now */
+        const char *lines[3];
+        double late; /* as a factor */
+    } cases[] = {
+        {"0", {"checked u figure=1 stage=1 coat=1 found=dry"}, 40.0 / 20},
+        {"-5", {"checked u figure=1 stage=1 coat=1 found=wet"}, 40.0 / 15},
+        {"-50", {"checked u figure=1 stage=1 coat=1 found=dry"}, 40.0 / 20}, /* before it was on */
+        {"0", {"coat_on u figure=1 stage=1 coat=2"}, 40.0 / 20},
+        {"0", {"coat_on u figure=1 stage=1 coat=2", "lifted u figure=1 stage=1 coat=1"}, 40.0 / 20},
+        {"0", {"lifted u figure=1 stage=1 coat=1"}, 40.0 / 20},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct world world;
+        char line[96];
+        begin(&world);
+        world_do(&world, "climate_set - temp_c=23 rh_pct=50 air=still from=typed");
+        world_do(&world, "coat_on u figure=1 stage=1 coat=1");
+        world_wait(&world, 20);
+        snprintf(line, sizeof line, "pinged u films=1/1/1 due_at=%s", cases[i].due);
+        world_do(&world, line);
+        for (int k = 0; k < 3 && cases[i].lines[k]; k++) {
+            world_wait(&world, 20);
+            world_do(&world, cases[i].lines[k]);
+        }
+        size_t count;
+        const struct cb_row *rows = cb_bench_rows(world.bench, &count);
+        assert_true(count >= 1 && rows[0].coat == 1);
+        if (fabs(exp(rows[0].late) - cases[i].late) > 1e-3) {
+            fail_msg("case %zu: %g, not %g", i, exp(rows[0].late), cases[i].late);
+        }
+        world_fini(&world);
+    }
+}
+
 /* Forgetting is a press like any other. */
 static void forgets_and_takes_it_back(void **state)
 {
@@ -266,6 +306,7 @@ int main(void)
         cmocka_unit_test(forgets_and_takes_it_back),
         cmocka_unit_test(the_row_says_what_was_heard),
         cmocka_unit_test(rings_are_counted_apart),
+        cmocka_unit_test(how_late_it_was_heard),
         cmocka_unit_test(what_confidence_costs),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -372,50 +372,85 @@ static struct cb_row silent(double hi)
     return row;
 }
 
-/* Silence is worth the share of wet films that this painter speaks of. By hand: .25 / 2.5; one film
- * painted over in silence at 80 % makes .2 x .9 / (.8 + .2 x .9) of one that was wet. */
+/* Silence is worth the share of wet films that this painter speaks of, and nothing before the first
+ * of them. By hand: a film painted over in silence at 80 % was wet by .2 of 1 then; said one, and
+ * half a one of two and a half. */
 static void silence_is_worth_what_is_spoken_of(void **state)
 {
     (void)state;
-    struct cb_row rows[] = {silent(9), silent(9), film(pots[0], 9, INFINITY), film(pots[1], 0, 9)};
+    struct cb_row rows[] = {silent(9), film(pots[0], 9, INFINITY), silent(9), film(pots[1], 0, 9)};
     struct cb_learn *learn = cb_learn_new(NULL);
-    assert_true(fabs(cb_learn_speaks_up(learn) - .1) < 1e-12);
+    assert_true(cb_learn_speaks_up(learn) <= 0);
     cb_learn_sync(learn, rows, 1);
-    const double wet = .18 / .98, rho = .25 / (2.5 + wet);
+    assert_true(cb_learn_speaks_up(learn) <= 0);
+    cb_learn_sync(learn, rows, 2); /* said to be wet */
+    const double rho = 1.5 / (3.5 + .2);
     assert_true(fabs(cb_learn_speaks_up(learn) - rho) < 1e-12);
-    cb_learn_sync(learn, rows, 2);
+    cb_learn_sync(learn, rows, 3);
     const double more = .2 * (1 - rho) / (.8 + .2 * (1 - rho));
-    assert_true(fabs(cb_learn_speaks_up(learn) - .25 / (2.5 + wet + more)) < 1e-12);
-    cb_learn_sync(learn, rows, 3); /* said to be wet */
-    assert_true(fabs(cb_learn_speaks_up(learn) - 1.25 / (3.5 + wet + more)) < 1e-12);
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.5 / (3.5 + .2 + more)) < 1e-12);
     cb_learn_sync(learn, rows, 4); /* found dry: tells nothing of silence */
-    assert_true(fabs(cb_learn_speaks_up(learn) - 1.25 / (3.5 + wet + more)) < 1e-12);
-    rows[1].lo = 4; /* said to be wet, then painted over */
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.5 / (3.5 + .2 + more)) < 1e-12);
+    rows[2].lo = 4; /* said to be wet, then painted over */
+    cb_learn_sync(learn, rows, 3);
+    assert_true(fabs(cb_learn_speaks_up(learn) - 2.5 / (4.5 + .2)) < 1e-12);
+    rows[0].hi = 900; /* it did not ring, but lay for hours */
     cb_learn_sync(learn, rows, 2);
-    assert_true(fabs(cb_learn_speaks_up(learn) - 1.25 / (3.5 + wet)) < 1e-12);
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.5 / 3.5) < 1e-6);
+    rows[0].hi = 9;
+    rows[0].heard = CB_HEARD_SILENCE; /* so late after its ring that it was dry all but surely */
+    rows[0].late = 3;
+    cb_learn_sync(learn, rows, 2);
+    assert_true(fabs(cb_learn_speaks_up(learn) - 1.5 / 3.5) < 1e-6);
     cb_learn_free(learn);
 }
 
-/* The likelihood of a silent coat is (1 - rho) + rho F: as eta, said by hand. */
+/* The likelihood of a silent coat is (1 - rho) + rho F: as eta, said by hand; and 1 for who has
+ * never said a word. */
 static void a_silent_coat_counts_by_it(void **state)
 {
     (void)state;
     struct cb_learn_settings settings = cb_learn_default;
-    const struct cb_row rows[] = {silent(7)};
+    const struct cb_row rows[] = {film(pots[1], 9, INFINITY), silent(7)};
     struct cb_learn *learn = cb_learn_new(NULL);
-    cb_learn_sync(learn, rows, 1);
-    settings.weak = .9;
+    struct cb_learn *nothing = cb_learn_new(NULL);
+    cb_learn_sync(learn, rows + 1, 1);
+    assert_true(fabs(cb_learn_cdf(learn, pots[0], .30, 9, 9) -
+                     cb_learn_cdf(nothing, pots[0], .30, 9, 9)) < 1e-9);
+    cb_learn_sync(learn, rows, 2);
+    settings.weak = 1 - 1.5 / 3.5;
     struct cb_learn *told = cb_learn_new(&settings);
-    cb_learn_sync(told, rows, 1);
+    cb_learn_sync(told, rows, 2);
     const double law = cb_learn_cdf(learn, pots[0], .30, 9, 9);
     assert_true(fabs(law - cb_learn_cdf(told, pots[0], .30, 9, 9)) < 1e-12);
-    settings.weak = .5;
+    settings.weak = .2;
     struct cb_learn *more = cb_learn_new(&settings);
-    cb_learn_sync(more, rows, 1);
+    cb_learn_sync(more, rows, 2);
     assert_true(cb_learn_cdf(more, pots[0], .30, 9, 9) > law + .01);
     cb_learn_free(learn);
+    cb_learn_free(nothing);
     cb_learn_free(told);
     cb_learn_free(more);
+}
+
+/* "Still wet" stays said where the next coat goes on unasked later: with nothing to be learned from
+ * that silence the film is as if it had never been painted over. */
+static void wet_stays_said(void **state)
+{
+    (void)state;
+    struct cb_learn_settings settings = cb_learn_default;
+    settings.weak = 1;
+    struct cb_row row = film(pots[0], 12, INFINITY);
+    struct cb_learn *open = cb_learn_new(&settings), *over = cb_learn_new(&settings);
+    cb_learn_sync(open, &row, 1);
+    row.kind = CB_ROW_WEAK;
+    row.hi = 15;
+    cb_learn_sync(over, &row, 1);
+    const double law = cb_learn_cdf(open, pots[0], .30, 9, 12);
+    assert_true(law < .45);
+    assert_true(fabs(law - cb_learn_cdf(over, pots[0], .30, 9, 12)) < 1e-9);
+    cb_learn_free(open);
+    cb_learn_free(over);
 }
 
 static struct cb_row heard(const char *pot, enum cb_heard what, int64_t at_ms)
@@ -468,6 +503,50 @@ static void the_shift_follows_the_rings(void **state)
     assert_true(fabs(shift_of(rows, 40) + 40 * .012) < 1e-12);
 }
 
+/* Who answers late finds more of them dry, and less is made of it. By hand: late by 1.5 sd of .3,
+ * in logs, the logistic odds of .8 / .2 grow by exp(1.5 pi / sqrt(3)) to 60.8. */
+static void a_late_answer_says_less(void **state)
+{
+    (void)state;
+    struct cb_row row = heard(pots[0], CB_HEARD_DRY, 1);
+    row.late = .45;
+    assert_true(fabs(shift_of(&row, 1) + .06 / 61.773) < 1e-6);
+    row = heard(pots[0], CB_HEARD_WET, 1);
+    row.late = .45;
+    assert_true(fabs(shift_of(&row, 1) - .06 * 60.773 / 61.773) < 1e-6);
+    row.late = 900; /* next year */
+    assert_true(fabs(shift_of(&row, 1) - .06) < 1e-12);
+}
+
+/* What was heard of films counts whether their rows are given or not, in whatever order. */
+static void films_without_rows_are_heard(void **state)
+{
+    (void)state;
+    struct cb_row rows[120];
+    struct cb_heard_before before[60];
+    uint64_t seed = 3;
+    for (int i = 0; i < 120; i++) {
+        rows[i] = heard(pots[i % 4], (enum cb_heard)(1 + (int)(3 * unit(&seed))), 5 + i / 2 * 2);
+        rows[i].at_ms = i;
+        rows[i].late = unit(&seed) < .5 ? 0 : unit(&seed);
+    }
+    struct cb_learn *all = cb_learn_new(NULL), *some = cb_learn_new(NULL);
+    cb_learn_sync(all, rows, 120);
+    struct cb_row given[60];
+    for (size_t i = 0; i < 60; i++) { /* every other one, the last first */
+        before[59 - i] = cb_learn_before_of(&rows[2 * i]);
+        given[i] = rows[2 * i + 1];
+    }
+    cb_learn_before(some, before, 60);
+    cb_learn_sync(some, given, 20);
+    cb_learn_sync(some, given, 60);
+    assert_true(cb_learn_speaks_up(all) > .2 && fabs(cb_learn_shift(all)) > .01);
+    assert_true(fabs(cb_learn_speaks_up(all) - cb_learn_speaks_up(some)) < 1e-12);
+    assert_true(fabs(cb_learn_shift(all) - cb_learn_shift(some)) < 1e-12);
+    cb_learn_free(all);
+    cb_learn_free(some);
+}
+
 /* It moves every law, of the pots that were seen and of those that were not, by the same factor. */
 static void the_shift_moves_every_law(void **state)
 {
@@ -516,6 +595,9 @@ int main(void)
         cmocka_unit_test(silence_is_worth_what_is_spoken_of),
         cmocka_unit_test(a_silent_coat_counts_by_it),
         cmocka_unit_test(the_shift_follows_the_rings),
+        cmocka_unit_test(wet_stays_said),
+        cmocka_unit_test(a_late_answer_says_less),
+        cmocka_unit_test(films_without_rows_are_heard),
         cmocka_unit_test(the_shift_moves_every_law),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -24,6 +24,9 @@ static struct cb_row row(int number, int paint)
                            .median_min = 9,
                            .lo = number < ROWS / 2 ? 4 : 12,
                            .hi = number < ROWS / 2 ? 5 : 14,
+                           .heard = number % 3 == 0 ? CB_HEARD_WET : CB_HEARD_DRY,
+                           .heard_ms = number,
+                           .confidence = .8,
                            .at_ms = number,
                            .stage = paint + 1};
 }
@@ -73,6 +76,10 @@ static void test_recent_rows(void **state)
         const double kept = cb_learn_quantile(taught.learn, "rope", .30, 9, p, 0);
         assert_true(fabs(whole / kept - 1) < 1e-7);
     }
+    /* but not of the rings: what was heard counts for as long as there is a log */
+    assert_true(cb_learn_shift(learn) > .1);
+    assert_true(fabs(cb_learn_shift(learn) - cb_learn_shift(taught.learn)) < 1e-12);
+    assert_true(fabs(cb_learn_speaks_up(learn) - cb_learn_speaks_up(taught.learn)) < 1e-12);
     cb_learn_free(learn);
     cb_taught_fini(&taught);
 }
