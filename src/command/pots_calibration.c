@@ -53,8 +53,10 @@ static void print_rings(const struct cb_pots *pots)
     printf(
         "\nof the films that rang%*sdry of answered  silent   0 %%           50           100 %%\n",
         NAME_COLUMNS - 20, "");
+    size_t came_up = 0;
     for (size_t i = 0; i < rings.count; i++) {
         const struct cb_ring_tally *tally = &rings.tallies[i];
+        came_up += tally->paint ? tally->came_up : 0;
         if (tally->paint) {
             cb_pots_print_text(pots, tally->paint, NAME_COLUMNS);
         } else {
@@ -64,11 +66,13 @@ static void print_rings(const struct cb_pots *pots)
         printf(" %6zu of %-8zu %6zu   ", tally->dry, tally->answered, tally->silent);
         print_plot(pots, tally);
     }
-    printf(
-        "silent: painted over without a word; of what was wet you speak of %.0f in 100, as far as\n"
-        "the log tells. %s the share found dry, %s its interval, | what was promised\n",
-        100 * cb_learn_speaks_up(pots->learn), pots->args->ascii ? "o" : "\u25CF",
-        pots->args->ascii ? "-" : "\u2500");
+    printf("silent: painted over without a word, and %zu of them came up; of what was wet you "
+           "speak of\n"
+           "%.0f in 100, as far as the log tells. %s the share found dry, %s its interval, | what "
+           "was\n"
+           "promised\n",
+           came_up, 100 * cb_learn_speaks_up(pots->learn), pots->args->ascii ? "o" : "\u25CF",
+           pots->args->ascii ? "-" : "\u2500");
 }
 
 void cb_pots_print_calibration(const struct cb_pots *pots)

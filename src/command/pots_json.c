@@ -25,6 +25,31 @@ static void json_calibration(const struct cb_pots *pots, struct cb_json *json)
     cb_json_end(json);
 }
 
+static void json_rings(const struct cb_pots *pots, struct cb_json *json)
+{
+    const struct cb_rings rings =
+        cb_calibration_rings(pots->rows, pots->row_count, pots->args->arena);
+    cb_json_list(json, "rings");
+    for (size_t i = 0; i < rings.count; i++) {
+        const struct cb_ring_tally *tally = &rings.tallies[i];
+        double low, high;
+        cb_calibration_wilson(tally->dry, tally->answered, &low, &high);
+        cb_json_object(json, NULL);
+        cb_json_text(json, "paint", tally->paint);
+        cb_json_number(json, "confidence", tally->paint ? (double)NAN : tally->confidence);
+        cb_json_integer(json, "answered", (long long)tally->answered);
+        cb_json_integer(json, "dry", (long long)tally->dry);
+        cb_json_number(json, "low", low);
+        cb_json_number(json, "high", high);
+        cb_json_integer(json, "silent", (long long)tally->silent);
+        cb_json_integer(json, "came_up", (long long)tally->came_up);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+    cb_json_number(json, "speaks_up", cb_learn_speaks_up(pots->learn));
+    cb_json_number(json, "shift", cb_learn_shift(pots->learn));
+}
+
 static void json_evidence(const struct cb_pots *pots, const struct cb_pot_line *line,
                           struct cb_json *json)
 {
@@ -75,6 +100,7 @@ void cb_pots_print_json(const struct cb_pots *pots)
     cb_json_end(json);
     if (cb_args_has(pots->args, "--calibration")) {
         json_calibration(pots, json);
+        json_rings(pots, json);
     }
     cb_command_print_json(json);
 }

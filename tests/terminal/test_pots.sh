@@ -81,7 +81,7 @@ out=$("$coatbell" pots nothing 2>&1)
 "$coatbell" demo --history sample.db || fail "no sample history"
 out=$("$coatbell" --log sample.db --ascii pots --calibration) || fail "--calibration of the sample"
 for line in '^rung at 80 % *2 of 3 *0  *--------------o---|----$' '^Tarred rope *1 of 2 *0 ' \
-    'silent: painted over without a word; of what was wet you speak of'; do
+    'silent: painted over without a word, and 0 of them came up; of what was wet you speak of'; do
     grep -q -- "$line" <<<"$out" || fail "--calibration: no line $line in: $out"
 done
 "$coatbell" --log sample.db review --html page.html >/dev/null || fail "no page"

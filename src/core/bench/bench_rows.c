@@ -102,6 +102,7 @@ static bool film_row(const struct cb_bench *bench, const struct cb_film *film, s
     row->coat = film->coat;
     row->paint = film->paint;
     row->heard = more->heard;
+    row->came_up = more->heard == CB_HEARD_WET && film->check == CB_CHECK_NONE;
     row->heard_ms = more->heard_wall_ms;
     row->late = late_by(bench, film);
     row->confidence = more->confidence;

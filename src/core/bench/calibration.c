@@ -258,8 +258,10 @@ static double level_of(double confidence)
 
 static void count_ring(struct cb_ring_tally *tally, const struct cb_row *row)
 {
-    tally->silent += row->heard == CB_HEARD_SILENCE;
-    tally->answered += row->heard != CB_HEARD_SILENCE;
+    const bool silent = row->heard == CB_HEARD_SILENCE || row->came_up;
+    tally->silent += silent;
+    tally->came_up += row->came_up;
+    tally->answered += !silent;
     tally->dry += row->heard == CB_HEARD_DRY;
 }
 

@@ -62,9 +62,10 @@ const char *cb_calibration_line(const struct cb_bench *bench, struct cb_arena *a
 
 /* Of the films that rang: what was heard of them, by the confidence in force and by paint. */
 struct cb_ring_tally {
-    const char *paint; /* shown name; NULL: all of that confidence */
-    double confidence; /* .50, .80 or .95, the nearest; of a paint 0: whatever it was */
-    size_t answered, dry, silent;
+    const char *paint;      /* shown name; NULL: all of that confidence */
+    double confidence;      /* .50, .80 or .95, the nearest; of a paint 0: whatever it was */
+    size_t answered, dry;   /* asked for, and how many of them were found dry */
+    size_t silent, came_up; /* painted over without a word, and how many of them came up */
 };
 struct cb_rings {
     size_t count;

@@ -132,8 +132,9 @@ enum {
     ROW_WEAK = 1,
     ROW_HAS_LO = 2,
     ROW_HAS_HI = 4,
-    ROW_HEARD = 8,  /* two bits: what was heard */
-    ROW_FLAGS = 32, /* then which paint */
+    ROW_HEARD = 8, /* two bits: what was heard */
+    ROW_CAME_UP = 32,
+    ROW_FLAGS = 64, /* then which paint */
 };
 
 static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_row *row,
@@ -145,7 +146,7 @@ static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_ro
     if (coder->out) {
         flags = ROW_FLAGS * paint_of(paints, row) + (row->kind == CB_ROW_WEAK ? ROW_WEAK : 0) +
                 (row->lo > 0 ? ROW_HAS_LO : 0) + (isfinite(row->hi) ? ROW_HAS_HI : 0) +
-                ROW_HEARD * (uint64_t)row->heard;
+                ROW_HEARD * (uint64_t)row->heard + (row->came_up ? ROW_CAME_UP : 0);
     }
     cb_code_count(coder, &flags, ROW_FLAGS * (uint64_t)paints->list.count + ROW_FLAGS - 1);
     cb_code_int(coder, &row->figure, 0, CB_FIGURES_MAX);
@@ -176,6 +177,7 @@ static void code_row(struct cb_coder *coder, struct paints *paints, struct cb_ro
         row->hi = flags & ROW_HAS_HI ? row->hi : (double)INFINITY;
         row->at_ms = (int64_t)((uint64_t)before->at_ms + (uint64_t)later_ms);
         row->heard = heard;
+        row->came_up = flags & ROW_CAME_UP;
         row->heard_ms =
             heard == CB_HEARD_NOTHING ? 0 : (int64_t)((uint64_t)row->at_ms + (uint64_t)heard_ms);
         row->pot = paint->pot;

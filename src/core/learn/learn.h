@@ -39,6 +39,7 @@ struct cb_row {
     double lo, hi;     /* standard minutes; lo 0: none; hi INFINITY: never seen dry */
     double value;      /* ANSWER: the log ratio */
     enum cb_heard heard;
+    bool came_up;     /* WET: nobody was asked, it came up under the next coat */
     int64_t heard_ms; /* of that answer, wall; answers of one press have one */
     double late; /* heard: log of what it had dried by then over that at its ring; 0: at the ring */
     double confidence; /* in force when it rang, or when the next coat went on; 0..1 */

@@ -124,6 +124,8 @@ static void the_row_says_what_was_heard(void **state)
         size_t count;
         const struct cb_row *rows = cb_bench_rows(world.bench, &count);
         assert_true(count >= 1 && rows[0].coat == 1);
+        const bool lifted = cases[i].lines[2] && strncmp(cases[i].lines[2], "lifted", 6) == 0;
+        assert_int_equal(rows[0].came_up, lifted);
         if (rows[0].heard != cases[i].heard ||
             fabs(rows[0].confidence - cases[i].confidence) > 1e-9) {
             fail_msg("case %zu: heard %d at %g", i, (int)rows[0].heard, rows[0].confidence);
@@ -141,6 +143,7 @@ static void rings_are_counted_apart(void **state)
         {.paint = "Green", .heard = CB_HEARD_DRY, .confidence = .80},
         {.paint = "Green", .heard = CB_HEARD_WET, .confidence = .80},
         {.paint = "Rope", .heard = CB_HEARD_SILENCE, .confidence = .82},
+        {.paint = "Rope", .heard = CB_HEARD_WET, .came_up = true, .confidence = .80},
         {.paint = "Rope", .heard = CB_HEARD_DRY, .confidence = .95},
         {.paint = "Rope", .heard = CB_HEARD_NOTHING},
         {.paint = "Brass", .heard = CB_HEARD_NOTHING},
@@ -149,7 +152,11 @@ static void rings_are_counted_apart(void **state)
     const struct cb_rings rings = cb_calibration_rings(rows, sizeof rows / sizeof *rows, &arena);
     assert_int_equal(rings.count, 4);
     const struct cb_ring_tally wanted[] = {
-        {NULL, .80, 2, 1, 1}, {NULL, .95, 1, 1, 0}, {"Green", 0, 2, 1, 0}, {"Rope", 0, 1, 1, 1}};
+        {NULL, .80, 2, 1, 2, 1},
+        {NULL, .95, 1, 1, 0, 0},
+        {"Green", 0, 2, 1, 0, 0},
+        {"Rope", 0, 1, 1, 2, 1},
+    };
     for (size_t i = 0; i < 4; i++) {
         const struct cb_ring_tally *got = &rings.tallies[i];
         assert_true((got->paint == NULL) == (wanted[i].paint == NULL));
@@ -160,8 +167,9 @@ static void rings_are_counted_apart(void **state)
         assert_int_equal(got->answered, wanted[i].answered);
         assert_int_equal(got->dry, wanted[i].dry);
         assert_int_equal(got->silent, wanted[i].silent);
+        assert_int_equal(got->came_up, wanted[i].came_up);
     }
-    assert_int_equal(cb_calibration_rings(rows + 4, 2, &arena).count, 0);
+    assert_int_equal(cb_calibration_rings(rows + 5, 2, &arena).count, 0);
     cb_arena_fini(&arena);
 }
 

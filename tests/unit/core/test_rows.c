@@ -113,6 +113,7 @@ static void test_written_and_read(void **state)
     rows[3].heard = CB_HEARD_SILENCE;
     rows[0].heard_ms = 777;
     rows[0].late = .3;
+    rows[0].came_up = true;
     rows[3].heard_ms = 899; /* a clock was set */
     rows[0].confidence = rows[3].confidence = .8;
     rows[3].pot = "green";
@@ -133,6 +134,7 @@ static void test_written_and_read(void **state)
         assert_true(a->figure == b->figure && a->stage == b->stage && a->coat == b->coat);
         assert_true(a->lo <= b->lo && a->lo >= b->lo && (a->hi <= b->hi && a->hi >= b->hi));
         assert_true(a->heard == b->heard && a->heard_ms == b->heard_ms);
+        assert_int_equal(a->came_up, b->came_up);
         assert_memory_equal(&a->late, &b->late, sizeof a->late);
         assert_memory_equal(&a->confidence, &b->confidence, sizeof a->confidence);
         assert_string_equal(a->pot, b->pot);
