@@ -19,7 +19,7 @@
 enum cb_row_kind {
     CB_ROW_FILM,   /* T in (lo, hi], from the user's answers */
     CB_ROW_WEAK,   /* the same from an unasked next coat: P(lo < T <= hi) + eta P(T > hi), where eta
-                      is   what silence is not worth */
+                      is what silence is not worth */
     CB_ROW_ANSWER, /* the first-opening question: value observes b directly, log sd .30 */
     CB_ROW_BOTTLE, /* a new bottle of pot: its table is widened by .10 */
     CB_ROW_FORGET, /* forget what came before, of pot, or of all when pot is NULL */
