@@ -13,45 +13,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/paint/drying.h"
-#include "shell/paths.h"
-
-#define COUNT(a) (sizeof(a) / sizeof *(a))
-
-static struct cb_arena arena;
-static const struct cb_kinds *kinds;
-
-static int load(void **state)
-{
-    (void)state;
-    struct cb_err err = {0};
-    return cb_paths_kinds(&arena, &kinds, &err) == CB_OK ? 0 : -1;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    cb_arena_fini(&arena);
-    return 0;
-}
-
-static void between(const char *what, double got, double low, double high)
-{
-    if (!(got >= low && got <= high)) {
-        print_error("%s: %.9g, wanted %.9g to %.9g\n", what, got, low, high);
-    }
-    assert_true(got >= low && got <= high);
-}
-
-static void near(const char *what, double got, double want, double tolerance)
-{
-    between(what, got, want - tolerance, want + tolerance);
-}
-
-static double k(double temp_c, double rh_pct)
-{
-    return cb_drying_climate_factor(CB_LAW_WATER, temp_c, rh_pct);
-}
+#include "support/films.h"
 
 static void climate_exact(void **state)
 {

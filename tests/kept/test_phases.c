@@ -14,37 +14,8 @@
 #include <string.h>
 
 #include "core/air/psychro.h"
-#include "core/paint/drying.h"
-#include "core/paint/flux.h"
 #include "core/recipe/gate.h"
-#include "shell/paths.h"
-
-#define COUNT(a) (sizeof(a) / sizeof *(a))
-
-static struct cb_arena arena;
-static const struct cb_kinds *kinds;
-
-static int load(void **state)
-{
-    (void)state;
-    struct cb_err err = {0};
-    return cb_paths_kinds(&arena, &kinds, &err) == CB_OK ? 0 : -1;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    cb_arena_fini(&arena);
-    return 0;
-}
-
-static void near(const char *what, double got, double want, double tolerance)
-{
-    if (!(fabs(got - want) <= tolerance)) {
-        print_error("%s: %.9g, wanted %.9g within %.3g\n", what, got, want, tolerance);
-    }
-    assert_true(fabs(got - want) <= tolerance);
-}
+#include "support/films.h"
 
 /* To 1 %, or to half of the last digit that is kept. */
 static void about(const char *what, double got, double want, double digit)
