@@ -53,10 +53,8 @@ static void print_rings(const struct cb_pots *pots)
     printf(
         "\nof the films that rang%*sdry of answered  silent   0 %%           50           100 %%\n",
         NAME_COLUMNS - 20, "");
-    size_t came_up = 0;
     for (size_t i = 0; i < rings.count; i++) {
         const struct cb_ring_tally *tally = &rings.tallies[i];
-        came_up += tally->paint ? tally->came_up : 0;
         if (tally->paint) {
             cb_pots_print_text(pots, tally->paint, NAME_COLUMNS);
         } else {
@@ -71,7 +69,7 @@ static void print_rings(const struct cb_pots *pots)
            "%.0f in 100, as far as the log tells. %s the share found dry, %s its interval, | what "
            "was\n"
            "promised\n",
-           came_up, 100 * cb_learn_speaks_up(pots->learn), pots->args->ascii ? "o" : "\u25CF",
+           rings.came_up, 100 * cb_learn_speaks_up(pots->learn), pots->args->ascii ? "o" : "\u25CF",
            pots->args->ascii ? "-" : "\u2500");
 }
 

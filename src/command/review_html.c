@@ -447,10 +447,6 @@ static void ring_part(struct cb_str *out, const struct cb_rings *rings)
     if (rings->count == 0) {
         return;
     }
-    size_t came_up = 0;
-    for (size_t i = 0; i < rings->count; i++) {
-        came_up += rings->tallies[i].paint ? rings->tallies[i].came_up : 0;
-    }
     cb_str_addf(
         out,
         "<section><h2>Are the rings as sure as they say?</h2><p>Of the films that rang: how "
@@ -460,7 +456,7 @@ static void ring_part(struct cb_str *out, const struct cb_rings *rings)
         "<th scope=\"col\">Rung</th><th scope=\"col\">answered</th>"
         "<th scope=\"col\">dry</th><th scope=\"col\">silent</th>"
         "<th scope=\"col\">0 to 100 %%</th></tr></thead><tbody>",
-        came_up);
+        rings->came_up);
     for (size_t i = 0; i < rings->count; i++) {
         const struct cb_ring_tally *tally = &rings->tallies[i];
         double low, high;

@@ -85,9 +85,16 @@ for line in '^rung at 80 % *2 of 3 *0  *--------------o---|----$' '^Tarred rope 
     grep -q -- "$line" <<<"$out" || fail "--calibration: no line $line in: $out"
 done
 "$coatbell" --log sample.db review --html page.html >/dev/null || fail "no page"
-for piece in 'Are the rings as sure as they say?' '<th scope="row">at 80 %</th><td>3</td><td>2</td><td>0</td>' \
+for piece in 'Are the rings as sure as they say?' 'painted over without a word, and 0 of them came up.' '<th scope="row">at 80 %</th><td>3</td><td>2</td><td>0</td>' \
     '<th scope="row">Tarred rope</th><td>2</td><td>1</td><td>0</td>' 'aria-label="50 %, likely 9 to 91"'; do
     grep -qF -- "$piece" page.html || fail "the page has no $piece"
 done
+# As JSON: the same counts, and the same share of what was wet that is spoken of.
+json=$("$coatbell" --log sample.db pots --calibration --json | tr -d ' \n')
+ring='"answered":3,"dry":2,"low":0.207[0-9]*,"high":0.938[0-9]*,"silent":0,"came_up":0'
+grep -Eq "\"rings\":\[{\"paint\":null,\"confidence\":0.8[0-9]*,$ring" <<<"$json" || fail "rings as JSON: $json"
+share=$(grep -o '"speaks_up":0[.][0-9]*' <<<"$json" | cut -d: -f2)
+grep -q "$(awk -v s="$share" 'BEGIN { printf "%.0f in 100", 100 * s }')," <<<"$out" || fail "speaks_up $share, but: $out"
+grep -Eq '"shift":-?[0-9]' <<<"$json" || fail "the shift as JSON: $json"
 
 exit $failed

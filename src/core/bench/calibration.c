@@ -292,10 +292,11 @@ struct cb_rings cb_calibration_rings(const struct cb_row *rows, size_t count,
         count_ring(&paints.items[at], row);
     }
     struct cb_ring_tally *out = cb_arena_alloc(arena, LEVELS + paints.count + 1, sizeof *out);
-    struct cb_rings rings = {0, out};
+    struct cb_rings rings = {.tallies = out};
     for (size_t i = 0; i < LEVELS; i++) {
         if (by_level[i].answered + by_level[i].silent > 0) {
             out[rings.count++] = by_level[i];
+            rings.came_up += by_level[i].came_up;
         }
     }
     for (size_t i = 0; i < paints.count; i++) {

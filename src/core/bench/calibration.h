@@ -71,6 +71,7 @@ struct cb_rings {
     size_t count;
     const struct cb_ring_tally *tallies; /* first by confidence, those that there are; then by
                                             paint, in the order of the rows */
+    size_t came_up;                      /* of all films */
 };
 /* rows as the learner has them; texts are theirs. */
 struct cb_rings cb_calibration_rings(const struct cb_row *rows, size_t count,

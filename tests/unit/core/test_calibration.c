@@ -151,6 +151,7 @@ static void rings_are_counted_apart(void **state)
     struct cb_arena arena = {0};
     const struct cb_rings rings = cb_calibration_rings(rows, sizeof rows / sizeof *rows, &arena);
     assert_int_equal(rings.count, 4);
+    assert_int_equal(rings.came_up, 1);
     const struct cb_ring_tally wanted[] = {
         {NULL, .80, 2, 1, 2, 1},
         {NULL, .95, 1, 1, 0, 0},

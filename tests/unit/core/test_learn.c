@@ -476,7 +476,7 @@ static double shift_of(const struct cb_row *rows, size_t count)
 static void the_shift_follows_the_rings(void **state)
 {
     (void)state;
-    struct cb_row rows[40];
+    struct cb_row rows[60];
     for (int i = 0; i < 40; i++) {
         rows[i] = heard(pots[i % 4], CB_HEARD_WET, i);
     }
@@ -497,10 +497,13 @@ static void the_shift_follows_the_rings(void **state)
     }
     const double half = shift_of(rows, 40);
     assert_true(half < 20 * .048 && half > 20 * (.048 - .012));
-    for (int i = 0; i < 40; i++) {
+    for (int i = 0; i < 60; i++) {
         rows[i] = heard(pots[0], CB_HEARD_DRY, i);
     }
     assert_true(fabs(shift_of(rows, 40) + 40 * .012) < 1e-12);
+    assert_true(fabs(shift_of(rows, 60) + .6) < 1e-12);
+    rows[58] = (struct cb_row){.kind = CB_ROW_FORGET, .at_ms = 58}; /* with all that went before */
+    assert_true(fabs(shift_of(rows, 60) + .012) < 1e-12);
 }
 
 /* Who answers late finds more of them dry, and less is made of it. By hand: late by 1.5 sd of .3,
