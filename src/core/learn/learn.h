@@ -43,7 +43,7 @@ struct cb_row {
     int64_t heard_ms; /* of that answer, wall; answers of one press have one */
     double late; /* heard: log of what it had dried by then over that at its ring; 0: at the ring */
     double confidence; /* in force when it rang, or when the next coat went on; 0..1 */
-    int64_t at_ms;     /* when the film went on, wall; for display only */
+    int64_t at_ms;     /* when the film went on, wall; what was heard counts in this order */
     int technique;     /* enum cb_technique; for display only */
     const char *unit;  /* for display only */
     int figure, stage, coat;
