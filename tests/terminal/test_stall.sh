@@ -106,6 +106,11 @@ if [ -n "$trace" ]; then
         die "a poll without an end"
 fi
 
+# shellcheck disable=SC2317 # called by until_true
+is_stopped() {
+    grep -q ') T ' "/proc/$1/stat"
+}
+
 # However the bench ends, a bell that is stopped ends with it.
 for way in q TERM KILL; do
     start 80x24 "$coatbell"
@@ -116,6 +121,8 @@ for way in q TERM KILL; do
     bell=$(bell_pid "$bench")
     [ -n "$bell" ] || die "$way: no bell runs"
     kill -STOP "$bell"
+    # the kernel wakes a child that has stopped when it is orphaned, not one still about to stop
+    until_true is_stopped "$bell" || die "$way: the bell does not stop"
     if [ "$way" = q ]; then keys q; else kill -"$way" "$bench"; fi
     wait_for 'ended with'
     patience=2
