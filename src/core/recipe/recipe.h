@@ -92,6 +92,7 @@ struct cb_recipe {
     double height_mm;         /* 32 when not said */
     double change_min;        /* paint change; own estimate 1.5 when not said */
     size_t group_count, paint_count, area_count, stage_count, picture_count;
+    const char *names[CB_FIGURES_MAX + 1]; /* of figures, from 1; NULL: it has none */
     const struct cb_group *groups;
     const struct cb_paint *paints;
     const struct cb_area *areas;
