@@ -97,6 +97,7 @@ struct cb_recipe {
     int figures;                  /* 0: not said */
     double height_mm, change_min; /* change_min: paint change */
     size_t group_count, paint_count, area_count, stage_count, picture_count;
+    const char *names[CB_FIGURES_MAX + 1]; /* of figures, from 1; NULL: it has none */
     const struct cb_group *groups;
     const struct cb_paint *paints;
     const struct cb_area *areas;

@@ -12,8 +12,8 @@
 #define DAY_MIN (24.0 * 60)
 
 static const char *const top_keys[] = {"coatbell", "name",   "about",  "figures",
-                                       "height",   "change", "groups", "pictures",
-                                       "paints",   "areas",  "stages"};
+                                       "height",   "change", "groups", "names",
+                                       "pictures", "paints", "areas",  "stages"};
 static const char *const paint_keys[] = {"name", "kind",  "tone",    "film", "solids",
                                          "dry",  "label", "instead", "drops"};
 static const char *const area_keys[] = {"share", "disc", "beside", "near", "apart"};
@@ -159,6 +159,62 @@ static void read_groups(struct cb_recipe_reader *reader, const struct cb_tree *t
     }
     reader->recipe->groups = reader->groups;
     reader->recipe->group_count = count;
+}
+
+/* Two figures of one name would not be told apart by it. */
+static int named_so(const struct cb_recipe_reader *reader, const char *name)
+{
+    struct cb_arena *arena = reader->schema.arena;
+    const char *folded = cb_utf8_fold(arena, name);
+    for (int figure = 1; figure <= CB_FIGURES_MAX; figure++) {
+        const char *other = reader->recipe->names[figure];
+        if (other != NULL && strcmp(cb_utf8_fold(arena, other), folded) == 0) {
+            return figure;
+        }
+    }
+    return 0;
+}
+
+static void read_figure_name(const struct cb_recipe_reader *reader, const struct cb_tree *key,
+                             const struct cb_tree *value)
+{
+    const struct cb_schema *schema = &reader->schema;
+    const int most = reader->recipe->figures > 0 ? reader->recipe->figures : CB_FIGURES_MAX;
+    long long figure = 0;
+    if (!cb_str_integer(key->text, &figure)) {
+        cb_schema_add(schema, key, "names: %s: write the figure's number, as in {1: Serjeant Oake}",
+                      cb_utf8_clean(schema->arena, key->text, 60));
+        return;
+    }
+    if (figure < 1 || figure > most) {
+        cb_schema_add(schema, key, "names: figure %lld of %d; the unit has 1 to %d", figure, most,
+                      most);
+        return;
+    }
+    const char *what = cb_arena_printf(schema->arena, "name of figure %lld", figure);
+    const char *name = cb_schema_line(schema, value, what);
+    const int other = name != NULL ? named_so(reader, name) : 0;
+    if (reader->recipe->names[figure] != NULL) {
+        cb_schema_add(schema, key, "names: figure %lld has a name already; keep one of them",
+                      figure);
+    } else if (other > 0) {
+        cb_schema_add(schema, value,
+                      "name of figure %lld: it is that of figure %d; make it another", figure,
+                      other);
+    } else {
+        reader->recipe->names[figure] = name;
+    }
+}
+
+static void read_names(const struct cb_recipe_reader *reader, const struct cb_tree *tree)
+{
+    if (tree != NULL && tree->type != CB_TREE_MAP) {
+        cb_schema_add(&reader->schema, tree, "names: must be a map, as in {1: Serjeant Oake}");
+        return;
+    }
+    for (size_t i = 0; tree != NULL && i < tree->count; i++) {
+        read_figure_name(reader, &tree->keys[i], &tree->items[i]);
+    }
 }
 
 /* "25", "25 um", "0.5 mm" */
@@ -401,6 +457,7 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
     }
     read_head(reader, tree);
     read_groups(reader, cb_tree_get(tree, "groups"));
+    read_names(reader, cb_tree_get(tree, "names"));
     read_paints(reader, cb_tree_get(tree, "paints"));
     read_areas(reader, cb_tree_get(tree, "areas"));
     if (cb_schema_lacks(tree, "stages", top_keys, COUNT(top_keys))) {
