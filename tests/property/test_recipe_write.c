@@ -222,6 +222,16 @@ static void add_groups(struct cb_draft *draft, struct cb_arena *arena)
     }
 }
 
+static void add_figure_names(struct cb_draft *draft, struct cb_arena *arena)
+{
+    const int figures = draft->recipe.figures > 0 ? draft->recipe.figures : CB_FIGURES_MAX;
+    for (int figure = 1; figure <= figures; figure++) {
+        if (roll(20) == 0) { /* no two figures share a name */
+            draft->recipe.names[figure] = cb_arena_printf(arena, "%s %d", any_line(arena), figure);
+        }
+    }
+}
+
 static void any_mix(struct cb_stage *stage, size_t paints)
 {
     const size_t first = roll((uint32_t)paints), second = roll((uint32_t)paints);
@@ -300,6 +310,7 @@ static void test_by_chance(void **state)
         add_paints(draft, &arena);
         add_areas(draft, &arena);
         add_groups(draft, &arena);
+        add_figure_names(draft, &arena);
         for (uint32_t i = 1 + roll(6); i-- > 0;) {
             any_stage(draft, &arena);
         }

@@ -108,6 +108,11 @@ const char *recipe_difference(const struct cb_recipe *a, const struct cb_recipe 
                               struct cb_arena *arena)
 {
     const char *what = heads(a, b);
+    for (int figure = 1; what == NULL && figure <= CB_FIGURES_MAX; figure++) {
+        what = texts(a->names[figure], b->names[figure])
+                   ? NULL
+                   : cb_arena_printf(arena, "name of figure %d", figure);
+    }
     for (size_t i = 0; what == NULL && i < a->group_count; i++) {
         const struct cb_group *left = &a->groups[i], *right = &b->groups[i];
         if (!texts(left->name, right->name) || left->figures[0] != right->figures[0] ||

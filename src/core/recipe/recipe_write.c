@@ -264,6 +264,20 @@ static void add_groups(struct writer *writer)
     }
 }
 
+static void add_names(struct writer *writer)
+{
+    const char *head = "names:\n";
+    for (int figure = 1; figure <= CB_FIGURES_MAX; figure++) {
+        const char *name = writer->recipe->names[figure];
+        if (name != NULL) {
+            cb_str_addf(&writer->out, "%s  %d: ", head, figure);
+            add_text(&writer->out, name, false);
+            cb_str_add(&writer->out, "\n");
+            head = "";
+        }
+    }
+}
+
 static void add_paint(struct writer *writer, const struct cb_paint *paint)
 {
     struct keys keys = {&writer->out, writer->arena, true, 0};
@@ -411,6 +425,7 @@ static void add_sections(struct writer *writer, const struct cb_recipe_remarks *
     const struct cb_recipe *recipe = writer->recipe;
     add_head(writer, remarks->head);
     add_groups(writer);
+    add_names(writer);
     if (recipe->picture_count > 0) {
         cb_str_add(&writer->out, "pictures: ");
         add_pictures(&writer->out, recipe->pictures, recipe->picture_count);
