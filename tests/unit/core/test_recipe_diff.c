@@ -230,6 +230,14 @@ static void test_lines(void **state)
          "{coatbell: 1, name: A, areas: {a: {share: 10, beside: [b]}, b: {apart: yes}},"
          " stages: [{name: A, technique: mask}]}",
          "areas: other sizes, other neighbours, other parts apart"},
+        {"{coatbell: 1, name: A, areas: {a: {}, b: {}}, stages: [{name: A, technique: mask}]}",
+         "{coatbell: 1, name: A, areas: {a: {}, b: {}, c: {}},"
+         " stages: [{name: A, technique: mask}]}",
+         ""},
+        {"{coatbell: 1, name: A, names: {1: Oake, 3: Rill}, stages: [{name: A, technique: mask}]}",
+         "{coatbell: 1, name: A, names: {1: Pell, 2: Oake}, stages: [{name: A, technique: mask}]}",
+         "figure 1: Pell instead of Oake; figure 2: Oake instead of no name; figure 3: no name "
+         "instead of Rill"},
     };
     for (size_t i = 0; i < COUNT(rows); i++) {
         struct cb_arena arena = {0};
