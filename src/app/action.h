@@ -23,7 +23,7 @@
     X(LIFTED, true, "lifted", "l", "lifted", "The next coat lifted it: redo it.")                  \
     X(TIDIED, true, "tidied", "t", "tidied", "A slip on this figure is tidied up.")                \
     X(HELPED, true, "helped", "h", "helped",                                                       \
-      "The coat marked > was dried with warm air; nothing is learned from it.")                    \
+      "The coat marked > had half a minute of warm air; nothing is learned from it.")              \
     X(COAT_ADD, true, "coat-add", "+", "coat more",                                                \
       "This stage wants one coat more on this figure.")                                            \
     X(COAT_SPARE, true, "coat-spare", "_", "coat less",                                            \
