@@ -9,10 +9,6 @@
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
-/* Own estimates: what holds when a recipe does not say. */
-#define DEFAULT_HEIGHT_MM  32
-#define DEFAULT_CHANGE_MIN 1.5
-
 #define DAY_MIN (24.0 * 60)
 
 static const char *const top_keys[] = {"coatbell", "name",   "about",  "figures",
@@ -337,6 +333,7 @@ static void read_area(struct cb_recipe_reader *reader, const struct cb_tree *map
         return;
     }
     cb_schema_percent(&reader->schema, map, "share", 0, 100, false, &area->share_pct);
+    area->share_said = !isnan(area->share_pct);
     cb_schema_number(&reader->schema, map, "disc", 5, 200, "mm", &area->disc_mm);
     if (cb_tree_get(map, "share") && cb_tree_get(map, "disc")) {
         cb_schema_add(&reader->schema, cb_tree_get(map, "disc"),
@@ -351,32 +348,32 @@ static void read_area(struct cb_recipe_reader *reader, const struct cb_tree *map
     cb_schema_bool(&reader->schema, map, "apart", &area->apart);
 }
 
-/* Shares that are missing take what the others leave, evenly. */
-static void resolve_shares(struct cb_recipe_reader *reader, const struct cb_tree *tree,
-                           size_t count)
+void cb_recipe_split_shares(struct cb_area *areas, size_t count)
 {
     double sum = 0;
     size_t missing = 0;
-    bool over = false;
     for (size_t i = 0; i < count; i++) {
-        if (!isnan(reader->areas[i].disc_mm)) {
-            reader->areas[i].share_pct = 0;
-        }
-        if (isnan(reader->areas[i].share_pct)) {
-            missing++;
-            continue;
-        }
-        sum += reader->areas[i].share_pct;
-        if (sum > 100 + 1e-9 && !over) {
-            const struct cb_tree *share = cb_tree_get(&tree->items[i], "share");
-            cb_schema_add(&reader->schema, share,
-                          "areas: shares reach %g %%; all together are 100 %%", sum);
-            over = true;
-        }
+        missing += !areas[i].share_said && isnan(areas[i].disc_mm);
+        sum += areas[i].share_said ? areas[i].share_pct : 0;
     }
     for (size_t i = 0; i < count; i++) {
-        if (isnan(reader->areas[i].share_pct)) {
-            reader->areas[i].share_pct = sum < 100 ? (100 - sum) / (double)missing : 0;
+        if (!areas[i].share_said) {
+            const bool shares = isnan(areas[i].disc_mm) && sum < 100;
+            areas[i].share_pct = shares ? (100 - sum) / (double)missing : 0;
+        }
+    }
+}
+
+static void check_shares(const struct cb_recipe_reader *reader, const struct cb_tree *tree,
+                         size_t count)
+{
+    double sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        sum += reader->areas[i].share_said ? reader->areas[i].share_pct : 0;
+        if (sum > 100 + 1e-9) {
+            cb_schema_add(&reader->schema, cb_tree_get(&tree->items[i], "share"),
+                          "areas: shares reach %g %%; all together are 100 %%", sum);
+            return;
         }
     }
 }
@@ -404,7 +401,8 @@ static void read_areas(struct cb_recipe_reader *reader, const struct cb_tree *tr
             }
         }
     }
-    resolve_shares(reader, tree, count);
+    check_shares(reader, tree, count);
+    cb_recipe_split_shares(reader->areas, count);
     reader->recipe->areas = reader->areas;
     reader->recipe->area_count = count;
 }
@@ -448,8 +446,8 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
     reader->schema = (struct cb_schema){arena, issues};
     reader->kinds = kinds;
     reader->recipe = cb_arena_alloc(arena, 1, sizeof *reader->recipe);
-    reader->recipe->height_mm = DEFAULT_HEIGHT_MM;
-    reader->recipe->change_min = DEFAULT_CHANGE_MIN;
+    reader->recipe->height_mm = CB_RECIPE_HEIGHT_MM;
+    reader->recipe->change_min = CB_RECIPE_CHANGE_MIN;
     reader->recipe->text = cb_arena_text(arena, text);
     for (size_t i = 0; i < kinds->kind_count && i < CB_KINDS_MAX; i++) {
         reader->kind_names[i] = kinds->kinds[i].name;
