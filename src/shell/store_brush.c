@@ -11,11 +11,11 @@ static enum cb_status last_coat(struct cb_store *store, size_t other,
                                 struct cb_err *err)
 {
     int code;
-    sqlite3_stmt *stmt = cb_store_query(
-        store,
-        "SELECT row, at FROM event WHERE unit = ?3 AND at BETWEEN ?1 AND ?2"
-        " AND event = 'coat_on' AND figure > 0 ORDER BY at DESC, row DESC",
-        span);
+    sqlite3_stmt *stmt =
+        cb_store_query(store,
+                       "SELECT row, at FROM event WHERE unit = ?3 AND at BETWEEN ?1 AND ?2"
+                       " AND event = 'coat_on' AND figure > 0 ORDER BY at DESC, row DESC",
+                       span);
     cb_store_bind_text(stmt, 3, store->map->units.items[other - 1].id);
     while (cb_store_next(stmt, &code)) {
         const int64_t row = sqlite3_column_int64(stmt, 0), at_ms = sqlite3_column_int64(stmt, 1);

@@ -250,7 +250,9 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
                                  struct cb_err *err)
 {
     static const char marks[] =
-        "SELECT row, unit, at, event FROM event AS m WHERE m." CB_STORE_MARK
+        "SELECT row, unit, at, event,"
+        " CASE WHEN json_valid(fields) THEN coalesce(fields ->> '$.left', 0) ELSE 0 END"
+        " FROM event AS m WHERE m." CB_STORE_MARK
         " AND m.event <> 'unit_opened' AND m.sum IS " ROW_SUM("m") " ORDER BY at, row";
     int code;
     sqlite3_stmt *stmt = cb_store_query(
@@ -280,8 +282,9 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
                 unit->begun_row = row;
                 unit->begun_ms = sqlite3_column_int64(stmt, 2);
             }
-        } else if (strcmp(event, "unit_finished") == 0 && cb_store_map_stands(map, row)) {
-            unit->finished = true;
+        } else if (strcmp(event, "unit_finished") == 0 && !sqlite3_column_int(stmt, 4) &&
+                   cb_store_map_stands(map, row)) {
+            unit->finished = true; /* one put aside may be brought back */
         }
     }
     return status == CB_OK ? cb_store_ended(store, stmt, code, err) : status;

@@ -202,6 +202,9 @@ static void make_event(struct log *log, struct cb_event_make *make, const struct
         cb_event_add_text(make, CB_FIELD_PAINT, "Tarred rope");
     } else if (kind < 21) {
         cb_event_begin(make, arena, CB_EVENT_UNIT_FINISHED, unit, at);
+        if (draw(log, 3) == 0) {
+            cb_event_add_bool(make, CB_FIELD_LEFT, true);
+        }
     } else if (kind == 21) {
         cb_event_begin(make, arena, CB_EVENT_UNIT_OPENED, unit, at);
     } else if (kind == 22) {
