@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* Any bytes as a recipe: the tree, the schema, and what is asked of a recipe that is taken. */
+/* Any bytes as a recipe: the tree, the schema, what is asked of a recipe that is taken, and that
+ * what is written of it reads back. */
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,8 +10,10 @@
 #include "core/paint/drying.h"
 #include "core/recipe/drying_stage.h"
 #include "core/recipe/recipe.h"
+#include "core/recipe/recipe_write.h"
 #include "shell/paths.h"
 #include "shell/yaml.h"
+#include "support/recipe_equal.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
@@ -50,6 +53,22 @@ static void use(const struct cb_recipe *recipe, struct cb_arena *arena)
     }
 }
 
+static void write_back(const struct cb_recipe *recipe, struct cb_arena *arena)
+{
+    struct cb_issues issues = {0};
+    const char *text = cb_recipe_write(recipe, the_kinds(), NULL, arena);
+    const size_t length = strlen(text);
+    if (length > CB_RECIPE_BYTES) {
+        return; /* tidy takes more room than what was near the limit */
+    }
+    const struct cb_tree *tree = cb_yaml_read(text, length, arena, &issues);
+    const struct cb_recipe *back =
+        tree != NULL ? cb_recipe_from_tree(tree, text, the_kinds(), arena, &issues) : NULL;
+    if (back == NULL || recipe_difference(recipe, back, arena) != NULL) {
+        abort();
+    }
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     struct cb_arena arena = {0};
@@ -63,6 +82,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     }
     if (recipe != NULL) {
         use(recipe, &arena);
+        write_back(recipe, &arena);
     }
     struct cb_str out = {0};
     cb_issues_print(&issues, "fuzz", text, &out);

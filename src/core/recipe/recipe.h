@@ -22,6 +22,10 @@
 #define CB_RECIPE_BYTES  65536
 #define CB_TOGETHER_ALL  INT_MAX
 
+/* Own estimates: what holds when a recipe does not say. */
+#define CB_RECIPE_HEIGHT_MM  32.0
+#define CB_RECIPE_CHANGE_MIN 1.5
+
 enum cb_tone { CB_TONE_NONE, CB_TONE_DARK, CB_TONE_MID, CB_TONE_LIGHT };
 const char *cb_tone_name(enum cb_tone tone); /* "" for NONE */
 
@@ -36,7 +40,8 @@ struct cb_paint {
 
 struct cb_area {
     const char *name;
-    double share_pct;      /* resolved: what is missing is split evenly; 0 for a disc */
+    double share_pct; /* resolved: what is missing is split evenly; 0 for a disc */
+    bool share_said;
     double disc_mm;        /* a round base of that width, beside the figure's own area; NAN: none */
     uint64_t beside, near; /* masks of areas; beside is symmetric and resolved */
     bool apart;            /* off the figure until a join */
@@ -53,7 +58,8 @@ struct cb_mix {
 };
 /* Sums of parts. The larger paint part is the paint a blend is learned under. */
 double cb_mix_sum(const struct cb_mix *mix, enum cb_mix_what what);
-int cb_mix_paint(const struct cb_mix *mix); /* index of the largest paint part, -1: none */
+int cb_mix_paint(const struct cb_mix *mix);     /* index of the largest paint part, -1: none */
+bool cb_mix_is_blend(const struct cb_mix *mix); /* of two paints or more */
 
 struct cb_group {
     const char *name;
@@ -87,11 +93,11 @@ struct cb_stage {
 };
 
 struct cb_recipe {
-    const char *name, *about; /* about: NULL */
-    int figures;              /* 0: not said */
-    double height_mm;         /* 32 when not said */
-    double change_min;        /* paint change; own estimate 1.5 when not said */
+    const char *name, *about;     /* about: NULL */
+    int figures;                  /* 0: not said */
+    double height_mm, change_min; /* change_min: paint change */
     size_t group_count, paint_count, area_count, stage_count, picture_count;
+    const char *names[CB_FIGURES_MAX + 1]; /* of figures, from 1; NULL: it has none */
     const struct cb_group *groups;
     const struct cb_paint *paints;
     const struct cb_area *areas;

@@ -43,4 +43,7 @@ bool cb_recipe_read_mix(const struct cb_recipe_reader *reader, const struct cb_t
 /* May not be the key of a paint: it has a meaning in mixes. */
 bool cb_recipe_is_mix_word(const char *word);
 
+/* Areas of which neither share nor disc is said take what the others leave, evenly. */
+void cb_recipe_split_shares(struct cb_area *areas, size_t count);
+
 #endif

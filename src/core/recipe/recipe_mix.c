@@ -54,6 +54,15 @@ int cb_mix_paint(const struct cb_mix *mix)
     return paint;
 }
 
+bool cb_mix_is_blend(const struct cb_mix *mix)
+{
+    size_t paints = 0;
+    for (size_t i = 0; i < mix->count; i++) {
+        paints += mix->parts[i].what == CB_MIX_PAINT;
+    }
+    return paints > 1;
+}
+
 /* One part, "2 green": number (1 when there is none) and word. */
 static bool read_part(const struct cb_recipe_reader *reader, const struct cb_tree *at,
                       const char *part, int paint, struct cb_mix *mix)

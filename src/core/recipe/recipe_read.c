@@ -9,15 +9,11 @@
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
-/* Own estimates: what holds when a recipe does not say. */
-#define DEFAULT_HEIGHT_MM  32
-#define DEFAULT_CHANGE_MIN 1.5
-
 #define DAY_MIN (24.0 * 60)
 
 static const char *const top_keys[] = {"coatbell", "name",   "about",  "figures",
-                                       "height",   "change", "groups", "pictures",
-                                       "paints",   "areas",  "stages"};
+                                       "height",   "change", "groups", "names",
+                                       "pictures", "paints", "areas",  "stages"};
 static const char *const paint_keys[] = {"name", "kind",  "tone",    "film", "solids",
                                          "dry",  "label", "instead", "drops"};
 static const char *const area_keys[] = {"share", "disc", "beside", "near", "apart"};
@@ -165,6 +161,62 @@ static void read_groups(struct cb_recipe_reader *reader, const struct cb_tree *t
     reader->recipe->group_count = count;
 }
 
+/* Two figures of one name would not be told apart by it. */
+static int named_so(const struct cb_recipe_reader *reader, const char *name)
+{
+    struct cb_arena *arena = reader->schema.arena;
+    const char *folded = cb_utf8_fold(arena, name);
+    for (int figure = 1; figure <= CB_FIGURES_MAX; figure++) {
+        const char *other = reader->recipe->names[figure];
+        if (other != NULL && strcmp(cb_utf8_fold(arena, other), folded) == 0) {
+            return figure;
+        }
+    }
+    return 0;
+}
+
+static void read_figure_name(const struct cb_recipe_reader *reader, const struct cb_tree *key,
+                             const struct cb_tree *value)
+{
+    const struct cb_schema *schema = &reader->schema;
+    const int most = reader->recipe->figures > 0 ? reader->recipe->figures : CB_FIGURES_MAX;
+    long long figure = 0;
+    if (!cb_str_integer(key->text, &figure)) {
+        cb_schema_add(schema, key, "names: %s: write the figure's number, as in {1: Serjeant Oake}",
+                      cb_utf8_clean(schema->arena, key->text, 60));
+        return;
+    }
+    if (figure < 1 || figure > most) {
+        cb_schema_add(schema, key, "names: figure %lld of %d; the unit has 1 to %d", figure, most,
+                      most);
+        return;
+    }
+    const char *what = cb_arena_printf(schema->arena, "name of figure %lld", figure);
+    const char *name = cb_schema_line(schema, value, what);
+    const int other = name != NULL ? named_so(reader, name) : 0;
+    if (reader->recipe->names[figure] != NULL) {
+        cb_schema_add(schema, key, "names: figure %lld has a name already; keep one of them",
+                      figure);
+    } else if (other > 0) {
+        cb_schema_add(schema, value,
+                      "name of figure %lld: it is that of figure %d; make it another", figure,
+                      other);
+    } else {
+        reader->recipe->names[figure] = name;
+    }
+}
+
+static void read_names(const struct cb_recipe_reader *reader, const struct cb_tree *tree)
+{
+    if (tree != NULL && tree->type != CB_TREE_MAP) {
+        cb_schema_add(&reader->schema, tree, "names: must be a map, as in {1: Serjeant Oake}");
+        return;
+    }
+    for (size_t i = 0; tree != NULL && i < tree->count; i++) {
+        read_figure_name(reader, &tree->keys[i], &tree->items[i]);
+    }
+}
+
 /* "25", "25 um", "0.5 mm" */
 static void read_film(const struct cb_recipe_reader *reader, const struct cb_tree *map,
                       double *film_um)
@@ -281,6 +333,7 @@ static void read_area(struct cb_recipe_reader *reader, const struct cb_tree *map
         return;
     }
     cb_schema_percent(&reader->schema, map, "share", 0, 100, false, &area->share_pct);
+    area->share_said = !isnan(area->share_pct);
     cb_schema_number(&reader->schema, map, "disc", 5, 200, "mm", &area->disc_mm);
     if (cb_tree_get(map, "share") && cb_tree_get(map, "disc")) {
         cb_schema_add(&reader->schema, cb_tree_get(map, "disc"),
@@ -295,32 +348,32 @@ static void read_area(struct cb_recipe_reader *reader, const struct cb_tree *map
     cb_schema_bool(&reader->schema, map, "apart", &area->apart);
 }
 
-/* Shares that are missing take what the others leave, evenly. */
-static void resolve_shares(struct cb_recipe_reader *reader, const struct cb_tree *tree,
-                           size_t count)
+void cb_recipe_split_shares(struct cb_area *areas, size_t count)
 {
     double sum = 0;
     size_t missing = 0;
-    bool over = false;
     for (size_t i = 0; i < count; i++) {
-        if (!isnan(reader->areas[i].disc_mm)) {
-            reader->areas[i].share_pct = 0;
-        }
-        if (isnan(reader->areas[i].share_pct)) {
-            missing++;
-            continue;
-        }
-        sum += reader->areas[i].share_pct;
-        if (sum > 100 + 1e-9 && !over) {
-            const struct cb_tree *share = cb_tree_get(&tree->items[i], "share");
-            cb_schema_add(&reader->schema, share,
-                          "areas: shares reach %g %%; all together are 100 %%", sum);
-            over = true;
-        }
+        missing += !areas[i].share_said && isnan(areas[i].disc_mm);
+        sum += areas[i].share_said ? areas[i].share_pct : 0;
     }
     for (size_t i = 0; i < count; i++) {
-        if (isnan(reader->areas[i].share_pct)) {
-            reader->areas[i].share_pct = sum < 100 ? (100 - sum) / (double)missing : 0;
+        if (!areas[i].share_said) {
+            const bool shares = isnan(areas[i].disc_mm) && sum < 100;
+            areas[i].share_pct = shares ? (100 - sum) / (double)missing : 0;
+        }
+    }
+}
+
+static void check_shares(const struct cb_recipe_reader *reader, const struct cb_tree *tree,
+                         size_t count)
+{
+    double sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        sum += reader->areas[i].share_said ? reader->areas[i].share_pct : 0;
+        if (sum > 100 + 1e-9) {
+            cb_schema_add(&reader->schema, cb_tree_get(&tree->items[i], "share"),
+                          "areas: shares reach %g %%; all together are 100 %%", sum);
+            return;
         }
     }
 }
@@ -348,7 +401,8 @@ static void read_areas(struct cb_recipe_reader *reader, const struct cb_tree *tr
             }
         }
     }
-    resolve_shares(reader, tree, count);
+    check_shares(reader, tree, count);
+    cb_recipe_split_shares(reader->areas, count);
     reader->recipe->areas = reader->areas;
     reader->recipe->area_count = count;
 }
@@ -392,8 +446,8 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
     reader->schema = (struct cb_schema){arena, issues};
     reader->kinds = kinds;
     reader->recipe = cb_arena_alloc(arena, 1, sizeof *reader->recipe);
-    reader->recipe->height_mm = DEFAULT_HEIGHT_MM;
-    reader->recipe->change_min = DEFAULT_CHANGE_MIN;
+    reader->recipe->height_mm = CB_RECIPE_HEIGHT_MM;
+    reader->recipe->change_min = CB_RECIPE_CHANGE_MIN;
     reader->recipe->text = cb_arena_text(arena, text);
     for (size_t i = 0; i < kinds->kind_count && i < CB_KINDS_MAX; i++) {
         reader->kind_names[i] = kinds->kinds[i].name;
@@ -403,6 +457,7 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
     }
     read_head(reader, tree);
     read_groups(reader, cb_tree_get(tree, "groups"));
+    read_names(reader, cb_tree_get(tree, "names"));
     read_paints(reader, cb_tree_get(tree, "paints"));
     read_areas(reader, cb_tree_get(tree, "areas"));
     if (cb_schema_lacks(tree, "stages", top_keys, COUNT(top_keys))) {

@@ -102,6 +102,17 @@ static const struct change changes[] = {
     {"[1]}", "[5-2]}", 6, 21, "write 2-5", false},
     {"[1]}", "[x]}", 6, 21, "by their number", false},
     {"[1]}", "[]}", 6, 20, "has no figure", false},
+    {"paints:", "names: {11: Oake}\npaints:", 7, 9, "names: figure 11 of 10; the unit has 1 to 10",
+     false},
+    {"paints:", "names: {0: Oake}\npaints:", 7, 9, "names: figure 0 of 10", false},
+    {"paints:", "names: {Oake: 1}\npaints:", 7, 9, "names: Oake: write the figure's number", false},
+    {"paints:", "names: {2: Oake, 1: ''}\npaints:", 7, 21, "name of figure 1: is empty", false},
+    {"paints:", "names: {2: [Oake]}\npaints:", 7, 12, "name of figure 2: must be one text", false},
+    {"paints:", "names: {1: Oake, 01: Rill}\npaints:", 7, 18,
+     "names: figure 1 has a name already; keep one of them", false},
+    {"paints:", "names: {1: Oake, 2: oake}\npaints:", 7, 21,
+     "name of figure 2: it is that of figure 1; make it another", false},
+    {"paints:", "names: [Oake]\npaints:", 7, 8, "names: must be a map, as in {1:", false},
     {"{serjeant: [1]}", "serjeant", 6, 9, "groups: must be a map", true},
     {"tone: dark", "tone: drak", 8, 51, "unknown word: drak; did you mean dark?", false},
     {"kind: acrylic", "kind: acrilic", 8, 36, "unknown kind: acrilic; did you mean acrylic?",
@@ -246,6 +257,25 @@ static void test_ranges(void **state)
     cb_arena_fini(&arena);
 }
 
+static void test_names(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    struct cb_issues issues = {0};
+    const struct change names = {
+        "paints:", "names:\n  1: Serjeant  Oake\n  10: Rill\npaints:", 0, 0, NULL, false};
+    const struct cb_recipe *recipe = read_text(apply(&names, &arena), &arena, &issues);
+    assert_non_null(recipe);
+    assert_string_equal(recipe->names[1], "Serjeant Oake");
+    assert_null(recipe->names[2]);
+    assert_string_equal(recipe->names[10], "Rill");
+    const struct change open = {"figures: 10\n", "names: {99: Rill}\n", 0, 0, NULL, false};
+    recipe = read_text(apply(&open, &arena), &arena, &issues);
+    assert_non_null(recipe);
+    assert_string_equal(recipe->names[99], "Rill");
+    cb_arena_fini(&arena);
+}
+
 static void test_limits(void **state)
 {
     (void)state;
@@ -305,11 +335,11 @@ static struct cb_recipe_file read_sample(const char *name, struct cb_arena *aren
 }
 
 static const char *const all_keys[] = {
-    "coatbell", "name",    "about",     "figures",  "height",   "change", "groups", "pictures",
-    "paints",   "areas",   "stages",    "kind",     "tone",     "film",   "solids", "dry",
-    "label",    "instead", "drops",     "share",    "beside",   "near",   "apart",  "technique",
-    "paint",    "mix",     "on",        "for",      "by",       "place",  "coats",  "minutes",
-    "wait",     "brush",   "tidy_with", "together", "optional", "after",  "say"};
+    "coatbell",  "name",   "about",   "figures",   "height",   "change",   "groups", "names",
+    "pictures",  "paints", "areas",   "stages",    "kind",     "tone",     "film",   "solids",
+    "dry",       "label",  "instead", "drops",     "share",    "beside",   "near",   "apart",
+    "technique", "paint",  "mix",     "on",        "for",      "by",       "place",  "coats",
+    "minutes",   "wait",   "brush",   "tidy_with", "together", "optional", "after",  "say"};
 
 /* "Between them use every technique, every kind, every key." */
 static void test_samples_use_everything(void **state)
@@ -452,6 +482,7 @@ int main(void)
         cmocka_unit_test(test_faults),
         cmocka_unit_test(test_meaning),
         cmocka_unit_test(test_ranges),
+        cmocka_unit_test(test_names),
         cmocka_unit_test(test_limits),
         cmocka_unit_test(test_ten_faults_at_most),
         cmocka_unit_test(test_samples_use_everything),
