@@ -70,7 +70,8 @@ struct cb_unit {
     const char *id, *name;
     const struct cb_recipe *recipe;
     int figures;
-    bool finished;
+    bool finished; /* or left: */
+    bool left;     /* put aside, until it is opened again */
     int64_t begun_ms, last_ms;
     struct cb_figure figure[CB_FIGURES_MAX + 1]; /* from 1 */
     uint64_t left_out;                           /* stages, for every figure */
@@ -123,7 +124,8 @@ int64_t cb_bench_wall(const struct cb_bench *bench, const struct cb_moment *now,
  * meanwhile stays behind. A session_opened says what its bench found in front; that holds
  * against what others are known to have put there before. (In logs of before it does not say:
  * there it was what came to the front last.) A unit that is finished leaves the front,
- * whoever says so. */
+ * whoever says so. One that was put aside (unit_finished with left) is as if finished until it is
+ * opened; once finished for good it can't be put aside. */
 size_t cb_bench_unit_count(const struct cb_bench *bench);
 const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit);
 int cb_bench_front(const struct cb_bench *bench);

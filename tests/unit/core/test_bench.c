@@ -773,6 +773,28 @@ static void test_facts(void **state)
     assert_true(unit_of(world)->finished);
 }
 
+/* Put aside it is as if finished, until it is opened; what is finished for good stays so. */
+static void test_put_aside(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_do(world, "unit_finished u left=true");
+    assert_true(unit_of(world)->finished && unit_of(world)->left);
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    world_do(world, "unit_opened u");
+    assert_false(unit_of(world)->finished || unit_of(world)->left);
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    assert_non_null(cb_bench_film(unit_of(world), 1, 2, 1));
+    world_undo(world);
+    assert_true(unit_of(world)->left);
+    world_undo(world);
+    assert_false(unit_of(world)->finished || unit_of(world)->left);
+    world_do(world, "unit_finished u left=false");
+    world_do(world, "unit_finished u left=true");
+    world_do(world, "unit_opened u");
+    assert_true(unit_of(world)->finished && !unit_of(world)->left);
+}
+
 static void begin_behind(struct world *world, const char *unit)
 {
     world_do(world,
@@ -1223,6 +1245,7 @@ int main(void)
         TEST(test_places),
         TEST(test_helped),
         TEST(test_facts),
+        TEST(test_put_aside),
         TEST(test_begun_behind),
         TEST(test_front_of_others),
         TEST(test_own_bench),
