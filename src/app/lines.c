@@ -160,8 +160,11 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     if (!proposal->any) {
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            return cb_arena_printf(arena, "every coat is on; %s finishes the unit",
-                                   cb_app_key(app, CB_ACTION_FINISH));
+            const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+            return scene->unit->figures == 1 /* a trial, or painted without a recipe */
+                       ? cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
+                                         cb_app_key(app, CB_ACTION_QUICK), finish)
+                       : cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");

@@ -2,6 +2,7 @@
 /* Which unit is to be painted, and what others begin while the bench is open. */
 #include "app/start.h"
 
+#include <inttypes.h>
 #include <string.h>
 
 #include "app/form.h"
@@ -21,6 +22,14 @@ void cb_start_open_chooser(struct cb_app *app)
 {
     app->start.choice = 0;
     cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+}
+
+const char *cb_start_new_id(struct cb_app *app)
+{
+    size_t before;
+    cb_bench_events(app->session.bench, &before);
+    return cb_arena_printf(&app->frame, "u%" PRIx64 "-%" PRIx64 "-%zu",
+                           (uint64_t)app->session.now.wall_ms, app->start.seed, before);
 }
 
 static const char *source_of(const struct cb_app *app, const char *unit)
@@ -91,26 +100,28 @@ void cb_start_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, s
         app->start.reloading = false;
         take_reload(app);
     }
-    int rows = (int)(cb_app_open_units(app) + count);
+    const int rows = cb_start_rows(app);
     if (app->start.choice >= rows) {
-        app->start.choice = rows > 0 ? rows - 1 : 0;
+        app->start.choice = rows - 1;
     }
+}
+
+int cb_start_rows(const struct cb_app *app)
+{
+    return (int)(cb_app_open_units(app) + 1 + app->start.recipe_count);
 }
 
 bool cb_start_choose_key(struct cb_app *app, uint32_t key)
 {
-    int units = (int)cb_app_open_units(app);
-    int rows = units + (int)app->start.recipe_count;
+    const int units = (int)cb_app_open_units(app), rows = cb_start_rows(app);
     if (key == CB_KEY_UP || key == CB_KEY_DOWN) {
-        if (rows > 0) {
-            app->start.choice = (app->start.choice + (key == CB_KEY_DOWN ? 1 : rows - 1)) % rows;
-        }
+        app->start.choice = (app->start.choice + (key == CB_KEY_DOWN ? 1 : rows - 1)) % rows;
         return true;
     }
     if (key != CB_KEY_ENTER) {
         return false;
     }
-    if (rows == 0 || !cb_app_may_write(app)) {
+    if (!cb_app_may_write(app)) {
         return true;
     }
     if (app->start.choice < units) {
@@ -122,7 +133,10 @@ bool cb_start_choose_key(struct cb_app *app, uint32_t key)
         cb_nav_home(app);
         return true;
     }
-    const struct cb_app_recipe *recipe = &app->start.recipes[app->start.choice - units];
+    const struct cb_app_recipe *recipe = cb_start_chosen(app);
+    if (!recipe) {
+        return cb_nav_open(app, CB_ACTION_QUICK);
+    }
     if (!recipe->text) {
         cb_app_flash(app, "%.250s", recipe->fault ? recipe->fault : "this recipe is broken");
         return true;
@@ -133,7 +147,7 @@ bool cb_start_choose_key(struct cb_app *app, uint32_t key)
 
 const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app)
 {
-    int row = app->start.choice - (int)cb_app_open_units(app);
+    const int row = app->start.choice - (int)cb_app_open_units(app) - 1;
     return row >= 0 && row < (int)app->start.recipe_count ? &app->start.recipes[row] : NULL;
 }
 
@@ -147,7 +161,7 @@ struct cb_start_choice cb_start_hold_choice(const struct cb_app *app)
 {
     const int units = (int)cb_app_open_units(app);
     if (app->start.choice >= units) {
-        return (struct cb_start_choice){NULL, app->start.choice - units};
+        return (struct cb_start_choice){NULL, app->start.choice - units - 1};
     }
     const size_t row = cb_app_open_unit(app, (size_t)app->start.choice);
     return (struct cb_start_choice){cb_bench_unit(app->session.bench, row)->id, 0};
@@ -157,7 +171,7 @@ void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held
 {
     const size_t units = cb_app_open_units(app);
     if (!held->unit) {
-        app->start.choice = (int)units + held->recipe;
+        app->start.choice = (int)units + 1 + held->recipe;
         return;
     }
     for (size_t row = 0; row < units; row++) {

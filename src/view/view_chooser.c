@@ -21,6 +21,13 @@ static void draw_unit_row(const struct cb_app *app, struct cb_grid *grid, int ro
                  unit->figures == 1 ? "" : "s");
 }
 
+static void draw_quick_row(const struct cb_app *app, struct cb_grid *grid, int row)
+{
+    const int used = cb_grid_cut(grid, row, 3, grid->columns - 8, CB_ROLE_STRONG,
+                                 "paint now, the recipe writes itself");
+    cb_grid_put(grid, row, 3 + used + 2, 0, CB_ROLE_KEY, cb_app_key(app, CB_ACTION_QUICK));
+}
+
 static void draw_recipe_row(const struct cb_app *app, struct cb_grid *grid, int row, int index)
 {
     const struct cb_app_recipe *recipe = &cb_app_start(app)->recipes[index];
@@ -37,7 +44,7 @@ static void draw_recipe_row(const struct cb_app *app, struct cb_grid *grid, int 
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
-    int units = (int)cb_app_open_units(app), rows = units + (int)cb_app_start(app)->recipe_count;
+    const int units = (int)cb_app_open_units(app), rows = cb_start_rows(app);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "coatbell");
     cb_grid_cut(grid, 0, 11, 0, CB_ROLE_TITLE,
                 cb_app_session(app)->scratch ? "scratch log" : "what is on the bench tonight?");
@@ -54,16 +61,18 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         } else if (line < units + before_units) {
             draw_unit_row(app, grid, row, line - before_units);
         } else if (line == units + before_recipes - 1) {
-            cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, rows > units ? "BEGIN NEW" : "");
+            cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, "BEGIN NEW");
+        } else if (line == units + before_recipes) {
+            draw_quick_row(app, grid, row);
         } else if (line >= units + before_recipes) {
-            draw_recipe_row(app, grid, row, line - units - before_recipes);
+            draw_recipe_row(app, grid, row, line - units - before_recipes - 1);
         }
-        if (line == chosen && rows > 0) {
+        if (line == chosen) {
             cb_grid_put(grid, row, 1, 0, CB_ROLE_KEY, "\u25B8");
         }
     }
-    if (rows == 0) {
-        cb_grid_wrap(grid, 2, 1, grid->columns - 2, 4, CB_ROLE_PLAIN,
+    if (cb_app_start(app)->recipe_count == 0) {
+        cb_grid_wrap(grid, 3 + rows + before_recipes, 3, grid->columns - 4, 2, CB_ROLE_DIM,
                      cb_app_start(app)->recipes_known
                          ? "No recipe is found. `coatbell new FILE` writes one to start from."
                          : "Looking for recipes.");
