@@ -115,11 +115,12 @@ static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int f
 {
     const struct cb_unit *unit = scene->unit;
     const int64_t on_ms = scene->now_ms - back_min * CB_MS_PER_MIN;
+    const uint64_t covers = cb_recipe_covers(unit->recipe, (size_t)scene->proposal.stage - 1);
     const struct cb_film *over = NULL;
     char clock[6];
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        bool beneath = film->whole || scene->stage->whole || (film->areas & scene->stage->on);
+        const bool beneath = cb_areas_meet(film->whole, film->areas, scene->stage->whole, covers);
         if (film->figure == figure && film->stage > 0 && film->lifted_ms == CB_TIME_NONE &&
             beneath && film->on_ms >= on_ms && (!over || film->on_ms > over->on_ms)) {
             over = film;

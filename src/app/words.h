@@ -11,7 +11,7 @@
 
 /* "4", "1 to 4", "1, 3 and 5 to 7": ascending whole numbers. */
 char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count);
-/* "all over", "oilskin, rope" */
+/* "all over", "all over but shield", "oilskin, rope" */
 char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
                      const struct cb_stage *stage);
 /* The paint of the stage, swaps seen to; the stage's name when there is none. stage from 1. */

@@ -10,20 +10,11 @@
 
 static void read_masks(struct cb_bench_recipe *read)
 {
-    const struct cb_recipe *recipe = read->recipe;
-    for (size_t i = 0; i < recipe->stage_count; i++) {
-        const struct cb_stage *stage = &recipe->stages[i];
-        read->waits[i] = cb_recipe_waits_for(recipe, i) & ~(UINT64_C(1) << i);
-        for (size_t j = 0; j < recipe->stage_count; j++) {
-            const struct cb_stage *other = &recipe->stages[j];
-            const uint64_t bit = UINT64_C(1) << j;
-            if (stage->whole || other->whole || (stage->on & other->on)) {
-                read->shares[i] |= bit;
-            } else if (cb_recipe_touch(recipe, i, j)) {
-                read->touches[i] |= bit;
-            }
-        }
+    cb_recipe_covers_all(read->recipe, read->covers);
+    for (size_t i = 0; i < read->recipe->stage_count; i++) {
+        read->waits[i] = cb_recipe_waits_for(read->recipe, i) & ~(UINT64_C(1) << i);
     }
+    read->has_parts = cb_recipe_off(read->recipe, UINT64_MAX) != 0;
 }
 
 static const char *pot_key(struct cb_bench *bench, const char *paint, size_t kind)
@@ -262,18 +253,21 @@ static void take_out(struct cb_bench_unit *unit)
     }
 }
 
-/* The film's areas under another recipe, by their names. */
+/* The film's areas under another recipe, by their names; all over, it lies on those that are new.
+ */
 static uint64_t areas_in(const struct cb_recipe *recipe, const struct cb_film_more *more)
 {
     const struct cb_recipe *old = more->read->recipe;
-    const uint64_t on = old->stages[more->read_stage].on;
+    const uint64_t covers = more->read->covers[more->read_stage];
     uint64_t areas = 0;
-    for (size_t i = 0; i < old->area_count; i++) {
-        for (size_t j = 0; ((on >> i) & 1) && j < recipe->area_count; j++) {
+    for (size_t j = 0; j < recipe->area_count; j++) {
+        bool on = old->stages[more->read_stage].whole;
+        for (size_t i = 0; i < old->area_count; i++) {
             if (strcmp(old->areas[i].name, recipe->areas[j].name) == 0) {
-                areas |= UINT64_C(1) << j;
+                on = covers >> i & 1;
             }
         }
+        areas |= on ? UINT64_C(1) << j : 0;
     }
     return areas;
 }
