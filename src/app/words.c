@@ -79,6 +79,21 @@ bool cb_words_painted(const struct cb_unit *unit, int stage)
     return cb_bench_stage_paint(unit, stage) != NULL;
 }
 
+const char *cb_words_laid(const struct cb_unit *unit, int stage)
+{
+    return cb_words_painted(unit, stage) ? "on" : "done";
+}
+
+const char *cb_words_dried(const struct cb_unit *unit, int stage)
+{
+    return cb_words_painted(unit, stage) ? "dry" : "done";
+}
+
+const char *cb_words_upon(const struct cb_unit *unit, int stage)
+{
+    return cb_words_painted(unit, stage) ? "on" : "done on";
+}
+
 static void add_part(struct cb_str *out, double parts, const char *what)
 {
     if (parts > 0) {

@@ -37,6 +37,12 @@ void cb_words_climate(const struct cb_climate *climate, bool fahrenheit, char ou
 /* Does the stage leave paint? Without, nothing of it is wet or dry. stage from 1. */
 bool cb_words_painted(const struct cb_unit *unit, int stage);
 
+/* "on" or "done"; "dry" or "done": of a stage with paint, and without. */
+const char *cb_words_laid(const struct cb_unit *unit, int stage);
+const char *cb_words_dried(const struct cb_unit *unit, int stage);
+/* "on" or "done on", before figures. */
+const char *cb_words_upon(const struct cb_unit *unit, int stage);
+
 /* A state is word, symbol and colour together. */
 enum cb_words_state {
     CB_STATE_READY,

@@ -323,6 +323,25 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
     return true;
 }
 
+bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage)
+{
+    const struct cb_bench_unit *inside = cb_bench_inside(unit);
+    const struct cb_recipe *recipe = unit->recipe;
+    const uint64_t off = cb_recipe_off(recipe, inside->wants[film->figure]);
+    const uint64_t on = inside->read->covers[stage - 1];
+    if ((film->whole || film->areas & ~off) && (recipe->stages[stage - 1].whole || on & ~off)) {
+        return false;
+    }
+    for (size_t i = 0; i < recipe->area_count; i++) {
+        for (size_t j = 0; j < recipe->area_count; j++) {
+            if ((film->areas >> i) & 1 && (on >> j) & 1 && cb_recipe_one_piece(recipe, off, i, j)) {
+                return false;
+            }
+        }
+    }
+    return true;
+}
+
 bool cb_next_all_done(const struct cb_unit *unit)
 {
     for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {

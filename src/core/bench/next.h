@@ -63,6 +63,8 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
                   const struct cb_unit *unit, int figure, int stage, int coat, int64_t now_ms,
                   struct cb_proposal *proposal);
 
+/* That film lies on another piece than the stage is for: a part painted apart is not on yet. */
+bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage);
 /* What is proposed is a wash, a stain or a spray, and that film near it is wet; NULL: it is not. */
 const struct cb_film *cb_next_mind(const struct cb_bench *bench, const struct cb_learn *learn,
                                    const struct cb_unit *unit, const struct cb_proposal *proposal,
