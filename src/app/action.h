@@ -42,7 +42,8 @@
     X(QUICK, true, "quick", "i", "quick entry",                                                    \
       "Kept free: a coat by one typed line is not there yet.")                                     \
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \
-    X(RELOAD, true, "reload", "R", "reload", "Read the unit's recipe file again.")                 \
+    X(RELOAD, true, "reload", "R", "reload",                                                       \
+      "Read the unit's recipe file again; what differs is shown before it is taken.")              \
     X(UNDO, true, "undo", "BACKSPACE u", "undo", "Take the last press back.")                      \
     X(REDO, true, "redo", "r", "redo", "Redo what was taken back.")                                \
     X(FIGURE_PREV, true, "figure-left", "LEFT", "figure",                                          \

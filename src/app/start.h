@@ -25,9 +25,11 @@ struct cb_start {
 
 const struct cb_start *cb_app_start(const struct cb_app *app);
 
-/* The chooser: a row for each open unit, then for each recipe. */
+/* The chooser: a row for each open unit, then for each recipe, then for each unit put aside. */
 void cb_start_open_chooser(struct cb_app *app);
 bool cb_start_choose_key(struct cb_app *app, uint32_t key);
+/* Puts the unit chosen aside, or brings it back. */
+bool cb_start_choose_act(struct cb_app *app, enum cb_action action);
 /* The recipe chosen; NULL: a unit is. */
 const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app);
 /* What the row means: a list that grows must not change what ENTER does. */

@@ -23,6 +23,12 @@ struct job {
     struct cb_bench **benches; /* of pages of units under way, else NULL */
 };
 
+static bool is_left(const struct job *job, const struct cb_store_unit *unit)
+{
+    const int number = cb_bench_find_unit(job->log.bench, unit->id);
+    return number >= 0 && cb_bench_unit(job->log.bench, (size_t)number)->left;
+}
+
 static const struct cb_store_unit *find_unit(const struct job *job, const char *name)
 {
     const struct cb_store_unit *found = NULL;
@@ -30,14 +36,15 @@ static const struct cb_store_unit *find_unit(const struct job *job, const char *
         if (strcmp(job->units[i].id, name) == 0) {
             return &job->units[i];
         }
-        if (job->units[i].name != NULL && strcmp(job->units[i].name, name) == 0) {
+        if (job->units[i].name != NULL && strcmp(job->units[i].name, name) == 0 &&
+            (found == NULL || !is_left(job, &job->units[i]))) {
             found = &job->units[i]; /* the latest of that name */
         }
     }
     return found;
 }
 
-/* The unit in front, else the last finished. */
+/* The unit in front, else the last finished, else any that was not put aside. */
 static const struct cb_store_unit *usual_unit(const struct job *job)
 {
     const int front = cb_bench_front(job->log.bench);
@@ -50,6 +57,9 @@ static const struct cb_store_unit *usual_unit(const struct job *job)
         if (job->units[i].finished && (last == NULL || job->units[i].last_ms >= last->last_ms)) {
             last = &job->units[i];
         }
+    }
+    for (size_t i = job->unit_count; last == NULL && i-- > 0;) {
+        last = is_left(job, &job->units[i]) ? NULL : &job->units[i];
     }
     return last;
 }
@@ -114,16 +124,22 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
     }
     if (!all && args->operand_count == 0) {
         const struct cb_store_unit *unit = usual_unit(job);
-        return add_page(job, unit == NULL ? &job->units[job->unit_count - 1] : unit, err);
+        return unit == NULL
+                   ? cb_err_set(err, CB_FAILED, "every unit of the log is put aside; name one")
+                   : add_page(job, unit, err);
     }
     for (size_t i = 0; all && i < job->unit_count; i++) {
         if (i % 10 == 0) {
             cb_command_progress(job->log.progress, i, job->unit_count);
         }
-        const enum cb_status status = add_page(job, &job->units[i], err);
+        const enum cb_status status =
+            is_left(job, &job->units[i]) ? CB_OK : add_page(job, &job->units[i], err);
         if (status != CB_OK) {
             return status;
         }
+    }
+    if (all && job->page_count == 0) {
+        return cb_err_set(err, CB_FAILED, "every unit of the log is put aside; name one");
     }
     for (int i = 0; !all && i < args->operand_count; i++) {
         const struct cb_store_unit *unit = find_unit(job, args->operands[i]);
@@ -312,7 +328,7 @@ static int run(const struct cb_args *args)
 }
 
 static const struct cb_option options[] = {
-    {"--all", NULL, "every unit of the log"},
+    {"--all", NULL, "every unit of the log but those put aside"},
     {"--csv", NULL, "as comma-separated values"},
     {"--html", "FILE", "as one page with pictures, into FILE"},
     {0},

@@ -157,6 +157,13 @@ void cb_review_heading(struct cb_review_pen *pen, const char *text)
     cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_TITLE, text);
 }
 
+static const char *state_of(const struct cb_review_page *page)
+{
+    return page->review->finished                   ? "finished"
+           : page->unit != NULL && page->unit->left ? "put aside"
+                                                    : "under way";
+}
+
 static void draw_totals(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
@@ -173,9 +180,8 @@ static void draw_totals(struct cb_review_pen *pen)
     cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
                  "%d figure%s, %s%s%s%s; %s in %zu session%s", review->figures,
                  review->figures == 1 ? "" : "s", pen->columns < 64 ? "" : "begun ",
-                 pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ",
-                 review->finished ? "finished" : "under way", hm, review->session_count,
-                 review->session_count == 1 ? "" : "s");
+                 pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ", state_of(pen->page),
+                 hm, review->session_count, review->session_count == 1 ? "" : "s");
 }
 
 /* "hands-on a figure: 58, 52, now 49 min": there is a unit of the recipe before this one. */

@@ -37,7 +37,8 @@ static void cross_boot(struct cb_bench *bench, const char *machine, bool absurd)
 {
     for (size_t u = 0; u < bench->units.count; u++) {
         struct cb_bench_unit *unit = bench->units.items[u];
-        for (size_t i = 0; !unit->unit.finished && i < cb_bench_all_films(unit); i++) {
+        const bool over = unit->unit.finished && !unit->unit.left;
+        for (size_t i = 0; !over && i < cb_bench_all_films(unit); i++) {
             struct cb_film *film = cb_bench_any_film(unit, i);
             if (cb_bench_film_open(film) && same_text(film->more->machine, machine)) {
                 film->across_boot = true;
@@ -389,9 +390,13 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     unit->unit.last_ms = at_ms > unit->unit.last_ms ? at_ms : unit->unit.last_ms;
     switch (event->kind) {
     case CB_EVENT_UNIT_OPENED:
+        unit->unit.finished = unit->unit.finished && !unit->unit.left;
+        unit->unit.left = false;
         cb_bench_front_move(bench, (int)at, event);
         break;
     case CB_EVENT_UNIT_FINISHED:
+        unit->unit.left =
+            cb_event_is(event, CB_FIELD_LEFT) && (unit->unit.left || !unit->unit.finished);
         unit->unit.finished = true;
         cb_bench_front_finish(bench, (int)at, event);
         break;

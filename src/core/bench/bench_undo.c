@@ -308,6 +308,9 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     if (cb_event_int(event, CB_FIELD_FIGURE, -1) == 0) {
         return cb_arena_printf(arena, "%s on the scrap", word);
     }
+    if (event->kind == CB_EVENT_UNIT_FINISHED && cb_event_is(event, CB_FIELD_LEFT)) {
+        word = "unit put aside";
+    }
     if (count == 0) {
         return cb_arena_text(arena, word);
     }

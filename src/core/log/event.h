@@ -70,7 +70,7 @@ enum cb_event_kind {
     X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
     X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
     X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front") \
-    X(BEFORE, "before") X(SEEN_AT, "seen_at")
+    X(BEFORE, "before") X(SEEN_AT, "seen_at") X(LEFT, "left")
 /* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
