@@ -37,8 +37,9 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
     }
     if (scene->next) {
         const char *sign = cb_lines_sign(app, scene->next->film->drying);
-        cb_grid_putf(grid, row++, 0, 0, CB_ROLE_STRONG, "%s%s dry %s", sign[0] == ' ' ? "" : sign,
-                     span, cb_words_paint(scene->next->unit, scene->next->film->stage));
+        cb_grid_putf(grid, row++, 0, 0, CB_ROLE_STRONG, "%s%s %s %s", sign[0] == ' ' ? "" : sign,
+                     span, cb_words_dried(scene->next->unit, scene->next->film->stage),
+                     cb_words_paint(scene->next->unit, scene->next->film->stage));
     } else {
         cb_grid_put(grid, row++, 0, 0, CB_ROLE_STRONG,
                     scene->held_count > 0 ? "waits: too cold or damp" : "nothing is wet");
