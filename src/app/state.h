@@ -14,6 +14,7 @@
 #include "app/nav.h"
 #include "app/offer.h"
 #include "app/ping.h"
+#include "app/pot.h"
 #include "app/session.h"
 #include "app/start.h"
 #include "app/thanks.h"
@@ -32,6 +33,7 @@ struct cb_app {
     struct cb_thanks thanks;
     struct cb_start start;
     struct cb_form form;
+    struct cb_pot_join join;
     struct cb_hindsight hindsight;
     CB_VEC(struct cb_effect) effects;
     struct cb_arena arena; /* as long as the app */
