@@ -160,6 +160,11 @@ static void read_cautions(struct cb_app *app, const struct cb_scene *scene)
 void cb_coats_on(struct cb_app *app, bool rest)
 {
     const struct cb_scene *scene = cb_app_scene(app);
+    if (cb_scene_parked(scene) > 0) {
+        cb_app_flash(app, "%d is parked: %s brings it back first", scene->hand.figure,
+                     cb_app_key(app, CB_ACTION_PARK));
+        return;
+    }
     if (!scene->unit || !scene->proposal.any) {
         cb_app_flash(
             app, scene->all_done ? "all coats are on; %s finishes the unit" : "nothing to put on",

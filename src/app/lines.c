@@ -146,6 +146,23 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
                            cb_arena_printf(arena, "%s (%s%s)", brief, dry, clock));
 }
 
+/* What a parked figure lacks is no coat to wait for, nor one that is on. */
+static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena)
+{
+    int parked[CB_FIGURES_MAX];
+    size_t count = 0;
+    for (int figure = 1; figure <= scene->unit->figures; figure++) {
+        if (scene->unit->figure[figure].parked) {
+            parked[count++] = figure;
+        }
+    }
+    const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+    return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
+                      : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",
+                                        cb_words_figures(arena, parked, count), finish);
+}
+
 char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena, enum cb_role *role)
 {
@@ -158,10 +175,13 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     }
     *role = CB_ROLE_PLAIN;
     if (!proposal->any) {
+        if (cb_scene_parked(scene) > 0) {
+            return cb_arena_printf(arena, "%d is parked: not offered until %s brings it back",
+                                   scene->hand.figure, cb_app_key(app, CB_ACTION_PARK));
+        }
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            return cb_arena_printf(arena, "every coat is on; %s finishes the unit",
-                                   cb_app_key(app, CB_ACTION_FINISH));
+            return all_done(app, scene, arena);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");

@@ -91,7 +91,9 @@ static int stage_waits(const struct cb_app *app, const struct cb_scene *scene, i
         if (slot.state == CB_SLOT_READY) {
             return 0;
         }
-        waits = slot.state == CB_SLOT_DONE || slot.state == CB_SLOT_NONE ? waits : 1;
+        const bool nothing = slot.state == CB_SLOT_DONE || slot.state == CB_SLOT_NONE ||
+                             slot.state == CB_SLOT_PARKED;
+        waits = nothing ? waits : 1;
     }
     return waits;
 }

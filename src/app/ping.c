@@ -31,8 +31,7 @@ struct due_group {
 static bool pingable(const struct cb_film *film)
 {
     return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
-           film->check != CB_CHECK_DRY && !film->brought_in && film->drying &&
-           film->drying->from != CB_TIME_ZERO;
+           film->check != CB_CHECK_DRY && film->drying && film->drying->from != CB_TIME_ZERO;
 }
 
 static const struct cb_announced *

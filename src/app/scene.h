@@ -76,6 +76,8 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
  * 0: none. */
 int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_scene *scene);
+/* The figure gone to, when it is parked; 0: it is not. */
+int cb_scene_parked(const struct cb_scene *scene);
 /* Is there a caution that was not read yet? */
 bool cb_scene_unread(const struct cb_scene *scene);
 /* The last coat that stands on the figure, or NULL. */

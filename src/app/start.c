@@ -50,8 +50,8 @@ void cb_start_reload(struct cb_app *app)
     effect->path = source_of(app, unit->id); /* NULL: all that are found; the name tells which */
 }
 
-/* The file has been read again: its text replaces the unit's when it differs. Where the unit came
- * from a file that is known, no other is meant by it. */
+/* The file has been read again: what differs is shown. Where the unit came from a file that is
+ * known, no other is meant by it. */
 static void take_reload(struct cb_app *app)
 {
     const struct cb_unit *unit = cb_app_unit(app);
@@ -75,10 +75,7 @@ static void take_reload(struct cb_app *app)
     } else if (unit->recipe->text && strcmp(recipe->text, unit->recipe->text) == 0) {
         cb_app_flash(app, "the recipe is as it was: %.200s", recipe->path);
     } else {
-        struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_RECIPE_CHANGED, unit->id, &app->session.now);
-        cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
-        cb_app_store_one(app, &make);
+        cb_changes_open(app, recipe);
     }
 }
 

@@ -24,6 +24,7 @@
 #include "core/paint/kinds.h"
 #include "core/learn/learn.h"
 #include "core/recipe/recipe.h"
+#include "core/recipe/recipe_match.h"
 
 struct cb_film_more;
 
@@ -140,6 +141,11 @@ const struct cb_film *cb_bench_stroke(const struct cb_unit *unit, int stage, int
 int cb_bench_coats(const struct cb_unit *unit, int figure, int stage);
 /* Coats standing without a gap from 1. */
 int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage);
+
+/* Which of the unit's stages is which in another recipe, were that one taken: what it had earlier
+ * comes back by its name. */
+void cb_bench_match(const struct cb_unit *unit, const struct cb_recipe *next,
+                    struct cb_recipe_match *match);
 
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);

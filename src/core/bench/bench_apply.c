@@ -248,6 +248,7 @@ static void park(struct cb_bench_unit *unit, const struct cb_event *event)
     }
 }
 
+/* The scrap comes along. */
 static void bring_in(struct cb_bench *bench, struct cb_bench_unit *unit,
                      const struct cb_event *event, int64_t at_ms)
 {
@@ -255,9 +256,9 @@ static void bring_in(struct cb_bench *bench, struct cb_bench_unit *unit,
     if (!list || list->type != CB_TYPE_FIGURES) {
         return;
     }
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film *film = &unit->films.items[i];
-        bool meant = false;
+    for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
+        struct cb_film *film = cb_bench_any_film(unit, i);
+        bool meant = film->figure == 0;
         for (size_t j = 0; j < list->n; j++) {
             meant = meant || list->figures[j] == film->figure;
         }

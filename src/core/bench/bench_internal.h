@@ -38,7 +38,7 @@ struct cb_film_help { /* moving air near this film alone */
 
 /* What the fold knows of a film beyond its public face. */
 struct cb_film_more {
-    const char *stage_name;             /* stays when the recipe changes */
+    const char *stage_name;             /* of the recipe in force, or of the last that had it */
     const struct cb_bench_recipe *read; /* recipe and stage (from 0) it went on by */
     size_t read_stage;
     const char *machine; /* NULL: foreign */
@@ -202,10 +202,6 @@ static inline struct cb_film_more *cb_bench_more(const struct cb_film *film)
 
 /* bench_recipe.c: reads a text once; never NULL, its recipe may be. */
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text);
-/* The unit goes on by this recipe: stages of the same name keep what they had. name: for a recipe
- * that was refused (an empty one stands in). */
-void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
-                         const struct cb_bench_recipe *read);
 /* After a swap or join: dryings, pots and names of the stages anew. */
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After films, figures or stages changed: which films stand where. */
@@ -225,6 +221,11 @@ void cb_bench_add_row(struct cb_bench *bench, const struct cb_row *row);
  * once. NULL: no more. */
 const struct cb_bench_pot *cb_bench_pot_named(const struct cb_bench *bench, const char *name,
                                               size_t *next);
+
+/* bench_change.c: the unit goes on by this recipe; stages keep what they had, as cb_bench_match has
+ * them. For one that was refused an empty one stands in. */
+void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
+                         const struct cb_bench_recipe *read);
 
 /* bench_apply.c: one event in force, at its bench time. */
 void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);

@@ -283,6 +283,13 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
         to = count == 0 || figure > to ? figure : to;
         count++;
     }
+    const struct cb_attr *list =
+        event->kind == CB_EVENT_BROUGHT_IN ? cb_event_get(event, CB_FIELD_FIGURES) : NULL;
+    for (size_t i = 0; list && list->type == CB_TYPE_FIGURES && i < list->n; i++) {
+        from = i == 0 || list->figures[i] < from ? list->figures[i] : from;
+        to = i == 0 || list->figures[i] > to ? list->figures[i] : to;
+        count++;
+    }
     if (cb_event_int(event, CB_FIELD_FIGURE, -1) == 0) {
         return cb_arena_printf(arena, "%s on the scrap", word);
     }

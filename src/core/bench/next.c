@@ -123,12 +123,12 @@ static void take_others(struct cb_slots *slots, struct cb_proposal *proposal)
     proposal->together = fit != 0;
 }
 
-/* How far from being possible, for a choice made by hand: 0 ready .. 4; -1: nothing to do. */
+/* How far from being possible, for a choice made by hand: 0 ready .. 3; -1: nothing to do. */
 static int distance(enum cb_slot_state state)
 {
     static const int distances[] = {
-        [CB_SLOT_DONE] = -1, [CB_SLOT_READY] = 0,    [CB_SLOT_WET] = 1,    [CB_SLOT_BESIDE] = 1,
-        [CB_SLOT_WAITS] = 3, [CB_SLOT_TOGETHER] = 2, [CB_SLOT_PARKED] = 4, [CB_SLOT_NONE] = -1,
+        [CB_SLOT_DONE] = -1, [CB_SLOT_READY] = 0,    [CB_SLOT_WET] = 1,     [CB_SLOT_BESIDE] = 1,
+        [CB_SLOT_WAITS] = 3, [CB_SLOT_TOGETHER] = 2, [CB_SLOT_PARKED] = -1, [CB_SLOT_NONE] = -1,
     };
     return distances[state];
 }

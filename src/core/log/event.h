@@ -187,6 +187,7 @@ void cb_event_add_number(struct cb_event_make *make, enum cb_field field, double
 void cb_event_add_text(struct cb_event_make *make, enum cb_field field, const char *value);
 void cb_event_add_time(struct cb_event_make *make, enum cb_field field, int64_t ms);
 void cb_event_add_bool(struct cb_event_make *make, enum cb_field field, bool value);
+void cb_event_add_figures(struct cb_event_make *make, const int *figures, size_t n);
 void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *films, size_t n);
 const struct cb_event *cb_event_take(struct cb_event_make *make); /* in the arena */
 
