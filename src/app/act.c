@@ -205,6 +205,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         redo(app);
     } else if (action == CB_ACTION_FINISH) {
         finish(app);
+    } else if (action == CB_ACTION_EDIT) {
+        cb_edit_open(app);
     } else if (action == CB_ACTION_RELOAD) {
         cb_start_reload(app);
     }

@@ -34,6 +34,9 @@
       "figure the same key brings it back.")                                                       \
     X(BROUGHT_IN, true, "brought-in", "B", "bring in",                                             \
       "Figures that dry elsewhere are brought in: they dry on in the air of the bench.")           \
+    X(EDIT, true, "edit", "e", "edit",                                                             \
+      "Change the stage in hand, as a form: its paint, mix, coats, areas, minutes, its place. A "  \
+      "number before it: on so many figures.")                                                     \
     X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
     X(CLIMATE, false, "climate", "c", "room", "Type the room's temperature and humidity.")         \
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \

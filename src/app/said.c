@@ -77,7 +77,7 @@ static char *touch_scrap(const struct cb_app *app, const struct cb_scene *scene,
                          struct cb_arena *arena)
 {
     const char *dry = cb_app_key(app, CB_ACTION_DRY), *wet = cb_app_key(app, CB_ACTION_WET);
-    const char *paint = cb_words_paint(scene->unit, scene->stroke.film->stage);
+    const char *paint = cb_words_film(scene->unit, scene->stroke.film);
     char *whole =
         cb_arena_printf(arena, "touch the scrap, %s: %s dry, %s still wet", paint, dry, wet);
     return cb_utf8_text_width(whole) < app->look.columns - 1

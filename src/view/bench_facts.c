@@ -218,7 +218,7 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
             look->grid, row, 1, columns, CB_ROLE_WET,
             cb_arena_printf(look->arena, "%s %s on %s is %s at%s",
                             cb_words_looks[painted ? CB_STATE_WET : CB_STATE_WAITS].symbol,
-                            cb_words_paint(scene->unit, hold.film->stage),
+                            cb_words_film(scene->unit, hold.film),
                             figures_of(look, scene->unit, hold.film, hold.due_ms, FIGURES_COLUMNS),
                             painted ? "dry" : "done", by));
         return;
@@ -240,9 +240,9 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
     const char *in =
         cb_arena_printf(look->arena, "%s next %s in%s%s", symbol, painted ? "dry" : "done",
                         cb_lines_sign(look->app, next->film->drying), span);
-    const char *text = cb_arena_printf(look->arena, "%s: %s on %s%s%s", in,
-                                       cb_words_paint(next->unit, next->film->stage), figures,
-                                       elsewhere ? " of " : "", elsewhere ? elsewhere : "");
+    const char *text =
+        cb_arena_printf(look->arena, "%s: %s on %s%s%s", in, cb_words_film(next->unit, next->film),
+                        figures, elsewhere ? " of " : "", elsewhere ? elsewhere : "");
     const char *full = cb_arena_printf(look->arena, "%s,%s", text, by);
     if (cb_utf8_text_width(full) <= columns) {
         text = full;

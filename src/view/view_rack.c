@@ -205,7 +205,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                            : scrap && !roomy ? " (scrap)"
                                              : "";
         int used = cb_grid_cut(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
-                               cb_words_paint(film->unit, film->film->stage));
+                               cb_words_film(film->unit, film->film));
         cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);
         if (roomy) {
             const struct cb_stage *stage = &film->unit->recipe->stages[film->film->stage - 1];

@@ -422,6 +422,27 @@ static void test_left_out_of_some(void **state)
     assert_int_equal(cb_bench_coats(unit_of(world), 1, 2), 0);
 }
 
+/* The recipe as it is painted: the last swap of each key, with nothing said of the paint before. */
+static void test_draft(void **state)
+{
+    struct world *world = begin(state);
+    struct cb_draft draft;
+    world_do(world, "swapped u paint=green name=Kelp kind=oil");
+    world_do(world, "swapped u paint=green name='Eel grey' kind=wash");
+    cb_bench_draft(unit_of(world), &draft);
+    assert_string_equal(draft.paints[0].key, "green");
+    assert_string_equal(draft.paints[0].name, "Eel grey");
+    assert_int_equal(draft.paints[0].kind, 1);
+    assert_true(isnan(draft.paints[0].dry_min));
+    assert_string_equal(draft.paints[1].name, "Tarred rope");
+    assert_near(draft.paints[1].dry_min, 20, 0);
+    change_to(world, OILSKINS("Oilskins", ""));
+    const char *names[8];
+    assert_int_equal(cb_bench_old_stages(unit_of(world), names, 8), 4);
+    assert_int_equal(cb_bench_old_stages(unit_of(world), names, 2), 2);
+    assert_string_equal(names[0], "Undercoat");
+}
+
 /* The recipe names another paint where one was swapped: that is the later word. */
 static void test_swap_ends(void **state)
 {
@@ -1294,6 +1315,7 @@ int main(void)
         TEST(test_stage_back),
         TEST(test_stage_of_some),
         TEST(test_left_out_of_some),
+        TEST(test_draft),
         TEST(test_swap_ends),
         TEST(test_swap),
         TEST(test_blend),
