@@ -159,6 +159,10 @@ static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
         }
     }
     const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+    if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
+        return cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
+                               cb_app_key(app, CB_ACTION_QUICK), finish);
+    }
     return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
                       : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",
                                         cb_words_figures(arena, parked, count), finish);

@@ -9,6 +9,7 @@
 #include "app/app.h"
 #include "app/ask.h"
 #include "app/changes.h"
+#include "app/entry.h"
 #include "app/form.h"
 #include "app/look.h"
 #include "app/hindsight.h"
@@ -34,6 +35,7 @@ struct cb_app {
     struct cb_start start;
     struct cb_form form;
     struct cb_changes changes;
+    struct cb_entry entry;
     struct cb_hindsight hindsight;
     CB_VEC(struct cb_effect) effects;
     struct cb_arena arena; /* as long as the app */

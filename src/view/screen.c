@@ -6,11 +6,11 @@
 #include "app/nav.h"
 #include "app/session.h"
 
-/* One row a screen; its file is view_NAME.c, the three lines share one. */
+/* One row a screen; its file is view_NAME.c, the lines for air, note and chore share one. */
 /* clang-format off */
 #define SCREENS(X) \
     X(bench) X(rack) X(pots) X(review) X(glance) X(help) X(chooser) X(form) \
-    X(climate) X(note) X(chore) X(changes)
+    X(climate) X(note) X(chore) X(changes) X(quick)
 /* clang-format on */
 #define X(name) extern const struct cb_view cb_view_##name;
 SCREENS(X)

@@ -109,8 +109,9 @@ static bool is_better(const struct rank *a, const struct rank *b)
 static struct rank rank_of(const struct cb_slots *slots, const struct hand *hand,
                            const struct cb_slot *slot)
 {
-    const bool same = slot->stage == hand->stage && slot->coat == hand->coat;
-    const bool paint = same_pot(slots->unit->pot[slot->stage - 1], hand->pot);
+    const char *pot = slots->unit->pot[slot->stage - 1];
+    const bool paint = same_pot(pot, hand->pot);
+    const bool same = slot->stage == hand->stage && slot->coat == hand->coat && (!pot || paint);
     const bool ahead = same && slot->figure < hand->figure;
     return (struct rank){{same    ? 0
                           : paint ? 1
