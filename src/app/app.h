@@ -94,6 +94,7 @@ enum cb_effect_kind {
     CB_EFFECT_RELOAD,       /* feed RECIPES with the unit's file (path) */
     CB_EFFECT_PICTURE,      /* show the file path, beside the recipe's file; feed PICTURE if not */
     CB_EFFECT_TAKE_OVER,    /* become the writer: feed ROLE */
+    CB_EFFECT_HISTORY, /* read anew what finished units taught, when nobody waits: feed HISTORY */
     CB_EFFECT_QUIT,
     CB_EFFECT_SUSPEND, /* Ctrl-Z */
 };
