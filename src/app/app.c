@@ -272,6 +272,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
     case CB_INPUT_HISTORY:
         cb_session_history(app, input);
         break;
+    case CB_INPUT_PICTURE:
+        cb_app_flash(app, "%.250s", input->text);
+        break;
     case CB_INPUT_CLOSE:
         cb_session_close(app, true);
         break;

@@ -810,6 +810,32 @@ static void test_places(void **state)
                 (13 - 30 * cold) * 60000, 1);
 }
 
+/* Warm air in the shed is the shed's, also when the film has been brought in since; the scrap comes
+ * along with the figures. */
+static void test_helped_elsewhere(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "climate_set - temp_c=9 rh_pct=70 place=shed");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1 place=shed");
+    world_do(world, "coat_on u figure=0 stage=2 coat=1 place=shed");
+    world_wait(world, 2);
+    world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=30");
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const double cold = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_STILL});
+    const double warm = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_DRYER});
+    const double gained = 1.5 * cold + .5 * warm;
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained, 1e-9);
+    world_do(world, "brought_in u figures=1");
+    world_wait(world, 3);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained + 3, 1e-9);
+    const struct cb_film *stroke = cb_bench_stroke(unit_of(world), 2, 1);
+    assert_near(cb_bench_progress(world->bench, stroke, world_ms(world)), 2 * cold + 3, 1e-9);
+    world_undo(world);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained + 3 * cold, 1e-9);
+}
+
 static void test_helped(void **state)
 {
     struct world *world = begin(state);
@@ -1329,6 +1355,7 @@ int main(void)
         TEST(test_six_nights),
         TEST(test_places),
         TEST(test_helped),
+        TEST(test_helped_elsewhere),
         TEST(test_facts),
         TEST(test_put_aside),
         TEST(test_begun_behind),
