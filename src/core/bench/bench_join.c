@@ -21,9 +21,9 @@ struct named {
 static struct named named_by(const char *text, struct cb_arena *arena)
 {
     const char *kind = strchr(text, KIND_AFTER);
-    return (struct named){
-        kind ? cb_arena_text_n(arena, text, (size_t)(kind - text)) : cb_utf8_fold(arena, text),
-        kind ? kind + 1 : NULL};
+    return (struct named){kind ? cb_arena_text_n(arena, text, (size_t)(kind - text))
+                               : cb_utf8_fold(arena, text),
+                          kind ? kind + 1 : NULL};
 }
 
 /* Through the joins in their order; later ones alone, so that there is no way round. */
@@ -136,9 +136,9 @@ void cb_bench_join_paints(struct cb_bench *bench, const struct cb_event *event)
     const bool joins = from.name[0] && to.name[0] &&
                        (strcmp(from.name, to.name) != 0 || !same_text(from.kind, to.kind));
     if (joins) {
-        cb_vec_push(&bench->aliases, ((struct cb_bench_alias){
-                                         kept(bench, from.name), kept(bench, from.kind),
-                                         kept(bench, to.name), kept(bench, to.kind)}));
+        cb_vec_push(&bench->aliases,
+                    ((struct cb_bench_alias){kept(bench, from.name), kept(bench, from.kind),
+                                             kept(bench, to.name), kept(bench, to.kind)}));
     }
     cb_arena_fini(&arena);
     if (!joins) {
