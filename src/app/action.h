@@ -39,8 +39,8 @@
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
     X(CHORE, false, "chore", "j", "chore",                                                         \
       "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \
-    X(QUICK, true, "quick", "i", "quick entry",                                                    \
-      "Kept free: a coat by one typed line is not there yet.")                                     \
+    X(QUICK, false, "quick", "i", "new stage",                                                     \
+      "Type a stage in one line, such as green basecoat oilskin 2:1 x2.")                          \
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \
     X(RELOAD, true, "reload", "R", "reload",                                                       \
       "Read the unit's recipe file again; what differs is shown before it is taken.")              \

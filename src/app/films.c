@@ -157,7 +157,12 @@ static void check(struct cb_app *app, bool dry)
         events[i] = check_event(app, unit, figures[i], film, dry);
     }
     if ((int)count < app->nav.count) {
-        say_done(app, dry ? "dry" : "still wet", cb_words_paint(unit, film->stage), figures, count);
+        const bool painted = cb_words_painted(unit, film->stage);
+        say_done(app,
+                 dry       ? cb_words_dried(unit, film->stage)
+                 : painted ? "still wet"
+                           : "not yet",
+                 cb_words_paint(unit, film->stage), figures, count);
     }
     cb_app_store(app, events, count);
 }

@@ -2,7 +2,6 @@
 /* What is typed: what a new unit needs to know, and the lines for air, note and chore. */
 #include "app/form.h"
 
-#include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -262,11 +261,7 @@ static void end_form(struct cb_app *app)
         return;
     }
     CB_VEC(const struct cb_event *) events = {0};
-    char id[48];
-    size_t before;
-    cb_bench_events(app->session.bench, &before);
-    snprintf(id, sizeof id, "u%" PRIx64 "-%" PRIx64 "-%zu", (uint64_t)app->session.now.wall_ms,
-             app->start.seed, before);
+    const char *id = cb_start_new_id(app);
     if (cb_form_asks(app, CB_FORM_FIRST)) {
         struct cb_event_make make;
         cb_event_begin(&make, &app->frame, CB_EVENT_ANSWERED, NULL, &app->session.now);
@@ -342,7 +337,7 @@ static bool write_chore(struct cb_app *app, struct cb_typed *line)
     return true;
 }
 
-static void edit(struct cb_typed *field, uint32_t key)
+void cb_form_edit(struct cb_typed *field, uint32_t key)
 {
     size_t length = strlen(field->text);
     if (key == CB_KEY_CTRL_U) {
@@ -404,7 +399,7 @@ bool cb_form_key(struct cb_app *app, uint32_t key)
     } else if (form->field == CB_FORM_DONE && (key == CB_KEY_LEFT || key == CB_KEY_RIGHT)) {
         turn_done(form, key == CB_KEY_RIGHT ? 1 : -1);
     } else {
-        edit(&form->fields[form->field], key);
+        cb_form_edit(&form->fields[form->field], key);
     }
     return true;
 }
@@ -424,7 +419,7 @@ static bool line_key(struct cb_app *app, uint32_t key,
 {
     struct cb_typed *line = &app->form.line;
     if (key != CB_KEY_ESC && key != CB_KEY_ENTER) {
-        edit(line, key);
+        cb_form_edit(line, key);
         return true;
     }
     line->error[0] = '\0';

@@ -199,6 +199,7 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     scene->stage = &recipe->stages[stage - 1];
     scene->coats = cb_bench_coats(unit, scene->proposal.figure, stage);
     scene->stage_begins = true;
+    scene->mind = cb_next_mind(bench, learn, unit, &scene->proposal, scene->now_ms);
     if (scene->anyway || scene->proposal.thought_wet) {
         const struct cb_slot slot =
             cb_next_slot(bench, learn, unit, scene->proposal.figure, stage, scene->now_ms);

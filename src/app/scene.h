@@ -42,6 +42,7 @@ struct cb_scene {
     const struct cb_film *below;    /* the film thought wet that the proposal would go on or beside;
                                        NULL: none */
     int64_t below_ms;               /* when it is due; CB_TIME_NONE: stands still */
+    const struct cb_film *mind;     /* wet and near what the proposal would run into; NULL: none */
     size_t film_count;              /* all open units; soonest due first, held ones last */
     struct cb_scene_film *films;
     const struct cb_scene_film *next;  /* the next to be dry; NULL: nothing dries */

@@ -216,6 +216,7 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     if (!unit || !front || strcmp(unit->id, front) != 0) {
         cb_nav_front_changed(app);
     }
+    cb_entry_arrived(app);
 }
 
 /* After a changed recipe a stage's number may mean another one. */

@@ -2,6 +2,7 @@
 /* Which unit is to be painted, and what others begin while the bench is open. */
 #include "app/start.h"
 
+#include <inttypes.h>
 #include <string.h>
 
 #include "app/form.h"
@@ -21,6 +22,14 @@ void cb_start_open_chooser(struct cb_app *app)
 {
     app->start.choice = 0;
     cb_app_effect(app, CB_EFFECT_LIST_RECIPES);
+}
+
+const char *cb_start_new_id(struct cb_app *app)
+{
+    size_t before;
+    cb_bench_events(app->session.bench, &before);
+    return cb_arena_printf(&app->frame, "u%" PRIx64 "-%" PRIx64 "-%zu",
+                           (uint64_t)app->session.now.wall_ms, app->start.seed, before);
 }
 
 static const char *source_of(const struct cb_app *app, const char *unit)
@@ -79,16 +88,22 @@ static void take_reload(struct cb_app *app)
     }
 }
 
-static int count_rows(const struct cb_app *app)
+/* Of what can be begun: quick entry, then the recipes. */
+static int count_new(const struct cb_app *app)
 {
-    return (int)(cb_app_open_units(app) + app->start.recipe_count + cb_app_aside_units(app));
+    return 1 + (int)app->start.recipe_count;
+}
+
+int cb_start_rows(const struct cb_app *app)
+{
+    return (int)cb_app_open_units(app) + count_new(app) + (int)cb_app_aside_units(app);
 }
 
 /* The unit of that row; NULL: a recipe's, or none. */
 static const struct cb_unit *unit_in(const struct cb_app *app, int row)
 {
     const int units = (int)cb_app_open_units(app);
-    const int aside = row - units - (int)app->start.recipe_count;
+    const int aside = row - units - count_new(app);
     if (row < units) {
         return cb_bench_unit(app->session.bench, cb_app_open_unit(app, (size_t)row));
     }
@@ -106,9 +121,9 @@ void cb_start_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, s
         app->start.reloading = false;
         take_reload(app);
     }
-    const int rows = count_rows(app);
+    const int rows = cb_start_rows(app);
     if (app->start.choice >= rows) {
-        app->start.choice = rows > 0 ? rows - 1 : 0;
+        app->start.choice = rows - 1;
     }
 }
 
@@ -158,7 +173,7 @@ bool cb_start_choose_act(struct cb_app *app, enum cb_action action)
         return false;
     }
     if (!unit) {
-        cb_app_flash(app, "%s puts a unit aside; this is a recipe",
+        cb_app_flash(app, "%s puts a unit aside; this is none",
                      cb_app_key(app, CB_ACTION_LEAVE_OUT));
     } else if (unit->left) {
         cb_app_flash(app, "it is put aside; ENTER opens it");
@@ -170,17 +185,15 @@ bool cb_start_choose_act(struct cb_app *app, enum cb_action action)
 
 bool cb_start_choose_key(struct cb_app *app, uint32_t key)
 {
-    const int rows = count_rows(app);
+    const int rows = cb_start_rows(app);
     if (key == CB_KEY_UP || key == CB_KEY_DOWN) {
-        if (rows > 0) {
-            app->start.choice = (app->start.choice + (key == CB_KEY_DOWN ? 1 : rows - 1)) % rows;
-        }
+        app->start.choice = (app->start.choice + (key == CB_KEY_DOWN ? 1 : rows - 1)) % rows;
         return true;
     }
     if (key != CB_KEY_ENTER || app->ask.sure == CB_ACTION_LEAVE_OUT) {
         return false;
     }
-    if (rows == 0 || !cb_app_may_write(app)) {
+    if (!cb_app_may_write(app)) {
         return true;
     }
     const struct cb_unit *unit = unit_in(app, app->start.choice);
@@ -191,13 +204,15 @@ bool cb_start_choose_key(struct cb_app *app, uint32_t key)
         cb_app_flash(app, "%.250s", recipe->fault ? recipe->fault : "this recipe is broken");
     } else if (recipe) {
         cb_form_open(app, 1U << CB_FORM_FIGURES | 1U << CB_FORM_DONE, false);
+    } else {
+        cb_nav_open(app, CB_ACTION_QUICK);
     }
     return true;
 }
 
 const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app)
 {
-    int row = app->start.choice - (int)cb_app_open_units(app);
+    const int row = app->start.choice - (int)cb_app_open_units(app) - 1;
     return row >= 0 && row < (int)app->start.recipe_count ? &app->start.recipes[row] : NULL;
 }
 
@@ -210,8 +225,8 @@ int cb_start_default_figures(const struct cb_app *app)
 struct cb_start_choice cb_start_hold_choice(const struct cb_app *app)
 {
     const struct cb_unit *unit = unit_in(app, app->start.choice);
-    return unit ? (struct cb_start_choice){unit->id, 0}
-                : (struct cb_start_choice){NULL, app->start.choice - (int)cb_app_open_units(app)};
+    const int row = app->start.choice - (int)cb_app_open_units(app);
+    return (struct cb_start_choice){unit ? unit->id : NULL, unit ? 0 : row};
 }
 
 void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held)
@@ -220,7 +235,7 @@ void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held
         app->start.choice = (int)cb_app_open_units(app) + held->recipe;
         return;
     }
-    const int rows = count_rows(app);
+    const int rows = cb_start_rows(app);
     for (int row = 0; row < rows; row++) {
         const struct cb_unit *unit = unit_in(app, row);
         if (unit && strcmp(unit->id, held->unit) == 0) {

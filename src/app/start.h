@@ -25,21 +25,25 @@ struct cb_start {
 
 const struct cb_start *cb_app_start(const struct cb_app *app);
 
-/* The chooser: a row for each open unit, then for each recipe, then for each unit put aside. */
+/* The chooser: a row for each open unit, one for quick entry, one for each recipe, then one for
+ * each unit put aside. */
+int cb_start_rows(const struct cb_app *app);
 void cb_start_open_chooser(struct cb_app *app);
 bool cb_start_choose_key(struct cb_app *app, uint32_t key);
 /* Puts the unit chosen aside, or brings it back. */
 bool cb_start_choose_act(struct cb_app *app, enum cb_action action);
-/* The recipe chosen; NULL: a unit is. */
+/* The recipe chosen; NULL: a unit is, or quick entry. */
 const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app);
 /* What the row means: a list that grows must not change what ENTER does. */
 struct cb_start_choice {
     const char *unit; /* its id; NULL: a recipe */
-    int recipe;
+    int recipe;       /* -1: quick entry */
 };
 struct cb_start_choice cb_start_hold_choice(const struct cb_app *app);
 void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held);
 
+/* Of a unit to be begun, in the frame. */
+const char *cb_start_new_id(struct cb_app *app);
 int cb_start_default_figures(const struct cb_app *app);
 void cb_start_remember(struct cb_app *app, const char *unit, const char *path);
 

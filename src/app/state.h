@@ -9,6 +9,7 @@
 #include "app/app.h"
 #include "app/ask.h"
 #include "app/changes.h"
+#include "app/entry.h"
 #include "app/form.h"
 #include "app/look.h"
 #include "app/hindsight.h"
@@ -36,6 +37,7 @@ struct cb_app {
     struct cb_form form;
     struct cb_pot_join join;
     struct cb_changes changes;
+    struct cb_entry entry;
     struct cb_hindsight hindsight;
     CB_VEC(struct cb_effect) effects;
     struct cb_arena arena; /* as long as the app */

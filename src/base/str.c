@@ -84,14 +84,13 @@ void cb_str_add_numbers(struct cb_str *str, const int *numbers, size_t count)
         while (last + 1 < count && numbers[last + 1] == numbers[last] + 1) {
             last++;
         }
+        last = last >= i + 2 ? last : i; /* two are no range */
         if (i > 0) {
             cb_str_add(str, last + 1 == count ? " and " : ", ");
         }
-        if (last >= i + 2) {
-            cb_str_addf(str, "%d to %d", numbers[i], numbers[last]);
-        } else {
-            last = i;
-            cb_str_addf(str, "%d", numbers[i]);
+        cb_str_addf(str, "%d", numbers[i]);
+        if (last > i) {
+            cb_str_addf(str, " to %d", numbers[last]);
         }
         i = last + 1;
     }

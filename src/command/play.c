@@ -53,15 +53,15 @@ static bool read_size(const char *text, int *columns, int *rows)
 
 static enum cb_status need_stage(struct play *play, struct cb_err *err)
 {
-    return play->stage
-               ? CB_OK
-               : cb_err_set(err, CB_FAILED, "no bench is open; begin FILE or open LOG first");
+    return play->stage ? CB_OK
+                       : cb_err_set(err, CB_FAILED,
+                                    "no bench is open; begin FILE, open LOG or bench first");
 }
 
 static enum cb_status raise(struct play *play, const char *log, struct cb_err *err)
 {
     if (play->stage) {
-        return cb_err_set(err, CB_FAILED, "a bench is open already; begin or open once");
+        return cb_err_set(err, CB_FAILED, "a bench is open already; begin, open or bench once");
     }
     enum cb_status status = cb_store_open(log, CB_STORE_APPEND, &play->store, err);
     if (status != CB_OK) {
@@ -133,6 +133,17 @@ static enum cb_status step_recipe(struct play *play, const char *rest, struct cb
     *offer = cb_recipes_read(path, play->kinds, play->arena);
     cb_rehearse_offer(play->stage, offer, 1);
     return CB_OK;
+}
+
+/* Where nothing was ever begun. */
+static enum cb_status step_bench(struct play *play, const char *rest, struct cb_err *err)
+{
+    (void)rest;
+    const enum cb_status status = raise(play, NULL, err);
+    if (status == CB_OK) {
+        cb_rehearse_offer(play->stage, NULL, 0);
+    }
+    return status;
 }
 
 static bool latest(void *context, const struct cb_event *event)
@@ -386,15 +397,15 @@ static const struct {
     play_step *run;
     bool needs_stage, needs_rest;
 } steps[] = {
-    {"begin", step_begin, false, true},  {"open", step_open, false, true},
-    {"recipe", step_recipe, true, true}, {"key", step_key, true, true},
-    {"type", step_type, true, true},     {"do", step_do, true, true},
-    {"at", step_at, false, true},        {"wall", step_wall, false, true},
-    {"sleep", step_sleep, true, true},   {"reboot", step_reboot, true, false},
-    {"size", step_size, false, true},    {"view", step_view, true, true},
-    {"dump", step_dump, true, true},     {"expect", step_expect, true, true},
-    {"refuse", step_refuse, true, true}, {"export", step_export, true, true},
-    {"button", step_button, true, true},
+    {"begin", step_begin, false, true},   {"open", step_open, false, true},
+    {"recipe", step_recipe, true, true},  {"bench", step_bench, false, false},
+    {"key", step_key, true, true},        {"type", step_type, true, true},
+    {"do", step_do, true, true},          {"at", step_at, false, true},
+    {"wall", step_wall, false, true},     {"sleep", step_sleep, true, true},
+    {"reboot", step_reboot, true, false}, {"size", step_size, false, true},
+    {"view", step_view, true, true},      {"dump", step_dump, true, true},
+    {"expect", step_expect, true, true},  {"refuse", step_refuse, true, true},
+    {"export", step_export, true, true},  {"button", step_button, true, true},
 };
 
 static enum cb_status run_line(struct play *play, char *line, struct cb_err *err)

@@ -24,18 +24,22 @@
 #define SMALL_RINGS_LEFT   43
 #define SMALL_SPAN_COLUMNS 6
 
+/* Of which the figures' states are shown. */
+static int stage_of(struct cb_bench_look *look)
+{
+    const struct cb_scene *scene = look->scene;
+    const int stage = scene->proposal.any
+                          ? scene->proposal.stage
+                          : cb_bench_facts(cb_app_session(look->app)->bench).last_stage;
+    return stage < 1 || stage > (int)scene->unit->recipe->stage_count ? 1 : stage;
+}
+
 static enum cb_words_state state_of(struct cb_bench_look *look, int figure)
 {
     const struct cb_scene *scene = look->scene;
     const struct cb_session *session = cb_app_session(look->app);
-    int stage =
-        scene->proposal.any ? scene->proposal.stage : cb_bench_facts(session->bench).last_stage;
-    if (stage < 1 || stage > (int)scene->unit->recipe->stage_count) {
-        stage = 1;
-    }
-    struct cb_slot slot;
-    return cb_scene_state(session->bench, session->learn, scene->unit, figure, stage, scene->now_ms,
-                          &slot);
+    return cb_scene_state(session->bench, session->learn, scene->unit, figure, stage_of(look),
+                          scene->now_ms, NULL);
 }
 
 static bool in_proposal(const struct cb_scene *scene, int figure)
@@ -297,7 +301,8 @@ static struct table_row row_of(struct cb_bench_look *look, int figure, bool room
         return row;
     }
     find_times(look, film, span_columns, &row);
-    if (row.state == CB_STATE_READY && !film->forecast.dry) {
+    if (row.state == CB_STATE_READY && !film->forecast.dry &&
+        !cb_next_is_apart(scene->unit, film->film, stage_of(look))) {
         const int stage = film->film->stage;
         const char *areas = cb_words_areas(look->arena, scene->unit->recipe,
                                            &scene->unit->recipe->stages[stage - 1]);

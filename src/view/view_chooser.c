@@ -23,6 +23,13 @@ static void draw_unit_row(const struct cb_app *app, struct cb_grid *grid, int ro
                  "%d figure%s", unit->figures, unit->figures == 1 ? "" : "s");
 }
 
+static void draw_quick_row(const struct cb_app *app, struct cb_grid *grid, int row)
+{
+    const int used = cb_grid_cut(grid, row, 3, grid->columns - 8, CB_ROLE_STRONG,
+                                 "paint now, the recipe writes itself");
+    cb_grid_put(grid, row, 3 + used + 2, 0, CB_ROLE_KEY, cb_app_key(app, CB_ACTION_QUICK));
+}
+
 static void draw_recipe_row(const struct cb_app *app, struct cb_grid *grid, int row, int index)
 {
     const struct cb_app_recipe *recipe = &cb_app_start(app)->recipes[index];
@@ -42,8 +49,10 @@ enum part { UNDER_WAY, BEGIN_NEW, PUT_ASIDE, PARTS };
 static void draw_row(const struct cb_app *app, struct cb_grid *grid, int row, enum part part,
                      int index)
 {
-    if (part == BEGIN_NEW) {
-        draw_recipe_row(app, grid, row, index);
+    if (part == BEGIN_NEW && index == 0) {
+        draw_quick_row(app, grid, row);
+    } else if (part == BEGIN_NEW) {
+        draw_recipe_row(app, grid, row, index - 1);
     } else if (part == UNDER_WAY) {
         draw_unit_row(app, grid, row, cb_app_open_unit(app, (size_t)index));
     } else {
@@ -52,19 +61,22 @@ static void draw_row(const struct cb_app *app, struct cb_grid *grid, int row, en
 }
 
 /* A heading stands before each part, and a blank row between them. The rows from `first` on; with
- * grid NULL none. The line of the row chosen. */
-static int draw_parts(const struct cb_app *app, struct cb_grid *grid, int first, int room)
+ * grid NULL none. How many lines they are; chosen: the line of the row chosen. */
+static int draw_parts(const struct cb_app *app, struct cb_grid *grid, int first, int room,
+                      int *chosen)
 {
     static const char *const headings[PARTS] = {"UNDER WAY", "BEGIN NEW", "PUT ASIDE"};
-    const int counts[PARTS] = {(int)cb_app_open_units(app), (int)cb_app_start(app)->recipe_count,
+    const int counts[PARTS] = {(int)cb_app_open_units(app),
+                               1 + (int)cb_app_start(app)->recipe_count,
                                (int)cb_app_aside_units(app)};
-    int line = 0, before = 0, chosen = 0;
+    int line = 0, before = 0;
+    *chosen = 0;
     for (enum part part = 0; part < PARTS; part++) {
         line += counts[part] > 0 && line > 0;
         for (int i = -1; counts[part] > 0 && i < counts[part]; i++, line++) {
             const bool is_chosen = i >= 0 && before + i == cb_app_start(app)->choice;
             const int row = 2 + line - first;
-            chosen = is_chosen ? line : chosen;
+            *chosen = is_chosen ? line : *chosen;
             if (!grid || line < first || line - first >= room) {
                 continue;
             }
@@ -79,21 +91,19 @@ static int draw_parts(const struct cb_app *app, struct cb_grid *grid, int first,
         }
         before += counts[part];
     }
-    return chosen;
+    return line;
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
-    const size_t rows =
-        cb_app_open_units(app) + cb_app_start(app)->recipe_count + cb_app_aside_units(app);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "coatbell");
     cb_grid_cut(grid, 0, 11, 0, CB_ROLE_TITLE,
                 cb_app_session(app)->scratch ? "scratch log" : "what is on the bench tonight?");
     const int room = grid->rows < 7 ? 2 : grid->rows - 5;
-    const int chosen = draw_parts(app, NULL, 0, room);
-    draw_parts(app, grid, chosen >= room ? chosen - room + 1 : 0, room);
-    if (rows == 0) {
-        cb_grid_wrap(grid, 2, 1, grid->columns - 2, 4, CB_ROLE_PLAIN,
+    int chosen, lines = draw_parts(app, NULL, 0, room, &chosen);
+    draw_parts(app, grid, chosen >= room ? chosen - room + 1 : 0, room, &chosen);
+    if (cb_app_start(app)->recipe_count == 0) {
+        cb_grid_wrap(grid, 3 + lines, 3, grid->columns - 4, 2, CB_ROLE_DIM,
                      cb_app_start(app)->recipes_known
                          ? "No recipe is found. `coatbell new FILE` writes one to start from."
                          : "Looking for recipes.");

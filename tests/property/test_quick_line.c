@@ -181,6 +181,7 @@ static void test_wrong(void **state)
         {" , ", "PAINT TECHNIQUE [AREA ...] [N:M] [xN] [by TOOL]"},
         {"oilskin green", "then the technique: basecoat, layer, wash, glaze, varnish ..."},
         {"oilskin green basecaot rope", "basecaot: did you mean basecoat?"},
+        {"green edge hihglight hem", "edge hihglight: did you mean edge highlight?"},
         {"warm grey", "then the technique: basecoat, layer, wash, glaze, varnish ..."},
         {"basecoat oilskin", "basecoat needs a paint before it: oilskin green basecoat"},
         {"red prepare", "prepare takes no paint; leave out red"},
@@ -250,7 +251,8 @@ static void test_offers(void **state)
             fail_msg("%s\n  offers %s\n  wants  %s", rows[i].text, given, rows[i].says);
         }
     }
-    assert_string_equal(offers(NULL, ""), "[prepare] [mask] [unmask]");
+    assert_string_equal(offers(NULL, ""), "");
+    assert_string_equal(offers(watch, ""), "[Tarred rope] [Oilskin green] [Morning fog]");
 }
 
 static const struct cb_recipe *put(const struct cb_quick *quick, struct cb_draft *draft)

@@ -254,6 +254,7 @@ static void the_chooser_asks_three_things(void **state)
     struct stage stage;
     stage_init(&stage, "night-watch.yaml", 0, 15, 50, CB_PING_NEEDED);
     assert_true(stage_shows(&stage, "Salt-marsh night watch"));
+    stage_key(&stage, "DOWN");
     stage_key(&stage, "ENTER");
     stage_type(&stage, "0");
     stage_key(&stage, "ENTER");
@@ -647,6 +648,7 @@ static void the_choice_stays_while_units_come(void **state)
     (void)state;
     struct stage stage;
     stage_init_text(&stage, one_pot, 0, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "DOWN");
     begin_elsewhere(&stage, "Orchard wardens");
     assert_true(stage_shows(&stage, " \u25B8 sample"));
     stage_key(&stage, "ENTER");

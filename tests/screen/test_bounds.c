@@ -287,6 +287,7 @@ static void what_the_first_question_takes(void **state)
     for (size_t i = 0; i < COUNT(cases); i++) {
         struct stage stage;
         begin(&stage, 20, 1, 0);
+        stage_key(&stage, "DOWN");
         stage_key(&stage, "ENTER");
         assert_true(stage_shows(&stage, "10")); /* figures, where the recipe does not say */
         stage_key(&stage, "ENTER");

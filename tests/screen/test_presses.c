@@ -514,6 +514,7 @@ static void nor_in_the_chooser(void **state)
     stage_key(&stage, "4");
     stage_key(&stage, "ENTER");
     assert_true(stage_shows(&stage, "4 before ENTER means nothing"));
+    stage_key(&stage, "DOWN");
     stage_key(&stage, "ENTER");
     assert_true(stage_shows(&stage, "How many figures?"));
     stage_fini(&stage);

@@ -362,11 +362,13 @@ static void the_chooser_has_two_headings(void **state)
     stage_key(&stage, "o");
     const char *under_way = strstr(stage_text(&stage), "UNDER WAY\n \u25B8 sample");
     assert_non_null(under_way);
-    assert_non_null(strstr(under_way, "\n\n BEGIN NEW\n   sample"));
+    assert_non_null(
+        strstr(under_way, "\n\n BEGIN NEW\n   paint now, the recipe writes itself  i\n   sample"));
     stage_fini(&stage);
     stage_init_text(&stage, two_areas, 0, 15, 50, CB_PING_NEEDED);
     assert_false(stage_shows(&stage, "UNDER WAY"));
-    assert_true(stage_shows(&stage, "BEGIN NEW\n \u25B8 sample"));
+    assert_true(stage_shows(
+        &stage, "BEGIN NEW\n \u25B8 paint now, the recipe writes itself  i\n   sample"));
     stage_fini(&stage);
 }
 

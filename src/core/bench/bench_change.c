@@ -109,18 +109,21 @@ static void take_out(struct cb_bench_unit *unit)
     }
 }
 
-/* The film's areas under another recipe, by their names. */
+/* The film's areas under another recipe, by their names; all over, it lies on those that are new.
+ */
 static uint64_t areas_in(const struct cb_recipe *recipe, const struct cb_film_more *more)
 {
     const struct cb_recipe *old = more->read->recipe;
-    const uint64_t on = old->stages[more->read_stage].on;
+    const uint64_t covers = more->read->covers[more->read_stage];
     uint64_t areas = 0;
-    for (size_t i = 0; i < old->area_count; i++) {
-        for (size_t j = 0; ((on >> i) & 1) && j < recipe->area_count; j++) {
+    for (size_t j = 0; j < recipe->area_count; j++) {
+        bool on = old->stages[more->read_stage].whole;
+        for (size_t i = 0; i < old->area_count; i++) {
             if (strcmp(old->areas[i].name, recipe->areas[j].name) == 0) {
-                areas |= UINT64_C(1) << j;
+                on = covers >> i & 1;
             }
         }
+        areas |= on ? UINT64_C(1) << j : 0;
     }
     return areas;
 }

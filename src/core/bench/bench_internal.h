@@ -21,8 +21,9 @@ struct cb_bench_recipe {
     const struct cb_recipe *recipe; /* NULL: refused */
     struct cb_drying drying[CB_RECIPE_MAX];
     const char *pot[CB_RECIPE_MAX]; /* per stage; NULL: no paint */
-    /* masks of stages, per stage: must be done and dry before; lies on an area of it; touches */
-    uint64_t waits[CB_RECIPE_MAX], shares[CB_RECIPE_MAX], touches[CB_RECIPE_MAX];
+    /* per stage, masks: of stages, must be done and dry before; of areas, a film of it lies on */
+    uint64_t waits[CB_RECIPE_MAX], covers[CB_RECIPE_MAX];
+    bool has_parts; /* painted apart */
 };
 
 #define CB_BENCH_TEACHES_NOT SIZE_MAX

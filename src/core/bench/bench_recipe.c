@@ -10,20 +10,11 @@
 
 static void read_masks(struct cb_bench_recipe *read)
 {
-    const struct cb_recipe *recipe = read->recipe;
-    for (size_t i = 0; i < recipe->stage_count; i++) {
-        const struct cb_stage *stage = &recipe->stages[i];
-        read->waits[i] = cb_recipe_waits_for(recipe, i) & ~(UINT64_C(1) << i);
-        for (size_t j = 0; j < recipe->stage_count; j++) {
-            const struct cb_stage *other = &recipe->stages[j];
-            const uint64_t bit = UINT64_C(1) << j;
-            if (stage->whole || other->whole || (stage->on & other->on)) {
-                read->shares[i] |= bit;
-            } else if (cb_recipe_touch(recipe, i, j)) {
-                read->touches[i] |= bit;
-            }
-        }
+    cb_recipe_covers_all(read->recipe, read->covers);
+    for (size_t i = 0; i < read->recipe->stage_count; i++) {
+        read->waits[i] = cb_recipe_waits_for(read->recipe, i) & ~(UINT64_C(1) << i);
     }
+    read->has_parts = cb_recipe_off(read->recipe, UINT64_MAX) != 0;
 }
 
 static const char *pot_key(struct cb_bench *bench, const char *paint, size_t kind)

@@ -249,6 +249,19 @@ static const char *coat_word(const struct cb_bench *bench, const struct cb_event
     return paint ? paint : row->recipe->stages[stage - 1].name;
 }
 
+/* Of a stage that has no paint nothing is on, wet or dry. */
+static bool is_painted(const struct cb_bench *bench, const struct cb_event *event)
+{
+    const int unit = event->unit ? cb_bench_find_unit(bench, event->unit) : -1;
+    const int stage = (int)cb_event_int(event, CB_FIELD_STAGE, 0);
+    if (unit < 0) {
+        return true;
+    }
+    const struct cb_unit *row = &bench->units.items[unit]->unit;
+    return stage < 1 || (size_t)stage > row->recipe->stage_count ||
+           cb_bench_stage_paint(row, stage);
+}
+
 static char *describe(const struct cb_bench *bench, const char *press, size_t first,
                       struct cb_arena *arena)
 {
@@ -261,11 +274,13 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     }
     const char *word = (size_t)event->kind < CB_EVENT_COUNT ? words[event->kind] : event->name;
     const char *join = " ";
+    const bool painted = is_painted(bench, event);
     if (event->kind == CB_EVENT_COAT_ON) {
         word = coat_word(bench, event);
-        join = " on ";
+        join = painted ? " on " : " done on ";
     } else if (event->kind == CB_EVENT_CHECKED) {
-        word = strcmp(cb_event_text(event, CB_FIELD_FOUND, ""), "dry") == 0 ? "dry" : "still wet";
+        const bool dry = strcmp(cb_event_text(event, CB_FIELD_FOUND, ""), "dry") == 0;
+        word = painted ? (dry ? "dry" : "still wet") : dry ? "done" : "not yet done";
         join = " on ";
     }
     int from = 0;

@@ -150,9 +150,12 @@ static const char *nearly_technique(const char *word)
 static bool no_technique(struct reader *reader)
 {
     for (size_t i = 0; i < reader->line.count; i++) {
-        const char *name = nearly_technique(reader->line.tokens[i].word);
-        if (name != NULL) {
-            return wrong(reader, "%s: did you mean %s?", token_text(reader, i), name);
+        for (size_t last = i; last < reader->line.count && last < i + 2; last++) {
+            const char *text = cb_quick_slice(&reader->line, i, last);
+            const char *name = nearly_technique(cb_utf8_fold(reader->arena, text));
+            if (name != NULL) {
+                return wrong(reader, "%s: did you mean %s?", shown(reader, text), name);
+            }
         }
     }
     return reader->line.count == 0

@@ -214,7 +214,7 @@ static void offer_techniques(const struct cb_quick_line *line, struct cb_quick *
                              size_t tokens)
 {
     const size_t end = strlen(line->text);
-    for (int i = 0; i < CB_TECHNIQUE_COUNT; i++) {
+    for (int i = 0; i < CB_TECHNIQUE_COUNT && line->count > 0; i++) {
         const char *name = cb_technique_name((enum cb_technique)i);
         const bool two = strchr(name, ' ') != NULL;
         const size_t here = tokens < line->count ? line->tokens[tokens].at : end;

@@ -60,25 +60,37 @@ static const struct cb_mix_part *part_of(const struct cb_recipe *before,
     return NULL;
 }
 
+/* The only paint of a mix; NULL: none, or a blend. */
+static const struct cb_mix_part *lone_paint(const struct cb_mix *mix)
+{
+    const struct cb_mix_part *found = NULL;
+    for (size_t i = 0; i < mix->count; i++) {
+        if (mix->parts[i].what == CB_MIX_PAINT) {
+            if (found) {
+                return NULL;
+            }
+            found = &mix->parts[i];
+        }
+    }
+    return found;
+}
+
 static unsigned mix_differs(const struct cb_recipe *before, const struct cb_stage *a,
                             const struct cb_recipe *now, const struct cb_stage *b)
 {
-    size_t paints[2] = {0, 0};
+    const struct cb_mix_part *lone[2] = {lone_paint(&a->mix), lone_paint(&b->mix)};
     unsigned differs = a->mix_said != b->mix_said || a->mix.count != b->mix.count ? CB_PART_MIX : 0;
+    if (!lone[0] != !lone[1]) {
+        differs |= CB_PART_PAINT;
+    }
     for (size_t i = 0; i < a->mix.count; i++) {
         const struct cb_mix_part *part = &a->mix.parts[i];
         const struct cb_mix_part *other = part_of(before, part, now, &b->mix);
-        paints[0] += part->what == CB_MIX_PAINT;
-        differs |= !other && part->what == CB_MIX_PAINT ? CB_PART_PAINT : 0;
-        differs |= !other || !same_number(other->parts, part->parts) ? CB_PART_MIX : 0;
-    }
-    for (size_t i = 0; i < b->mix.count; i++) {
-        paints[1] += b->mix.parts[i].what == CB_MIX_PAINT;
-    }
-    differs |= paints[0] != paints[1] ? CB_PART_PAINT : 0;
-    if (differs & CB_PART_PAINT && a->mix.count == 1 && b->mix.count == 1 &&
-        a->mix_said == b->mix_said) {
-        differs &= ~(unsigned)CB_PART_MIX; /* neat as before */
+        if (!other && part->what == CB_MIX_PAINT) {
+            differs |= CB_PART_PAINT;
+            other = lone[0] && lone[1] ? lone[1] : NULL; /* another one, thinned as before? */
+        }
+        differs |= !other || other->parts != part->parts ? CB_PART_MIX : 0;
     }
     return differs;
 }
@@ -131,15 +143,18 @@ static bool same_tidy(const struct cb_recipe *before, const struct cb_stage *a,
     return count[0] == count[1];
 }
 
-/* Of stages whose own match is not known yet the number alone is compared. */
+/* Waiting for a stage is waiting for the parts of it. Of stages whose own match is not known yet
+ * the number alone is compared. */
 static bool same_after(const struct cb_stage *a, const struct cb_stage *b,
                        const struct cb_recipe_match *match)
 {
     size_t count[2] = {0, 0};
     for (size_t i = 0; i < CB_RECIPE_MAX; i++) {
-        count[0] += a->after >> i & 1;
-        count[1] += b->after >> i & 1;
-        if ((a->after >> i & 1) && match->to[i] >= 0 && !(b->after >> match->to[i] & 1)) {
+        const bool waited = a->after >> i & 1, waits = b->after >> i & 1;
+        const int whole = match->part_of[i], to = match->to[i], back = match->back_to[i];
+        count[0] += waited && !(back >= 0 && (b->after >> back & 1));
+        count[1] += waits && !(whole >= 0 && (b->after >> whole & 1));
+        if (waited && to >= 0 && !(b->after >> to & 1)) {
             return false;
         }
     }

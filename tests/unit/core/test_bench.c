@@ -232,10 +232,15 @@ static void test_undo_words(void **state)
          "Oilskin green on 1 to 3"},
         {{"coat_on u figure=3 stage=3 coat=1", "coat_on u figure=1 stage=3 coat=1"},
          "Tarred rope on 2 figures"},
-        {{"coat_on u figure=2 stage=5 coat=1"}, "Decals on 2"},
+        {{"coat_on u figure=2 stage=5 coat=1"}, "Decals done on 2"},
+        {{"checked u figure=2 stage=5 coat=1 found=wet"}, "not yet done on 2"},
+        {{"checked u figure=2 stage=5 coat=1 found=dry"}, "done on 2"},
         {{"checked u figure=3 stage=2 coat=1 found=wet"}, "still wet on 3"},
         {{"checked u figure=3 stage=2 coat=1 found=dry"}, "dry on 3"},
         {{"figure_parked u figure=2"}, "parked 2"},
+        {{"brought_in u figures=3"}, "brought in 3"},
+        {{"brought_in u figures=3,1,2"}, "brought in 1 to 3"},
+        {{"brought_in u figures=3,1"}, "brought in 2 figures"},
         {{"chore_done - name=rinse minutes=2"}, "chore"},
     };
     struct world *world = begin(state);
