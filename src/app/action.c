@@ -39,7 +39,7 @@ bool cb_action_marks_coats(enum cb_action action)
 
 bool cb_action_is_there(enum cb_action action)
 {
-    return action != CB_ACTION_VIEW_ROAD;
+    return action != CB_ACTION_VIEW_ROAD && action != CB_ACTION_EDIT;
 }
 
 bool cb_action_takes_minutes(enum cb_action action)

@@ -37,6 +37,8 @@
     X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
     X(CLIMATE, false, "climate", "c", "room", "Type the room's temperature and humidity.")         \
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
+    X(EDIT, true, "edit", "e", "edit",                                                             \
+      "Change the stage in hand: paint, mix, coats, areas, minutes, order.")                       \
     X(CHORE, false, "chore", "j", "chore",                                                         \
       "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \
     X(QUICK, false, "quick", "i", "new stage",                                                     \

@@ -14,8 +14,8 @@ void cb_bench_settle_moves(struct cb_bench *bench)
             size_t older;
             const bool again = cb_index_get(bench->moved_ids, id, &older);
             cb_index_set(bench->moved_ids, id, bench->moves.count);
-            cb_vec_push(&bench->moves, ((struct cb_bench_move){(int)figure, (int)coat, i,
-                                                               again ? older + 1 : 0}));
+            cb_vec_push(&bench->moves,
+                        ((struct cb_bench_move){(int)figure, (int)coat, i, again ? older + 1 : 0}));
         }
     }
 }
