@@ -7,6 +7,7 @@
 #include "base/utf8.h"
 #include "core/recipe/gate.h"
 #include "app/look.h"
+#include "app/move.h"
 #include "app/nav.h"
 #include "app/session.h"
 #include "app/films.h"
@@ -20,10 +21,10 @@
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
-    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
-    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},       {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},
-    {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL}, {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL},
-    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_EDIT, CB_ACTION_NONE, "> move"},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},       {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},       {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL}, {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
 
 static void put_times(const struct cb_app *app, const struct cb_scene *scene, struct cb_grid *grid,
@@ -250,6 +251,14 @@ static int last(const struct cb_app *app)
     return count > 0 ? count : 0;
 }
 
+static bool act(struct cb_app *app, enum cb_action action)
+{
+    if (action == CB_ACTION_EDIT) {
+        cb_move_begin(app);
+    }
+    return action == CB_ACTION_EDIT;
+}
+
 const struct cb_view cb_view_rack = {
     .name = "rack",
     .opens = CB_ACTION_VIEW_RACK,
@@ -257,4 +266,5 @@ const struct cb_view cb_view_rack = {
     .keys = keys,
     .draw = draw,
     .last = last,
+    .act = act,
 };
