@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/coats.h"
+#include "app/figures.h"
 #include "app/films.h"
 #include "app/scene.h"
 #include "app/state.h"
@@ -187,7 +188,7 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         }
     } else if (action == CB_ACTION_DONE_BEFORE) {
         cb_coats_before(app);
-    } else if (cb_films_act(app, action)) {
+    } else if (cb_films_act(app, action) || cb_figures_act(app, action)) {
         return;
     } else if (action == CB_ACTION_PAUSE) {
         bool paused = cb_bench_facts(app->session.bench).paused;

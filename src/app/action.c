@@ -55,7 +55,8 @@ bool cb_action_takes_count(enum cb_action action)
         [CB_ACTION_WET] = true,         [CB_ACTION_LIFTED] = true,
         [CB_ACTION_TIDIED] = true,      [CB_ACTION_HELPED] = true,
         [CB_ACTION_COAT_ADD] = true,    [CB_ACTION_COAT_SPARE] = true,
-        [CB_ACTION_LEAVE_OUT] = true,   [CB_ACTION_FIGURE_PREV] = true,
+        [CB_ACTION_LEAVE_OUT] = true,   [CB_ACTION_PARK] = true,
+        [CB_ACTION_BROUGHT_IN] = true,  [CB_ACTION_FIGURE_PREV] = true,
         [CB_ACTION_FIGURE_NEXT] = true, [CB_ACTION_STAGE_PREV] = true,
         [CB_ACTION_STAGE_NEXT] = true,
     };

@@ -23,12 +23,17 @@
     X(LIFTED, true, "lifted", "l", "lifted", "The next coat lifted it: redo it.")                  \
     X(TIDIED, true, "tidied", "t", "tidied", "A slip on this figure is tidied up.")                \
     X(HELPED, true, "helped", "h", "helped",                                                       \
-      "The coat marked > was dried with warm air; nothing is learned from it.")                    \
+      "The coat marked > had half a minute of warm air; nothing is learned from it.")              \
     X(COAT_ADD, true, "coat-add", "+", "coat more",                                                \
       "This stage wants one coat more on this figure.")                                            \
     X(COAT_SPARE, true, "coat-spare", "_", "coat less",                                            \
       "This stage needs one coat less on this figure.")                                            \
     X(LEAVE_OUT, true, "leave-out", "x", "leave out", "Leave the stage out on this figure.")       \
+    X(PARK, true, "park", "k", "park",                                                             \
+      "The figure in brackets is parked, as when it is broken: it is not offered. On a parked "    \
+      "figure the same key brings it back.")                                                       \
+    X(BROUGHT_IN, true, "brought-in", "B", "bring in",                                             \
+      "Figures that dry elsewhere are brought in: they dry on in the air of the bench.")           \
     X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
     X(CLIMATE, false, "climate", "c", "room", "Type the room's temperature and humidity.")         \
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
@@ -37,7 +42,8 @@
     X(QUICK, false, "quick", "i", "new stage",                                                     \
       "Type a stage in one line, such as green basecoat oilskin 2:1 x2.")                          \
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \
-    X(RELOAD, true, "reload", "R", "reload", "Read the unit's recipe file again.")                 \
+    X(RELOAD, true, "reload", "R", "reload",                                                       \
+      "Read the unit's recipe file again; what differs is shown before it is taken.")              \
     X(UNDO, true, "undo", "BACKSPACE u", "undo", "Take the last press back.")                      \
     X(REDO, true, "redo", "r", "redo", "Redo what was taken back.")                                \
     X(FIGURE_PREV, true, "figure-left", "LEFT", "figure",                                          \

@@ -32,6 +32,7 @@ void cb_app_free(struct cb_app *app)
     cb_ping_fini(app);
     cb_start_fini(app);
     cb_form_fini(app);
+    cb_changes_fini(app);
     cb_entry_fini(app);
     cb_vec_free(&app->effects);
     cb_arena_fini(&app->frame);

@@ -115,11 +115,12 @@ static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int f
 {
     const struct cb_unit *unit = scene->unit;
     const int64_t on_ms = scene->now_ms - back_min * CB_MS_PER_MIN;
+    const uint64_t covers = cb_recipe_covers(unit->recipe, (size_t)scene->proposal.stage - 1);
     const struct cb_film *over = NULL;
     char clock[6];
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
-        bool beneath = film->whole || scene->stage->whole || (film->areas & scene->stage->on);
+        const bool beneath = cb_areas_meet(film->whole, film->areas, scene->stage->whole, covers);
         if (film->figure == figure && film->stage > 0 && film->lifted_ms == CB_TIME_NONE &&
             beneath && film->on_ms >= on_ms && (!over || film->on_ms > over->on_ms)) {
             over = film;
@@ -132,8 +133,9 @@ static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int f
     cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, since_ms),
                   &app->session.zone, clock);
     if (over && !over->before) {
-        cb_app_flash(app, "%d min ago is before %s was on %d, %s; nothing is written", back_min,
-                     cb_words_paint(unit, over->stage), figure, clock);
+        cb_app_flash(app, "%d min ago is before %s was %s %d, %s; nothing is written", back_min,
+                     cb_words_paint(unit, over->stage), cb_words_upon(unit, over->stage), figure,
+                     clock);
     } else {
         cb_app_flash(app, "%d min ago is before the unit was begun, %s; %s: done before", back_min,
                      clock, cb_app_key(app, CB_ACTION_DONE_BEFORE));
@@ -160,6 +162,11 @@ static void read_cautions(struct cb_app *app, const struct cb_scene *scene)
 void cb_coats_on(struct cb_app *app, bool rest)
 {
     const struct cb_scene *scene = cb_app_scene(app);
+    if (cb_scene_parked(scene) > 0) {
+        cb_app_flash(app, "%d is parked: %s brings it back first", scene->hand.figure,
+                     cb_app_key(app, CB_ACTION_PARK));
+        return;
+    }
     if (!scene->unit || !scene->proposal.any) {
         cb_app_flash(
             app, scene->all_done ? "all coats are on; %s finishes the unit" : "nothing to put on",
@@ -188,15 +195,18 @@ void cb_coats_on(struct cb_app *app, bool rest)
         events[event_count++] = coat_event(app, scene, meant.figures[i], &meant.dating[i]);
     }
     if (meant.count < meant.wanted && app->nav.count > 0) {
-        cb_app_flash(app, "on %s; no other figure wants it",
+        cb_app_flash(app, "%s %s; no other figure wants it",
+                     cb_words_upon(scene->unit, scene->proposal.stage),
                      cb_words_figures(&app->frame, meant.figures, meant.count));
     }
     int missing = cb_scene_missing(app->session.bench, app->session.learn, scene);
     if (missing > 0) {
-        cb_app_flash(app, "%s on %s, though %s is not on; %s takes it back",
+        cb_app_flash(app, "%s %s %s, though %s is not %s; %s takes it back",
                      cb_words_paint(scene->unit, scene->proposal.stage),
+                     cb_words_upon(scene->unit, scene->proposal.stage),
                      cb_words_figures(&app->frame, meant.figures, meant.count),
-                     cb_words_paint(scene->unit, missing), cb_app_key(app, CB_ACTION_UNDO));
+                     cb_words_paint(scene->unit, missing), cb_words_laid(scene->unit, missing),
+                     cb_app_key(app, CB_ACTION_UNDO));
     }
     cb_nav_go(app, 0, 0);
     cb_app_store(app, events, event_count);
@@ -241,7 +251,8 @@ void cb_coats_before(struct cb_app *app)
     }
     const char *name = unit->recipe->stages[stage - 1].name;
     if (events.count == 0) {
-        cb_app_flash(app, "%.80s is on already, wherever it is wanted", name);
+        cb_app_flash(app, "%.80s is %s already, wherever it is wanted", name,
+                     cb_words_laid(unit, stage));
     } else if (figures < app->nav.count) {
         cb_app_flash(app, "%.80s: done before on %d; no other figure wants it", name, figures);
     }

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 #include "app/films.h"
 
+#include "app/figures.h"
 #include "app/state.h"
 
-#define HELPED_S 60.0 /* warm air on one film (estimate) */
+#define HELPED_S 30.0 /* warm air on one film (own judgement) */
 /* Under that chance an answer "dry" is more likely the wrong key, or the wrong film. */
 #define LIKELY_WET .10
 
@@ -156,17 +157,14 @@ static void check(struct cb_app *app, bool dry)
         events[i] = check_event(app, unit, figures[i], film, dry);
     }
     if ((int)count < app->nav.count) {
-        say_done(app, dry ? "dry" : "still wet", cb_words_paint(unit, film->stage), figures, count);
+        const bool painted = cb_words_painted(unit, film->stage);
+        say_done(app,
+                 dry       ? cb_words_dried(unit, film->stage)
+                 : painted ? "still wet"
+                           : "not yet",
+                 cb_words_paint(unit, film->stage), figures, count);
     }
     cb_app_store(app, events, count);
-}
-
-/* The figure in brackets: where the user went, else that of the proposal; 0: none. */
-static int bracketed(const struct cb_app *app, const struct cb_scene *scene)
-{
-    return app->nav.at_figure    ? app->nav.at_figure
-           : scene->proposal.any ? scene->proposal.figure
-                                 : 0;
 }
 
 int cb_films_brush_stage(const struct cb_app *app, const struct cb_scene *scene)
@@ -206,7 +204,7 @@ static void stroke(struct cb_app *app)
 static void lifted(struct cb_app *app)
 {
     const struct cb_scene *scene = cb_app_scene(app);
-    int figure = scene->unit ? bracketed(app, scene) : 0;
+    int figure = scene->unit ? cb_figures_bracketed(app, scene) : 0;
     const struct cb_film *film = figure ? cb_scene_last_film(scene->unit, figure) : NULL;
     if (!film) {
         cb_app_flash(app,
@@ -263,7 +261,7 @@ static bool find_place(struct cb_app *app, const struct cb_scene *scene, bool sl
         return false;
     }
     struct cb_bench_facts facts = cb_bench_facts(app->session.bench);
-    *figure = bracketed(app, scene);
+    *figure = cb_figures_bracketed(app, scene);
     *stage = app->nav.at_stage ? app->nav.at_stage : scene->proposal.stage;
     if ((*figure == 0 || *stage == 0) && facts.last_figure > 0 &&
         facts.last_unit == cb_bench_front(app->session.bench)) {

@@ -36,7 +36,9 @@ int cb_hindsight_unit(const struct cb_app *app)
             continue;
         }
         const int unit = cb_bench_find_unit(app->session.bench, events[i]->unit);
-        if (unit >= 0 && cb_bench_unit(app->session.bench, (size_t)unit)->finished) {
+        const struct cb_unit *own_unit =
+            unit < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)unit);
+        if (own_unit && own_unit->finished && !own_unit->left) {
             return is_whole(app, events[i]) ? unit : -1;
         }
     }

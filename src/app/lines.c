@@ -59,7 +59,8 @@ static char *counted(const struct cb_app *app, const struct cb_scene *scene, str
     char from[6], to[6];
     cb_coats_meant(app, scene, false, &meant);
     char *text =
-        cb_arena_printf(arena, "on %s%s", cb_words_figures(arena, meant.figures, meant.count),
+        cb_arena_printf(arena, "%s %s%s", cb_words_upon(scene->unit, scene->proposal.stage),
+                        cb_words_figures(arena, meant.figures, meant.count),
                         !app->nav.minus && meant.count < meant.wanted ? ", no other figure" : "");
     if (app->nav.minus) {
         return cb_arena_printf(arena, "%s, %d min ago", text, app->nav.count);
@@ -137,13 +138,34 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
                         const char *brief, int columns, struct cb_arena *arena)
 {
     char span[32], clock[8];
-    const char *dry = cb_words_painted(scene->unit, scene->below->stage) ? "dry" : "done";
+    const char *dry = cb_words_dried(scene->unit, scene->below->stage);
     const char *sign = cb_lines_sign(app, scene->below->drying);
     cb_words_span(scene->below_ms - scene->now_ms, span);
     cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
     return first_that_fits(columns, cb_arena_printf(arena, "%s (%s in%s%s)", text, dry, sign, span),
                            cb_arena_printf(arena, "%s:%s%s", text, sign, span),
                            cb_arena_printf(arena, "%s (%s%s)", brief, dry, clock));
+}
+
+/* What a parked figure lacks is no coat to wait for, nor one that is on. */
+static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
+                      struct cb_arena *arena)
+{
+    int parked[CB_FIGURES_MAX];
+    size_t count = 0;
+    for (int figure = 1; figure <= scene->unit->figures; figure++) {
+        if (scene->unit->figure[figure].parked) {
+            parked[count++] = figure;
+        }
+    }
+    const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+    if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
+        return cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
+                               cb_app_key(app, CB_ACTION_QUICK), finish);
+    }
+    return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
+                      : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",
+                                        cb_words_figures(arena, parked, count), finish);
 }
 
 char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
@@ -158,13 +180,13 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     }
     *role = CB_ROLE_PLAIN;
     if (!proposal->any) {
+        if (cb_scene_parked(scene) > 0) {
+            return cb_arena_printf(arena, "%d is parked: not offered until %s brings it back",
+                                   scene->hand.figure, cb_app_key(app, CB_ACTION_PARK));
+        }
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            const char *finish = cb_app_key(app, CB_ACTION_FINISH);
-            return scene->unit->figures == 1 /* a trial, or painted without a recipe */
-                       ? cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
-                                         cb_app_key(app, CB_ACTION_QUICK), finish)
-                       : cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish);
+            return all_done(app, scene, arena);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");
@@ -183,12 +205,11 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         return cb_arena_text(arena, "when the pause is over");
     }
     const char *paint = cb_words_paint(scene->unit, proposal->stage);
-    const bool painted = cb_mix_paint(&scene->stage->mix) >= 0;
     char *figures = space_figures(proposal, arena);
-    char *text = cb_arena_printf(arena, painted ? "when %s is on %s" : "when %s is done on %s",
-                                 painted ? paint : scene->stage->name, figures);
-    char *brief = cb_arena_printf(arena, painted ? "when it is on %s" : "when it is done on %s",
-                                  figures); /* what, stands beside the figure */
+    const char *upon = cb_words_upon(scene->unit, proposal->stage);
+    char *text = cb_arena_printf(arena, "when %s is %s %s", paint, upon, figures);
+    /* what, stands beside the figure */
+    char *brief = cb_arena_printf(arena, "when it is %s %s", upon, figures);
     if (app->nav.count > 0) {
         text = brief = counted(app, scene, arena);
     }
@@ -196,9 +217,10 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     if (missing > 0) {
         *role = CB_ROLE_WARN;
         const char *before = cb_words_paint(scene->unit, missing);
+        const char *on = cb_words_laid(scene->unit, missing);
         return first_that_fits(columns,
-                               cb_arena_printf(arena, "%s, though %s is not on", text, before),
-                               cb_arena_printf(arena, "%s, though %s is not on", brief, before),
+                               cb_arena_printf(arena, "%s, though %s is not %s", text, before, on),
+                               cb_arena_printf(arena, "%s, though %s is not %s", brief, before, on),
                                cb_arena_printf(arena, "%s: no %s yet", brief, before));
     }
     if (scene->anyway && scene->below && scene->below_ms > scene->now_ms) {
@@ -265,7 +287,7 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
         bool all;
         const size_t count = cb_films_meant(app, scene, figures, &all);
         const char *paint = cb_words_paint(unit, film->stage);
-        const char *dry = cb_words_painted(unit, film->stage) ? "dry" : "done";
+        const char *dry = cb_words_dried(unit, film->stage);
         return all && count > 1 ? cb_arena_printf(arena, "all %s %s are %s",
                                                   cb_amount_count((int)count, arena), paint, dry)
                                 : cb_arena_printf(arena, "%s on %s: %s", paint,
@@ -273,7 +295,7 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
     }
     return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_paint(unit, film->stage),
                            film->figure, elsewhere ? ", " : "", elsewhere ? elsewhere : "",
-                           cb_words_painted(unit, film->stage) ? "dry" : "done");
+                           cb_words_dried(unit, film->stage));
 }
 
 const char *cb_lines_held(const struct cb_app *app, const struct cb_scene *scene,

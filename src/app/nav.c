@@ -131,7 +131,8 @@ void cb_nav_front_changed(struct cb_app *app)
 {
     cb_nav_clear_count(app);
     cb_nav_go(app, 0, 0);
-    if (app->nav.view->flags & CB_VIEW_TYPES && !(app->nav.view->flags & CB_VIEW_OVER) &&
+    const unsigned flags = app->nav.view->flags;
+    if ((flags & CB_VIEW_OF_UNIT || (flags & CB_VIEW_TYPES && !(flags & CB_VIEW_OVER))) &&
         cb_app_unit(app)) {
         cb_nav_home(app);
     }

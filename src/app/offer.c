@@ -44,13 +44,14 @@ static void say_lost(struct cb_app *app, const struct cb_scene *scene)
                          named->figure);
         } else {
             cb_lines_clock(app, slot.until_ms, clock);
-            cb_app_flash(app, "%s on %d waits after all: %s is wet until %s", paint, named->figure,
-                         cb_words_paint(unit, slot.by_stage), clock);
+            cb_app_flash(app, "%s on %d waits after all: %s is %s until %s", paint, named->figure,
+                         cb_words_paint(unit, slot.by_stage),
+                         cb_words_painted(unit, slot.by_stage) ? "wet" : "not done", clock);
         }
         return;
     case CB_SLOT_WAITS:
-        cb_app_flash(app, "%s on %d waits after all: %s is not on", paint, named->figure,
-                     cb_words_paint(unit, slot.by_stage));
+        cb_app_flash(app, "%s on %d waits after all: %s is not %s", paint, named->figure,
+                     cb_words_paint(unit, slot.by_stage), cb_words_laid(unit, slot.by_stage));
         return;
     case CB_SLOT_READY: /* another coat of it */
     case CB_SLOT_DONE:
@@ -91,7 +92,9 @@ static int stage_waits(const struct cb_app *app, const struct cb_scene *scene, i
         if (slot.state == CB_SLOT_READY) {
             return 0;
         }
-        waits = slot.state == CB_SLOT_DONE || slot.state == CB_SLOT_NONE ? waits : 1;
+        const bool nothing = slot.state == CB_SLOT_DONE || slot.state == CB_SLOT_NONE ||
+                             slot.state == CB_SLOT_PARKED;
+        waits = nothing ? waits : 1;
     }
     return waits;
 }

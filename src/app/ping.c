@@ -31,8 +31,7 @@ struct due_group {
 static bool pingable(const struct cb_film *film)
 {
     return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
-           film->check != CB_CHECK_DRY && !film->brought_in && film->drying &&
-           film->drying->from != CB_TIME_ZERO;
+           film->check != CB_CHECK_DRY && film->drying && film->drying->from != CB_TIME_ZERO;
 }
 
 static const struct cb_announced *
@@ -226,8 +225,9 @@ static char *title_of(struct cb_app *app, const struct cb_unit *unit, const stru
         return cb_arena_printf(&app->frame, "%s: figure%s %s can take coat %d", paint, plural, list,
                                popup->coat + 1);
     }
-    return cb_arena_printf(&app->frame, "%s: figure%s %s %s dry", paint, plural, list,
-                           popup->film_count == 1 ? "is" : "are");
+    return cb_arena_printf(&app->frame, "%s: figure%s %s %s %s", paint, plural, list,
+                           popup->film_count == 1 ? "is" : "are",
+                           cb_words_dried(unit, popup->stage));
 }
 
 static char *body_of(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit)
@@ -238,11 +238,12 @@ static char *body_of(struct cb_app *app, const struct cb_scene *scene, const str
         const char *mix = cb_utf8_clean(
             &app->frame, cb_words_mix(&app->frame, app->session.kinds, unit, scene->proposal.stage),
             POPUP_LINE_COLUMNS);
-        return cb_arena_printf(
-            &app->frame, "Next: %s on %d, %s%s%s",
-            cb_utf8_clean(&app->frame, cb_words_paint(unit, scene->proposal.stage),
-                          POPUP_NAME_COLUMNS),
-            scene->proposal.figure, mix, warn ? "\nBut " : "", warn ? gates->items[0].text : "");
+        return cb_arena_printf(&app->frame, "Next: %s on %d%s%s%s%s",
+                               cb_utf8_clean(&app->frame,
+                                             cb_words_paint(unit, scene->proposal.stage),
+                                             POPUP_NAME_COLUMNS),
+                               scene->proposal.figure, mix[0] ? ", " : "", mix,
+                               warn ? "\nBut " : "", warn ? gates->items[0].text : "");
     }
     return cb_utf8_clean(&app->frame, unit->name, POPUP_LINE_COLUMNS);
 }

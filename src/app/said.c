@@ -187,6 +187,10 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         *role = scene->gates.items[0].level == CB_GATE_RED ? CB_ROLE_ALARM : CB_ROLE_WARN;
         return cb_arena_text(arena, scene->gates.items[0].text);
     }
+    if (scene->mind) {
+        return cb_arena_printf(arena, "do not let it run: %s is wet near it",
+                               cb_words_paint(scene->unit, scene->mind->stage));
+    }
     if (scene->held_count > 0) {
         *role = CB_ROLE_HELD;
         return cb_arena_printf(arena, "\u2016 %s (%zu coat%s)", cb_lines_held(app, scene, NULL),

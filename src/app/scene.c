@@ -13,8 +13,7 @@ const struct cb_scene_at cb_scene_free = {0, 0, 0};
 static bool worth_a_look(const struct cb_film *film)
 {
     return film->stage > 0 && film->lifted_ms == CB_TIME_NONE && film->next_ms == CB_TIME_NONE &&
-           film->check != CB_CHECK_DRY && !film->brought_in && film->drying &&
-           film->drying->from != CB_TIME_ZERO;
+           film->check != CB_CHECK_DRY && film->drying && film->drying->from != CB_TIME_ZERO;
 }
 
 static int64_t rank(const struct cb_scene_film *row)
@@ -200,6 +199,7 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     scene->stage = &recipe->stages[stage - 1];
     scene->coats = cb_bench_coats(unit, scene->proposal.figure, stage);
     scene->stage_begins = true;
+    scene->mind = cb_next_mind(bench, learn, unit, &scene->proposal, scene->now_ms);
     if (scene->anyway || scene->proposal.thought_wet) {
         const struct cb_slot slot =
             cb_next_slot(bench, learn, unit, scene->proposal.figure, stage, scene->now_ms);
@@ -279,6 +279,12 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
         look_at_stage(scene, bench, learn, arena);
     }
     return scene;
+}
+
+int cb_scene_parked(const struct cb_scene *scene)
+{
+    const int figure = scene->unit ? scene->hand.figure : 0;
+    return figure > 0 && scene->unit->figure[figure].parked ? figure : 0;
 }
 
 bool cb_scene_unread(const struct cb_scene *scene)

@@ -42,6 +42,7 @@ struct cb_scene {
     const struct cb_film *below;    /* the film thought wet that the proposal would go on or beside;
                                        NULL: none */
     int64_t below_ms;               /* when it is due; CB_TIME_NONE: stands still */
+    const struct cb_film *mind;     /* wet and near what the proposal would run into; NULL: none */
     size_t film_count;              /* all open units; soonest due first, held ones last */
     struct cb_scene_film *films;
     const struct cb_scene_film *next;  /* the next to be dry; NULL: nothing dries */
@@ -76,6 +77,8 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
  * 0: none. */
 int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_scene *scene);
+/* The figure gone to, when it is parked; 0: it is not. */
+int cb_scene_parked(const struct cb_scene *scene);
 /* Is there a caution that was not read yet? */
 bool cb_scene_unread(const struct cb_scene *scene);
 /* The last coat that stands on the figure, or NULL. */

@@ -38,23 +38,44 @@ const struct cb_unit *cb_app_unit(const struct cb_app *app)
     return front < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)front);
 }
 
-size_t cb_app_open_units(const struct cb_app *app)
+/* Counts the units that the chooser lists there, as far as that row: its index in the bench. */
+static size_t list_units(const struct cb_app *app, bool aside, size_t row, size_t *index)
 {
     size_t count = 0;
     for (size_t i = 0; i < cb_bench_unit_count(app->session.bench); i++) {
-        count += !cb_bench_unit(app->session.bench, i)->finished;
+        const struct cb_unit *unit = cb_bench_unit(app->session.bench, i);
+        if (aside ? unit->left : !unit->finished) {
+            *index = count == row ? i : *index;
+            count++;
+        }
     }
     return count;
 }
 
+size_t cb_app_open_units(const struct cb_app *app)
+{
+    size_t ignored = 0;
+    return list_units(app, false, SIZE_MAX, &ignored);
+}
+
 size_t cb_app_open_unit(const struct cb_app *app, size_t row)
 {
-    for (size_t i = 0; i < cb_bench_unit_count(app->session.bench); i++) {
-        if (!cb_bench_unit(app->session.bench, i)->finished && row-- == 0) {
-            return i;
-        }
-    }
-    return 0;
+    size_t index = 0;
+    list_units(app, false, row, &index);
+    return index;
+}
+
+size_t cb_app_aside_units(const struct cb_app *app)
+{
+    size_t ignored = 0;
+    return list_units(app, true, SIZE_MAX, &ignored);
+}
+
+size_t cb_app_aside_unit(const struct cb_app *app, size_t row)
+{
+    size_t index = 0;
+    list_units(app, true, row, &index);
+    return index;
 }
 
 const char *cb_app_key(const struct cb_app *app, enum cb_action action)

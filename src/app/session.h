@@ -40,6 +40,9 @@ const struct cb_unit *cb_app_unit(const struct cb_app *app);
  * bench. */
 size_t cb_app_open_units(const struct cb_app *app);
 size_t cb_app_open_unit(const struct cb_app *app, size_t row);
+/* The same of those that were put aside. */
+size_t cb_app_aside_units(const struct cb_app *app);
+size_t cb_app_aside_unit(const struct cb_app *app, size_t row);
 /* The key that does it, as a sentence names it; the action's own name where no key does. */
 const char *cb_app_key(const struct cb_app *app, enum cb_action action);
 

@@ -59,8 +59,8 @@ void cb_start_reload(struct cb_app *app)
     effect->path = source_of(app, unit->id); /* NULL: all that are found; the name tells which */
 }
 
-/* The file has been read again: its text replaces the unit's when it differs. Where the unit came
- * from a file that is known, no other is meant by it. */
+/* The file has been read again: what differs is shown. Where the unit came from a file that is
+ * known, no other is meant by it. */
 static void take_reload(struct cb_app *app)
 {
     const struct cb_unit *unit = cb_app_unit(app);
@@ -84,11 +84,32 @@ static void take_reload(struct cb_app *app)
     } else if (unit->recipe->text && strcmp(recipe->text, unit->recipe->text) == 0) {
         cb_app_flash(app, "the recipe is as it was: %.200s", recipe->path);
     } else {
-        struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_RECIPE_CHANGED, unit->id, &app->session.now);
-        cb_event_add_text(&make, CB_FIELD_RECIPE, recipe->text);
-        cb_app_store_one(app, &make);
+        cb_changes_open(app, recipe);
     }
+}
+
+/* Of what can be begun: quick entry, then the recipes. */
+static int count_new(const struct cb_app *app)
+{
+    return 1 + (int)app->start.recipe_count;
+}
+
+int cb_start_rows(const struct cb_app *app)
+{
+    return (int)cb_app_open_units(app) + count_new(app) + (int)cb_app_aside_units(app);
+}
+
+/* The unit of that row; NULL: a recipe's, or none. */
+static const struct cb_unit *unit_in(const struct cb_app *app, int row)
+{
+    const int units = (int)cb_app_open_units(app);
+    const int aside = row - units - count_new(app);
+    if (row < units) {
+        return cb_bench_unit(app->session.bench, cb_app_open_unit(app, (size_t)row));
+    }
+    return aside >= 0 && aside < (int)cb_app_aside_units(app)
+               ? cb_bench_unit(app->session.bench, cb_app_aside_unit(app, (size_t)aside))
+               : NULL;
 }
 
 void cb_start_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, size_t count)
@@ -106,42 +127,86 @@ void cb_start_recipes(struct cb_app *app, const struct cb_app_recipe *recipes, s
     }
 }
 
-int cb_start_rows(const struct cb_app *app)
+/* To the front, from wherever it was. */
+static void open_unit(struct cb_app *app, const struct cb_unit *unit)
 {
-    return (int)(cb_app_open_units(app) + 1 + app->start.recipe_count);
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_OPENED, unit->id, &app->session.now);
+    cb_app_store_one(app, &make);
+    cb_nav_home(app);
+}
+
+/* It asks once more where coats were painted. */
+static void put_aside(struct cb_app *app, const struct cb_unit *unit)
+{
+    size_t coats = 0;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        coats += !unit->films[i].before;
+    }
+    if (coats > 0 && !cb_ask_is_sure(app, CB_ACTION_LEAVE_OUT, false)) {
+        cb_ask_about(app, CB_ACTION_LEAVE_OUT, false);
+        cb_app_flash(app,
+                     coats == 1 ? "%zu coat is on it: %s again puts it aside"
+                                : "%zu coats are on it: %s again puts it aside",
+                     coats, cb_app_key(app, CB_ACTION_LEAVE_OUT));
+        return;
+    }
+    struct cb_event_make make;
+    cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_FINISHED, unit->id, &app->session.now);
+    cb_event_add_bool(&make, CB_FIELD_LEFT, true);
+    cb_app_store_one(app, &make);
+    const char *undo = cb_app_key(app, CB_ACTION_UNDO);
+    const int room =
+        app->look.columns - (int)strlen("put aside: ;  takes it back") - 2 - (int)strlen(undo);
+    cb_app_flash(app, "put aside: %s; %s takes it back",
+                 cb_utf8_clean(&app->frame, unit->name, room < 8 ? 8 : room), undo);
+}
+
+bool cb_start_choose_act(struct cb_app *app, enum cb_action action)
+{
+    const struct cb_unit *unit = unit_in(app, app->start.choice);
+    if (action == CB_ACTION_OPEN && unit && unit->left && cb_app_may_write(app)) {
+        open_unit(app, unit);
+        return true;
+    }
+    if (action != CB_ACTION_LEAVE_OUT) {
+        return false;
+    }
+    if (!unit) {
+        cb_app_flash(app, "%s puts a unit aside; this is a recipe",
+                     cb_app_key(app, CB_ACTION_LEAVE_OUT));
+    } else if (unit->left) {
+        cb_app_flash(app, "it is put aside; ENTER opens it");
+    } else if (cb_app_may_write(app)) {
+        put_aside(app, unit);
+    }
+    return true;
 }
 
 bool cb_start_choose_key(struct cb_app *app, uint32_t key)
 {
-    const int units = (int)cb_app_open_units(app), rows = cb_start_rows(app);
+    const int rows = cb_start_rows(app);
     if (key == CB_KEY_UP || key == CB_KEY_DOWN) {
         app->start.choice = (app->start.choice + (key == CB_KEY_DOWN ? 1 : rows - 1)) % rows;
         return true;
     }
-    if (key != CB_KEY_ENTER) {
+    if (key != CB_KEY_ENTER || app->ask.sure == CB_ACTION_LEAVE_OUT) {
         return false;
     }
     if (!cb_app_may_write(app)) {
         return true;
     }
-    if (app->start.choice < units) {
-        size_t row = cb_app_open_unit(app, (size_t)app->start.choice);
-        struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_UNIT_OPENED,
-                       cb_bench_unit(app->session.bench, row)->id, &app->session.now);
-        cb_app_store_one(app, &make);
-        cb_nav_home(app);
-        return true;
-    }
+    const struct cb_unit *unit = unit_in(app, app->start.choice);
     const struct cb_app_recipe *recipe = cb_start_chosen(app);
-    if (!recipe) {
-        return cb_nav_open(app, CB_ACTION_QUICK);
-    }
-    if (!recipe->text) {
+    if (unit) {
+        open_unit(app, unit);
+    } else if (recipe && !recipe->text) {
         cb_app_flash(app, "%.250s", recipe->fault ? recipe->fault : "this recipe is broken");
-        return true;
+    } else if (recipe) {
+        cb_form_open(app, 1U << CB_FORM_FIGURES | 1U << CB_FORM_DONE, false);
+    } else {
+        cb_nav_open(app, CB_ACTION_QUICK);
     }
-    cb_form_open(app, 1U << CB_FORM_FIGURES | 1U << CB_FORM_DONE, false);
     return true;
 }
 
@@ -159,25 +224,22 @@ int cb_start_default_figures(const struct cb_app *app)
 
 struct cb_start_choice cb_start_hold_choice(const struct cb_app *app)
 {
-    const int units = (int)cb_app_open_units(app);
-    if (app->start.choice >= units) {
-        return (struct cb_start_choice){NULL, app->start.choice - units - 1};
-    }
-    const size_t row = cb_app_open_unit(app, (size_t)app->start.choice);
-    return (struct cb_start_choice){cb_bench_unit(app->session.bench, row)->id, 0};
+    const struct cb_unit *unit = unit_in(app, app->start.choice);
+    const int row = app->start.choice - (int)cb_app_open_units(app);
+    return (struct cb_start_choice){unit ? unit->id : NULL, unit ? 0 : row};
 }
 
 void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held)
 {
-    const size_t units = cb_app_open_units(app);
     if (!held->unit) {
-        app->start.choice = (int)units + 1 + held->recipe;
+        app->start.choice = (int)cb_app_open_units(app) + held->recipe;
         return;
     }
-    for (size_t row = 0; row < units; row++) {
-        const size_t unit = cb_app_open_unit(app, row);
-        if (strcmp(cb_bench_unit(app->session.bench, unit)->id, held->unit) == 0) {
-            app->start.choice = (int)row;
+    const int rows = cb_start_rows(app);
+    for (int row = 0; row < rows; row++) {
+        const struct cb_unit *unit = unit_in(app, row);
+        if (unit && strcmp(unit->id, held->unit) == 0) {
+            app->start.choice = row;
             return;
         }
     }

@@ -25,10 +25,13 @@ struct cb_start {
 
 const struct cb_start *cb_app_start(const struct cb_app *app);
 
-/* The chooser: a row for each open unit, one for quick entry, then one for each recipe. */
+/* The chooser: a row for each open unit, one for quick entry, one for each recipe, then one for
+ * each unit put aside. */
 int cb_start_rows(const struct cb_app *app);
 void cb_start_open_chooser(struct cb_app *app);
 bool cb_start_choose_key(struct cb_app *app, uint32_t key);
+/* Puts the unit chosen aside, or brings it back. */
+bool cb_start_choose_act(struct cb_app *app, enum cb_action action);
 /* The recipe chosen; NULL: a unit is, or quick entry. */
 const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app);
 /* What the row means: a list that grows must not change what ENTER does. */

@@ -8,6 +8,7 @@
 
 #include "app/app.h"
 #include "app/ask.h"
+#include "app/changes.h"
 #include "app/entry.h"
 #include "app/form.h"
 #include "app/look.h"
@@ -33,6 +34,7 @@ struct cb_app {
     struct cb_thanks thanks;
     struct cb_start start;
     struct cb_form form;
+    struct cb_changes changes;
     struct cb_entry entry;
     struct cb_hindsight hindsight;
     CB_VEC(struct cb_effect) effects;

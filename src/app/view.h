@@ -19,6 +19,7 @@ enum cb_view_flag {
     CB_VIEW_UNDOES_OWN = 1U << 3,  /* undo acts here on what was done while it was shown */
     CB_VIEW_HAS_LIST = 1U << 9,    /* up and down move in it, as far as `last` */
     CB_VIEW_SCROLLS = 1U << 10,    /* PageUp, PageDown, Home and End do so too */
+    CB_VIEW_OF_UNIT = 1U << 11,    /* left for the bench when another unit comes to the front */
     CB_VIEW_TOGGLES = 1U << 4,     /* its key once more leads back */
     CB_VIEW_NEEDS_UNIT = 1U << 5,  /* without a unit in front the chooser stands in its place */
     CB_VIEW_TYPES = 1U << 6,       /* keys are text */

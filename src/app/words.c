@@ -19,7 +19,7 @@ const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
     [CB_STATE_HELD] = {"\u2016", "waits", "wait", CB_ROLE_HELD},
     [CB_STATE_LATER] = {"\u00B7", "later", "not", CB_ROLE_DIM},
     [CB_STATE_ALL] = {"\u25CF", "dry, waits", "dry", CB_ROLE_DRY},
-    [CB_STATE_PARKED] = {"\u00B7", "parked", "park", CB_ROLE_DIM},
+    [CB_STATE_PARKED] = {"\u00D7", "parked", "park", CB_ROLE_DIM},
     [CB_STATE_NONE] = {"\u00B7", "not here", "-", CB_ROLE_DIM},
     [CB_STATE_WAITS] = {"\u2248", "waits", "due", CB_ROLE_WET},
     [CB_STATE_SET] = {"\u25CF", "done", "done", CB_ROLE_DRY},
@@ -28,22 +28,7 @@ const struct cb_words_look cb_words_looks[CB_STATE_COUNT] = {
 char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count)
 {
     struct cb_str out = {0};
-    for (size_t i = 0; i < count;) {
-        size_t last = i;
-        while (last + 1 < count && figures[last + 1] == figures[last] + 1) {
-            last++;
-        }
-        if (i > 0) {
-            cb_str_add(&out, last + 1 == count ? " and " : ", ");
-        }
-        if (last >= i + 2) {
-            cb_str_addf(&out, "%d to %d", figures[i], figures[last]);
-        } else {
-            last = i;
-            cb_str_addf(&out, "%d", figures[i]);
-        }
-        i = last + 1;
-    }
+    cb_str_add_numbers(&out, figures, count);
     char *text = cb_arena_text(arena, cb_str_text(&out));
     cb_str_fini(&out);
     return text;
@@ -52,13 +37,15 @@ char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count)
 char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
                      const struct cb_stage *stage)
 {
-    if (stage->whole) {
-        return cb_arena_text(arena, "all over");
-    }
     struct cb_str out = {0};
+    const uint64_t covers = cb_recipe_covers(recipe, (size_t)(stage - recipe->stages));
+    const uint64_t named = stage->whole ? ~covers : covers;
+    const char *between = stage->whole ? " but " : "";
+    cb_str_add(&out, stage->whole ? "all over" : "");
     for (size_t i = 0; i < recipe->area_count && i < CB_RECIPE_MAX; i++) {
-        if (stage->on >> i & 1) {
-            cb_str_addf(&out, "%s%s", out.length ? ", " : "", recipe->areas[i].name);
+        if (named >> i & 1) {
+            cb_str_addf(&out, "%s%s", between, recipe->areas[i].name);
+            between = ", ";
         }
     }
     char *text = cb_arena_text(arena, cb_str_text(&out));
@@ -75,6 +62,21 @@ const char *cb_words_paint(const struct cb_unit *unit, int stage)
 bool cb_words_painted(const struct cb_unit *unit, int stage)
 {
     return cb_bench_stage_paint(unit, stage) != NULL;
+}
+
+const char *cb_words_laid(const struct cb_unit *unit, int stage)
+{
+    return cb_words_painted(unit, stage) ? "on" : "done";
+}
+
+const char *cb_words_dried(const struct cb_unit *unit, int stage)
+{
+    return cb_words_painted(unit, stage) ? "dry" : "done";
+}
+
+const char *cb_words_upon(const struct cb_unit *unit, int stage)
+{
+    return cb_words_painted(unit, stage) ? "on" : "done on";
 }
 
 static void add_part(struct cb_str *out, double parts, const char *what)

@@ -11,7 +11,7 @@
 
 /* "4", "1 to 4", "1, 3 and 5 to 7": ascending whole numbers. */
 char *cb_words_figures(struct cb_arena *arena, const int *figures, size_t count);
-/* "all over", "oilskin, rope" */
+/* "all over", "all over but shield", "oilskin, rope" */
 char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
                      const struct cb_stage *stage);
 /* The paint of the stage, swaps seen to; the stage's name when there is none. stage from 1. */
@@ -36,6 +36,12 @@ void cb_words_climate(const struct cb_climate *climate, bool fahrenheit, char ou
 
 /* Does the stage leave paint? Without, nothing of it is wet or dry. stage from 1. */
 bool cb_words_painted(const struct cb_unit *unit, int stage);
+
+/* "on" or "done"; "dry" or "done": of a stage with paint, and without. */
+const char *cb_words_laid(const struct cb_unit *unit, int stage);
+const char *cb_words_dried(const struct cb_unit *unit, int stage);
+/* "on" or "done on", before figures. */
+const char *cb_words_upon(const struct cb_unit *unit, int stage);
 
 /* A state is word, symbol and colour together. */
 enum cb_words_state {

@@ -77,6 +77,25 @@ void cb_str_addf(struct cb_str *str, const char *format, ...)
     va_end(again);
 }
 
+void cb_str_add_numbers(struct cb_str *str, const int *numbers, size_t count)
+{
+    for (size_t i = 0; i < count;) {
+        size_t last = i;
+        while (last + 1 < count && numbers[last + 1] == numbers[last] + 1) {
+            last++;
+        }
+        last = last >= i + 2 ? last : i; /* two are no range */
+        if (i > 0) {
+            cb_str_add(str, last + 1 == count ? " and " : ", ");
+        }
+        cb_str_addf(str, "%d", numbers[i]);
+        if (last > i) {
+            cb_str_addf(str, " to %d", numbers[last]);
+        }
+        i = last + 1;
+    }
+}
+
 const char *cb_str_text(const struct cb_str *str)
 {
     return str->text ? str->text : "";

@@ -17,6 +17,8 @@ void cb_str_clear(struct cb_str *str);
 void cb_str_add(struct cb_str *str, const char *text);
 void cb_str_add_n(struct cb_str *str, const char *bytes, size_t length);
 void cb_str_addf(struct cb_str *str, const char *format, ...) __attribute__((format(printf, 2, 3)));
+/* "4", "1 to 4", "1, 3 and 5 to 7": ascending whole numbers. */
+void cb_str_add_numbers(struct cb_str *str, const int *numbers, size_t count);
 const char *cb_str_text(const struct cb_str *str); /* "" when empty, never NULL */
 
 /* Index of the word among words, NULL entries of which are skipped, or -1. */

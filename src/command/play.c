@@ -122,6 +122,19 @@ static enum cb_status step_begin(struct play *play, const char *rest, struct cb_
     return status;
 }
 
+/* What R reads from here on: the file that was begun, as it is now, or another version of it. */
+static enum cb_status step_recipe(struct play *play, const char *rest, struct cb_err *err)
+{
+    struct cb_app_recipe *offer = cb_arena_alloc(play->arena, 1, sizeof *offer);
+    const char *path = find_file(play, rest);
+    if (!cb_file_is_there(path)) {
+        return cb_err_set(err, CB_FAILED, "no such file: %s", path);
+    }
+    *offer = cb_recipes_read(path, play->kinds, play->arena);
+    cb_rehearse_offer(play->stage, offer, 1);
+    return CB_OK;
+}
+
 /* Where nothing was ever begun. */
 static enum cb_status step_bench(struct play *play, const char *rest, struct cb_err *err)
 {
@@ -384,15 +397,15 @@ static const struct {
     play_step *run;
     bool needs_stage, needs_rest;
 } steps[] = {
-    {"begin", step_begin, false, true},  {"open", step_open, false, true},
-    {"bench", step_bench, false, false}, {"key", step_key, true, true},
-    {"type", step_type, true, true},     {"do", step_do, true, true},
-    {"at", step_at, false, true},        {"wall", step_wall, false, true},
-    {"sleep", step_sleep, true, true},   {"reboot", step_reboot, true, false},
-    {"size", step_size, false, true},    {"view", step_view, true, true},
-    {"dump", step_dump, true, true},     {"expect", step_expect, true, true},
-    {"refuse", step_refuse, true, true}, {"export", step_export, true, true},
-    {"button", step_button, true, true},
+    {"begin", step_begin, false, true},   {"open", step_open, false, true},
+    {"recipe", step_recipe, true, true},  {"bench", step_bench, false, false},
+    {"key", step_key, true, true},        {"type", step_type, true, true},
+    {"do", step_do, true, true},          {"at", step_at, false, true},
+    {"wall", step_wall, false, true},     {"sleep", step_sleep, true, true},
+    {"reboot", step_reboot, true, false}, {"size", step_size, false, true},
+    {"view", step_view, true, true},      {"dump", step_dump, true, true},
+    {"expect", step_expect, true, true},  {"refuse", step_refuse, true, true},
+    {"export", step_export, true, true},  {"button", step_button, true, true},
 };
 
 static enum cb_status run_line(struct play *play, char *line, struct cb_err *err)

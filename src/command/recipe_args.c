@@ -48,6 +48,20 @@ void cb_recipe_args_json_cautions(struct cb_json *json, const struct cb_caution 
     cb_json_end(json);
 }
 
+void cb_recipe_args_json_names(struct cb_json *json, const struct cb_recipe *recipe, int figures)
+{
+    cb_json_list(json, "names");
+    for (int figure = 1; figure <= figures; figure++) {
+        if (recipe->names[figure] != NULL) {
+            cb_json_object(json, NULL);
+            cb_json_integer(json, "figure", figure);
+            cb_json_text(json, "name", recipe->names[figure]);
+            cb_json_end(json);
+        }
+    }
+    cb_json_end(json);
+}
+
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
 {
     struct cb_err err = {0};

@@ -29,6 +29,8 @@ const char *cb_recipe_args_level(const struct cb_gate *gate); /* "amber" */
 void cb_recipe_args_json_gate(struct cb_json *json, const struct cb_gate *gate);
 void cb_recipe_args_json_cautions(struct cb_json *json, const struct cb_caution *cautions,
                                   size_t count);
+/* A list names: those of the first so many figures that have one. */
+void cb_recipe_args_json_names(struct cb_json *json, const struct cb_recipe *recipe, int figures);
 /* Of those figures, how many the stage is for. */
 int cb_recipe_args_figures(const struct cb_recipe_args *in, size_t stage);
 

@@ -86,10 +86,15 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
         if (i % 10 == 0) {
             cb_command_progress(job->log.progress, i, job->unit_count);
         }
-        const enum cb_status status = add_page(job, &job->units[i], err);
+        const enum cb_status status = cb_log_read_is_left(&job->log, &job->units[i])
+                                          ? CB_OK
+                                          : add_page(job, &job->units[i], err);
         if (status != CB_OK) {
             return status;
         }
+    }
+    if (all && job->page_count == 0) {
+        return cb_err_set(err, CB_FAILED, "every unit of the log is put aside; name one");
     }
     for (int i = 0; !all && i < named; i++) {
         const struct cb_store_unit *unit = NULL;
@@ -276,7 +281,7 @@ static int run(const struct cb_args *args)
 }
 
 static const struct cb_option options[] = {
-    {"--all", NULL, "every unit of the log"},
+    {"--all", NULL, "every unit of the log but those put aside"},
     {"--csv", NULL, "as comma-separated values"},
     {"--html", "FILE", "as one page with pictures, into FILE"},
     {0},

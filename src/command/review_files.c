@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/time.h"
+#include "command/recipe_args.h"
 #include "shell/csv.h"
 
 #define X(id, word) [CB_SPENT_##id] = (word),
@@ -109,6 +110,7 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
         cb_json_number(json, NULL, minutes(review->figure_ms[figure]));
     }
     cb_json_end(json);
+    cb_recipe_args_json_names(json, recipe, review->figures);
     cb_json_list(json, "sessions");
     for (size_t i = 0; i < review->session_count; i++) {
         const struct cb_review_session *session = &review->sessions[i];

@@ -108,12 +108,30 @@ static const char *ml_text(double ml, struct cb_arena *arena)
     return cb_arena_printf(arena, ml >= 1 ? "%.1f ml" : "%.2f ml", ml);
 }
 
+static void print_names(const struct set_out *out)
+{
+    struct cb_str line = {0};
+    for (int figure = 1; figure <= out->in.figures; figure++) {
+        const char *name = out->in.recipe->names[figure];
+        if (name != NULL) {
+            cb_str_addf(&line, "%s%d %s", line.length > 0 ? ", " : "Figures with a name: ", figure,
+                        cb_utf8_clean(out->in.arena, name, 40));
+        }
+    }
+    if (line.length > 0) {
+        cb_command_wrap(cb_str_text(&line), 0);
+    }
+    cb_str_fini(&line);
+}
+
 static void print(const struct set_out *out)
 {
     const struct cb_recipe *recipe = out->in.recipe;
     struct cb_arena *arena = out->in.arena;
-    printf("%s, %s %s\n\nPaints, in order of use\n", cb_utf8_clean(arena, recipe->name, 60),
+    printf("%s, %s %s\n", cb_utf8_clean(arena, recipe->name, 60),
            cb_amount_count(out->in.figures, arena), out->in.figures == 1 ? "figure" : "figures");
+    print_names(out);
+    printf("\nPaints, in order of use\n");
     for (size_t i = 0; i < out->order_count; i++) {
         const struct cb_paint *paint = paint_at(out, i);
         const struct cb_kind *kind = &out->in.kinds->kinds[paint->kind];
@@ -163,6 +181,7 @@ static void print_json(const struct set_out *out)
     struct cb_json *json = cb_json_new();
     cb_json_text(json, "recipe", recipe->name);
     cb_json_integer(json, "figures", out->in.figures);
+    cb_recipe_args_json_names(json, recipe, out->in.figures);
     cb_json_list(json, "paints");
     for (size_t i = 0; i < out->order_count; i++) {
         const struct cb_paint *paint = paint_at(out, i);

@@ -9,7 +9,7 @@
 #include "core/bench/bench.h"
 #include "shell/json_write.h"
 
-static const char in_front[] = "in front";
+static const char in_front[] = "in front", put_aside[] = "put aside";
 
 struct unit_line {
     const struct cb_store_unit *unit;
@@ -61,6 +61,7 @@ static void print_json(const struct units *units)
         cb_json_time(json, "last_at", line->unit->last_ms);
         cb_json_bool(json, "in_front", strcmp(line->state, in_front) == 0);
         cb_json_bool(json, "finished", line->unit->finished);
+        cb_json_bool(json, "left", line->state == put_aside);
         cb_json_end(json);
     }
     cb_json_end(json);
@@ -93,9 +94,12 @@ static enum cb_status describe(struct units *units, const struct cb_store_unit *
             return CB_OK; /* what began it is damaged, or means nothing to this version */
         }
         const struct cb_unit *folded = cb_bench_unit(bench, (size_t)number);
+        if (folded->left && !cb_args_has(units->log.args, "--all")) {
+            return CB_OK;
+        }
         line.figures = folded->figures;
         line.name = cb_arena_text(units->arena, folded->name);
-        line.state = cb_bench_front(bench) == number ? in_front : "open";
+        line.state = folded->left ? put_aside : cb_bench_front(bench) == number ? in_front : "open";
     }
     units->lines[units->count++] = line;
     return CB_OK;
@@ -122,9 +126,15 @@ static int run(const struct cb_args *args)
     return cb_log_read_close(&units.log, status, &err);
 }
 
+static const struct cb_option options[] = {
+    {"--all", NULL, "those that were put aside as well"},
+    {0},
+};
+
 const struct cb_command cb_command_units = {
     .name = "units",
     .operands = "",
     .summary = "List the units of the log.",
+    .options = options,
     .run = run,
 };

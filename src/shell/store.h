@@ -65,9 +65,9 @@ enum cb_status cb_store_append(struct cb_store *store, const struct cb_event *co
                                const struct cb_event ***stored, struct cb_err *err);
 
 struct cb_store_filter {
-    bool open_units;  /* events of units not finished, the bench events since the first of them
-                         began, the latest climate of each place, settings whenever made, and
-                         what undoes any of these */
+    bool open_units;  /* events of units not finished, or put aside; the bench events since the
+                         first of them began, the latest climate of each place, settings whenever
+                         made, and what undoes any of these */
     const char *unit; /* that unit, the bench events within its span, whole sessions, and which
                          units came to the front in them */
     /* neither: everything */
@@ -102,7 +102,7 @@ enum cb_status cb_store_each(struct cb_store *store, const struct cb_store_filte
 struct cb_store_unit {
     const char *id, *name;
     int figures;
-    bool finished;
+    bool finished;             /* and not put aside */
     int64_t begun_ms, last_ms; /* wall */
     size_t event_count;
     uint64_t rests_on;

@@ -30,6 +30,7 @@ void cb_store_map_free(struct cb_store_map *map)
     cb_vec_free(&map->targets);
     cb_vec_free(&map->by_unit);
     cb_vec_free(&map->told);
+    cb_vec_free(&map->brushes);
     cb_arena_fini(&map->arena);
     free(map);
 }
@@ -240,11 +241,18 @@ static bool stands(struct cb_store_map *map, int64_t row, int depth)
 }
 #define DEPTH_MAX 2000 /* of undoings of undoings; estimate */
 
+bool cb_store_map_stands(struct cb_store_map *map, int64_t row)
+{
+    return stands(map, row, DEPTH_MAX);
+}
+
 static enum cb_status read_units(struct cb_store *store, struct cb_store_map *map,
                                  struct cb_err *err)
 {
     static const char marks[] =
-        "SELECT row, unit, at, event FROM event AS m WHERE m." CB_STORE_MARK
+        "SELECT row, unit, at, event,"
+        " CASE WHEN json_valid(fields) THEN coalesce(fields ->> '$.left', 0) ELSE 0 END"
+        " FROM event AS m WHERE m." CB_STORE_MARK
         " AND m.event <> 'unit_opened' AND m.sum IS " ROW_SUM("m") " ORDER BY at, row";
     int code;
     sqlite3_stmt *stmt = cb_store_query(
@@ -270,12 +278,13 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         struct cb_map_unit *unit = &map->units.items[number - 1];
         if (strcmp(event, "unit_begun") == 0) {
             unit->begun = true;
-            if (unit->begun_row == 0 && stands(map, row, DEPTH_MAX)) {
+            if (unit->begun_row == 0 && cb_store_map_stands(map, row)) {
                 unit->begun_row = row;
                 unit->begun_ms = sqlite3_column_int64(stmt, 2);
             }
-        } else if (strcmp(event, "unit_finished") == 0 && stands(map, row, DEPTH_MAX)) {
-            unit->finished = true;
+        } else if (strcmp(event, "unit_finished") == 0 && !sqlite3_column_int(stmt, 4) &&
+                   cb_store_map_stands(map, row)) {
+            unit->finished = true; /* one put aside may be brought back */
         }
     }
     return status == CB_OK ? cb_store_ended(store, stmt, code, err) : status;
@@ -324,6 +333,9 @@ enum cb_status cb_store_map_look(struct cb_store *store, struct cb_err *err)
     }
     if (status == CB_OK) {
         status = read_told(store, store->map, err);
+    }
+    if (status == CB_OK) {
+        status = cb_store_map_brushes(store, err);
     }
     store->map->last_row = status == CB_OK ? last : -1;
     return status;

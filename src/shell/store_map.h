@@ -35,6 +35,13 @@ struct cb_map_told {
     int64_t row, at_ms, from_ms;
 };
 
+/* What was on the brush when a unit came to the front in the middle of a session: the last coat of
+ * another one before. */
+struct cb_map_brush {
+    size_t unit, other; /* their numbers */
+    int64_t row, at_ms; /* of that coat */
+};
+
 /* What concerns the whole log, read once and kept until a row comes: rows are only ever added. */
 struct cb_store_map {
     int64_t last_row;
@@ -45,6 +52,7 @@ struct cb_store_map {
     CB_VEC(struct cb_map_target) targets; /* by row */
     CB_VEC(struct cb_map_target) by_unit; /* those of units, by unit */
     CB_VEC(struct cb_map_told) told;
+    CB_VEC(struct cb_map_brush) brushes;
 };
 
 /* Makes the map of the store, unless no row has come since. Within a read transaction. */
@@ -52,6 +60,14 @@ enum cb_status cb_store_map_look(struct cb_store *store, struct cb_err *err);
 /* Where the targets of a row, those of a unit in by_unit, begin; the others follow. */
 size_t cb_store_map_of_row(const struct cb_store_map *map, int64_t row);
 size_t cb_store_map_of_unit(const struct cb_store_map *map, size_t number);
+/* No undoing of the row stands. */
+bool cb_store_map_stands(struct cb_store_map *map, int64_t row);
+
+/* store_brush.c: makes the list of brushes, the rest of the map is there. */
+enum cb_status cb_store_map_brushes(struct cb_store *store, struct cb_err *err);
+/* The rows that say which paint was on the brush for the unit of that number. */
+enum cb_status cb_store_want_brushes(struct cb_store *store, size_t number,
+                                     struct cb_store_wanted *wanted, struct cb_err *err);
 
 struct cb_map_span {
     int64_t from, to;

@@ -162,6 +162,9 @@ static enum cb_status want(struct cb_store *store, const struct cb_store_filter 
             cb_vec_push(&wanted->rows, told->row);
         }
     }
+    if (status == CB_OK && number != 0) {
+        status = cb_store_want_brushes(store, number, wanted, err);
+    }
     if (status == CB_OK) {
         add_undoings(map, wanted);
     }

@@ -13,7 +13,7 @@
 #define CELLS_LEFT   (1 + 2 + NAME_COLUMNS + 1)
 #define CELL_MOST    3
 
-enum cell { CELL_DONE, CELL_WET, CELL_READY, CELL_WAITS, CELL_NOT, CELL_COUNT };
+enum cell { CELL_DONE, CELL_WET, CELL_READY, CELL_WAITS, CELL_PARKED, CELL_NOT, CELL_COUNT };
 static const struct {
     enum cb_words_state look;
     const char *symbol, *word;
@@ -22,6 +22,7 @@ static const struct {
     [CELL_WET] = {CB_STATE_WET, "\u2248", "wet"},
     [CELL_READY] = {CB_STATE_READY, "\u25B8", "ready"},
     [CELL_WAITS] = {CB_STATE_LATER, "\u00B7", "waits"},
+    [CELL_PARKED] = {CB_STATE_PARKED, "\u00D7", "parked"},
     [CELL_NOT] = {CB_STATE_NONE, "-", "not for this one"},
 };
 
@@ -56,25 +57,35 @@ static enum cell cell_of(const struct cb_bench_look *look, int figure, int stage
     case CB_SLOT_BESIDE:
     case CB_SLOT_WAITS:
     case CB_SLOT_TOGETHER:
-    case CB_SLOT_PARKED:
         return CELL_WAITS;
+    case CB_SLOT_PARKED:
+        return CELL_PARKED;
     case CB_SLOT_NONE:
         return CELL_NOT;
     }
     return CELL_NOT;
 }
 
-/* Minutes of work still to do at the stage, as the recipe has them; *wanted: coats of it in all. */
-static double minutes_left(const struct cb_bench_look *look, int stage, int *wanted)
+struct to_do {
+    double minutes; /* of work, as the recipe has them, on figures that are not parked */
+    int wanted;     /* coats in all */
+    bool parked;    /* a parked figure lacks some */
+};
+
+static struct to_do to_do_at(const struct cb_bench_look *look, int stage)
 {
     const struct cb_unit *unit = look->scene->unit;
     const struct cb_stage *row = &unit->recipe->stages[stage - 1];
+    struct to_do to_do = {0};
     int left = 0, whom = 0;
-    *wanted = 0;
     for (int figure = 1; figure <= unit->figures; figure++) {
         const int coats = cb_bench_coats(unit, figure, stage);
         const int on = cb_bench_coats_on(unit, figure, stage);
-        *wanted += coats;
+        to_do.wanted += coats;
+        if (unit->figure[figure].parked) {
+            to_do.parked = to_do.parked || coats > on;
+            continue;
+        }
         whom += coats > 0;
         left += coats > on ? coats - on : 0;
     }
@@ -82,7 +93,8 @@ static double minutes_left(const struct cb_bench_look *look, int stage, int *wan
     if (row->together > 0 && whom > 0) {
         goes = ceil((double)left / (row->together < whom ? row->together : whom));
     }
-    return goes * cb_stage_minutes(row, cb_app_session(look->app)->kinds);
+    to_do.minutes = goes * cb_stage_minutes(row, cb_app_session(look->app)->kinds);
+    return to_do;
 }
 
 static const char *span_of(const struct cb_bench_look *look, double minutes)
@@ -113,30 +125,45 @@ static void put_stage(const struct cb_bench_look *look, int row, int stage, int 
     struct cb_grid *grid = look->grid;
     const struct cb_scene *scene = look->scene;
     const bool now = scene->proposal.any && scene->proposal.stage == stage;
-    int wanted;
-    const double left = minutes_left(look, stage, &wanted);
+    const struct to_do left = to_do_at(look, stage);
     if (now) {
         cb_grid_put(grid, row, 1, 1, CB_ROLE_STRONG, ">");
     }
     cb_grid_cut(grid, row, 3, NAME_COLUMNS,
-                now         ? CB_ROLE_STRONG
-                : left <= 0 ? CB_ROLE_DONE
-                            : CB_ROLE_PLAIN,
+                now                 ? CB_ROLE_STRONG
+                : left.minutes <= 0 ? CB_ROLE_DONE
+                                    : CB_ROLE_PLAIN,
                 scene->unit->recipe->stages[stage - 1].name);
     for (int figure = 1; figure <= scene->unit->figures; figure++) {
         const enum cell what = cell_of(look, figure, stage);
         cb_grid_put(grid, row, CELLS_LEFT + (figure - 1) * cell, 1,
                     cb_words_looks[cells[what].look].role, cells[what].symbol);
     }
-    const char *text = wanted == 0 ? "left out" : left <= 0 ? "done" : span_of(look, left);
+    const char *text = left.wanted == 0   ? "left out"
+                       : left.minutes > 0 ? span_of(look, left.minutes)
+                       : left.parked      ? "parked"
+                                          : "done";
     cb_grid_putf(grid, row, grid->columns - LEFT_COLUMNS - 1, 0,
-                 left <= 0 ? CB_ROLE_DONE : CB_ROLE_PLAIN, "%*s", LEFT_COLUMNS - 1, text);
+                 left.minutes <= 0 ? CB_ROLE_DONE : CB_ROLE_PLAIN, "%*s", LEFT_COLUMNS - 1, text);
+}
+
+static bool has_parked(const struct cb_unit *unit)
+{
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        if (unit->figure[figure].parked) {
+            return true;
+        }
+    }
+    return false;
 }
 
 static void put_legend(const struct cb_bench_look *look, int row, double left)
 {
     int column = CELLS_LEFT;
     for (int i = 0; i < CELL_COUNT; i++) {
+        if (i == CELL_PARKED && !has_parked(look->scene->unit)) {
+            continue;
+        }
         const enum cb_role role = cb_words_looks[cells[i].look].role;
         column += cb_grid_put(look->grid, row, column, 0, role, cells[i].symbol) + 1;
         column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_DIM, cells[i].word) + 3;
@@ -157,7 +184,7 @@ void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
     if (room < 1) {
         return;
     }
-    int first = 1, wanted;
+    int first = 1;
     if (stages > room) { /* the one at hand, with some before it */
         first = scene->proposal.stage - room / 3;
         first = first > stages - room + 1 ? stages - room + 1 : first;
@@ -166,7 +193,7 @@ void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
     put_head(look, row, cell);
     double left = 0;
     for (int stage = 1; stage <= stages; stage++) {
-        left += minutes_left(look, stage, &wanted);
+        left += to_do_at(look, stage).minutes;
         if (stage >= first && stage < first + room) {
             put_stage(look, row + 1 + stage - first, stage, cell);
         }

@@ -10,6 +10,7 @@
 
 #define NARROW_COLUMNS  76
 #define NAME_ROWS       2  /* of a paint's name or a mix, at most */
+#define WHO_COLUMNS     20 /* of a figure's name, at most */
 #define FIGURES_COLUMNS 10 /* of a list in the line on the next film */
 
 bool cb_bench_held_up(const struct cb_scene *scene, struct cb_bench_hold *hold)
@@ -30,8 +31,8 @@ static int face_width(const char *text, int scale)
 
 /* Where the parts of the row stand. */
 struct places {
-    char figure[16]; /* as far as it is drawn big */
-    const char *label;
+    char figure[16];          /* as far as it is drawn big */
+    const char *label, *name; /* of the figure; "": none, or no room */
     int scale, panel, panel_columns;
     int minutes; /* -1: no countdown */
     bool below;  /* no room for the paint beside: a line below has to do */
@@ -54,17 +55,22 @@ static void find_places(struct cb_bench_look *look, int right, int scale, bool h
         snprintf(whole, sizeof whole, "%d", scene->hand.figure);
         label = "FIGURE";
     }
+    const int at = !scene->proposal.any ? scene->hand.figure : many ? 0 : scene->proposal.figure;
+    const char *name = at > 0 ? scene->unit->recipe->names[at] : NULL;
+    bool with_name = name != NULL;
     *places = (struct places){.minutes = -1};
     for (int turn = scale; turn >= 0; turn--) { /* 0: the first alone, all of them in the label */
         snprintf(places->figure, sizeof places->figure, "%s", whole);
         places->label = label;
+        places->name = with_name ? cb_utf8_clean(look->arena, name, WHO_COLUMNS) : "";
         places->scale = turn < 1 ? 1 : turn;
         if (turn == 0 && strchr(whole, '-')) {
             places->label = cb_arena_printf(look->arena, "%s %s", label, whole);
             places->figure[strcspn(places->figure, "-")] = '\0';
         }
         const int face = face_width(places->figure, places->scale);
-        const int named = cb_utf8_text_width(places->label);
+        const int named =
+            cb_utf8_text_width(places->label) + with_name + cb_utf8_text_width(places->name);
         places->panel = face > named - 1 ? face + 4 : named + 3;
         places->panel = places->panel < least ? least : places->panel;
         places->minutes = -1;
@@ -79,6 +85,8 @@ static void find_places(struct cb_bench_look *look, int right, int scale, bool h
         if (places->panel_columns >= needs) {
             break;
         }
+        turn += with_name; /* without it first */
+        with_name = false;
     }
     places->below = places->panel_columns < needs;
     if (places->below && held) {
@@ -138,7 +146,8 @@ int cb_bench_draw_facts(struct cb_bench_look *look, int row, int right, int scal
         unit = cb_words_left(hold.due_ms - scene->now_ms, digits);
     }
     find_places(look, right, scale, held, digits, &places);
-    cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, places.label);
+    const int labelled = cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, places.label);
+    cb_grid_put(grid, row, 2 + labelled, 0, CB_ROLE_STRONG, places.name);
     cb_grid_scaled(grid, row + 1, 1, places.scale, CB_ROLE_BIG, places.figure);
     if (held) {
         cb_grid_put(grid, row, places.minutes, 0, CB_ROLE_WET,
@@ -156,8 +165,12 @@ int cb_bench_draw_facts(struct cb_bench_look *look, int row, int right, int scal
                          scene->hand.stage > 0 ? cb_words_paint(scene->unit, scene->hand.stage)
                                                : scene->unit->name);
         if (scene->hand.figure > 0) {
-            cb_grid_put(grid, row + named, places.panel, places.panel_columns, CB_ROLE_DONE,
-                        scene->hand.stage > 0 ? "it has all its coats" : "nothing to put on");
+            const bool parked = cb_scene_parked(scene) > 0;
+            cb_grid_put(grid, row + named, places.panel, places.panel_columns,
+                        parked ? CB_ROLE_PLAIN : CB_ROLE_DONE,
+                        parked                  ? "parked"
+                        : scene->hand.stage > 0 ? "it has all its coats"
+                                                : "nothing to put on");
         }
     } else if (!places.below) {
         draw_panel(look, row, places.panel, places.panel_columns, rows,

@@ -11,6 +11,7 @@
 
 #define CELL_COLUMNS 5 /* at least; a blank more where it has room */
 #define CELL_GAP     2
+#define STRIP_ROWS   2
 /* The table's columns, from its first. */
 #define STATE_LEFT   6
 #define COAT_LEFT    22
@@ -23,18 +24,22 @@
 #define SMALL_RINGS_LEFT   43
 #define SMALL_SPAN_COLUMNS 6
 
+/* Of which the figures' states are shown. */
+static int stage_of(struct cb_bench_look *look)
+{
+    const struct cb_scene *scene = look->scene;
+    const int stage = scene->proposal.any
+                          ? scene->proposal.stage
+                          : cb_bench_facts(cb_app_session(look->app)->bench).last_stage;
+    return stage < 1 || stage > (int)scene->unit->recipe->stage_count ? 1 : stage;
+}
+
 static enum cb_words_state state_of(struct cb_bench_look *look, int figure)
 {
     const struct cb_scene *scene = look->scene;
     const struct cb_session *session = cb_app_session(look->app);
-    int stage =
-        scene->proposal.any ? scene->proposal.stage : cb_bench_facts(session->bench).last_stage;
-    if (stage < 1 || stage > (int)scene->unit->recipe->stage_count) {
-        stage = 1;
-    }
-    struct cb_slot slot;
-    return cb_scene_state(session->bench, session->learn, scene->unit, figure, stage, scene->now_ms,
-                          &slot);
+    return cb_scene_state(session->bench, session->learn, scene->unit, figure, stage_of(look),
+                          scene->now_ms, NULL);
 }
 
 static bool in_proposal(const struct cb_scene *scene, int figure)
@@ -89,30 +94,81 @@ static int put_cells(struct cb_bench_look *look, int row, int column, int width,
     return column;
 }
 
-/* By state, each with all its figures. */
-static void put_ranges(struct cb_bench_look *look, int row, int rows)
+/* A part of the two rows from `row` on: where it fits next. false: nowhere. */
+struct strip_at {
+    int row, end, column;
+};
+static bool fit(const struct cb_grid *grid, struct strip_at *at, int width)
 {
-    int lists[CB_STATE_COUNT][CB_FIGURES_MAX];
-    size_t counts[CB_STATE_COUNT] = {0};
-    for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
-        const enum cb_words_state state = state_of(look, figure);
-        lists[state][counts[state]++] = figure;
+    if (at->column > 1 && at->column + width >= grid->columns) {
+        at->column = 1;
+        at->row++;
     }
-    int column = 1, end = row + rows;
-    for (int state = 0; state < CB_STATE_COUNT && row < end; state++) {
-        if (counts[state] == 0) {
+    return at->row < at->end && at->column + width <= grid->columns;
+}
+
+/* The figures in brackets, then each state with all its others; whether that fits. */
+static bool put_ranges(struct cb_bench_look *look, int row, bool draw)
+{
+    struct cb_grid *grid = look->grid;
+    int lists[CB_STATE_COUNT + 1][CB_FIGURES_MAX]; /* first those in brackets */
+    size_t counts[CB_STATE_COUNT + 1] = {0};
+    struct strip_at at = {row, row + STRIP_ROWS, 1};
+    for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
+        const int list = in_proposal(look->scene, figure) ? 0 : 1 + (int)state_of(look, figure);
+        lists[list][counts[list]++] = figure;
+    }
+    for (int list = 0; list <= CB_STATE_COUNT; list++) {
+        if (counts[list] == 0) {
             continue;
         }
-        const struct cb_words_look *looks = &cb_words_looks[state];
-        char *text = cb_arena_printf(look->arena, "%s %s %s", looks->symbol, looks->word,
-                                     cb_words_figures(look->arena, lists[state], counts[state]));
-        if (column > 1 && column + cb_utf8_text_width(text) >= look->grid->columns) {
-            column = 1;
-            row++;
+        const struct cb_words_look *looks =
+            &cb_words_looks[list > 0 ? list - 1 : (int)state_of(look, lists[0][0])];
+        const char *figures = cb_words_figures(look->arena, lists[list], counts[list]);
+        const char *name = list > 0 ? "" : cb_arena_printf(look->arena, "[%s] ", figures);
+        const char *text = cb_arena_printf(look->arena, "%s %s%s%s", looks->symbol, looks->word,
+                                           list > 0 ? " " : "", list > 0 ? figures : "");
+        const int named = cb_utf8_text_width(name), width = named + cb_utf8_text_width(text);
+        if (!fit(grid, &at, width)) {
+            return false;
         }
-        if (row < end) {
-            column += cb_grid_cut(look->grid, row, column, 0, looks->role, text) + 3;
+        if (draw) {
+            cb_grid_put(grid, at.row, at.column, 0, CB_ROLE_FOCUS, name);
+            cb_grid_put(grid, at.row, at.column + named, 0, looks->role, text);
         }
+        at.column += width + 3;
+    }
+    return true;
+}
+
+/* A column for each figure, every fifth numbered; the one in brackets has its number above it. Of
+ * more figures than columns those about it. */
+static void put_ruler(struct cb_bench_look *look, int row)
+{
+    struct cb_grid *grid = look->grid;
+    const struct cb_scene *scene = look->scene;
+    const int figures = scene->unit->figures, columns = grid->columns - 2;
+    const bool go = scene->proposal.any && scene->proposal.together;
+    const int at = go ? 0 : scene->proposal.any ? scene->proposal.figure : scene->hand.figure;
+    int first = at - columns / 2;
+    first = first > figures - columns + 2 ? figures - columns + 2 : first; /* the last bracket */
+    first = first < 1 ? 1 : first;
+    const int from = at - first; /* of the brackets */
+    const char *name = at > 0 ? cell_name(look, at, at, true) : "";
+    const int to = from + (int)strlen(name);
+    int end = 0; /* of the last number */
+    for (int figure = first; figure <= figures && figure < first + columns; figure++) {
+        const struct cb_words_look *looks = &cb_words_looks[state_of(look, figure)];
+        const int column = 1 + figure - first, width = figure < 10 ? 1 : 2;
+        const bool clear = at == 0 || column + width < from || column > to;
+        cb_grid_put(grid, row + 1, column, 1,
+                    in_proposal(scene, figure) ? CB_ROLE_FOCUS : looks->role, looks->symbol);
+        if ((figure == 1 || figure % 5 == 0) && column >= end && clear) {
+            end = column + 1 + cb_grid_putf(grid, row, column, 0, CB_ROLE_DIM, "%d", figure);
+        }
+    }
+    if (at > 0) {
+        cb_grid_put(grid, row, from, 0, CB_ROLE_FOCUS, name);
     }
 }
 
@@ -124,8 +180,10 @@ void cb_bench_draw_strip(struct cb_bench_look *look, int row)
         put_cells(look, row, figures * CELL_COLUMNS < columns ? 1 : 0, CELL_COLUMNS + roomy, true);
     } else if (put_cells(look, row, 1, 0, false) - CELL_GAP <= columns) {
         put_cells(look, row, 1, 0, true);
+    } else if (put_ranges(look, row, false)) {
+        put_ranges(look, row, true);
     } else {
-        put_ranges(look, row, 2);
+        put_ruler(look, row);
     }
 }
 
@@ -201,6 +259,16 @@ static void find_times(struct cb_bench_look *look, const struct cb_scene_film *f
     }
 }
 
+/* A name beside the state, where there is room for it. */
+static void add_name(struct cb_bench_look *look, int figure, int columns, struct table_row *row)
+{
+    const char *name = look->scene->unit->recipe->names[figure];
+    const char *word = name ? cb_arena_printf(look->arena, "%s, %s", row->word, name) : NULL;
+    if (word && cb_utf8_text_width(word) <= columns) {
+        row->word = word;
+    }
+}
+
 static struct table_row row_of(struct cb_bench_look *look, int figure, bool roomy)
 {
     const size_t span_columns = roomy ? SPAN_COLUMNS : SMALL_SPAN_COLUMNS;
@@ -218,6 +286,7 @@ static struct table_row row_of(struct cb_bench_look *look, int figure, bool room
         .role = CB_ROLE_DIM,
     };
     row.word = cb_words_looks[row.state].word;
+    add_name(look, figure, roomy ? COAT_LEFT - STATE_LEFT - 3 : word_columns, &row);
     if (!last) {
         return row;
     }
@@ -232,7 +301,8 @@ static struct table_row row_of(struct cb_bench_look *look, int figure, bool room
         return row;
     }
     find_times(look, film, span_columns, &row);
-    if (row.state == CB_STATE_READY && !film->forecast.dry) {
+    if (row.state == CB_STATE_READY && !film->forecast.dry &&
+        !cb_next_is_apart(scene->unit, film->film, stage_of(look))) {
         const int stage = film->film->stage;
         const char *areas = cb_words_areas(look->arena, scene->unit->recipe,
                                            &scene->unit->recipe->stages[stage - 1]);

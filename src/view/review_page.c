@@ -12,10 +12,11 @@
 #include "app/words.h"
 #include "view/review_pen.h"
 
-#define SLOW_TIMES   1.3
-#define ENOUGH_MS    (60 * CB_MS_PER_MIN)
-#define SENTENCE_MAX 512
-#define WORTH_SAYING .05 /* learned against the start (own judgement) */
+#define SLOW_TIMES    1.3
+#define ENOUGH_MS     (60 * CB_MS_PER_MIN)
+#define SENTENCE_MAX  512
+#define NAMED_COLUMNS 20  /* of a figure's name, a blank with it */
+#define WORTH_SAYING  .05 /* learned against the start (own judgement) */
 
 const struct cb_spent_row cb_spent_rows[CB_SPENT_COUNT] = {
     [CB_SPENT_HANDS_ON] = {"hands-on", 0x2588, '#', CB_ROLE_READY},
@@ -156,6 +157,13 @@ void cb_review_heading(struct cb_review_pen *pen, const char *text)
     cb_grid_put(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_TITLE, text);
 }
 
+static const char *state_of(const struct cb_review_page *page)
+{
+    return page->review->finished                   ? "finished"
+           : page->unit != NULL && page->unit->left ? "put aside"
+                                                    : "under way";
+}
+
 static void draw_totals(struct cb_review_pen *pen)
 {
     const struct cb_review *review = pen->page->review;
@@ -172,9 +180,8 @@ static void draw_totals(struct cb_review_pen *pen)
     cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_PLAIN,
                  "%d figure%s, %s%s%s%s; %s in %zu session%s", review->figures,
                  review->figures == 1 ? "" : "s", pen->columns < 64 ? "" : "begun ",
-                 pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ",
-                 review->finished ? "finished" : "under way", hm, review->session_count,
-                 review->session_count == 1 ? "" : "s");
+                 pen->columns < 64 ? "" : date, pen->columns < 64 ? "" : ", ", state_of(pen->page),
+                 hm, review->session_count, review->session_count == 1 ? "" : "s");
 }
 
 /* "hands-on a figure: 58, 52, now 49 min": there is a unit of the recipe before this one. */
@@ -408,6 +415,13 @@ static void draw_figures(struct cb_review_pen *pen)
     for (int figure = 1; figure <= review->figures; figure++) {
         most = review->figure_ms[figure] > most ? review->figure_ms[figure] : most;
     }
+    int named = 0; /* columns of the names */
+    for (int figure = 1; figure <= review->figures; figure++) {
+        const char *name = review->figure_ms[figure] > 0 ? review->recipe->names[figure] : NULL;
+        const int columns = name ? 1 + cb_utf8_text_width(name) : 0;
+        named = columns > named ? columns : named;
+    }
+    named = named > NAMED_COLUMNS ? NAMED_COLUMNS : named;
     cb_review_heading(pen, "Figures, hands-on minutes");
     for (int figure = 1; figure <= review->figures; figure++) {
         const int64_t ms = review->figure_ms[figure];
@@ -416,9 +430,14 @@ static void draw_figures(struct cb_review_pen *pen)
         }
         /* On the way some are simply further than others. */
         const bool slow = review->finished && (double)ms > SLOW_TIMES * (double)usual;
-        cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d %7.0f %s", figure,
+        cb_grid_putf(pen->grid, pen->row, 1, 0, CB_ROLE_PLAIN, "%2d", figure);
+        if (review->recipe->names[figure]) {
+            cb_grid_cut(pen->grid, pen->row, 4, named - 1, CB_ROLE_PLAIN,
+                        review->recipe->names[figure]);
+        }
+        cb_grid_putf(pen->grid, pen->row, 4 + named, 0, CB_ROLE_PLAIN, "%7.0f %s",
                      (double)ms / 60000.0, slow ? "slow" : "");
-        bar(pen, 17, pen->columns - 18, (double)ms / (double)most,
+        bar(pen, 17 + named, pen->columns - 18 - named, (double)ms / (double)most,
             slow ? CB_ROLE_WARN : CB_ROLE_READY);
         pen->row++;
     }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The chooser, under two headings: the units under way, and the recipes that can be begun. */
+/* The chooser, under three headings: the units under way, the recipes that can be begun, and the
+ * units that were put aside. */
 #include "app/lines.h"
 #include "app/look.h"
 #include "app/session.h"
@@ -7,18 +8,19 @@
 #include "view/put.h"
 
 static const struct cb_view_key keys[] = {
+    {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, "put aside"},
     {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
     {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
     {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
 
-static void draw_unit_row(const struct cb_app *app, struct cb_grid *grid, int row, int index)
+static void draw_unit_row(const struct cb_app *app, struct cb_grid *grid, int row, size_t index)
 {
-    const struct cb_unit *unit =
-        cb_bench_unit(cb_app_session(app)->bench, cb_app_open_unit(app, (size_t)index));
-    int used = cb_grid_cut(grid, row, 3, grid->columns - 20, CB_ROLE_PAINT, unit->name);
-    cb_grid_putf(grid, row, 3 + used + 2, 0, CB_ROLE_PLAIN, "%d figure%s", unit->figures,
-                 unit->figures == 1 ? "" : "s");
+    const struct cb_unit *unit = cb_bench_unit(cb_app_session(app)->bench, index);
+    int used = cb_grid_cut(grid, row, 3, grid->columns - 20,
+                           unit->left ? CB_ROLE_DONE : CB_ROLE_PAINT, unit->name);
+    cb_grid_putf(grid, row, 3 + used + 2, 0, unit->left ? CB_ROLE_DIM : CB_ROLE_PLAIN,
+                 "%d figure%s", unit->figures, unit->figures == 1 ? "" : "s");
 }
 
 static void draw_quick_row(const struct cb_app *app, struct cb_grid *grid, int row)
@@ -42,37 +44,66 @@ static void draw_recipe_row(const struct cb_app *app, struct cb_grid *grid, int 
     }
 }
 
+enum part { UNDER_WAY, BEGIN_NEW, PUT_ASIDE, PARTS };
+
+static void draw_row(const struct cb_app *app, struct cb_grid *grid, int row, enum part part,
+                     int index)
+{
+    if (part == BEGIN_NEW && index == 0) {
+        draw_quick_row(app, grid, row);
+    } else if (part == BEGIN_NEW) {
+        draw_recipe_row(app, grid, row, index - 1);
+    } else if (part == UNDER_WAY) {
+        draw_unit_row(app, grid, row, cb_app_open_unit(app, (size_t)index));
+    } else {
+        draw_unit_row(app, grid, row, cb_app_aside_unit(app, (size_t)index));
+    }
+}
+
+/* A heading stands before each part, and a blank row between them. The rows from `first` on; with
+ * grid NULL none. How many lines they are; chosen: the line of the row chosen. */
+static int draw_parts(const struct cb_app *app, struct cb_grid *grid, int first, int room,
+                      int *chosen)
+{
+    static const char *const headings[PARTS] = {"UNDER WAY", "BEGIN NEW", "PUT ASIDE"};
+    const int counts[PARTS] = {(int)cb_app_open_units(app),
+                               1 + (int)cb_app_start(app)->recipe_count,
+                               (int)cb_app_aside_units(app)};
+    int line = 0, before = 0;
+    *chosen = 0;
+    for (enum part part = 0; part < PARTS; part++) {
+        line += counts[part] > 0 && line > 0;
+        for (int i = -1; counts[part] > 0 && i < counts[part]; i++, line++) {
+            const bool is_chosen = i >= 0 && before + i == cb_app_start(app)->choice;
+            const int row = 2 + line - first;
+            *chosen = is_chosen ? line : *chosen;
+            if (!grid || line < first || line - first >= room) {
+                continue;
+            }
+            if (i < 0) {
+                cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, headings[part]);
+            } else {
+                draw_row(app, grid, row, part, i);
+            }
+            if (is_chosen) {
+                cb_grid_put(grid, row, 1, 0, CB_ROLE_KEY, "\u25B8");
+            }
+        }
+        before += counts[part];
+    }
+    return line;
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
-    const int units = (int)cb_app_open_units(app), rows = cb_start_rows(app);
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "coatbell");
     cb_grid_cut(grid, 0, 11, 0, CB_ROLE_TITLE,
                 cb_app_session(app)->scratch ? "scratch log" : "what is on the bench tonight?");
-    /* A heading stands before each part, and a blank row between them. */
-    const int before_units = units > 0, before_recipes = before_units + (units > 0) + 1;
-    const int choice = cb_app_start(app)->choice;
     const int room = grid->rows < 7 ? 2 : grid->rows - 5;
-    const int chosen = choice + (choice < units ? before_units : before_recipes);
-    const int first = chosen >= room ? chosen - room + 1 : 0;
-    for (int line = first; line < rows + before_recipes && line - first < room; line++) {
-        const int row = 2 + line - first;
-        if (units > 0 && line == 0) {
-            cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, "UNDER WAY");
-        } else if (line < units + before_units) {
-            draw_unit_row(app, grid, row, line - before_units);
-        } else if (line == units + before_recipes - 1) {
-            cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, "BEGIN NEW");
-        } else if (line == units + before_recipes) {
-            draw_quick_row(app, grid, row);
-        } else if (line >= units + before_recipes) {
-            draw_recipe_row(app, grid, row, line - units - before_recipes - 1);
-        }
-        if (line == chosen) {
-            cb_grid_put(grid, row, 1, 0, CB_ROLE_KEY, "\u25B8");
-        }
-    }
+    int chosen, lines = draw_parts(app, NULL, 0, room, &chosen);
+    draw_parts(app, grid, chosen >= room ? chosen - room + 1 : 0, room, &chosen);
     if (cb_app_start(app)->recipe_count == 0) {
-        cb_grid_wrap(grid, 3 + rows + before_recipes, 3, grid->columns - 4, 2, CB_ROLE_DIM,
+        cb_grid_wrap(grid, 3 + lines, 3, grid->columns - 4, 2, CB_ROLE_DIM,
                      cb_app_start(app)->recipes_known
                          ? "No recipe is found. `coatbell new FILE` writes one to start from."
                          : "Looking for recipes.");
@@ -107,4 +138,5 @@ const struct cb_view cb_view_chooser = {
     .draw = draw,
     .open = cb_start_open_chooser,
     .key = cb_start_choose_key,
+    .act = cb_start_choose_act,
 };

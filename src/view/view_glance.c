@@ -96,6 +96,16 @@ static void draw_lines(const struct cb_app *app, struct cb_grid *grid, int row,
     }
 }
 
+/* Of the one figure that is shown; "": it has none. */
+static const char *name_of(const struct cb_scene *scene)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    const bool many = proposal->together && proposal->figure_count > 1;
+    const int figure = !proposal->any ? scene->hand.figure : many ? 0 : proposal->figure;
+    const char *name = scene->unit && figure > 0 ? scene->unit->recipe->names[figure] : NULL;
+    return name ? name : "";
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
@@ -134,8 +144,10 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const int side = minutes_width * scale + 2;
     const int column = grid->columns - (side < SIDE ? SIDE : side);
     if (figure[0]) {
-        cb_grid_putf(grid, 0, 2, 0, CB_ROLE_DIM, "%sFIGURE%s%s", scene->anyway ? "THEN " : "",
-                     range ? "S " : "", range ? whole : "");
+        const char *label = cb_arena_printf(&arena, "%sFIGURE%s%s", scene->anyway ? "THEN " : "",
+                                            range ? "S " : "", range ? whole : "");
+        const int used = cb_grid_put(grid, 0, 2, 0, CB_ROLE_DIM, label);
+        cb_grid_cut(grid, 0, 3 + used, column - used - 5, CB_ROLE_STRONG, name_of(scene));
     }
     cb_grid_scaled(grid, 1, 2, scale, CB_ROLE_BIG, figure);
     cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);

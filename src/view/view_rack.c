@@ -15,6 +15,8 @@
 #include "view/put.h"
 
 #define ROOMY_COLUMNS 76
+#define NAMED_COLUMNS 100 /* from here on there is room for names of figures */
+#define NAME_LEFT     84
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
@@ -133,6 +135,16 @@ static void draw_room(const struct cb_app *app, const struct cb_scene *scene, st
     }
 }
 
+static bool has_names(const struct cb_scene *scene)
+{
+    for (size_t i = 0; i < scene->film_count; i++) {
+        if (scene->films[i].unit->recipe->names[scene->films[i].film->figure]) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
@@ -155,6 +167,10 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     cb_grid_put(grid, 1, times - 1, 0, CB_ROLE_DIM, "USUALLY");
     cb_grid_put(grid, 1, times + 7, 0, CB_ROLE_DIM, "RINGS");
     cb_grid_put(grid, 1, times + 17, 0, CB_ROLE_DIM, roomy ? "DRY NOW" : "NOW");
+    const bool named = grid->columns >= NAMED_COLUMNS && has_names(scene);
+    if (named) {
+        cb_grid_put(grid, 1, NAME_LEFT, 0, CB_ROLE_DIM, "NAME");
+    }
     int room = grid->rows - 4, top = cb_app_nav(app)->top;
     room = room < 1 ? 1 : room;
     int count;
@@ -198,6 +214,10 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
             cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
         }
         put_times(app, scene, grid, row, times, film);
+        if (named && !scrap && film->unit->recipe->names[film->film->figure]) {
+            cb_grid_cut(grid, row, NAME_LEFT, grid->columns - NAME_LEFT - 1, CB_ROLE_PLAIN,
+                        film->unit->recipe->names[film->film->figure]);
+        }
     }
     draw_room(app, scene, grid, 3 + (count - top < room ? count - top : room), &arena);
     if (count == 0) {

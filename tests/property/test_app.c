@@ -19,7 +19,7 @@
 
 static const char *const recipes[] = {"night-watch.yaml", "marsh-troll.yaml",
                                       "league-pikemen.yaml"};
-static const char *const views[] = {"bench", "rack", "pots", "review", "glance", "help"};
+static const char *const views[] = {"bench", "rack", "pots", "review", "glance", "help", "changes"};
 
 static uint64_t seed_of(uint64_t otherwise)
 {
@@ -97,7 +97,8 @@ static void any_sequence_at_any_size(void **state)
                 stage_size(&stage, 1 + (int)dice_below(&dice, 200), 1 + (int)dice_below(&dice, 60));
                 break;
             case 3:
-                cb_rehearse_show(stage.rehearse, views[dice_below(&dice, 6)]);
+                cb_rehearse_show(stage.rehearse,
+                                 views[dice_below(&dice, sizeof views / sizeof *views)]);
                 break;
             default:
                 random_key(&stage, &dice);

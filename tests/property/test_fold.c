@@ -187,10 +187,11 @@ static void press_any(struct world *world, struct dice *dice)
         world_do(world, cb_arena_printf(arena, "brought_in %s figures=1,2,3", unit));
         break;
     case 11:
-        world_do(world, cb_arena_printf(arena, "%s %s",
-                                        roll(dice, 3) == 0   ? "unit_finished"
-                                        : roll(dice, 2) == 0 ? "figure_joined"
-                                                             : "unit_opened",
+        world_do(world, cb_arena_printf(arena,
+                                        roll(dice, 6) == 0   ? "unit_finished %s"
+                                        : roll(dice, 5) == 0 ? "unit_finished %s left=true"
+                                        : roll(dice, 2) == 0 ? "figure_joined %s"
+                                                             : "unit_opened %s",
                                         unit));
         break;
     default:
@@ -294,8 +295,8 @@ static void tell(const struct world *world, const struct cb_bench *bench, struct
     }
     for (size_t u = 0; u < cb_bench_unit_count(bench); u++) {
         const struct cb_unit *unit = cb_bench_unit(bench, u);
-        cb_str_addf(out, "unit %s %s %d %d %lld\n", unit->id, unit->recipe->name, unit->figures,
-                    unit->finished, (long long)unit->last_ms);
+        cb_str_addf(out, "unit %s %s %d %d %d %lld\n", unit->id, unit->recipe->name, unit->figures,
+                    unit->finished, unit->left, (long long)unit->last_ms);
         for (int f = 1; f <= unit->figures; f++) {
             for (int s = 1; s <= (int)unit->recipe->stage_count; s++) {
                 const struct cb_slot slot = cb_next_slot(bench, learn, unit, f, s, now_ms);

@@ -16,6 +16,7 @@
 #include "shell/history.h"
 #include "shell/paths.h"
 #include "shell/store.h"
+#include "shell/yaml.h"
 #include "support/events.h"
 
 enum { APPENDS = 100, UNITS = 4 };
@@ -201,6 +202,9 @@ static void make_event(struct log *log, struct cb_event_make *make, const struct
         cb_event_add_text(make, CB_FIELD_PAINT, "Tarred rope");
     } else if (kind < 21) {
         cb_event_begin(make, arena, CB_EVENT_UNIT_FINISHED, unit, at);
+        if (draw(log, 3) == 0) {
+            cb_event_add_bool(make, CB_FIELD_LEFT, true);
+        }
     } else if (kind == 21) {
         cb_event_begin(make, arena, CB_EVENT_UNIT_OPENED, unit, at);
     } else if (kind == 22) {
@@ -362,6 +366,102 @@ static void test_kept_equals_fresh(void **state)
     assert_true(kept > finished / 4); /* else nothing was compared */
 }
 
+/* An evening at two units, as one hand paints: opened, coats, some taken back, another recipe. */
+static void paint_on(struct log *log, const struct cb_unit *front, struct cb_event_make *make,
+                     const struct cb_moment *at)
+{
+    const char *unit = front->id;
+    switch (draw(log, 8)) {
+    case 0:
+        cb_event_begin(make, &log->arena, CB_EVENT_UNIT_OPENED, some_unit(log), at);
+        break;
+    case 1:
+        cb_event_begin(make, &log->arena, CB_EVENT_UNDONE, NULL, at);
+        cb_event_add_text(make, CB_FIELD_OF, log->presses[0][log->press_count[0] - 1]);
+        break;
+    case 2:
+        if (draw(log, 4) == 0) {
+            cb_event_begin(make, &log->arena, CB_EVENT_RECIPE_CHANGED, unit, at);
+            cb_event_add_text(make, CB_FIELD_RECIPE, draw(log, 2) == 0 ? recipe_text : other_text);
+        } else if (draw(log, 3) == 0) {
+            cb_event_begin(make, &log->arena, CB_EVENT_SWAPPED, unit, at);
+            cb_event_add_text(make, CB_FIELD_PAINT, "ebb");
+            cb_event_add_text(make, CB_FIELD_NAME, "Tarred rope");
+            cb_event_add_text(make, CB_FIELD_KIND, "acrylic");
+        } else {
+            cb_event_begin(make, &log->arena, CB_EVENT_SESSION_OPENED, NULL, at);
+            cb_event_add_text(make, CB_FIELD_EDITION, "test");
+        }
+        break;
+    default:
+        cb_event_begin(make, &log->arena, CB_EVENT_COAT_ON, unit, at);
+        cb_event_add_int(make, CB_FIELD_FIGURE, draw(log, 2) + 1);
+        cb_event_add_int(make, CB_FIELD_STAGE, draw(log, (int64_t)front->recipe->stage_count) + 1);
+        cb_event_add_int(make, CB_FIELD_COAT, ++log->events);
+        break;
+    }
+}
+
+/* The review of a unit rests on rows of others too: of what was in front, and what was on the brush
+ * when it came back. Of its own rows and those it says the same as of the whole log. */
+static void test_alone_says_what_the_whole_log_says(void **state)
+{
+    (void)state;
+    size_t changes = 0;
+    for (uint64_t seed = 1; seed <= (uint64_t)(10 * logs); seed++) {
+        struct log log = {.dice = {seed}, .at_ms = INT64_C(1767636000000)};
+        struct cb_err err = {0};
+        struct cb_bench *whole;
+        const struct cb_store_filter all = {0};
+        assert_int_equal(cb_store_open(NULL, CB_STORE_APPEND, &log.store, NULL), CB_OK);
+        struct cb_bench *hand = cb_bench_new(kinds, cb_yaml_read);
+        for (int n = 0; n < APPENDS; n++) {
+            struct cb_event_make make;
+            const struct cb_event **stored;
+            log.at_ms += draw(&log, 400000);
+            const struct cb_moment at = {log.at_ms, 0, NULL};
+            if (n < UNITS) {
+                static const char *const units[UNITS] = {"u1", "u2", "u3", "u4"};
+                begin_unit(&log, &make, &at, units[n]);
+            } else {
+                const int front = cb_bench_front(hand);
+                paint_on(&log, cb_bench_unit(hand, front < 0 ? 0 : (size_t)front), &make, &at);
+            }
+            const struct cb_event *event = cb_event_take(&make);
+            if (cb_store_append(log.store, &event, 1, &log.arena, &stored, &err) != CB_OK) {
+                fail_msg("%s", err.text);
+            }
+            cb_bench_add(hand, stored, 1);
+            log.presses[0][log.press_count[0]++] = stored[0]->press;
+        }
+        cb_bench_free(hand);
+        assert_int_equal(cb_history_bench(log.store, &all, kinds, &whole, NULL, &err), CB_OK);
+        for (size_t u = 0; u < cb_bench_unit_count(whole); u++) {
+            const struct cb_store_filter filter = {.unit = cb_bench_unit(whole, u)->id};
+            struct cb_bench *bench;
+            assert_int_equal(cb_history_bench(log.store, &filter, kinds, &bench, NULL, &err),
+                             CB_OK);
+            const int alone = cb_bench_find_unit(bench, filter.unit);
+            const struct cb_review *a =
+                cb_review_unit(bench, (size_t)alone, CB_TIME_NONE, &log.arena);
+            const struct cb_review *b = cb_review_unit(whole, u, CB_TIME_NONE, &log.arena);
+            changes += b->spent_ms[CB_SPENT_CHANGE] > 0;
+            if (a->spent_ms[CB_SPENT_CHANGE] != b->spent_ms[CB_SPENT_CHANGE] ||
+                a->session_ms != b->session_ms) {
+                fail_msg("seed %llu: %s alone: change %lld of %lld, in the whole log %lld of %lld",
+                         (unsigned long long)seed, filter.unit,
+                         (long long)a->spent_ms[CB_SPENT_CHANGE], (long long)a->session_ms,
+                         (long long)b->spent_ms[CB_SPENT_CHANGE], (long long)b->session_ms);
+            }
+            cb_bench_free(bench);
+        }
+        cb_bench_free(whole);
+        cb_store_close(log.store);
+        cb_arena_fini(&log.arena);
+    }
+    assert_true(changes > (size_t)logs);
+}
+
 static int load(void **state)
 {
     (void)state;
@@ -377,7 +477,10 @@ static int drop(void **state)
 
 int main(int argc, char **argv)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_kept_equals_fresh)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_kept_equals_fresh),
+        cmocka_unit_test(test_alone_says_what_the_whole_log_says),
+    };
     logs = argc > 1 ? (int)strtol(argv[1], NULL, 10) : logs;
     return cmocka_run_group_tests_name("kept", tests, load, drop);
 }

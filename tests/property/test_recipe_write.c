@@ -91,7 +91,7 @@ static int check_folder(const char *folder)
 static void test_of_the_tree(void **state)
 {
     (void)state;
-    assert_int_equal(check_folder("recipes") + check_folder("tests/screen"), SAMPLES);
+    assert_true(check_folder("recipes") + check_folder("tests/screen") >= SAMPLES);
     assert_true(check_folder("tests/fuzz/corpus/recipe") >= 5);
 }
 

@@ -287,6 +287,65 @@ static void test_sums_are_exact(void **state)
     }
 }
 
+static int by_from(const void *a, const void *b)
+{
+    const struct cb_span *x = a, *y = b;
+    return (x->from_ms > y->from_ms) - (x->from_ms < y->from_ms);
+}
+
+/* All that sessions of both took, each session once. */
+static int64_t sessions_ms(const struct cb_review *a, const struct cb_review *b)
+{
+    int64_t total = 0;
+    for (size_t i = 0; i < a->session_count + b->session_count; i++) {
+        const bool second = i >= a->session_count;
+        const struct cb_review_session *session =
+            second ? &b->sessions[i - a->session_count] : &a->sessions[i];
+        bool counted = false;
+        for (size_t k = 0; second && k < a->session_count; k++) {
+            counted = counted || a->sessions[k].from_ms == session->from_ms;
+        }
+        total += counted ? 0 : session->to_ms - session->from_ms;
+    }
+    return total;
+}
+
+/* One of two units is in front at every moment: its review has that moment, the other's has not. */
+static void test_two_units_share_the_time(void **state)
+{
+    (void)state;
+    size_t shared = 0;
+    for (uint64_t seed = 1; seed <= LOGS; seed++) {
+        struct random_log log = {.at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0};
+        seed_state = seed + 3000;
+        grow(&log, 20 + (size_t)draw(120));
+        struct cb_bench *bench = fold(&log, false);
+        struct cb_arena arena = {0};
+        if (cb_bench_unit_count(bench) == 2) {
+            const struct cb_review *a = cb_review_unit(bench, 0, CB_TIME_NONE, &arena);
+            const struct cb_review *b = cb_review_unit(bench, 1, CB_TIME_NONE, &arena);
+            const size_t count = a->span_count + b->span_count;
+            struct cb_span *spans = cb_arena_alloc(&arena, count + 1, sizeof *spans);
+            memcpy(spans, a->spans, a->span_count * sizeof *spans);
+            memcpy(spans + a->span_count, b->spans, b->span_count * sizeof *spans);
+            qsort(spans, count, sizeof *spans, by_from);
+            for (size_t i = 1; i < count; i++) {
+                if (spans[i].from_ms < spans[i - 1].to_ms) {
+                    fail_msg("seed %llu: both units have a moment", (unsigned long long)seed);
+                }
+            }
+            if (a->session_ms + b->session_ms != sessions_ms(a, b)) {
+                fail_msg("seed %llu: neither unit has a moment", (unsigned long long)seed);
+            }
+            shared += a->session_ms > 0 && b->session_ms > 0;
+        }
+        cb_arena_fini(&arena);
+        cb_bench_free(bench);
+        cb_arena_fini(&log.arena);
+    }
+    assert_true(shared > LOGS / 4);
+}
+
 static void test_merging_changes_nothing(void **state)
 {
     (void)state;
@@ -507,6 +566,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sums_are_exact),
+        cmocka_unit_test(test_two_units_share_the_time),
         cmocka_unit_test(test_merging_changes_nothing),
         cmocka_unit_test(test_told),
         cmocka_unit_test(test_cut_in_pieces),

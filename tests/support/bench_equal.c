@@ -71,8 +71,9 @@ static bool same_unit(const struct cb_bench_unit *inside_a, const struct cb_benc
     const struct cb_unit *a = &inside_a->unit;
     const struct cb_unit *b = &inside_b->unit;
     if (!same_text(a->id, b->id) || !same_text(a->name, b->name) || a->figures != b->figures ||
-        a->finished != b->finished || a->begun_ms != b->begun_ms || a->last_ms != b->last_ms ||
-        a->left_out != b->left_out || !same_text(a->recipe->text, b->recipe->text) ||
+        a->finished != b->finished || a->left != b->left || a->begun_ms != b->begun_ms ||
+        a->last_ms != b->last_ms || a->left_out != b->left_out ||
+        !same_text(a->recipe->text, b->recipe->text) ||
         a->recipe->stage_count != b->recipe->stage_count || a->film_count != b->film_count) {
         return differ(difference, "heads of unit", 0);
     }

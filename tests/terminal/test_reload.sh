@@ -1,6 +1,7 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# R reads the file again that the unit was begun by, wherever it lies, and says what is wrong in it.
+# R reads the file again that the unit was begun by, wherever it lies, and says what is wrong in it,
+# or what differs: then ENTER takes it and ESC leaves it.
 set -u
 . tests/terminal/lib.sh
 
@@ -14,6 +15,14 @@ keys R
 wait_for 'the recipe is as it was'
 sed -i 's/name: Tarred rope/name: Kelp rope/' "$TMPDIR/afar/quick.yaml"
 keys R
+wait_for 'rope: Kelp rope instead of Tarred rope'
+keys Escape
+wait_for 'the recipe stays as it was'
+wait_for 'SPACE when Tarred rope is on figure 1'
+keys R
+wait_for 'rope: Kelp rope instead of Tarred rope'
+keys Enter
+wait_for 'rope: Kelp rope instead of Tarred rope; BKSP takes it back'
 wait_for 'SPACE when Kelp rope is on figure 1'
 sed -i 's/technique: layer/technique: layr/' "$TMPDIR/afar/quick.yaml"
 keys R
@@ -28,7 +37,9 @@ keys R
 wait_for 'quick.yaml:13:.*layr'
 sed -i 's/technique: layr/technique: glaze/; s/^name: .*/name: "Quick watch" # by night/' "$TMPDIR/afar/quick.yaml"
 keys R
-wait_for 'recipe changed'
+wait_for 'Layer: glaze instead of layer'
+keys Enter
+wait_for 'Layer: glaze instead of layer; BKSP takes it back'
 printf '  - {name: [\n' >>"$TMPDIR/afar/quick.yaml" # no YAML at all
 keys R
 wait_for 'quick.yaml:[0-9]*:'

@@ -14,7 +14,7 @@ for script in tests/screen/*.play; do
     mkdir "$work/$name"
     awk -v top="$top/tests/screen/" '
         /^#/ || $1 == "dump" || $1 == "expect" || $1 == "refuse" { next }
-        $1 == "begin" || $1 == "open" { sub($2, top $2) }
+        $1 == "begin" || $1 == "open" || $1 == "recipe" { sub($2, top $2) }
         { print }
         $1 != "begin" && $1 != "open" { print "dump " NR ".txt" }' "$script" >"$work/$name.play"
     (cd "$work/$name" && "$program" play "$work/$name.play")

@@ -24,6 +24,7 @@
 #include "core/paint/kinds.h"
 #include "core/learn/learn.h"
 #include "core/recipe/recipe.h"
+#include "core/recipe/recipe_match.h"
 
 struct cb_film_more;
 
@@ -69,7 +70,8 @@ struct cb_unit {
     const char *id, *name;
     const struct cb_recipe *recipe;
     int figures;
-    bool finished;
+    bool finished; /* or left: */
+    bool left;     /* put aside, until it is opened again */
     int64_t begun_ms, last_ms;
     struct cb_figure figure[CB_FIGURES_MAX + 1]; /* from 1 */
     uint64_t left_out;                           /* stages, for every figure */
@@ -122,7 +124,8 @@ int64_t cb_bench_wall(const struct cb_bench *bench, const struct cb_moment *now,
  * meanwhile stays behind. A session_opened says what its bench found in front; that holds
  * against what others are known to have put there before. (In logs of before it does not say:
  * there it was what came to the front last.) A unit that is finished leaves the front,
- * whoever says so. */
+ * whoever says so. One that was put aside (unit_finished with left) is as if finished until it is
+ * opened; once finished for good it can't be put aside. */
 size_t cb_bench_unit_count(const struct cb_bench *bench);
 const struct cb_unit *cb_bench_unit(const struct cb_bench *bench, size_t unit);
 int cb_bench_front(const struct cb_bench *bench);
@@ -138,6 +141,11 @@ const struct cb_film *cb_bench_stroke(const struct cb_unit *unit, int stage, int
 int cb_bench_coats(const struct cb_unit *unit, int figure, int stage);
 /* Coats standing without a gap from 1. */
 int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage);
+
+/* Which of the unit's stages is which in another recipe, were that one taken: what it had earlier
+ * comes back by its name. */
+void cb_bench_match(const struct cb_unit *unit, const struct cb_recipe *next,
+                    struct cb_recipe_match *match);
 
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);

@@ -348,12 +348,13 @@ static struct piece piece_from(const struct cb_bench *bench, const struct cb_fil
     if (stay + 1 < more->stays.count) {
         piece.to_ms = more->stays.items[stay + 1].from_ms;
     }
+    const int place = more->stays.items[stay].place;
     for (size_t i = 0; i < more->helps.count; i++) {
         const struct cb_film_help *help = &more->helps.items[i];
         if (help->from_ms > from_ms) {
             piece.to_ms = sooner(piece.to_ms, help->from_ms);
         } else if (help->to_ms > from_ms) {
-            struct cb_climate climate = cb_bench_climate_at(bench, film->place, from_ms).climate;
+            struct cb_climate climate = cb_bench_climate_at(bench, place, from_ms).climate;
             climate.air = help->air;
             piece.to_ms = sooner(piece.to_ms, help->to_ms);
             piece.rate = cb_drying_rate(film->drying, &climate);
@@ -361,7 +362,7 @@ static struct piece piece_from(const struct cb_bench *bench, const struct cb_fil
             return piece;
         }
     }
-    in_line(&piece, line_of(bench, film->drying, more->stays.items[stay].place));
+    in_line(&piece, line_of(bench, film->drying, place));
     return piece;
 }
 

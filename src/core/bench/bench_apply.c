@@ -37,7 +37,8 @@ static void cross_boot(struct cb_bench *bench, const char *machine, bool absurd)
 {
     for (size_t u = 0; u < bench->units.count; u++) {
         struct cb_bench_unit *unit = bench->units.items[u];
-        for (size_t i = 0; !unit->unit.finished && i < cb_bench_all_films(unit); i++) {
+        const bool over = unit->unit.finished && !unit->unit.left;
+        for (size_t i = 0; !over && i < cb_bench_all_films(unit); i++) {
             struct cb_film *film = cb_bench_any_film(unit, i);
             if (cb_bench_film_open(film) && same_text(film->more->machine, machine)) {
                 film->across_boot = true;
@@ -326,6 +327,7 @@ static void park(struct cb_bench_unit *unit, const struct cb_event *event)
     }
 }
 
+/* The scrap comes along. */
 static void bring_in(struct cb_bench *bench, struct cb_bench_unit *unit,
                      const struct cb_event *event, int64_t at_ms)
 {
@@ -333,9 +335,9 @@ static void bring_in(struct cb_bench *bench, struct cb_bench_unit *unit,
     if (!list || list->type != CB_TYPE_FIGURES) {
         return;
     }
-    for (size_t i = 0; i < unit->films.count; i++) {
-        struct cb_film *film = &unit->films.items[i];
-        bool meant = false;
+    for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
+        struct cb_film *film = cb_bench_any_film(unit, i);
+        bool meant = film->figure == 0;
         for (size_t j = 0; j < list->n; j++) {
             meant = meant || list->figures[j] == film->figure;
         }
@@ -388,9 +390,13 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     unit->unit.last_ms = at_ms > unit->unit.last_ms ? at_ms : unit->unit.last_ms;
     switch (event->kind) {
     case CB_EVENT_UNIT_OPENED:
+        unit->unit.finished = unit->unit.finished && !unit->unit.left;
+        unit->unit.left = false;
         cb_bench_front_move(bench, (int)at, event);
         break;
     case CB_EVENT_UNIT_FINISHED:
+        unit->unit.left =
+            cb_event_is(event, CB_FIELD_LEFT) && (unit->unit.left || !unit->unit.finished);
         unit->unit.finished = true;
         cb_bench_front_finish(bench, (int)at, event);
         break;

@@ -86,7 +86,7 @@ static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const stru
         struct cb_film *film = &unit->films.items[at - 1];
         if (film->lifted_ms == CB_TIME_NONE && film->on_ms <= above->on_ms &&
             (film->next_ms == CB_TIME_NONE || film->next_ms > above->on_ms) &&
-            (film->whole || above->whole || (film->areas & above->areas))) {
+            cb_areas_meet(film->whole, film->areas, above->whole, above->areas)) {
             film->next_ms = above->on_ms;
             if (film->check == CB_CHECK_NONE) {
                 struct cb_film_more *more = cb_bench_more(film);
@@ -136,7 +136,7 @@ static struct cb_film make_film(struct cb_bench *bench, size_t unit_index,
         .pinged_due_ms = CB_TIME_NONE,
         .wet_like_ms = CB_TIME_NONE,
         .work_s = cb_event_number(event, CB_FIELD_WORK_S, NAN),
-        .areas = stage->on,
+        .areas = unit->read->covers[index],
         .whole = stage->whole,
         .drying = &unit->unit.drying[index],
         .pot = unit->pot[index],

@@ -21,8 +21,9 @@ struct cb_bench_recipe {
     const struct cb_recipe *recipe; /* NULL: refused */
     struct cb_drying drying[CB_RECIPE_MAX];
     const char *pot[CB_RECIPE_MAX]; /* per stage; NULL: no paint */
-    /* masks of stages, per stage: must be done and dry before; lies on an area of it; touches */
-    uint64_t waits[CB_RECIPE_MAX], shares[CB_RECIPE_MAX], touches[CB_RECIPE_MAX];
+    /* per stage, masks: of stages, must be done and dry before; of areas, a film of it lies on */
+    uint64_t waits[CB_RECIPE_MAX], covers[CB_RECIPE_MAX];
+    bool has_parts; /* painted apart */
 };
 
 #define CB_BENCH_TEACHES_NOT SIZE_MAX
@@ -38,7 +39,7 @@ struct cb_film_help { /* moving air near this film alone */
 
 /* What the fold knows of a film beyond its public face. */
 struct cb_film_more {
-    const char *stage_name;             /* stays when the recipe changes */
+    const char *stage_name;             /* of the recipe in force, or of the last that had it */
     const struct cb_bench_recipe *read; /* recipe and stage (from 0) it went on by */
     size_t read_stage;
     const char *machine; /* NULL: foreign */
@@ -200,10 +201,6 @@ static inline struct cb_film_more *cb_bench_more(const struct cb_film *film)
 
 /* bench_recipe.c: reads a text once; never NULL, its recipe may be. */
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text);
-/* The unit goes on by this recipe: stages of the same name keep what they had. name: for a recipe
- * that was refused (an empty one stands in). */
-void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
-                         const struct cb_bench_recipe *read);
 /* After a swap or join: dryings, pots and names of the stages anew. */
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After films, figures or stages changed: which films stand where. */
@@ -211,6 +208,11 @@ void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After coats on or wanted changed at that stage (from 0) of the figure. */
 void cb_bench_set_wants(struct cb_bench_unit *unit, int figure, size_t stage);
 const char *cb_bench_pot_of(const struct cb_bench *bench, const char *pot); /* after joins */
+
+/* bench_change.c: the unit goes on by this recipe; stages keep what they had, as cb_bench_match has
+ * them. For one that was refused an empty one stands in. */
+void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
+                         const struct cb_bench_recipe *read);
 
 /* bench_apply.c: one event in force, at its bench time. */
 void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Recipes of units: read once, changed in the middle, paints swapped and joined. */
+/* Recipes of units: read once, paints swapped and joined, films standing at their stages. */
 #include "core/bench/bench_internal.h"
 #include "core/recipe/drying_stage.h"
 
@@ -10,20 +10,11 @@
 
 static void read_masks(struct cb_bench_recipe *read)
 {
-    const struct cb_recipe *recipe = read->recipe;
-    for (size_t i = 0; i < recipe->stage_count; i++) {
-        const struct cb_stage *stage = &recipe->stages[i];
-        read->waits[i] = cb_recipe_waits_for(recipe, i) & ~(UINT64_C(1) << i);
-        for (size_t j = 0; j < recipe->stage_count; j++) {
-            const struct cb_stage *other = &recipe->stages[j];
-            const uint64_t bit = UINT64_C(1) << j;
-            if (stage->whole || other->whole || (stage->on & other->on)) {
-                read->shares[i] |= bit;
-            } else if (cb_recipe_touch(recipe, i, j)) {
-                read->touches[i] |= bit;
-            }
-        }
+    cb_recipe_covers_all(read->recipe, read->covers);
+    for (size_t i = 0; i < read->recipe->stage_count; i++) {
+        read->waits[i] = cb_recipe_waits_for(read->recipe, i) & ~(UINT64_C(1) << i);
     }
+    read->has_parts = cb_recipe_off(read->recipe, UINT64_MAX) != 0;
 }
 
 static const char *pot_key(struct cb_bench *bench, const char *paint, size_t kind)
@@ -205,102 +196,4 @@ void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit)
         }
         cb_bench_set_wants(unit, figure, i % stages);
     }
-}
-
-static struct cb_bench_stash *stash_of(struct cb_bench_unit *unit, const char *name)
-{
-    for (size_t i = 0; i < unit->stash.count; i++) {
-        if (strcmp(unit->stash.items[i].name, name) == 0) {
-            return &unit->stash.items[i];
-        }
-    }
-    return NULL;
-}
-
-/* What the figures' stages have is kept by name while another recipe rules. */
-static void put_away(struct cb_bench_unit *unit)
-{
-    const struct cb_recipe *recipe = unit->unit.recipe;
-    for (size_t i = 0; i < recipe->stage_count; i++) {
-        struct cb_bench_stash stash = {.name = recipe->stages[i].name,
-                                       .left_out = (unit->unit.left_out >> i) & 1};
-        for (int f = 1; f <= CB_FIGURES_MAX; f++) {
-            stash.extra[f] = unit->unit.figure[f].extra[i];
-            if ((unit->unit.figure[f].left_out >> i) & 1) {
-                stash.figures_left_out[(f - 1) / 64] |= UINT64_C(1) << ((f - 1) % 64);
-            }
-        }
-        struct cb_bench_stash *old = stash_of(unit, stash.name);
-        if (old) {
-            *old = stash;
-        } else {
-            cb_vec_push(&unit->stash, stash);
-        }
-    }
-}
-
-static void take_out(struct cb_bench_unit *unit)
-{
-    unit->unit.left_out = 0;
-    for (int f = 1; f <= CB_FIGURES_MAX; f++) {
-        unit->unit.figure[f].left_out = 0;
-        memset(unit->unit.figure[f].extra, 0, sizeof unit->unit.figure[f].extra);
-    }
-    for (size_t i = 0; i < unit->unit.recipe->stage_count; i++) {
-        const struct cb_bench_stash *stash = stash_of(unit, unit->unit.recipe->stages[i].name);
-        if (!stash) {
-            continue;
-        }
-        const uint64_t bit = UINT64_C(1) << i;
-        unit->unit.left_out |= stash->left_out ? bit : 0;
-        for (int f = 1; f <= CB_FIGURES_MAX; f++) {
-            unit->unit.figure[f].extra[i] = stash->extra[f];
-            if ((stash->figures_left_out[(f - 1) / 64] >> ((f - 1) % 64)) & 1) {
-                unit->unit.figure[f].left_out |= bit;
-            }
-        }
-    }
-}
-
-/* The film's areas under another recipe, by their names. */
-static uint64_t areas_in(const struct cb_recipe *recipe, const struct cb_film_more *more)
-{
-    const struct cb_recipe *old = more->read->recipe;
-    const uint64_t on = old->stages[more->read_stage].on;
-    uint64_t areas = 0;
-    for (size_t i = 0; i < old->area_count; i++) {
-        for (size_t j = 0; ((on >> i) & 1) && j < recipe->area_count; j++) {
-            if (strcmp(old->areas[i].name, recipe->areas[j].name) == 0) {
-                areas |= UINT64_C(1) << j;
-            }
-        }
-    }
-    return areas;
-}
-
-void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
-                         const struct cb_bench_recipe *read)
-{
-    if (unit->unit.recipe) {
-        put_away(unit);
-    }
-    unit->read = read;
-    unit->unit.recipe = read->recipe;
-    if (!read->recipe) {
-        struct cb_recipe *empty = cb_arena_alloc(&bench->fold, 1, sizeof *empty);
-        empty->name = unit->unit.name;
-        empty->figures = unit->unit.figures;
-        empty->height_mm = 32;   /* as core/recipe/recipe.h */
-        empty->change_min = 1.5; /* as core/recipe/recipe.h */
-        unit->unit.recipe = empty;
-    }
-    take_out(unit);
-    for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
-        struct cb_film *film = cb_bench_any_film(unit, i);
-        film->stage = cb_recipe_stage(unit->unit.recipe, film->more->stage_name) + 1;
-        film->areas = areas_in(unit->unit.recipe, film->more);
-        cb_bench_film_changed(bench, film);
-    }
-    cb_bench_set_paints(bench, unit);
-    cb_bench_set_standing(bench, unit);
 }

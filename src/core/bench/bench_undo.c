@@ -248,6 +248,19 @@ static const char *coat_word(const struct cb_bench *bench, const struct cb_event
     return paint ? paint : row->recipe->stages[stage - 1].name;
 }
 
+/* Of a stage that has no paint nothing is on, wet or dry. */
+static bool is_painted(const struct cb_bench *bench, const struct cb_event *event)
+{
+    const int unit = event->unit ? cb_bench_find_unit(bench, event->unit) : -1;
+    const int stage = (int)cb_event_int(event, CB_FIELD_STAGE, 0);
+    if (unit < 0) {
+        return true;
+    }
+    const struct cb_unit *row = &bench->units.items[unit]->unit;
+    return stage < 1 || (size_t)stage > row->recipe->stage_count ||
+           cb_bench_stage_paint(row, stage);
+}
+
 static char *describe(const struct cb_bench *bench, const char *press, size_t first,
                       struct cb_arena *arena)
 {
@@ -260,11 +273,13 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     }
     const char *word = (size_t)event->kind < CB_EVENT_COUNT ? words[event->kind] : event->name;
     const char *join = " ";
+    const bool painted = is_painted(bench, event);
     if (event->kind == CB_EVENT_COAT_ON) {
         word = coat_word(bench, event);
-        join = " on ";
+        join = painted ? " on " : " done on ";
     } else if (event->kind == CB_EVENT_CHECKED) {
-        word = strcmp(cb_event_text(event, CB_FIELD_FOUND, ""), "dry") == 0 ? "dry" : "still wet";
+        const bool dry = strcmp(cb_event_text(event, CB_FIELD_FOUND, ""), "dry") == 0;
+        word = painted ? (dry ? "dry" : "still wet") : dry ? "done" : "not yet done";
         join = " on ";
     }
     int from = 0;
@@ -283,8 +298,18 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
         to = count == 0 || figure > to ? figure : to;
         count++;
     }
+    const struct cb_attr *list =
+        event->kind == CB_EVENT_BROUGHT_IN ? cb_event_get(event, CB_FIELD_FIGURES) : NULL;
+    for (size_t i = 0; list && list->type == CB_TYPE_FIGURES && i < list->n; i++) {
+        from = i == 0 || list->figures[i] < from ? list->figures[i] : from;
+        to = i == 0 || list->figures[i] > to ? list->figures[i] : to;
+        count++;
+    }
     if (cb_event_int(event, CB_FIELD_FIGURE, -1) == 0) {
         return cb_arena_printf(arena, "%s on the scrap", word);
+    }
+    if (event->kind == CB_EVENT_UNIT_FINISHED && cb_event_is(event, CB_FIELD_LEFT)) {
+        word = "unit put aside";
     }
     if (count == 0) {
         return cb_arena_text(arena, word);

@@ -48,15 +48,42 @@ static bool same_pot(const char *a, const char *b)
     return a && b && strcmp(a, b) == 0;
 }
 
-static bool has_near(const struct cb_slots *slots, int figure, int stage)
+static const struct cb_film *find_near(const struct cb_slots *slots, int figure, int stage)
 {
     const struct cb_slots_wet *wet = NULL;
     while ((wet = cb_slots_wet(slots, figure, wet)) != NULL) {
         if (cb_slots_meet(slots, wet->film, stage) == CB_MEET_NEAR) {
-            return true;
+            return wet->film;
         }
     }
-    return false;
+    return NULL;
+}
+
+/* It goes where the brush does not: a wash, a stain, a spray. */
+static bool runs(const struct cb_bench *bench, const struct cb_unit *unit, int stage)
+{
+    const struct cb_stage *row = &unit->recipe->stages[stage - 1];
+    if (!cb_bench_stage_pot(unit, stage)) {
+        return false;
+    }
+    const char *kind = bench->kinds->kinds[unit->swapped_kind[stage - 1]].name;
+    return row->technique == CB_TECHNIQUE_WASH || row->technique == CB_TECHNIQUE_RECESS_SHADE ||
+           row->by == CB_BY_CAN || row->by == CB_BY_AIRBRUSH || strcmp(kind, "wash") == 0 ||
+           strcmp(kind, "stain") == 0;
+}
+
+const struct cb_film *cb_next_mind(const struct cb_bench *bench, const struct cb_learn *learn,
+                                   const struct cb_unit *unit, const struct cb_proposal *proposal,
+                                   int64_t now_ms)
+{
+    const struct cb_slots *slots = cb_slots_now(bench, learn, unit, now_ms);
+    const struct cb_film *found = NULL;
+    const int count = proposal->together ? proposal->figure_count : 1;
+    for (int i = 0; proposal->any && runs(bench, unit, proposal->stage) && i < count && !found;
+         i++) {
+        found = find_near(slots, proposal->figures[i], proposal->stage);
+    }
+    return found && found->stage > 0 ? found : NULL; /* of a removed stage there is no word */
 }
 
 #define WAIT_HOPS 4 /* waits behind a wait that are looked at (own judgement) */
@@ -82,14 +109,15 @@ static bool is_better(const struct rank *a, const struct rank *b)
 static struct rank rank_of(const struct cb_slots *slots, const struct hand *hand,
                            const struct cb_slot *slot)
 {
-    const bool same = slot->stage == hand->stage && slot->coat == hand->coat;
-    const bool paint = same_pot(slots->unit->pot[slot->stage - 1], hand->pot);
+    const char *pot = slots->unit->pot[slot->stage - 1];
+    const bool paint = same_pot(pot, hand->pot);
+    const bool same = slot->stage == hand->stage && slot->coat == hand->coat && (!pot || paint);
     const bool ahead = same && slot->figure < hand->figure;
     return (struct rank){{same    ? 0
                           : paint ? 1
                                   : 2,
-                          slot->stage, has_near(slots, slot->figure, slot->stage), slot->coat,
-                          ahead, slot->figure}};
+                          slot->stage, find_near(slots, slot->figure, slot->stage) != NULL,
+                          slot->coat, ahead, slot->figure}};
 }
 
 /* Fills in the rest once figure, stage and coat are known. */
@@ -123,12 +151,12 @@ static void take_others(struct cb_slots *slots, struct cb_proposal *proposal)
     proposal->together = fit != 0;
 }
 
-/* How far from being possible, for a choice made by hand: 0 ready .. 4; -1: nothing to do. */
+/* How far from being possible, for a choice made by hand: 0 ready .. 3; -1: nothing to do. */
 static int distance(enum cb_slot_state state)
 {
     static const int distances[] = {
-        [CB_SLOT_DONE] = -1, [CB_SLOT_READY] = 0,    [CB_SLOT_WET] = 1,    [CB_SLOT_BESIDE] = 1,
-        [CB_SLOT_WAITS] = 3, [CB_SLOT_TOGETHER] = 2, [CB_SLOT_PARKED] = 4, [CB_SLOT_NONE] = -1,
+        [CB_SLOT_DONE] = -1, [CB_SLOT_READY] = 0,    [CB_SLOT_WET] = 1,     [CB_SLOT_BESIDE] = 1,
+        [CB_SLOT_WAITS] = 3, [CB_SLOT_TOGETHER] = 2, [CB_SLOT_PARKED] = -1, [CB_SLOT_NONE] = -1,
     };
     return distances[state];
 }
@@ -293,6 +321,25 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
     *proposal = (struct cb_proposal){.ready_ms = CB_TIME_NONE};
     take(slots, &hand, &slot, proposal);
     take_others(slots, proposal);
+    return true;
+}
+
+bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage)
+{
+    const struct cb_bench_unit *inside = cb_bench_inside(unit);
+    const struct cb_recipe *recipe = unit->recipe;
+    const uint64_t off = cb_recipe_off(recipe, inside->wants[film->figure]);
+    const uint64_t on = inside->read->covers[stage - 1];
+    if ((film->whole || film->areas & ~off) && (recipe->stages[stage - 1].whole || on & ~off)) {
+        return false;
+    }
+    for (size_t i = 0; i < recipe->area_count; i++) {
+        for (size_t j = 0; j < recipe->area_count; j++) {
+            if ((film->areas >> i) & 1 && (on >> j) & 1 && cb_recipe_one_piece(recipe, off, i, j)) {
+                return false;
+            }
+        }
+    }
     return true;
 }
 

@@ -63,6 +63,13 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
                   const struct cb_unit *unit, int figure, int stage, int coat, int64_t now_ms,
                   struct cb_proposal *proposal);
 
+/* That film lies on another piece than the stage is for: a part painted apart is not on yet. */
+bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage);
+/* What is proposed is a wash, a stain or a spray, and that film near it is wet; NULL: it is not. */
+const struct cb_film *cb_next_mind(const struct cb_bench *bench, const struct cb_learn *learn,
+                                   const struct cb_unit *unit, const struct cb_proposal *proposal,
+                                   int64_t now_ms);
+
 /* Looking back over a log, on a bench that was given its first part. A film counts as wet until its
  * ping and as dry from then on, unless it was found wet since; one that has no ping, by learn. */
 struct cb_look_back {

@@ -91,33 +91,42 @@ struct cb_slots *cb_slots_past(const struct cb_bench *bench, const struct cb_lea
     return slots;
 }
 
-enum cb_meeting cb_slots_meet(const struct cb_slots *slots, const struct cb_film *film, int stage)
+/* Beside or near each other, where they lie on one piece. off: areas off the figure. */
+static enum cb_meeting neighbours(const struct cb_recipe *recipe, uint64_t off, uint64_t wet,
+                                  uint64_t on)
 {
-    const struct cb_bench_recipe *read = slots->unit->read;
-    const struct cb_stage *row = cb_slots_stage(slots, stage);
-    const struct cb_recipe *recipe = slots->unit->unit.recipe;
-    if (film->whole || row->whole || (film->areas & row->on)) {
-        return CB_MEET_BELOW;
-    }
-    if (film->stage > 0) {
-        const uint64_t bit = UINT64_C(1) << (film->stage - 1);
-        if (read->waits[stage - 1] & bit) {
-            return CB_MEET_BELOW; /* `after` asks for it, wherever it lies */
-        }
-        if (read->touches[stage - 1] & bit) {
-            return CB_MEET_BESIDE;
-        }
-    }
     enum cb_meeting found = CB_MEET_NOT;
     for (size_t i = 0; i < recipe->area_count; i++) {
-        if ((film->areas >> i) & 1) {
-            if (recipe->areas[i].beside & row->on) {
-                return CB_MEET_BESIDE;
+        const struct cb_area *area = &recipe->areas[i];
+        for (size_t j = 0; (wet >> i) & 1 && j < recipe->area_count; j++) {
+            const bool beside = (area->beside >> j) & 1;
+            const bool near = ((area->near >> j) | (recipe->areas[j].near >> i)) & 1;
+            if ((on >> j) & 1 && (beside || near) &&
+                (!off || cb_recipe_one_piece(recipe, off, i, j))) {
+                if (beside) {
+                    return CB_MEET_BESIDE;
+                }
+                found = CB_MEET_NEAR;
             }
-            found = recipe->areas[i].near & row->on ? CB_MEET_NEAR : found;
         }
     }
     return found;
+}
+
+enum cb_meeting cb_slots_meet(const struct cb_slots *slots, const struct cb_film *film, int stage)
+{
+    const struct cb_bench_recipe *read = slots->unit->read;
+    const struct cb_recipe *recipe = slots->unit->unit.recipe;
+    const uint64_t on = read->covers[stage - 1];
+    if (cb_areas_meet(film->whole, film->areas, cb_slots_stage(slots, stage)->whole, on)) {
+        return CB_MEET_BELOW;
+    }
+    if (film->stage > 0 && read->waits[stage - 1] >> (film->stage - 1) & 1) {
+        return CB_MEET_BELOW; /* `after` asks for it, wherever it lies */
+    }
+    const uint64_t off =
+        read->has_parts ? cb_recipe_off(recipe, slots->unit->wants[film->figure]) : 0;
+    return neighbours(recipe, off, film->areas, on);
 }
 
 /* The stage before which this one may not go on, from 1; 0: none. What is optional holds up

@@ -126,6 +126,14 @@ static const void *copy_items(struct cb_arena *arena, const void *items, size_t 
     return copy;
 }
 
+void cb_event_add_figures(struct cb_event_make *make, const int *figures, size_t n)
+{
+    add(make, &(struct cb_attr){.field = CB_FIELD_FIGURES,
+                                .type = CB_TYPE_FIGURES,
+                                .figures = copy_items(make->arena, figures, n, sizeof *figures),
+                                .n = n});
+}
+
 void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *films, size_t n)
 {
     add(make, &(struct cb_attr){.field = CB_FIELD_FILMS,

@@ -70,7 +70,7 @@ enum cb_event_kind {
     X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
     X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
     X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front") \
-    X(BEFORE, "before") X(SEEN_AT, "seen_at")
+    X(BEFORE, "before") X(SEEN_AT, "seen_at") X(LEFT, "left")
 /* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
@@ -187,6 +187,7 @@ void cb_event_add_number(struct cb_event_make *make, enum cb_field field, double
 void cb_event_add_text(struct cb_event_make *make, enum cb_field field, const char *value);
 void cb_event_add_time(struct cb_event_make *make, enum cb_field field, int64_t ms);
 void cb_event_add_bool(struct cb_event_make *make, enum cb_field field, bool value);
+void cb_event_add_figures(struct cb_event_make *make, const int *figures, size_t n);
 void cb_event_add_films(struct cb_event_make *make, const struct cb_film_key *films, size_t n);
 const struct cb_event *cb_event_take(struct cb_event_make *make); /* in the arena */
 

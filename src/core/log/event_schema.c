@@ -76,6 +76,9 @@ ROWS(unit_begun) = {
     TEXT(RECIPE, true, CB_RECIPE_BYTES),
     WORD(FRONT, false, CB_FRONT_NONE),
 };
+ROWS(unit_finished) = {
+    {CB_FIELD_LEFT, CB_TYPE_BOOL, false, NULL, 0, 0}, /* put aside: given up, or begun by mistake */
+};
 ROWS(recipe_changed) = {TEXT(RECIPE, true, CB_RECIPE_BYTES)};
 ROWS(swapped) = {
     TEXT(PAINT, true, CB_EVENT_TEXT_MAX),
@@ -138,6 +141,7 @@ static const struct {
     [CB_EVENT_NOTE] = {WITH(note)},
     [CB_EVENT_UNDONE] = {WITH(undone)},
     [CB_EVENT_UNIT_BEGUN] = {WITH(unit_begun)},
+    [CB_EVENT_UNIT_FINISHED] = {WITH(unit_finished)},
     [CB_EVENT_RECIPE_CHANGED] = {WITH(recipe_changed)},
     [CB_EVENT_SWAPPED] = {WITH(swapped)},
     [CB_EVENT_FIGURE_PARKED] = {WITH(one_figure)},

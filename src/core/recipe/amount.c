@@ -22,18 +22,22 @@ static double disc_cm2(const struct cb_area *area)
 }
 
 /* Of the stage on one figure: its shares of the figure's own area, and its discs. */
-static double area_cm2(const struct cb_recipe *recipe, const struct cb_stage *stage)
+static double area_cm2(const struct cb_recipe *recipe, size_t index)
 {
+    const struct cb_stage *stage = &recipe->stages[index];
+    const uint64_t covers = cb_recipe_covers(recipe, index);
     const double height = recipe->height_mm / FIGURE_MM;
     const bool whole = stage->whole || recipe->area_count == 0;
-    double pct = 0, discs = 0;
+    double pct = whole ? 100 : 0, discs = 0;
     for (size_t i = 0; i < recipe->area_count; i++) {
-        if (whole || (stage->on >> i & 1)) {
-            pct += recipe->areas[i].share_pct;
+        if (covers >> i & 1) {
+            pct += whole ? 0 : recipe->areas[i].share_pct;
             discs += disc_cm2(&recipe->areas[i]);
+        } else {
+            pct -= whole ? recipe->areas[i].share_pct : 0;
         }
     }
-    return FIGURE_CM2 * height * height * (whole ? 1 : fmin(pct / 100, 1)) + discs;
+    return FIGURE_CM2 * height * height * fmin(fmax(pct, 0) / 100, 1) + discs;
 }
 
 /* Never short, and never nothing; a hair over a whole drop is arithmetic, not paint. */
@@ -187,7 +191,8 @@ struct cb_amount cb_amount_of(const struct cb_kinds *kinds, const struct cb_reci
         film_um = SPRAY_UM;
     }
     /* 1 cm2 under 1 um is 1e-4 ml. */
-    out.ml = area_cm2(recipe, s) * film_um * 1e-4 * kinds->techniques[s->technique].waste * figures;
+    out.ml =
+        area_cm2(recipe, stage) * film_um * 1e-4 * kinds->techniques[s->technique].waste * figures;
     out.drops_per_ml = !isnan(paint->drops_per_ml) ? paint->drops_per_ml
                        : !isnan(drops_per_ml)      ? drops_per_ml
                                                    : DROPS_PER_ML;

@@ -41,6 +41,13 @@ void cb_recipe_doubts(const struct cb_recipe *recipe, struct cb_arena *arena,
                           paint->key);
         }
     }
+    for (size_t i = 0; i < recipe->area_count; i++) {
+        if (cb_recipe_off(recipe, 0) >> i & 1) {
+            cb_issues_add(doubts, arena, recipe->areas[i].line, recipe->areas[i].column,
+                          "area %s: apart, and no stage joins it; add one, `technique: join`",
+                          recipe->areas[i].name);
+        }
+    }
     for (size_t i = 0; i < recipe->stage_count; i++) {
         const struct cb_stage *stage = &recipe->stages[i];
         if (stage->by == CB_BY_CAN && stage->mix.count > 0 && stage->together == 0 &&
@@ -68,20 +75,18 @@ bool cb_recipe_applies(const struct cb_recipe *recipe, size_t stage, int figure)
     return false;
 }
 
-static bool meet(const struct cb_stage *a, const struct cb_stage *b)
-{
-    return a->whole || b->whole || (a->on & b->on) != 0;
-}
-
 uint64_t cb_recipe_waits_for(const struct cb_recipe *recipe, size_t stage)
 {
     const struct cb_stage *self = &recipe->stages[stage];
-    uint64_t mask = 0;
+    uint64_t mask = 0, covers[CB_RECIPE_MAX];
     if (self->has_after) {
         return self->after;
     }
+    cb_recipe_covers_all(recipe, covers);
     for (size_t i = 0; i < stage; i++) {
-        mask |= meet(&recipe->stages[i], self) ? UINT64_C(1) << i : 0;
+        const bool meet =
+            cb_areas_meet(recipe->stages[i].whole, covers[i], self->whole, covers[stage]);
+        mask |= meet ? UINT64_C(1) << i : 0;
     }
     return mask;
 }

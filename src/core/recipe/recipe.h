@@ -44,7 +44,8 @@ struct cb_area {
     bool share_said;
     double disc_mm;        /* a round base of that width, beside the figure's own area; NAN: none */
     uint64_t beside, near; /* masks of areas; beside is symmetric and resolved */
-    bool apart;            /* off the figure until a join */
+    bool apart;            /* off the figure until a join: cb_recipe_off */
+    int line, column;
 };
 
 enum cb_mix_what { CB_MIX_PAINT, CB_MIX_MEDIUM, CB_MIX_RETARDER, CB_MIX_WATER };
@@ -124,6 +125,20 @@ bool cb_recipe_applies(const struct cb_recipe *recipe, size_t stage, int figure)
 /* Stages whose films this stage waits for: after, else every earlier one that shares an area
  * with it (whole meets all). Mask of stage indices (from 0). */
 uint64_t cb_recipe_waits_for(const struct cb_recipe *recipe, size_t stage);
+/* The areas that a film of the stage lies on: its own; of whole all, but before their join no parts
+ * apart that a stage of the same technique has for itself. */
+uint64_t cb_recipe_covers(const struct cb_recipe *recipe, size_t stage);
+void cb_recipe_covers_all(const struct cb_recipe *recipe, uint64_t covers[CB_RECIPE_MAX]);
+/* Do films of both lie on one area? Two of whole do where no area is named, too. */
+static inline bool cb_areas_meet(bool a_whole, uint64_t a_areas, bool b_whole, uint64_t b_areas)
+{
+    return (a_whole && b_whole) || (a_areas & b_areas) != 0;
+}
+/* Areas off the figure on which so many stages (mask) are still to be done: each until its joins
+ * are; what no stage joins is never on it. */
+uint64_t cb_recipe_off(const struct cb_recipe *recipe, uint64_t to_do);
+/* Do two areas lie on one piece? What one join brings back does, and all that is on the figure. */
+bool cb_recipe_one_piece(const struct cb_recipe *recipe, uint64_t off, size_t a, size_t b);
 /* Do the two stages' areas touch (beside)? Sharing an area is not touching. */
 bool cb_recipe_touch(const struct cb_recipe *recipe, size_t a, size_t b);
 /* Hands-on minutes per figure and coat, with together of the whole go: as the recipe says, else

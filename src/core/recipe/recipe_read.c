@@ -384,6 +384,8 @@ static void read_areas(struct cb_recipe_reader *reader, const struct cb_tree *tr
     reader->areas = cb_arena_alloc(reader->schema.arena, count, sizeof *reader->areas);
     for (size_t i = 0; i < count; i++) {
         reader->areas[i].name = tree->keys[i].text;
+        reader->areas[i].line = tree->keys[i].line;
+        reader->areas[i].column = tree->keys[i].column;
         reader->areas[i].share_pct = reader->areas[i].disc_mm = NAN;
         reader->area_names[i] = tree->keys[i].text;
         if (strcmp(tree->keys[i].text, "whole") == 0) {

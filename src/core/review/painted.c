@@ -112,27 +112,28 @@ static bool is_on(const struct cb_unit *unit, int stage)
     return false;
 }
 
-/* The coats of the stage where every figure that has it wants as many; else as the recipe has it.
+/* The coats of the stage where every figure that has it and is not parked wants as many; else as
+ * the recipe has it.
  * 0: no figure wants it, and none has a film of it. */
 static int coats_of(const struct cb_unit *unit, int stage)
 {
     const int said = unit->recipe->stages[stage - 1].coats;
-    int all = -1, figures = 0;
+    int all = -1;
     for (int figure = 1; figure <= unit->figures; figure++) {
-        if (!cb_recipe_applies(unit->recipe, (size_t)stage - 1, figure)) {
+        if (unit->figure[figure].parked ||
+            !cb_recipe_applies(unit->recipe, (size_t)stage - 1, figure)) {
             continue;
         }
         const int coats = cb_bench_coats(unit, figure, stage);
-        all = figures == 0 || coats == all ? coats : said;
-        figures++;
-        if (coats != all) {
+        if (all >= 0 && coats != all) {
             return said;
         }
+        all = coats;
     }
-    if (all == 0 && is_on(unit, stage)) {
+    if (all < 0 || (all == 0 && is_on(unit, stage))) {
         return said;
     }
-    return figures == 0 ? said : all < CB_COATS_MAX ? all : CB_COATS_MAX;
+    return all < CB_COATS_MAX ? all : CB_COATS_MAX;
 }
 
 /* The index of each paint once those that no stage uses are gone. */

@@ -183,7 +183,7 @@ struct cb_review_work *cb_review_begin(const struct cb_bench *bench, size_t numb
     *work->review = (struct cb_review){.unit = unit->id,
                                        .name = unit->name,
                                        .figures = unit->figures,
-                                       .finished = unit->finished,
+                                       .finished = unit->finished && !unit->left,
                                        .begun_ms = unit->begun_ms,
                                        .recipe = unit->recipe};
     work->rows = cb_mem_new(count + 1, sizeof *work->rows);

@@ -243,6 +243,22 @@ static void begin_session(struct cb_review_walk *walk)
     begin_gap(walk, walk->event, walk->sessions.items[walk->session].from_ms);
 }
 
+/* The brush is the bench's: what another unit's coat left on it is on it when this one comes back.
+ */
+static void note_brush(struct cb_review_walk *walk, const struct cb_event *event)
+{
+    const int at = cb_bench_find_unit(walk->replay, event->unit);
+    const struct cb_film *film = at < 0
+                                     ? NULL
+                                     : cb_bench_film(cb_bench_unit(walk->replay, (size_t)at),
+                                                     (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
+                                                     (int)cb_event_int(event, CB_FIELD_STAGE, 0),
+                                                     (int)cb_event_int(event, CB_FIELD_COAT, 0));
+    if (film != NULL && film->pot != NULL) {
+        walk->brush = film->pot;
+    }
+}
+
 /* One event of a session, or one press of coats; returns its last. */
 static size_t take_event(struct cb_review_walk *walk, size_t at,
                          const struct cb_review_sitting *session)
@@ -253,12 +269,14 @@ static size_t take_event(struct cb_review_walk *walk, size_t at,
         return take_coats(walk, at);
     }
     put_in(walk, at);
+    if (is_mark(event)) {
+        note_brush(walk, event);
+    }
     const bool front = unit_in_front(walk);
     if (walk->open && !front) {
         end_gap(walk, at_ms, GAP_GOES_ON);
     } else if (!walk->open && front) {
         walk->open = true;
-        walk->brush = NULL;
         begin_gap(walk, at + 1, at_ms);
     } else if (walk->open && event->kind == CB_EVENT_TIDIED && is_unit(walk, event)) {
         const struct cb_unit *unit = replay_unit(walk);

@@ -124,6 +124,7 @@ static void figures_in_words(void **state)
         {{1, 2, 3, 4}, 4, "1 to 4"},
         {{1, 3, 5, 6, 7}, 5, "1, 3 and 5 to 7"},
         {{1, 2, 9}, 3, "1, 2 and 9"},
+        {{3, 8, 9}, 3, "3, 8 and 9"},
     };
     struct cb_arena arena = {0};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

@@ -232,10 +232,15 @@ static void test_undo_words(void **state)
          "Oilskin green on 1 to 3"},
         {{"coat_on u figure=3 stage=3 coat=1", "coat_on u figure=1 stage=3 coat=1"},
          "Tarred rope on 2 figures"},
-        {{"coat_on u figure=2 stage=5 coat=1"}, "Decals on 2"},
+        {{"coat_on u figure=2 stage=5 coat=1"}, "Decals done on 2"},
+        {{"checked u figure=2 stage=5 coat=1 found=wet"}, "not yet done on 2"},
+        {{"checked u figure=2 stage=5 coat=1 found=dry"}, "done on 2"},
         {{"checked u figure=3 stage=2 coat=1 found=wet"}, "still wet on 3"},
         {{"checked u figure=3 stage=2 coat=1 found=dry"}, "dry on 3"},
         {{"figure_parked u figure=2"}, "parked 2"},
+        {{"brought_in u figures=3"}, "brought in 3"},
+        {{"brought_in u figures=3,1,2"}, "brought in 1 to 3"},
+        {{"brought_in u figures=3,1"}, "brought in 2 figures"},
         {{"chore_done - name=rinse minutes=2"}, "chore"},
     };
     struct world *world = begin(state);
@@ -304,6 +309,136 @@ static void test_recipe_change(void **state)
     assert_int_equal(cb_bench_coats(unit, 2, 2), 3);
     assert_int_equal(cb_bench_coats(unit, 1, 4), 0);
     assert_int_equal(cb_bench_film(unit, 1, 3, 1)->check, CB_CHECK_DRY);
+}
+
+/* The recipe of a unit of its stages alone. */
+static void change_to(struct world *world, const char *stages)
+{
+    world_do(world,
+             cb_arena_printf(&world->arena,
+                             "recipe_changed u recipe='{coatbell: 1, name: x, figures: 3,"
+                             " groups: {some: [2-3], first: [1]},"
+                             " paints: {green: {name: Oilskin green, kind: acrylic, dry: 20},"
+                             "          rope: {name: Tarred rope, kind: acrylic, dry: 20}},"
+                             " areas: {oilskin: {}, rope: {}}, stages: [%s]}'",
+                             stages));
+}
+#define OILSKINS(name, more)                                                                       \
+    "{name: " name ", technique: basecoat, paint: green, on: oilskin, coats: 2" more "}, "
+#define ROPE(name, paint, more)                                                                    \
+    "{name: " name ", technique: basecoat, paint: " paint ", on: rope" more "}, "
+
+/* A renamed stage keeps its films, what was added and what was left out, under any name it gets. */
+static void test_renamed_stage(void **state)
+{
+    struct world *world = begin(state);
+    change_to(world, OILSKINS("Oilskins", "") ROPE("Rope", "rope", ""));
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    world_do(world, "coat_on u figure=0 stage=1 coat=1");
+    world_do(world, "coat_added u figure=1 stage=1");
+    world_do(world, "stage_left_out u figure=2 stage=1");
+    world_do(world, "stage_left_out u stage=2");
+    static const char *const names[] = {"Cloaks", "Oilskins", "Coats"};
+    for (size_t i = 0; i < 3; i++) {
+        change_to(world, cb_arena_printf(&world->arena, ROPE("Rope", "rope", "") OILSKINS("%s", ""),
+                                         names[i]));
+        const struct cb_unit *unit = unit_of(world);
+        assert_non_null(cb_bench_film(unit, 1, 2, 1));
+        assert_non_null(cb_bench_stroke(unit, 2, 1));
+        assert_int_equal(cb_bench_coats(unit, 1, 2), 3);
+        assert_int_equal(cb_bench_coats(unit, 2, 2), 0);
+        assert_int_equal(cb_bench_coats(unit, 3, 2), 2);
+        assert_int_equal(cb_bench_coats(unit, 1, 1), 0);
+    }
+    world_undo(world);
+    assert_string_equal(unit_of(world)->recipe->stages[1].name, "Oilskins");
+    assert_non_null(cb_bench_film(unit_of(world), 1, 2, 1));
+    world_redo(world);
+    /* another stage of the name it had has nothing of it */
+    change_to(world, OILSKINS("Coats", "") ROPE("Oilskins", "rope", ", coats: 2"));
+    assert_non_null(cb_bench_film(unit_of(world), 1, 1, 1));
+    assert_null(cb_bench_film(unit_of(world), 1, 2, 1));
+    assert_int_equal(cb_bench_coats(unit_of(world), 1, 2), 2);
+    assert_int_equal(cb_bench_coats(unit_of(world), 2, 2), 2);
+}
+
+/* What was there before comes back with its own films, and takes no name of another stage. */
+static void test_stage_back(void **state)
+{
+    struct world *world = begin(state);
+    change_to(world, OILSKINS("Oilskins", "") OILSKINS("Cloaks", ", optional: yes"));
+    world_do(world, "coat_on u figure=1 stage=1 coat=1");
+    world_do(world, "coat_on u figure=2 stage=2 coat=1");
+    change_to(world, OILSKINS("Oilskins", ""));
+    assert_int_equal(unit_of(world)->films[1].stage, 0);
+    change_to(world, OILSKINS("Cloaks", ""));
+    const struct cb_unit *unit = unit_of(world);
+    assert_null(cb_bench_film(unit, 1, 1, 1));
+    assert_non_null(cb_bench_film(unit, 2, 1, 1));
+    change_to(world, OILSKINS("Oilskins", "") OILSKINS("Cloaks", ""));
+    assert_non_null(cb_bench_film(unit_of(world), 1, 1, 1));
+    assert_non_null(cb_bench_film(unit_of(world), 2, 2, 1));
+}
+
+/* Figures that get a stage of their own take along what they have, and bring it back. */
+static void test_stage_of_some(void **state)
+{
+    struct world *world = begin(state);
+    change_to(world, ROPE("Rope", "rope", ", coats: 2"));
+    for (int figure = 1; figure <= 2; figure++) {
+        world_do(world,
+                 cb_arena_printf(&world->arena, "coat_on u figure=%d stage=1 coat=1", figure));
+        world_do(world, cb_arena_printf(&world->arena, "coat_added u figure=%d stage=1", figure));
+    }
+    change_to(world, ROPE("Rope", "rope", ", coats: 2, for: first")
+                         ROPE("Rope of some", "green", ", coats: 2, for: some"));
+    const struct cb_unit *unit = unit_of(world);
+    assert_non_null(cb_bench_film(unit, 1, 1, 1));
+    assert_int_equal(cb_bench_coats(unit, 1, 1), 3);
+    assert_int_equal(cb_bench_coats(unit, 2, 1), 0);
+    assert_string_equal(cb_bench_film(unit, 2, 2, 1)->paint, "Tarred rope");
+    assert_int_equal(cb_bench_coats(unit, 2, 2), 3);
+    assert_int_equal(cb_bench_coats(unit, 3, 2), 2);
+    world_do(world, "coat_on u figure=2 stage=2 coat=2");
+    assert_string_equal(cb_bench_film(unit_of(world), 2, 2, 2)->paint, "Oilskin green");
+    change_to(world, ROPE("Rope", "rope", ", coats: 2"));
+    unit = unit_of(world);
+    assert_non_null(cb_bench_film(unit, 2, 1, 1));
+    assert_string_equal(cb_bench_film(unit, 2, 1, 2)->paint, "Oilskin green");
+    assert_int_equal(cb_bench_coats_on(unit, 2, 1), 2);
+    assert_int_equal(cb_bench_coats(unit, 2, 1), 3);
+    assert_int_equal(cb_bench_coats(unit, 1, 1), 3);
+}
+
+/* A stage that was left out on all is so on the figures that get one of their own. */
+static void test_left_out_of_some(void **state)
+{
+    struct world *world = begin(state);
+    change_to(world, ROPE("Rope", "rope", ""));
+    world_do(world, "stage_left_out u stage=1");
+    change_to(world,
+              ROPE("Rope of some", "green", ", for: some") ROPE("Rope", "rope", ", for: first"));
+    assert_int_equal(cb_bench_coats(unit_of(world), 2, 1), 0);
+    assert_int_equal(cb_bench_coats(unit_of(world), 1, 2), 0);
+}
+
+/* The recipe names another paint where one was swapped: that is the later word. */
+static void test_swap_ends(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "swapped u paint=green name='Eel grey' kind=acrylic");
+    change_to(world, OILSKINS("Oilskins", "") ROPE("Rope", "rope", ""));
+    assert_string_equal(cb_bench_stage_paint(unit_of(world), 1), "Eel grey");
+    world_do(world, "recipe_changed u recipe='{coatbell: 1, name: x, paints: {green: {name: Kelp,"
+                    " kind: acrylic}}, stages: [{name: Oilskins, technique: basecoat,"
+                    " paint: green}]}'");
+    assert_string_equal(cb_bench_stage_paint(unit_of(world), 1), "Kelp");
+    world_undo(world);
+    assert_string_equal(cb_bench_stage_paint(unit_of(world), 1), "Eel grey");
+    world_do(world, "recipe_changed u recipe='{coatbell: 1, name: x, paints: {green: {name: Oilskin"
+                    " green, kind: wash}}, stages: [{name: Oilskins, technique: wash,"
+                    " paint: green}]}'");
+    assert_string_equal(cb_bench_stage_paint(unit_of(world), 1), "Oilskin green");
 }
 
 static void test_swap(void **state)
@@ -641,6 +776,28 @@ static void test_facts(void **state)
     world_do(world, "unit_finished u");
     assert_int_equal(cb_bench_front(world->bench), -1);
     assert_true(unit_of(world)->finished);
+}
+
+/* Put aside it is as if finished, until it is opened; what is finished for good stays so. */
+static void test_put_aside(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_do(world, "unit_finished u left=true");
+    assert_true(unit_of(world)->finished && unit_of(world)->left);
+    assert_int_equal(cb_bench_front(world->bench), -1);
+    world_do(world, "unit_opened u");
+    assert_false(unit_of(world)->finished || unit_of(world)->left);
+    assert_int_equal(cb_bench_front(world->bench), 0);
+    assert_non_null(cb_bench_film(unit_of(world), 1, 2, 1));
+    world_undo(world);
+    assert_true(unit_of(world)->left);
+    world_undo(world);
+    assert_false(unit_of(world)->finished || unit_of(world)->left);
+    world_do(world, "unit_finished u left=false");
+    world_do(world, "unit_finished u left=true");
+    world_do(world, "unit_opened u");
+    assert_true(unit_of(world)->finished && !unit_of(world)->left);
 }
 
 static void begin_behind(struct world *world, const char *unit)
@@ -1077,6 +1234,11 @@ int main(void)
         TEST(test_undone_waits),
         TEST(test_imports_stay),
         TEST(test_recipe_change),
+        TEST(test_renamed_stage),
+        TEST(test_stage_back),
+        TEST(test_stage_of_some),
+        TEST(test_left_out_of_some),
+        TEST(test_swap_ends),
         TEST(test_swap),
         TEST(test_blend),
         TEST(test_joined_paints),
@@ -1088,6 +1250,7 @@ int main(void)
         TEST(test_places),
         TEST(test_helped),
         TEST(test_facts),
+        TEST(test_put_aside),
         TEST(test_begun_behind),
         TEST(test_front_of_others),
         TEST(test_own_bench),

@@ -427,6 +427,27 @@ static void test_worth_waiting(void **state)
     }
 }
 
+/* A stage whose paint is another from now on is not what the hand was at: what is on the brush and
+ * ready goes on first, and nothing that is ready is waited for. */
+static void test_another_paint(void **state)
+{
+    struct world *world = *state;
+    begin_other(world, "v",
+                "{coatbell: 1, name: v, paints: {rope: {name: Tarred rope, kind: acrylic},"
+                " own: {name: Own rope, kind: acrylic}}, areas: {a: {}, b: {}}, stages:"
+                " [{name: A, technique: basecoat, paint: own, on: a},"
+                "  {name: B, technique: basecoat, paint: rope, on: b}]}");
+    world_do(world, "swapped v paint=own name='Tarred rope' kind=acrylic");
+    world_do(world, "coat_on v figure=1 stage=1 coat=1");
+    world_do(world, "swapped v paint=own name='Own rope' kind=acrylic");
+    const struct cb_unit *unit = cb_bench_unit(world->bench, cb_bench_unit_count(world->bench) - 1);
+    const struct cb_proposal next =
+        cb_next_propose(world->bench, world->learn, unit, 0, 0, world_ms(world));
+    assert_true(next.any);
+    assert_int_equal(next.stage, 2);
+    assert_false(next.change_paint);
+}
+
 /* The coat once named is had again, as long as it is the next there and ready. */
 static void test_hold(void **state)
 {
@@ -558,6 +579,7 @@ int main(void)
         TEST(test_near_comes_later),
         TEST(test_worth_waiting),
         TEST(test_hold),
+        TEST(test_another_paint),
         TEST(test_by_hand),
         TEST(test_by_hand_order),
         TEST(test_lifted_is_to_do_again),

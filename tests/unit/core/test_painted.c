@@ -102,6 +102,20 @@ static void test_coats(void **state)
     assert_int_equal(painted->draft.stages[1].after, 1);
 }
 
+/* A parked figure has no say, unless it is the last. */
+static void test_parked(void **state)
+{
+    (void)state;
+    world_do(&world, "figure_parked u figure=2");
+    world_do(&world, "coat_added u figure=1 stage=1");
+    paint_recipe();
+    assert_string_equal(names(), "Oilskins 3, Sash 1, Shade 1, Mask 1, Edges 1");
+    assert_int_equal(painted->draft.recipe.figures, 2);
+    world_do(&world, "figure_parked u figure=1");
+    paint_recipe();
+    assert_string_equal(names(), "Oilskins 2, Sash 1, Shade 1, Mask 1, Edges 1");
+}
+
 /* What lies on a figure is not left out. */
 static void test_painted_stays(void **state)
 {
@@ -208,6 +222,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_as_it_was, begin, end),
         cmocka_unit_test_setup_teardown(test_coats, begin, end),
+        cmocka_unit_test_setup_teardown(test_parked, begin, end),
         cmocka_unit_test_setup_teardown(test_painted_stays, begin, end),
         cmocka_unit_test_setup_teardown(test_swaps, begin, end),
         cmocka_unit_test_setup_teardown(test_minutes, begin, end),

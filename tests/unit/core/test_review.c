@@ -306,6 +306,46 @@ static void test_ends(void **state)
     check(gaps, COUNT(gaps));
 }
 
+#define BEGINS_V                                                                                   \
+    "unit_begun v name=v figures=4 recipe='{coatbell: 1, name: v, change: 1, paints: {a: {name: "  \
+    "Tarred rope, kind: acrylic}, b: {name: Mud, kind: acrylic}}, stages: [{name: A, "             \
+    "technique: basecoat, paint: a, minutes: 4}, {name: B, technique: basecoat, paint: b, after: " \
+    "[], minutes: 4}]}';"
+
+/* The brush is the bench's, whichever unit it paints: back at a unit, the paint has changed only if
+ * another one was on it meanwhile. */
+static void test_one_brush(void **state)
+{
+    (void)state;
+    static const struct gap gaps[] = {
+        {.script = "5 on 1 1;6 " BEGINS_V "10 unit_opened u;14 on 1 2;14 session_closed -",
+         .told = "9 1 0 0 0 0 0",
+         .figures = 2},
+        {.script = "5 on 1 1;5 " BEGINS_V "9 coat_on v figure=1 stage=1 coat=1;9 unit_opened u;"
+                   "13 on 1 2;13 session_closed -",
+         .told = "8 1 0 0 0 0 0",
+         .figures = 2},
+        {.script = "5 on 1 1;5 " BEGINS_V "9 coat_on v figure=1 stage=2 coat=1;9 unit_opened u;"
+                   "13 on 1 2;13 session_closed -",
+         .told = "6 3 0 0 0 0 0", /* the first mark took as much beyond the other */
+         .figures = 2},
+        /* it had it before this one came to the front at all; a stroke or what was done before is
+         * on no brush; the next evening begins with a clean one */
+        {.script = "0 " BEGINS_V "4 coat_on v figure=1 stage=1 coat=1;4 unit_opened u;"
+                   "8 on 1 1;8 session_closed -",
+         .told = "4 0 0 0 0 0 0"},
+        {.script =
+             "5 on 1 1;5 " BEGINS_V "6 coat_on v figure=0 stage=2 coat=1;7 coat_on v figure=1 "
+             "stage=2 coat=1 before=true;9 unit_opened u;13 on 1 2;13 session_closed -",
+         .told = "8 1 0 0 0 0 0",
+         .figures = 2},
+        {.script = "0 " BEGINS_V "4 coat_on v figure=1 stage=1 coat=1;5 session_closed -;"
+                   "9 session_opened -;9 unit_opened u;13 on 1 1;13 session_closed -",
+         .told = "3 1 0 0 0 0 0"},
+    };
+    check(gaps, COUNT(gaps));
+}
+
 static void test_shares(void **state)
 {
     (void)state;
@@ -445,11 +485,11 @@ static void test_pings(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_between_marks),  cmocka_unit_test(test_first_mark),
-        cmocka_unit_test(test_waited_for),     cmocka_unit_test(test_told_times),
-        cmocka_unit_test(test_ends),           cmocka_unit_test(test_shares),
-        cmocka_unit_test(test_changed_recipe), cmocka_unit_test(test_dryings),
-        cmocka_unit_test(test_pings),
+        cmocka_unit_test(test_between_marks), cmocka_unit_test(test_first_mark),
+        cmocka_unit_test(test_waited_for),    cmocka_unit_test(test_told_times),
+        cmocka_unit_test(test_ends),          cmocka_unit_test(test_one_brush),
+        cmocka_unit_test(test_shares),        cmocka_unit_test(test_changed_recipe),
+        cmocka_unit_test(test_dryings),       cmocka_unit_test(test_pings),
     };
     return cmocka_run_group_tests_name("review", tests, NULL, NULL);
 }

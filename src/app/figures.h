@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: MIT */
+/* What is done with figures as a whole: parked, taken back, brought in. */
+#ifndef CB_APP_FIGURES_H
+#define CB_APP_FIGURES_H
+
+#include "app/app.h"
+#include "app/scene.h"
+
+/* The figure in brackets: where the user went, else that of the proposal; 0: none. */
+int cb_figures_bracketed(const struct cb_app *app, const struct cb_scene *scene);
+/* A place where films of the unit lie that can be brought in, with their figures in order from that
+ * one on; NULL: all are at the bench. */
+const char *cb_figures_elsewhere(const struct cb_bench *bench, const struct cb_unit *unit, int from,
+                                 int figures[CB_FIGURES_MAX], size_t *count);
+/* False: the action is not about figures. */
+bool cb_figures_act(struct cb_app *app, enum cb_action action);
+
+#endif
