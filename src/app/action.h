@@ -62,6 +62,10 @@
     X(VIEW_POTS, false, "view-pots", "F4", "pots", "Pots: what has been learned.")                 \
     X(VIEW_REVIEW, false, "view-review", "F5", "review", "Review: how long it took.")              \
     X(GLANCE, false, "glance", "g", "glance", "Glance: digits to read from two metres.")           \
+    X(BOTTLE_NEW, false, "bottle-new", "N", "new bottle",                                          \
+      "In the pots: a new bottle of the paint marked > is open.")                                  \
+    X(PAINT_JOIN, false, "paint-join", "J", "join",                                                \
+      "In the pots: the paint marked > and the one gone to then are one.")                         \
     X(FINISH, true, "finish", "f", "finish", "The unit is finished.")                              \
     X(HELP, false, "help", "?", "help", "All keys.")                                               \
     X(QUIT, false, "quit", "q", "quit", "Close the bench; everything is kept.")

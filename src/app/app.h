@@ -92,6 +92,7 @@ enum cb_effect_kind {
     CB_EFFECT_LIST_RECIPES, /* feed RECIPES */
     CB_EFFECT_RELOAD,       /* feed RECIPES with the unit's file (path) */
     CB_EFFECT_TAKE_OVER,    /* become the writer: feed ROLE */
+    CB_EFFECT_HISTORY, /* read anew what finished units taught, when nobody waits: feed HISTORY */
     CB_EFFECT_QUIT,
     CB_EFFECT_SUSPEND, /* Ctrl-Z */
 };

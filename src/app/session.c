@@ -129,20 +129,75 @@ static void store_opened(struct cb_app *app)
     cb_app_store_one(app, &make);
 }
 
+/* What finished units taught is of the pots as they are now. */
+static void join_taught(struct cb_session *session)
+{
+    const struct cb_taught *taught = &session->taught;
+    cb_arena_fini(&session->joined_arena);
+    struct cb_arena *arena = &session->joined_arena;
+    struct cb_row *rows = cb_arena_alloc(arena, taught->row_count + 1, sizeof *rows);
+    for (size_t i = 0; i < taught->row_count; i++) {
+        rows[i] = taught->rows[i];
+        rows[i].pot = cb_bench_joined(session->bench, rows[i].pot, arena);
+    }
+    struct cb_pot_stage *stages = cb_arena_alloc(arena, taught->stage_count + 1, sizeof *stages);
+    for (size_t i = 0; i < taught->stage_count; i++) {
+        stages[i] = taught->stages[i];
+        stages[i].pot = cb_bench_joined(session->bench, stages[i].pot, arena);
+    }
+    session->joined_rows = rows;
+    session->joined_stages = stages;
+}
+
+const struct cb_row *cb_app_rows(const struct cb_app *app, struct cb_arena *arena, size_t *count)
+{
+    const struct cb_session *session = &app->session;
+    const struct cb_row *rows = cb_bench_rows(session->bench, count);
+    return session->taught.row_count == 0
+               ? rows
+               : cb_rows_merge(session->joined_rows, session->taught.row_count, rows, *count, arena,
+                               count);
+}
+
 /* The learner is that of the finished units' rows and of the bench's, in order of time. */
-static void learn(struct cb_session *session)
+static void learn(struct cb_app *app)
 {
     size_t count;
-    const struct cb_row *rows = cb_bench_rows(session->bench, &count);
-    if (session->taught.row_count == 0) {
-        cb_learn_sync(session->learn, rows, count);
-        return;
-    }
     struct cb_arena arena = {0};
-    const struct cb_row *joined =
-        cb_rows_merge(session->taught.rows, session->taught.row_count, rows, count, &arena, &count);
-    cb_learn_sync(session->learn, joined, count);
+    const struct cb_row *rows = cb_app_rows(app, &arena, &count);
+    cb_learn_sync(app->session.learn, rows, count);
     cb_arena_fini(&arena);
+}
+
+static bool is_join(const struct cb_bench *bench, const char *press)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(bench, &count);
+    bool join = false;
+    for (size_t i = 0; i < count && !join; i++) {
+        join = events[i]->kind == CB_EVENT_PAINT_JOINED && events[i]->press &&
+               strcmp(events[i]->press, press) == 0;
+    }
+    return join;
+}
+
+/* After a join what is kept of finished units is mapped; after one that is no more, or is again,
+ * it may have been made with it, and is to be read anew. */
+static void follow_joins(struct cb_app *app, const struct cb_input *input)
+{
+    bool joins = false, back = false;
+    for (size_t i = 0; i < input->event_count; i++) {
+        joins = joins || input->events[i]->kind == CB_EVENT_PAINT_JOINED;
+        back =
+            back || (input->events[i]->kind == CB_EVENT_UNDONE &&
+                     is_join(app->session.bench, cb_event_text(input->events[i], CB_FIELD_OF, "")));
+    }
+    if ((joins || back)) {
+        join_taught(&app->session);
+    }
+    if (back) {
+        cb_app_effect(app, CB_EFFECT_HISTORY);
+    }
 }
 
 static void take_events(struct cb_app *app, const struct cb_input *input)
@@ -151,7 +206,8 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     const struct cb_unit *before = cb_app_unit(app);
     const char *front = before ? cb_arena_text(&app->frame, before->id) : NULL;
     cb_bench_add(session->bench, input->events, input->event_count);
-    learn(session);
+    follow_joins(app, input);
+    learn(app);
     const char *bells = cb_calibration_line(session->bench, &app->frame);
     snprintf(session->bells, sizeof session->bells, "%s", bells ? bells : "");
     cb_look_forget(app);
@@ -254,7 +310,8 @@ void cb_session_history(struct cb_app *app, const struct cb_input *input)
         session->taught.learn = NULL;
     }
     session->history_due = false;
-    learn(session);
+    join_taught(session);
+    learn(app);
     cb_look_forget(app);
 }
 
@@ -328,4 +385,5 @@ void cb_session_fini(struct cb_app *app)
     cb_learn_free(app->session.learn);
     cb_bench_free(app->session.bench);
     cb_taught_fini(&app->session.taught);
+    cb_arena_fini(&app->session.joined_arena);
 }

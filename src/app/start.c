@@ -173,7 +173,7 @@ bool cb_start_choose_act(struct cb_app *app, enum cb_action action)
         return false;
     }
     if (!unit) {
-        cb_app_flash(app, "%s puts a unit aside; this is a recipe",
+        cb_app_flash(app, "%s puts a unit aside; this is none",
                      cb_app_key(app, CB_ACTION_LEAVE_OUT));
     } else if (unit->left) {
         cb_app_flash(app, "it is put aside; ENTER opens it");

@@ -16,6 +16,7 @@
 #include "app/nav.h"
 #include "app/offer.h"
 #include "app/ping.h"
+#include "app/pot.h"
 #include "app/session.h"
 #include "app/start.h"
 #include "app/thanks.h"
@@ -34,6 +35,7 @@ struct cb_app {
     struct cb_thanks thanks;
     struct cb_start start;
     struct cb_form form;
+    struct cb_pot_join join;
     struct cb_changes changes;
     struct cb_entry entry;
     struct cb_hindsight hindsight;

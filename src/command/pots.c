@@ -6,6 +6,15 @@
 #include "command/pots_internal.h"
 #include "core/learn/learn.h"
 
+/* The line is of the paint by that name, joined ones too. */
+static bool is_named(const struct cb_pots *pots, const struct cb_pot_line *line, const char *wanted)
+{
+    struct cb_arena *arena = pots->args->arena;
+    const char *pot = cb_pot_key(wanted, line->kind, arena);
+    return strcmp(cb_utf8_fold(arena, line->paint), wanted) == 0 ||
+           strcmp(cb_bench_joined(pots->log.bench, pot, arena), line->pot) == 0;
+}
+
 /* Keeps the paints of that name (folded): whole names first, else those that contain it. */
 static bool keep_named(struct cb_pots *pots, const char *name)
 {
@@ -16,7 +25,7 @@ static bool keep_named(struct cb_pots *pots, const char *name)
         size_t n = 0;
         for (size_t i = 0; i < pots->count; i++) {
             const char *has = cb_utf8_fold(arena, pots->lines[i].paint);
-            if (whole ? strcmp(has, wanted) == 0 : strstr(has, wanted) != NULL) {
+            if (whole ? is_named(pots, &pots->lines[i], wanted) : strstr(has, wanted) != NULL) {
                 kept[n++] = pots->lines[i];
             }
         }

@@ -77,6 +77,7 @@ static void serve(struct cb_rehearse *rehearse, const struct cb_effect *effect)
         rehearse->quit = true;
         return;
     case CB_EFFECT_PING_CLOSE:
+    case CB_EFFECT_HISTORY:
     case CB_EFFECT_BEEP:
     case CB_EFFECT_SUSPEND:
         return;

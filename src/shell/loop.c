@@ -211,6 +211,11 @@ static void execute(struct loop *loop, const struct cb_effect *effect)
     case CB_EFFECT_TAKE_OVER:
         do_take_over(loop);
         break;
+    case CB_EFFECT_HISTORY:
+        cb_history_close(loop->history);
+        loop->history = NULL;
+        loop->history_due = true;
+        break;
     case CB_EFFECT_QUIT:
         loop->quit = true;
         break;

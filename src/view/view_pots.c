@@ -7,7 +7,7 @@
 #include "base/utf8.h"
 #include "core/bench/calibration.h"
 #include "core/bench/pots.h"
-#include "core/bench/rows.h"
+#include "app/key.h"
 #include "app/look.h"
 #include "app/nav.h"
 #include "app/pot.h"
@@ -24,7 +24,8 @@
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_LEAVE_OUT, CB_ACTION_NONE, "forget"},
-    {CB_ACTION_COAT_ADD, CB_ACTION_NONE, "new bottle"},
+    {CB_ACTION_BOTTLE_NEW, CB_ACTION_NONE, NULL},
+    {CB_ACTION_PAINT_JOIN, CB_ACTION_NONE, NULL},
     {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},
     {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
     {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
@@ -39,16 +40,6 @@ struct table {
     size_t row_count;
 };
 
-/* What the learner was given: the rows of finished units and the bench's. */
-static void take_rows(struct table *table, const struct cb_app *app, struct cb_arena *arena)
-{
-    size_t count;
-    const struct cb_row *rows = cb_bench_rows(cb_app_session(app)->bench, &count);
-    table->rows =
-        cb_rows_merge(cb_app_session(app)->taught.rows, cb_app_session(app)->taught.row_count, rows,
-                      count, arena, &table->row_count);
-}
-
 static bool is_of(const struct cb_unit *unit, const char *pot)
 {
     for (size_t s = 0; unit && s < unit->recipe->stage_count; s++) {
@@ -60,14 +51,35 @@ static bool is_of(const struct cb_unit *unit, const char *pot)
     return false;
 }
 
+/* Those of the bench's units, and of the finished ones that it has not. */
+static const struct cb_pot_stage *all_stages(const struct cb_app *app, struct cb_arena *arena,
+                                             size_t *count)
+{
+    const struct cb_session *session = cb_app_session(app);
+    size_t own_count;
+    const struct cb_pot_stage *own = cb_pots_stages(session->bench, NULL, arena, &own_count);
+    struct cb_pot_stage *all =
+        cb_arena_alloc(arena, session->taught.stage_count + own_count + 1, sizeof *all);
+    for (size_t i = 0; i < session->taught.stage_count; i++) {
+        all[i] = session->joined_stages[i];
+    }
+    for (size_t i = 0; i < own_count; i++) {
+        all[session->taught.stage_count + i] = own[i];
+    }
+    *count = session->taught.stage_count + own_count;
+    return all;
+}
+
 /* The paints of the unit in front first. */
 static struct table table_of(const struct cb_app *app, struct cb_arena *arena)
 {
     struct table table = {0};
-    take_rows(&table, app, arena);
-    const struct cb_pot_line *lines = cb_pots_list(
-        cb_app_session(app)->bench, cb_app_session(app)->learn, table.rows, table.row_count,
-        cb_bench_facts(cb_app_session(app)->bench).confidence, arena, &table.count);
+    size_t stage_count;
+    const struct cb_pot_stage *stages = all_stages(app, arena, &stage_count);
+    table.rows = cb_app_rows(app, arena, &table.row_count);
+    const struct cb_pot_line *lines =
+        cb_pots_lines(stages, stage_count, cb_app_session(app)->learn, table.rows, table.row_count,
+                      cb_bench_facts(cb_app_session(app)->bench).confidence, arena, &table.count);
     struct cb_pot_line *sorted = cb_arena_alloc(arena, table.count + 1, sizeof *sorted);
     size_t n = 0;
     for (int own = 1; own >= 0; own--) {
@@ -81,17 +93,26 @@ static struct table table_of(const struct cb_app *app, struct cb_arena *arena)
     return table;
 }
 
+static const struct cb_pot_line *marked(const struct cb_app *app, const struct table *table)
+{
+    const size_t top = cb_app_nav(app)->top < 0 ? 0 : (size_t)cb_app_nav(app)->top;
+    return table->count == 0 ? NULL : &table->lines[top < table->count ? top : table->count - 1];
+}
+
 static void minutes_text(const char *sign, double min, char out[12])
 {
     snprintf(out, 12, min < 9.95 ? "%s%.1f" : "%s%.0f", sign, min);
 }
 
-/* The ping in the air at hand: "waits" where the film would stand still. */
+/* The ping in the air at hand: "waits" where the film would stand still; of a paint that only
+ * finished units had, nothing. */
 static void here_text(const char *sign, const struct cb_pot_line *line,
                       const struct cb_climate *climate, char out[12])
 {
     const double minutes = cb_drying_minutes(line->drying, climate, line->ping_min);
-    if (isfinite(minutes)) {
+    if (minutes <= 0) {
+        out[0] = '\0';
+    } else if (isfinite(minutes)) {
         minutes_text(sign, minutes, out);
     } else {
         snprintf(out, 12, "waits");
@@ -176,7 +197,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     int bottom = grid->rows - 2; /* the message's row, then the keys */
     int plot = bottom - 2 - count - 1;
     plot = plot < PLOT_LEAST + 2 ? PLOT_LEAST + 2 : plot > PLOT_MOST ? PLOT_MOST : plot;
-    if (bottom - 2 - plot - 1 < 2 || count == 0) {
+    if (bottom - 2 - plot - 1 < (count < 2 ? count : 2) || count == 0) {
         plot = 0; /* the table alone */
     }
     int room = bottom - 2 - plot, top = chosen - room + 1;
@@ -191,9 +212,11 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         int shown = count - top < room ? count - top : room;
         put_chosen(app, grid, 2 + shown, bottom - 2 - shown, &table, &table.lines[chosen], &arena);
     }
-    const char *flash = cb_app_look(app)->flash;
-    cb_grid_cut(grid, grid->rows - 2, 1, grid->columns - 2, flash[0] ? CB_ROLE_STRONG : CB_ROLE_DIM,
-                flash[0] ? flash : cb_pots_confidence_line(confidence, grid->columns < 76, &arena));
+    const char *said = cb_app_look(app)->flash;
+    const char *join = count > 0 ? cb_pot_join_line(app, &table.lines[chosen], &arena) : NULL;
+    said = said[0] || !join ? said : join;
+    cb_grid_cut(grid, grid->rows - 2, 1, grid->columns - 2, said[0] ? CB_ROLE_STRONG : CB_ROLE_DIM,
+                said[0] ? said : cb_pots_confidence_line(confidence, grid->columns < 76, &arena));
     cb_put_keys(app, keys, grid, grid->rows - 1, 1);
     cb_arena_fini(&arena);
 }
@@ -206,25 +229,73 @@ static int last(const struct cb_app *app)
     return count > 0 ? count - 1 : 0;
 }
 
+/* Where the line will stand when the pot that waits is one with its own. */
+static int joined_place(const struct table *table, const struct cb_pot_line *line, const char *from)
+{
+    int place = 0;
+    for (size_t i = 0; i < table->count; i++) {
+        const struct cb_pot_line *row = &table->lines[i];
+        const bool joins = strcmp(row->pot, from) == 0 || strcmp(row->pot, line->pot) == 0;
+        if (joins && row->technique == line->technique) {
+            break;
+        }
+        bool first = true;
+        for (size_t k = 0; joins && k < i; k++) {
+            const struct cb_pot_line *before = &table->lines[k];
+            first =
+                first && (before->technique != row->technique ||
+                          (strcmp(before->pot, from) != 0 && strcmp(before->pot, line->pot) != 0));
+        }
+        place += first;
+    }
+    return place;
+}
+
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    const bool forgets = action == CB_ACTION_LEAVE_OUT, bottle = action == CB_ACTION_COAT_ADD;
-    if (!forgets && !bottle) {
+    const bool forgets = action == CB_ACTION_LEAVE_OUT, joins = action == CB_ACTION_PAINT_JOIN;
+    const bool bottle = action == CB_ACTION_BOTTLE_NEW || action == CB_ACTION_COAT_ADD;
+    if (!joins && action != CB_ACTION_STAGE_PREV && action != CB_ACTION_STAGE_NEXT) {
+        cb_pot_join_no_more(app);
+    }
+    if (!forgets && !bottle && !joins) {
         return false;
     }
     struct cb_arena arena = {0};
     const struct table table = table_of(app, &arena);
-    const size_t top = (size_t)cb_app_nav(app)->top;
-    if (table.count > 0) {
-        const char *paint = table.lines[top < table.count ? top : table.count - 1].paint;
-        if (forgets) {
-            cb_pot_forget(app, paint);
-        } else {
-            cb_pot_new_bottle(app, paint);
+    const struct cb_pot_line *line = marked(app, &table);
+    if (line && forgets) {
+        cb_pot_forget(app, line);
+    } else if (line && bottle) {
+        cb_pot_new_bottle(app, line);
+    } else if (line) {
+        const char *from = cb_app_join(app)->pot;
+        const int place = from ? joined_place(&table, line, from) : 0;
+        if (cb_pot_join(app, line)) {
+            cb_nav_top(app, place);
         }
     }
     cb_arena_fini(&arena);
     return true;
+}
+
+/* While a pot waits for the other. */
+static bool key(struct cb_app *app, uint32_t pressed)
+{
+    if (!cb_app_join(app)->pot || (pressed != CB_KEY_ENTER && pressed != CB_KEY_ESC)) {
+        return false;
+    }
+    if (pressed == CB_KEY_ENTER) {
+        act(app, CB_ACTION_PAINT_JOIN);
+    } else {
+        cb_pot_join_no_more(app);
+    }
+    return true;
+}
+
+static void begin(struct cb_app *app)
+{
+    cb_pot_join_no_more(app);
 }
 
 const struct cb_view cb_view_pots = {
@@ -233,6 +304,8 @@ const struct cb_view cb_view_pots = {
     .flags = CB_VIEW_TURNS | CB_VIEW_UNDOES_OWN | CB_VIEW_HAS_LIST,
     .keys = keys,
     .draw = draw,
+    .open = begin,
+    .key = key,
     .last = last,
     .act = act,
 };

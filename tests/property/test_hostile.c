@@ -398,7 +398,7 @@ static void random_cells_spoilt_at_random(void **state)
 static void origins_spoilt(void **state)
 {
     (void)state;
-    struct dice dice = {SEED + 12};
+    struct dice dice = {SEED + 13};
     for (int loose = 0; loose < 2; loose++) {
         struct hostile log;
         make_log(&log, &dice, 400, loose);

@@ -30,6 +30,7 @@ key SPACE
 key f
 at +1m
 key o
+key DOWN
 key ENTER
 key ENTER
 key ENTER

@@ -40,7 +40,7 @@ static bool is_fixed(const char *line, const char *word)
         {"ENTER begin", "ENTER"},    {"UP DOWN choose", "UP"},      {"UP DOWN choose", "DOWN"},
         {"ENTER goes on", "ENTER"},  {"ENTER:", "ENTER"},           {"; ENTER", "ENTER"},
         {"ENTER writes", "ENTER"},   {"ENTER takes over", "ENTER"}, {"ENTER yes", "ENTER"},
-        {"ENTER takes it", "ENTER"}, {"TAB the word", "TAB"},
+        {"ENTER takes it", "ENTER"}, {"TAB the word", "TAB"},       {"or ENTER joins", "ENTER"},
     };
     for (size_t i = 0; i < sizeof by_line / sizeof *by_line; i++) {
         if (strstr(line, by_line[i][0]) && strcmp(by_line[i][1], word) == 0) {
@@ -175,6 +175,16 @@ static void nor_one_of_the_rarer_lines(void **state)
     press(&stage, CB_ACTION_VIEW_POTS);
     press(&stage, CB_ACTION_COAT_ADD);
     check_sizes(&stage, "a new bottle");
+    press(&stage, CB_ACTION_BOTTLE_NEW);
+    check_sizes(&stage, "another bottle");
+    press(&stage, CB_ACTION_PAINT_JOIN);
+    check_sizes(&stage, "one with which other");
+    for (int i = 0; i < 5; i++) {
+        press(&stage, CB_ACTION_STAGE_NEXT);
+        check_sizes(&stage, "one with this");
+    }
+    press(&stage, CB_ACTION_PAINT_JOIN);
+    check_sizes(&stage, "joined");
     press(&stage, CB_ACTION_LEAVE_OUT);
     check_sizes(&stage, "forgotten");
     press(&stage, CB_ACTION_COAT_ON);

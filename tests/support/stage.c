@@ -46,6 +46,7 @@ static void saw(void *context, const struct cb_moment *now, const struct cb_effe
     case CB_EFFECT_LIST_RECIPES:
     case CB_EFFECT_RELOAD:
     case CB_EFFECT_TAKE_OVER:
+    case CB_EFFECT_HISTORY:
     case CB_EFFECT_QUIT:
     case CB_EFFECT_SUSPEND:
         return;

@@ -150,6 +150,9 @@ void cb_bench_match(const struct cb_unit *unit, const struct cb_recipe *next,
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);
 const char *cb_bench_stage_paint(const struct cb_unit *unit, int stage);
+/* The pot that this one, of this bench or not, is by the joins in force: itself, or text in the
+ * arena. */
+const char *cb_bench_joined(const struct cb_bench *bench, const char *pot, struct cb_arena *arena);
 /* What is on the brush: that name, or all that are mixed, "Cloth blue + Skin"; NULL when none. */
 const char *cb_bench_stage_blend(const struct cb_unit *unit, int stage);
 

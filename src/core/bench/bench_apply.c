@@ -113,11 +113,6 @@ static void set_climate(struct cb_bench *bench, const struct cb_event *event, in
     cb_bench_add_reading(bench, place, &reading);
 }
 
-static void add_row(struct cb_bench *bench, const struct cb_row *row)
-{
-    cb_vec_push(&bench->sources, ((struct cb_bench_source){.gives = true, .row = *row}));
-}
-
 /* "2-93f1...": what stands before the tables' own sum; a later one is as good as ours. */
 static void note_edition(struct cb_bench *bench, const char *edition)
 {
@@ -152,83 +147,9 @@ static void answer(struct cb_bench *bench, const struct cb_event *event, int64_t
     const struct cb_drying thin = thin_basecoat(bench->kinds);
     const double rate = cb_drying_rate(&thin, &air.climate);
     if (minutes > 0 && rate > 0) {
-        add_row(bench, &(struct cb_row){.kind = CB_ROW_ANSWER,
-                                        .value = log(minutes * rate / thin.standard_min),
-                                        .at_ms = event->at_ms});
-    }
-}
-
-/* The pots that a name means, each kind of it: shown name or the pot's own key. next: start with
- * 0; NULL at the end. */
-static const struct cb_bench_pot *next_pot(const struct cb_bench *bench, const char *name,
-                                           size_t *next)
-{
-    struct cb_arena arena = {0};
-    const char *folded = cb_utf8_fold(&arena, name);
-    const struct cb_bench_pot *found = NULL;
-    while (!found && *next < bench->pots.count) {
-        const struct cb_bench_pot *pot = &bench->pots.items[(*next)++];
-        if (strcmp(pot->name, folded) == 0 || strcmp(pot->key, name) == 0) {
-            found = pot;
-        }
-    }
-    cb_arena_fini(&arena);
-    return found;
-}
-
-static void change_evidence(struct cb_bench *bench, const struct cb_event *event,
-                            enum cb_row_kind kind)
-{
-    const char *name = cb_event_text(event, CB_FIELD_PAINT, NULL);
-    struct cb_row row = {.kind = kind, .at_ms = event->at_ms, .paint = name};
-    if (!name) {
-        if (kind == CB_ROW_FORGET) {
-            add_row(bench, &row);
-        }
-        return;
-    }
-    size_t next = 0;
-    const struct cb_bench_pot *pot;
-    while ((pot = next_pot(bench, name, &next)) != NULL) {
-        row.pot = cb_bench_pot_of(bench, pot->key);
-        row.pot_sd = pot->sd;
-        add_row(bench, &row);
-    }
-}
-
-static void join_paints(struct cb_bench *bench, const struct cb_event *event)
-{
-    size_t next = 0;
-    const struct cb_bench_pot *from =
-        next_pot(bench, cb_event_text(event, CB_FIELD_FROM, ""), &next);
-    next = 0;
-    const struct cb_bench_pot *to = next_pot(bench, cb_event_text(event, CB_FIELD_TO, ""), &next);
-    if (!from || !to) {
-        return;
-    }
-    const struct cb_bench_alias alias = {cb_bench_pot_of(bench, from->key),
-                                         cb_bench_pot_of(bench, to->key)};
-    if (alias.from == alias.to) {
-        return;
-    }
-    cb_vec_push(&bench->aliases, alias);
-    bench->answered.count = 0;
-    for (size_t u = 0; u < bench->units.count; u++) {
-        struct cb_bench_unit *unit = bench->units.items[u];
-        for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
-            struct cb_film *film = cb_bench_any_film(unit, i);
-            film->pot = cb_bench_pot_of(bench, film->pot);
-            if (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE) {
-                cb_bench_count_answered(bench, film);
-            }
-        }
-        for (size_t i = 0; i < unit->unit.recipe->stage_count; i++) {
-            unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
-        }
-    }
-    for (size_t i = 0; i < bench->sources.count; i++) {
-        bench->sources.items[i].dirty = true;
-        bench->sources.items[i].row.pot = cb_bench_pot_of(bench, bench->sources.items[i].row.pot);
+        cb_bench_add_row(bench, &(struct cb_row){.kind = CB_ROW_ANSWER,
+                                                 .value = log(minutes * rate / thin.standard_min),
+                                                 .at_ms = event->at_ms});
     }
 }
 
@@ -506,13 +427,13 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
         add_word(bench, false, cb_event_text(event, CB_FIELD_CAUTION, NULL));
         break;
     case CB_EVENT_EVIDENCE_FORGOTTEN:
-        change_evidence(bench, event, CB_ROW_FORGET);
+        cb_bench_change_evidence(bench, event, CB_ROW_FORGET);
         break;
     case CB_EVENT_BOTTLE_NEW:
-        change_evidence(bench, event, CB_ROW_BOTTLE);
+        cb_bench_change_evidence(bench, event, CB_ROW_BOTTLE);
         break;
     case CB_EVENT_PAINT_JOINED:
-        join_paints(bench, event);
+        cb_bench_join_paints(bench, event);
         break;
     case CB_EVENT_PINGED:
         cb_bench_ping(bench, event, at_ms);

@@ -109,12 +109,13 @@ static inline struct cb_film *cb_bench_any_film(const struct cb_bench_unit *unit
 /* What gives a row to the learner, in fold order: a film, or a row as it stands. */
 struct cb_bench_source {
     const struct cb_film_more *film; /* NULL: row as it stands */
+    const char *name;                /* folded; the row is of each pot of that name; NULL: no */
     bool dirty, gives;
     struct cb_row row;
 };
 
 struct cb_bench_pot {
-    const char *key, *name; /* name folded */
+    const char *key, *joined; /* after joins */
     double sd;
 };
 
@@ -135,8 +136,9 @@ struct cb_bench_front {
     const char *by; /* the machine whose event says so; NULL: foreign */
 };
 
+/* Of one name, the other is meant. A kind NULL: each kind of it, and it stays. */
 struct cb_bench_alias {
-    const char *from, *to;
+    const char *from, *from_kind, *to, *to_kind;
 };
 
 /* Films that were found dry or wet or came up. */
@@ -207,7 +209,19 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 void cb_bench_set_standing(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After coats on or wanted changed at that stage (from 0) of the figure. */
 void cb_bench_set_wants(struct cb_bench_unit *unit, int figure, size_t stage);
-const char *cb_bench_pot_of(const struct cb_bench *bench, const char *pot); /* after joins */
+
+/* bench_join.c: pots by their names. */
+/* A recipe has that pot; what it is after joins. */
+const char *cb_bench_note_pot(struct cb_bench *bench, const char *pot, size_t kind);
+void cb_bench_join_paints(struct cb_bench *bench, const struct cb_event *event);
+/* Of the paint that the event names, or of all, what was seen is forgotten, or a bottle is new. */
+void cb_bench_change_evidence(struct cb_bench *bench, const struct cb_event *event,
+                              enum cb_row_kind kind);
+void cb_bench_add_row(struct cb_bench *bench, const struct cb_row *row);
+/* The next pot that the folded name means now, from *next on, which begins at 0; each joined one
+ * once. NULL: no more. */
+const struct cb_bench_pot *cb_bench_pot_named(const struct cb_bench *bench, const char *name,
+                                              size_t *next);
 
 /* bench_change.c: the unit goes on by this recipe; stages keep what they had, as cb_bench_match has
  * them. For one that was refused an empty one stands in. */

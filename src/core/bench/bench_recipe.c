@@ -57,30 +57,6 @@ const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const
     return read;
 }
 
-const char *cb_bench_pot_of(const struct cb_bench *bench, const char *pot)
-{
-    for (size_t i = 0; pot && i < bench->aliases.count; i++) {
-        if (strcmp(bench->aliases.items[i].from, pot) == 0) {
-            pot = bench->aliases.items[i].to; /* later joins only: no way back to an earlier one */
-        }
-    }
-    return pot;
-}
-
-static void note_pot(struct cb_bench *bench, const char *pot, const char *name, size_t kind)
-{
-    for (size_t i = 0; i < bench->pots.count; i++) {
-        if (bench->pots.items[i].key == pot) {
-            return;
-        }
-    }
-    struct cb_arena arena = {0};
-    const char *folded = cb_bench_intern(bench, cb_utf8_fold(&arena, name));
-    cb_arena_fini(&arena);
-    cb_vec_push(&bench->pots,
-                ((struct cb_bench_pot){pot, folded, bench->kinds->kinds[kind].pot_sd}));
-}
-
 static const struct cb_bench_swap *swap_of(const struct cb_bench_unit *unit, const char *key)
 {
     for (size_t i = unit->swaps.count; i-- > 0;) {
@@ -153,8 +129,7 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
         }
         unit->unit.swapped_kind[i] = kind;
         unit->blend[i] = blend_of(bench, unit, &recipe->stages[i].mix);
-        note_pot(bench, unit->pot[i], unit->paint[i], kind);
-        unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
+        unit->pot[i] = cb_bench_note_pot(bench, unit->pot[i], kind);
     }
 }
 

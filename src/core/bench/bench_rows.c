@@ -125,6 +125,14 @@ const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count)
             source->gives = film_row(bench, film, &source->row);
             source->dirty = false;
         }
+        size_t next = 0;
+        const struct cb_bench_pot *pot;
+        while (source->name && (pot = cb_bench_pot_named(bench, source->name, &next)) != NULL) {
+            struct cb_row row = source->row;
+            row.pot = pot->joined;
+            row.pot_sd = pot->sd;
+            cb_vec_push(&cache->rows, row);
+        }
         if (source->gives) {
             cb_vec_push(&cache->rows, source->row);
         }

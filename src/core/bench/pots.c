@@ -6,6 +6,7 @@
 
 #include "base/index.h"
 #include "base/time.h"
+#include "base/utf8.h"
 #include "base/vec.h"
 #include "core/bench/forecast.h"
 
@@ -155,6 +156,19 @@ static void fill(struct cb_pot_line *line, const struct cb_learn *learn, double 
     }
 }
 
+/* Of a joined pot the name that it goes by. */
+static const char *shown_name(const struct cb_pot_line *line, const struct cb_pot_stage *stage)
+{
+    struct cb_arena arena = {0};
+    const char *before = line->paint ? cb_utf8_fold(&arena, line->paint) : "";
+    const char *now = cb_utf8_fold(&arena, stage->paint);
+    const size_t length = strcspn(stage->pot, "\n");
+    const bool keeps = strlen(before) == length && memcmp(before, stage->pot, length) == 0 &&
+                       strcmp(now, before) != 0;
+    cb_arena_fini(&arena);
+    return keeps ? line->paint : stage->paint;
+}
+
 const struct cb_pot_line *cb_pots_lines(const struct cb_pot_stage *stages, size_t stage_count,
                                         const struct cb_learn *learn, const struct cb_row *rows,
                                         size_t row_count, double confidence, struct cb_arena *arena,
@@ -171,7 +185,7 @@ const struct cb_pot_line *cb_pots_lines(const struct cb_pot_stage *stages, size_
             at = (*count)++;
             cb_index_set(by_pot, key, at);
         }
-        lines[at] = (struct cb_pot_line){.paint = stage->paint,
+        lines[at] = (struct cb_pot_line){.paint = shown_name(&lines[at], stage),
                                          .pot = stage->pot,
                                          .kind = stage->kind,
                                          .technique = stage->technique,

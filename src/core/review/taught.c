@@ -22,6 +22,7 @@ struct cb_taught_pots {
     CB_VEC(struct pot) list;
     CB_VEC(struct cb_heard_before) dropped; /* of the rows that weigh no more */
     CB_VEC(struct cb_review_sum) sums;
+    CB_VEC(struct cb_pot_stage) stages;
     CB_VEC(double) session_min;
 };
 
@@ -86,9 +87,32 @@ static void add_rows(struct cb_taught *taught, const struct cb_lesson *lesson)
     }
 }
 
+static void add_stages(struct cb_taught *taught, const struct cb_lesson *lesson)
+{
+    struct cb_taught_pots *pots = taught->pots;
+    for (size_t i = 0; i < lesson->stage_count; i++) {
+        const struct cb_pot_stage *stage = &lesson->stages[i];
+        size_t at = 0;
+        while (at < pots->stages.count && (pots->stages.items[at].technique != stage->technique ||
+                                           strcmp(pots->stages.items[at].pot, stage->pot) != 0)) {
+            at++;
+        }
+        if (at == pots->stages.count) {
+            cb_vec_push(&pots->stages, ((struct cb_pot_stage){.technique = stage->technique}));
+        }
+        struct cb_pot_stage *kept = &pots->stages.items[at];
+        kept->paint = cb_arena_text(&taught->arena, stage->paint);
+        kept->pot = cb_arena_text(&taught->arena, stage->pot);
+        kept->kind = cb_arena_text(&taught->arena, stage->kind);
+        kept->drying = stage->drying;
+        kept->answered += stage->answered;
+    }
+}
+
 void cb_taught_add(struct cb_taught *taught, const struct cb_lesson *lesson)
 {
     add_rows(taught, lesson);
+    add_stages(taught, lesson);
     cb_effort_learn(taught->hours, &lesson->effort);
     cb_vec_push(&taught->pots->sums, cb_review_sum_copy(&lesson->sum, &taught->arena));
     for (size_t i = 0; i < lesson->effort.session_count; i++) {
@@ -120,6 +144,7 @@ static void free_pots(struct cb_taught *taught)
     cb_vec_free(&pots->list);
     cb_vec_free(&pots->dropped);
     cb_vec_free(&pots->sums);
+    cb_vec_free(&pots->stages);
     cb_vec_free(&pots->session_min);
     free(pots);
     taught->pots = NULL;
@@ -147,6 +172,8 @@ static void gather(struct cb_taught *taught)
     taught->rows = rows;
     taught->unit_count = pots->sums.count;
     taught->sums = keep(taught, pots->sums.items, pots->sums.count, sizeof *pots->sums.items);
+    taught->stage_count = pots->stages.count;
+    taught->stages = keep(taught, pots->stages.items, pots->stages.count, sizeof *taught->stages);
     taught->habits.session_count = pots->session_min.count;
     taught->habits.session_min = keep(taught, pots->session_min.items, pots->session_min.count,
                                       sizeof *pots->session_min.items);

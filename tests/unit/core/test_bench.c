@@ -502,6 +502,62 @@ static void test_joined_paints(void **state)
     }
 }
 
+/* Two names are one pot wherever either is read, whichever was known when it was said. */
+static void test_joined_before_it_is_known(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "paint_joined - from='oilskin  GREEN' to='Eel grey'");
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), "eel grey\nacrylic");
+    world_do(world, "paint_joined - from='Eel grey' to='Mud'"); /* and on */
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), "mud\nacrylic");
+    world_do(world, "paint_joined - from='Mud' to='Oilskin green'"); /* no way round */
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), "mud\nacrylic");
+    world_do(world, "swapped u paint=rope name='Oilskin green' kind=wash");
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 1), "mud\nwash"); /* each kind alone */
+    world_undo(world);
+    world_undo(world);
+    world_undo(world);
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), "eel grey\nacrylic");
+    world_undo(world);
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), "oilskin green\nacrylic");
+    /* by their keys, one kind joins another */
+    world_do(world, "paint_joined - from='oilskin green\nacrylic' to='tarred rope\noil'");
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 2), "tarred rope\noil");
+    assert_string_equal(cb_bench_stage_pot(unit_of(world), 1), "tarred rope\nacrylic");
+    assert_string_equal(cb_bench_joined(world->bench, "oilskin green\nacrylic", &world->arena),
+                        "tarred rope\noil");
+    assert_string_equal(cb_bench_joined(world->bench, "oilskin green\nwash", &world->arena),
+                        "oilskin green\nwash");
+}
+
+/* A new bottle is of the pot by that name, though the pot be read later, or be joined. */
+static void test_bottle_of_a_name(void **state)
+{
+    struct world *world = *state;
+    size_t count;
+    world_do(world, "bottle_new - paint='Oilskin green'");
+    world_do(world, "bottle_new - paint='oilskin green\nwash'");
+    world_do(world, "bottle_new - paint='oilskin green\nnothing'");
+    world_do(world, "bottle_new - paint='Eel grey'");
+    const struct cb_row *rows = cb_bench_rows(world->bench, &count);
+    assert_int_equal(count, 1); /* by its key it is known by itself */
+    assert_string_equal(rows[0].pot, "oilskin green\nwash");
+    assert_near(rows[0].pot_sd, .30, 0);
+    world_begin(world, "u", 3, plain);
+    rows = cb_bench_rows(world->bench, &count);
+    assert_int_equal(count, 2);
+    assert_string_equal(rows[0].pot, "oilskin green\nacrylic");
+    world_do(world, "paint_joined - from='Eel grey' to='Oilskin green'");
+    rows = cb_bench_rows(world->bench, &count);
+    assert_int_equal(count, 3);
+    assert_string_equal(rows[2].pot, "oilskin green\nacrylic");
+    world_do(world, "paint_joined - from='Tarred rope' to='Oilskin green'");
+    world_do(world, "bottle_new - paint='Tarred rope'");
+    rows = cb_bench_rows(world->bench, &count);
+    assert_int_equal(count, 4); /* of one pot one bottle */
+    assert_string_equal(rows[3].pot, "oilskin green\nacrylic");
+}
+
 static void test_joined_label(void **state)
 {
     /* What is printed on a pot holds until five of its films were answered, joined ones too. */
@@ -1242,6 +1298,8 @@ int main(void)
         TEST(test_swap),
         TEST(test_blend),
         TEST(test_joined_paints),
+        TEST(test_joined_before_it_is_known),
+        TEST(test_bottle_of_a_name),
         TEST(test_joined_label),
         TEST(test_two_climates),
         TEST(test_cold_night),
