@@ -173,6 +173,23 @@ static void test_known(void **state)
     check_rows(watch, rows, COUNT(rows), true);
 }
 
+/* Of several paints of a name the one is meant that the technique wants. */
+static void test_same_name(void **state)
+{
+    (void)state;
+    static const char text[] = "{coatbell: 1, name: x, paints: {a: {name: Ebb, kind: ink}, b: "
+                               "{name: Ebb, kind: wash}}, stages: [{name: M, technique: mask}]}";
+    static const struct row rows[] = {
+        {"ebb wash", "Ebb, wash, wash all over, neat, by brush"},
+        {"ebb glaze", "Ebb, ink, glaze all over, 1 paint + 3 medium, by brush"},
+        {"b glaze", "Ebb, wash, glaze all over, 1 paint + 3 medium, by brush"},
+    };
+    struct cb_issues issues = {0};
+    const struct cb_recipe *recipe = read_text(text, sizeof text - 1, &arena, &issues);
+    assert_non_null(recipe);
+    check_rows(recipe, rows, COUNT(rows), true);
+}
+
 static void test_wrong(void **state)
 {
     (void)state;
@@ -363,6 +380,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_teardown(test_nothing_known, empty),
         cmocka_unit_test_teardown(test_known, empty),
+        cmocka_unit_test_teardown(test_same_name, empty),
         cmocka_unit_test_teardown(test_wrong, empty),
         cmocka_unit_test_teardown(test_offers, empty),
         cmocka_unit_test_teardown(test_put, empty),
