@@ -160,6 +160,8 @@ static void test_known(void **state)
                                         "1 water, by brush"},
         {"ebb wash recess shade rope 3:1", "Ebb wash, wash, recess shade on rope, 3 paint + "
                                            "1 medium, by brush"},
+        {"caulker's stain recess shade rope 2:1", "Caulker's stain, stain, recess shade on rope, "
+                                                  "2 paint + 1 medium, by brush"},
         {"tarred rope wash rope 1:4", "Tarred rope, acrylic, wash on rope, 1 paint + 4 water, "
                                       "by brush"}, /* home-made, of water */
         {"kelp ink glaze base", "Kelp ink, ink, glaze on base, 1 paint + 3 medium, by brush"},
@@ -259,6 +261,9 @@ static void test_offers(void **state)
         {"oilskin green basecoat lantern ", "oilskin green basecoat lantern [oilskin] "
                                             "oilskin green basecoat lantern [face] "
                                             "oilskin green basecoat lantern [boots]"},
+        {"oilskin green basecoat oilskin ", "oilskin green basecoat oilskin [face] "
+                                            "oilskin green basecoat oilskin [boots] "
+                                            "oilskin green basecoat oilskin [rope]"},
         {"oilskin green basecoat by a", "oilskin green basecoat by [airbrush]"},
         {"mask lan", "mask [lantern]"},
     };

@@ -71,8 +71,8 @@ static void test_as_it_was(void **state)
     assert_int_equal(painted->draft.recipe.figures, 2);
     assert_int_equal(painted->draft.recipe.paint_count, 3); /* rope was for nothing */
     assert_string_equal(painted->draft.paints[0].name, "Oilskin green");
-    assert_string_equal(painted->draft.paints[painted->draft.stages[1].mix.parts[0].paint].key,
-                        "red");
+    assert_int_equal(painted->draft.stages[1].mix.parts[0].paint, 2);
+    assert_string_equal(painted->draft.paints[2].key, "red");
     assert_int_equal(painted->draft.stages[2].tidy_with, 1);
     assert_float_equal(painted->draft.stages[0].work_min, 4, 0);
     assert_int_equal(painted->stages[0].marks, 0);
@@ -174,6 +174,10 @@ static void test_minutes(void **state)
 static void test_learned(void **state)
 {
     (void)state;
+    world_do(&world, "coat_on u figure=2 stage=1 coat=1");
+    world_wait(&world, 50);
+    world_do(&world, "coat_on u figure=2 stage=1 coat=2"); /* without a word on the first */
+    world_wait(&world, 50);
     world_do(&world, "coat_on u figure=1 stage=3 coat=1");
     world_wait(&world, 50);
     world_do(&world, "coat_on u figure=2 stage=3 coat=1");
