@@ -80,7 +80,7 @@ static size_t place_of(const struct cb_app *app, const struct cb_unit *unit, int
     for (size_t i = unit->film_count; *after < 0 && i-- > 0;) {
         *after = unit->films[i].stage - 1;
     }
-    return (size_t)(*after + 1);
+    return *after < 0 ? 0 : (size_t)*after + 1;
 }
 
 static bool is_begun(const struct cb_unit *unit, int stage)
