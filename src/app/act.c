@@ -7,6 +7,7 @@
 #include "app/coats.h"
 #include "app/figures.h"
 #include "app/films.h"
+#include "app/pictures.h"
 #include "app/scene.h"
 #include "app/state.h"
 #include "base/utf8.h"
@@ -173,6 +174,10 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
     }
     if (action == CB_ACTION_QUIT) {
         cb_session_close(app, false);
+        return;
+    }
+    if (action == CB_ACTION_PICTURE) {
+        cb_pictures_open(app);
         return;
     }
     if (!cb_action_is_there(action)) {

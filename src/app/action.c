@@ -59,6 +59,7 @@ bool cb_action_takes_count(enum cb_action action)
         [CB_ACTION_PARK] = true,        [CB_ACTION_BROUGHT_IN] = true,
         [CB_ACTION_FIGURE_PREV] = true, [CB_ACTION_FIGURE_NEXT] = true,
         [CB_ACTION_STAGE_PREV] = true,  [CB_ACTION_STAGE_NEXT] = true,
+        [CB_ACTION_PICTURE] = true,
     };
     return takes[action];
 }

@@ -42,6 +42,10 @@
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
     X(CHORE, false, "chore", "j", "chore",                                                         \
       "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \
+    X(PICTURE, false, "picture", "v", "picture",                                                   \
+      "A picture of this stage or of the recipe in the desktop's viewer. A number before it: "     \
+      "that "                                                                                      \
+      "one of them.")                                                                              \
     X(QUICK, false, "quick", "i", "new stage",                                                     \
       "Type a stage in one line, such as green basecoat oilskin 2:1 x2.")                          \
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \

@@ -47,11 +47,13 @@ struct cb_effect *cb_app_effect(struct cb_app *app, enum cb_effect_kind kind)
     return &app->effects.items[app->effects.count - 1];
 }
 
-/* Views with actions of their own take no number; nought is no number of figures. */
+/* Views with actions of their own take no number, but where coats are marked; nought is no number
+ * of figures. */
 static bool takes_number(const struct cb_app *app, const struct cb_view *view,
                          enum cb_action action)
 {
-    return !view->act && app->nav.count > 0 &&
+    const bool counts = !view->act || view->flags & CB_VIEW_MARKS_COATS;
+    return counts && app->nav.count > 0 &&
            (app->nav.minus ? cb_action_takes_minutes(action) : cb_action_takes_count(action));
 }
 
@@ -271,6 +273,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         break;
     case CB_INPUT_HISTORY:
         cb_session_history(app, input);
+        break;
+    case CB_INPUT_PICTURE:
+        cb_app_flash(app, "%.250s", input->text);
         break;
     case CB_INPUT_CLOSE:
         cb_session_close(app, true);

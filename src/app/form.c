@@ -414,8 +414,8 @@ void cb_form_open_line(struct cb_app *app)
     app->form.line = (struct cb_typed){.text = ""};
 }
 
-static bool line_key(struct cb_app *app, uint32_t key,
-                     bool (*write)(struct cb_app *app, struct cb_typed *line))
+bool cb_form_line_key(struct cb_app *app, uint32_t key,
+                      bool (*write)(struct cb_app *app, struct cb_typed *line))
 {
     struct cb_typed *line = &app->form.line;
     if (key != CB_KEY_ESC && key != CB_KEY_ENTER) {
@@ -431,17 +431,17 @@ static bool line_key(struct cb_app *app, uint32_t key,
 
 bool cb_form_climate_key(struct cb_app *app, uint32_t key)
 {
-    return line_key(app, key, write_climate);
+    return cb_form_line_key(app, key, write_climate);
 }
 
 bool cb_form_note_key(struct cb_app *app, uint32_t key)
 {
-    return line_key(app, key, write_note);
+    return cb_form_line_key(app, key, write_note);
 }
 
 bool cb_form_chore_key(struct cb_app *app, uint32_t key)
 {
-    return line_key(app, key, write_chore);
+    return cb_form_line_key(app, key, write_chore);
 }
 
 const struct cb_form *cb_app_form(const struct cb_app *app)

@@ -40,6 +40,9 @@ void cb_form_edit(struct cb_typed *field, uint32_t key);
 void cb_form_fini(struct cb_app *app);
 
 void cb_form_open_line(struct cb_app *app);
+/* ENTER has it written; write leaves in its error why not. */
+bool cb_form_line_key(struct cb_app *app, uint32_t key,
+                      bool (*write)(struct cb_app *app, struct cb_typed *line));
 bool cb_form_climate_key(struct cb_app *app, uint32_t key);
 bool cb_form_note_key(struct cb_app *app, uint32_t key);
 bool cb_form_chore_key(struct cb_app *app, uint32_t key);

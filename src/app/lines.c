@@ -357,11 +357,13 @@ char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, stru
     }
     const struct cb_film *film = scene->next->film;
     const struct cb_forecast *forecast = &scene->next->forecast;
+    const struct cb_climate climate =
+        cb_bench_climate_at(app->session.bench, film->place, scene->now_ms).climate;
     struct cb_room_tool tools[CB_ROOM_MAX];
-    size_t count = cb_gate_room(film->drying, cb_words_film(scene->next->unit, film),
-                                forecast->standard_due_min - forecast->standard_now_min,
-                                &scene->reading.climate, app->session.now.wall_ms,
-                                &app->session.zone, arena, tools, CB_ROOM_MAX);
+    size_t count =
+        cb_gate_room(film->drying, cb_words_film(scene->next->unit, film),
+                     forecast->standard_due_min - forecast->standard_now_min, &climate,
+                     app->session.now.wall_ms, &app->session.zone, arena, tools, CB_ROOM_MAX);
     for (size_t i = 0; i < count; i++) {
         if (tools[i].saved_min >= CB_ROOM_GAIN_MIN) {
             return cb_arena_text(arena, tools[i].text);

@@ -13,6 +13,8 @@
 #include "app/entry.h"
 #include "app/form.h"
 #include "app/look.h"
+#include "app/lines.h"
+#include "app/move.h"
 #include "app/hindsight.h"
 #include "app/nav.h"
 #include "app/offer.h"
@@ -37,6 +39,7 @@ struct cb_app {
     struct cb_start start;
     struct cb_form form;
     struct cb_pot_join join;
+    struct cb_move move;
     struct cb_changes changes;
     struct cb_edit edit;
     struct cb_entry entry;

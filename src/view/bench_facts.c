@@ -5,6 +5,7 @@
 
 #include "base/utf8.h"
 #include "app/lines.h"
+#include "app/pictures.h"
 #include "app/session.h"
 #include "view/bench_parts.h"
 
@@ -127,6 +128,10 @@ static void draw_panel(struct cb_bench_look *look, int row, int column, int colu
     const char *tools = cb_lines_tools(look->app, scene, columns * (end - row), look->arena);
     if (cb_grid_rows_of(tools, columns) <= end - row) {
         row += cb_grid_wrap(grid, row, column, columns, end - row, CB_ROLE_DIM, tools);
+    }
+    const char *pictures = cb_pictures_line(look->app, scene, look->arena);
+    if (pictures[0] && row < end) {
+        cb_grid_cut(grid, row++, column, columns, CB_ROLE_DIM, pictures);
     }
     if (say && cb_grid_rows_of(say, columns) < end - row) {
         cb_grid_wrap(grid, row + 1, column, columns, end - row - 1, CB_ROLE_PLAIN, say);

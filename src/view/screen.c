@@ -10,7 +10,7 @@
 /* clang-format off */
 #define SCREENS(X) \
     X(bench) X(rack) X(pots) X(review) X(glance) X(help) X(chooser) X(form) \
-    X(climate) X(note) X(chore) X(changes) X(edit) X(quick)
+    X(climate) X(note) X(chore) X(move) X(changes) X(edit) X(quick)
 /* clang-format on */
 #define X(name) extern const struct cb_view cb_view_##name;
 SCREENS(X)

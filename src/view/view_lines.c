@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "app/form.h"
+#include "app/move.h"
 #include "view/put.h"
 
 static void draw_line(const struct cb_app *app, struct cb_grid *grid, const char *label,
@@ -42,6 +43,22 @@ static void draw_chore(const struct cb_app *app, struct cb_grid *grid)
     draw_line(app, grid, "Chore", "minutes and what for, such as 3 rinse; ENTER");
 }
 
+static void draw_move(const struct cb_app *app, struct cb_grid *grid)
+{
+    struct cb_arena arena = {0};
+    draw_line(app, grid, "To figure",
+              cb_arena_printf(&arena, "%s; ENTER", cb_move_line(app, &arena)));
+    cb_arena_fini(&arena);
+}
+
+const struct cb_view cb_view_move = {
+    .name = "move",
+    .opens = CB_ACTION_NONE,
+    .flags = CB_VIEW_TYPES | CB_VIEW_OVER,
+    .draw = draw_move,
+    .open = cb_form_open_line,
+    .key = cb_move_key,
+};
 const struct cb_view cb_view_climate = {
     .name = "climate",
     .opens = CB_ACTION_CLIMATE,

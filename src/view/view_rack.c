@@ -7,6 +7,7 @@
 #include "base/utf8.h"
 #include "core/recipe/gate.h"
 #include "app/look.h"
+#include "app/move.h"
 #include "app/nav.h"
 #include "app/session.h"
 #include "app/films.h"
@@ -20,8 +21,9 @@
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
-    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
-    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},       {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},
+    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_EDIT, CB_ACTION_NONE, "> move"},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},       {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},       {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL},
     {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL}, {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
 
@@ -209,8 +211,11 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);
         if (roomy) {
             const struct cb_stage *stage = &film->unit->recipe->stages[film->film->stage - 1];
+            const char *on =
+                scrap ? "on the scrap" : cb_words_areas(&arena, film->unit->recipe, stage);
+            const char *place = cb_bench_place_name(cb_app_session(app)->bench, film->film->place);
             cb_grid_cut(grid, row, 28, 17, CB_ROLE_DIM,
-                        scrap ? "on the scrap" : cb_words_areas(&arena, film->unit->recipe, stage));
+                        film->film->place ? cb_arena_printf(&arena, "%s: %s", place, on) : on);
             cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
         }
         put_times(app, scene, grid, row, times, film);
@@ -246,6 +251,14 @@ static int last(const struct cb_app *app)
     return count > 0 ? count : 0;
 }
 
+static bool act(struct cb_app *app, enum cb_action action)
+{
+    if (action == CB_ACTION_EDIT) {
+        cb_move_begin(app);
+    }
+    return action == CB_ACTION_EDIT;
+}
+
 const struct cb_view cb_view_rack = {
     .name = "rack",
     .opens = CB_ACTION_VIEW_RACK,
@@ -253,4 +266,5 @@ const struct cb_view cb_view_rack = {
     .keys = keys,
     .draw = draw,
     .last = last,
+    .act = act,
 };

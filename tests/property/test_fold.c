@@ -135,7 +135,7 @@ static void press_any(struct world *world, struct dice *dice)
         "session_opened - front=u",
         "session_opened - front=no",
     };
-    switch (roll(dice, 15)) {
+    switch (roll(dice, 16)) {
     case 0:
     case 1:
         world_do(world, cb_arena_printf(arena, "climate_set - temp_c=%d rh_pct=%d%s%s%s",
@@ -182,6 +182,11 @@ static void press_any(struct world *world, struct dice *dice)
                                  roll(dice, 2) ? "coat_on %s figure=0 stage=%d coat=%d"
                                                : "checked %s figure=0 stage=%d coat=%d found=dry",
                                  unit, stage, 1 + roll(dice, 3)));
+        break;
+    case 13:
+        world_do(world, cb_arena_printf(arena, "moved %s figure=%d coat=%d coat_id=%s", unit,
+                                        figure, 1 + roll(dice, 3),
+                                        world->log.items[dice_below(dice, world->log.count)]->id));
         break;
     case 10:
         world_do(world, cb_arena_printf(arena, "brought_in %s figures=1,2,3", unit));

@@ -62,6 +62,9 @@ static void begin_fold(struct cb_bench *bench)
     cb_index_free(bench->boots);
     cb_index_free(bench->unit_ids);
     cb_index_free(bench->orphans);
+    cb_index_free(bench->moved_ids);
+    bench->moved_ids = cb_index_new();
+    bench->moves.count = 0;
     bench->boots = cb_index_new();
     bench->unit_ids = cb_index_new();
     bench->orphans = cb_index_new();
@@ -134,6 +137,8 @@ void cb_bench_free(struct cb_bench *bench)
     cb_index_free(bench->boots);
     cb_index_free(bench->unit_ids);
     cb_index_free(bench->orphans);
+    cb_index_free(bench->moved_ids);
+    cb_vec_free(&bench->moves);
     cb_vec_free(&bench->names);
     cb_vec_free(&bench->recipes);
     cb_vec_free(&bench->orders);
@@ -212,7 +217,8 @@ static bool sorts_last(struct cb_bench *bench, const struct cb_event *event)
 
 static bool is_step(struct cb_bench *bench, const struct cb_event *event)
 {
-    if (event->kind == CB_EVENT_UNDONE || !sorts_last(bench, event)) {
+    if (event->kind == CB_EVENT_UNDONE || event->kind == CB_EVENT_MOVED ||
+        !sorts_last(bench, event)) {
         return false;
     }
     size_t ignored;
@@ -269,6 +275,7 @@ static void fold(struct cb_bench *bench)
     bench->orders.count = 0;
     bench->times.count = 0;
     cb_bench_settle_undone(bench);
+    cb_bench_settle_moves(bench);
     for (size_t i = 0; i < bench->events.count; i++) {
         const struct cb_event *event = bench->events.items[i];
         note_order(bench, event);

@@ -38,6 +38,7 @@ struct cb_film {
     int64_t pressed_ms;       /* of the press that wrote it: on_ms, where it was not back-dated */
     double on_pm_s;           /* how sure on_ms is, 0: as pressed */
     const char *on_press;     /* press that put it on; NULL: foreign */
+    const char *on_id;        /* id of the event that did; NULL: not stored */
     int place;                /* index into cb_bench places; 0: bench */
     enum cb_film_check check; /* the last answer */
     int64_t wet_ms, dry_ms;   /* last found wet, first found dry; CB_TIME_NONE */
@@ -135,6 +136,8 @@ const struct cb_kinds *cb_bench_kinds(const struct cb_bench *bench);
 
 /* The standing film of that coat (on and not lifted), or NULL. */
 const struct cb_film *cb_bench_film(const struct cb_unit *unit, int figure, int stage, int coat);
+/* Figure and coat of a coat_on, where it was said later that it was another's. */
+struct cb_film_key cb_bench_key(const struct cb_bench *bench, const struct cb_event *coat_on);
 /* That stroke of the stage on the scrap, or NULL. */
 const struct cb_film *cb_bench_stroke(const struct cb_unit *unit, int stage, int coat);
 /* Coats the figure wants at the stage: recipe + added - spared; 0 when left out, not of the

@@ -361,6 +361,7 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     case CB_EVENT_STAGE_LEFT_OUT:
         leave_out(unit, event);
         break;
+    case CB_EVENT_MOVED: /* its coat was put on there from the first: cb_bench_settle_moves */
     case CB_EVENT_UNIT_BEGUN:
     case CB_EVENT_SESSION_OPENED:
     case CB_EVENT_SESSION_CLOSED:
@@ -459,6 +460,7 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
     case CB_EVENT_COAT_ADDED:
     case CB_EVENT_COAT_SPARED:
     case CB_EVENT_STAGE_LEFT_OUT:
+    case CB_EVENT_MOVED:
     case CB_EVENT_UNKNOWN:
         break;
     }

@@ -33,10 +33,23 @@ static struct cb_film *film_of(struct cb_bench_unit *unit, int64_t figure, int64
     return film ? &unit->films.items[film - unit->films.items] : NULL;
 }
 
-static struct cb_film *event_film(struct cb_bench_unit *unit, const struct cb_event *event)
+/* As it was said to lie when the event was written. */
+static struct cb_film *film_then(const struct cb_bench *bench, struct cb_bench_unit *unit,
+                                 int64_t figure, int64_t stage, int64_t coat)
 {
-    return film_of(unit, cb_event_int(event, CB_FIELD_FIGURE, 0),
-                   cb_event_int(event, CB_FIELD_STAGE, 0), cb_event_int(event, CB_FIELD_COAT, 0));
+    struct cb_film *moved = NULL;
+    if (figure >= 1 && figure <= CB_FIGURES_MAX && stage >= 1 && stage <= CB_RECIPE_MAX &&
+        coat >= 1 && coat <= CB_EVENT_COATS_MAX) {
+        moved = cb_bench_film_moved_later(bench, unit, (int)figure, (int)stage, (int)coat);
+    }
+    return moved ? moved : film_of(unit, figure, stage, coat);
+}
+
+static struct cb_film *event_film(const struct cb_bench *bench, struct cb_bench_unit *unit,
+                                  const struct cb_event *event)
+{
+    return film_then(bench, unit, cb_event_int(event, CB_FIELD_FIGURE, 0),
+                     cb_event_int(event, CB_FIELD_STAGE, 0), cb_event_int(event, CB_FIELD_COAT, 0));
 }
 
 void cb_bench_count_answered(struct cb_bench *bench, const struct cb_film *film)
@@ -100,7 +113,8 @@ static void cover(struct cb_bench *bench, struct cb_bench_unit *unit, const stru
 
 /* What the event puts on, and its source of a row; it stands nowhere yet. */
 static struct cb_film make_film(struct cb_bench *bench, size_t unit_index,
-                                const struct cb_event *event, int64_t at_ms)
+                                const struct cb_event *event, const struct cb_film_key *key,
+                                int64_t at_ms)
 {
     struct cb_bench_unit *unit = bench->units.items[unit_index];
     const int index = cb_bench_stage_of(unit, event);
@@ -118,13 +132,14 @@ static struct cb_film make_film(struct cb_bench *bench, size_t unit_index,
     more->unit = unit_index;
     more->source = before ? CB_BENCH_TEACHES_NOT : bench->sources.count;
     const struct cb_film film = {
-        .figure = (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
+        .figure = key->figure,
         .stage = index + 1,
-        .coat = (int)cb_event_int(event, CB_FIELD_COAT, 0),
+        .coat = key->coat,
         .on_ms = before ? unit->unit.begun_ms : at_ms - more->back_ms,
         .pressed_ms = at_ms,
         .on_pm_s = pm_s > 0 ? pm_s : 0,
         .on_press = event->press,
+        .on_id = event->id,
         .place = cb_bench_place_of(bench, cb_event_text(event, CB_FIELD_PLACE, stage->place)),
         .check = before ? CB_CHECK_DRY : CB_CHECK_NONE,
         .wet_ms = CB_TIME_NONE,
@@ -162,22 +177,46 @@ static void stroke_on(struct cb_bench_unit *unit, struct cb_film film)
     unit->unit.stroke_count = unit->strokes.count;
 }
 
+/* Where it lies: as it was said, or as it was moved to later, where that is free. */
+static struct cb_film_key place_of(const struct cb_bench *bench, const struct cb_bench_unit *unit,
+                                   const struct cb_event *event, const struct cb_bench_move **move)
+{
+    struct cb_film_key key = {(int)cb_event_int(event, CB_FIELD_FIGURE, 0),
+                              cb_bench_stage_of(unit, event) + 1,
+                              (int)cb_event_int(event, CB_FIELD_COAT, 0)};
+    *move = cb_bench_move_of(bench, event);
+    if (*move && (*move)->figure <= unit->unit.figures &&
+        !cb_bench_film(&unit->unit, (*move)->figure, key.stage, (*move)->coat)) {
+        key.figure = (*move)->figure;
+        key.coat = (*move)->coat;
+    } else {
+        *move = NULL;
+    }
+    return key;
+}
+
 void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_event *event,
                      int64_t at_ms)
 {
     struct cb_bench_unit *unit = bench->units.items[unit_index];
-    const int64_t figure = cb_event_int(event, CB_FIELD_FIGURE, 0);
-    const int64_t coat = cb_event_int(event, CB_FIELD_COAT, 0);
-    const int index = cb_bench_stage_of(unit, event);
+    const struct cb_bench_move *move;
+    const struct cb_film_key key = place_of(bench, unit, event, &move);
+    const int figure = key.figure, index = key.stage - 1;
     const bool scrap = cb_event_is_stroke(event);
-    if (index < 0 || (!scrap && !cb_bench_figure_of(unit, event)) || coat < 1 ||
-        coat > CB_EVENT_COATS_MAX || event_film(unit, event)) {
+    if (index < 0 || (!scrap && (figure < 1 || figure > unit->unit.figures)) || key.coat < 1 ||
+        key.coat > CB_EVENT_COATS_MAX || film_of(unit, figure, key.stage, key.coat)) {
         return;
     }
-    const struct cb_film film = make_film(bench, unit_index, event, at_ms);
+    const struct cb_film film = make_film(bench, unit_index, event, &key, at_ms);
     if (scrap) {
         stroke_on(unit, film);
         return;
+    }
+    if (move) {
+        struct cb_film_more *moved = cb_bench_more(&film);
+        moved->said_figure = (int)cb_event_int(event, CB_FIELD_FIGURE, 0);
+        moved->said_coat = (int)cb_event_int(event, CB_FIELD_COAT, 0);
+        moved->moved = (size_t)(move - bench->moves.items) + 1;
     }
     struct cb_film_more *more = cb_bench_more(&film);
     more->film = unit->films.count;
@@ -189,10 +228,10 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
     const size_t slot = (size_t)figure * unit->unit.recipe->stage_count + (size_t)index;
     more->next_same = unit->first_same[slot];
     unit->first_same[slot] = (int)more->film;
-    while (cb_bench_film(&unit->unit, (int)figure, index + 1, unit->coats_on[slot] + 1)) {
+    while (cb_bench_film(&unit->unit, figure, index + 1, unit->coats_on[slot] + 1)) {
         unit->coats_on[slot]++;
     }
-    cb_bench_set_wants(unit, (int)figure, (size_t)index);
+    cb_bench_set_wants(unit, figure, (size_t)index);
     if (!film.before) { /* it lies beneath all that was put on here, no brush of this bench had it
                          */
         cover(bench, unit, &unit->films.items[more->film]);
@@ -204,7 +243,7 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
 void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
                     const struct cb_event *event, int64_t at_ms)
 {
-    struct cb_film *film = event_film(unit, event);
+    struct cb_film *film = event_film(bench, unit, event);
     const char *found = cb_event_text(event, CB_FIELD_FOUND, "");
     const int64_t seen_at_ms = cb_event_int(event, CB_FIELD_SEEN_AT, event->at_ms);
     const bool told_later = seen_at_ms < event->at_ms;
@@ -242,7 +281,7 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
 void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
                    int64_t at_ms)
 {
-    struct cb_film *film = event_film(unit, event);
+    struct cb_film *film = event_film(bench, unit, event);
     if (film) {
         film->lifted_ms = at_ms;
         if (film->check == CB_CHECK_NONE) {
@@ -270,7 +309,7 @@ void cb_bench_tidy(struct cb_bench *bench, struct cb_bench_unit *unit, const str
 void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
                    int64_t at_ms)
 {
-    struct cb_film *film = event_film(unit, event);
+    struct cb_film *film = event_film(bench, unit, event);
     struct cb_film_help row = {.to_ms = at_ms};
     const double seconds = cb_event_number(event, CB_FIELD_SECONDS, 0);
     if (!film || film->before || !(seconds >= 0 && seconds <= 86400) ||
@@ -301,7 +340,8 @@ void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t
     }
     for (size_t i = 0; i < list->n; i++) {
         const struct cb_film_key *key = &list->films[i];
-        struct cb_film *film = film_of(bench->units.items[at], key->figure, key->stage, key->coat);
+        struct cb_film *film =
+            film_then(bench, bench->units.items[at], key->figure, key->stage, key->coat);
         if (film) {
             struct cb_film_more *more = cb_bench_more(film);
             if (!more->rang && film->check == CB_CHECK_NONE && film->next_ms == CB_TIME_NONE) {

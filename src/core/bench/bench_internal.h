@@ -55,6 +55,8 @@ struct cb_film_more {
     int64_t heard_ms, heard_wall_ms;   /* of what moment, and when; NOTHING: 0 */
     int next_same;                     /* the next standing film of figure and stage, or -1 */
     size_t older;                      /* the figure's film before this one, from 1; 0: none */
+    int said_figure, said_coat;        /* where it was said to be, until it was moved */
+    size_t moved;                      /* its last move, from 1; 0: none */
     CB_VEC(struct cb_film_stay) stays; /* where it lay from when on; the first from on_ms */
     CB_VEC(struct cb_film_help) helps;
 };
@@ -148,6 +150,13 @@ struct cb_bench_tally {
     size_t count;
 };
 
+/* Said of a coat_on: it was of that figure. */
+struct cb_bench_move {
+    int figure, coat;
+    size_t event; /* place of what says so */
+    size_t older; /* the same coat's move before this one, from 1; 0: none */
+};
+
 struct cb_bench_cache;
 
 struct cb_bench {
@@ -166,9 +175,10 @@ struct cb_bench {
     size_t undone_count;
 
     struct cb_arena fold;
-    struct cb_index *boots, *unit_ids, *orphans;
-    CB_VEC(int64_t) anchors; /* bench time of boot_ms 0, by boot */
-    const char *last_boot;   /* of the event before; texts are interned */
+    struct cb_index *boots, *unit_ids, *orphans, *moved_ids;
+    CB_VEC(struct cb_bench_move) moves; /* by the index of ids of coat_on events */
+    CB_VEC(int64_t) anchors;            /* bench time of boot_ms 0, by boot */
+    const char *last_boot;              /* of the event before; texts are interned */
     size_t last_anchor;
     CB_VEC(struct cb_bench_machine) machines;
     CB_VEC(struct cb_bench_unit *) units;
@@ -262,6 +272,15 @@ void cb_bench_ping(struct cb_bench *bench, const struct cb_event *event, int64_t
 /* Answered films of a pot and technique. */
 size_t cb_bench_answered(const struct cb_bench *bench, const char *pot,
                          enum cb_technique technique);
+
+/* bench_move.c: all moves in force. */
+void cb_bench_settle_moves(struct cb_bench *bench);
+/* Of a coat_on event; NULL: it was not moved. */
+const struct cb_bench_move *cb_bench_move_of(const struct cb_bench *bench,
+                                             const struct cb_event *coat_on);
+/* The film that an event before its move means by where it was said to be; NULL: none. */
+struct cb_film *cb_bench_film_moved_later(const struct cb_bench *bench, struct cb_bench_unit *unit,
+                                          int figure, int stage, int coat);
 
 /* bench_undo.c */
 void cb_bench_settle_undone(struct cb_bench *bench); /* in_force, from all events */

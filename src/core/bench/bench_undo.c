@@ -219,6 +219,7 @@ static const char *const words[] = {
     [CB_EVENT_COAT_ADDED] = "coat added",
     [CB_EVENT_COAT_SPARED] = "coat spared",
     [CB_EVENT_STAGE_LEFT_OUT] = "left out",
+    [CB_EVENT_MOVED] = "moved to",
 };
 _Static_assert(sizeof words / sizeof *words == CB_EVENT_COUNT, "a word for every event");
 
@@ -288,7 +289,9 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     bool counted[CB_FIGURES_MAX + 1] = {false};
     for (size_t i = first;
          i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
-        const int figure = (int)cb_event_int(bench->events.items[i], CB_FIELD_FIGURE, 0);
+        const int figure = event->kind == CB_EVENT_COAT_ON
+                               ? cb_bench_key(bench, bench->events.items[i]).figure
+                               : (int)cb_event_int(bench->events.items[i], CB_FIELD_FIGURE, 0);
         if (bench->events.items[i]->kind != event->kind || figure < 1 || figure > CB_FIGURES_MAX ||
             counted[figure]) {
             continue;

@@ -13,19 +13,25 @@
 /* A film that was pinged and is not answered yet; confidence 0: neither. */
 struct waiting {
     double confidence;
+    int stage; /* when it went on */
 };
 
 struct walk {
     struct cb_arena *arena;
-    struct cb_index *by_film;
+    struct cb_index *by_film, *by_id; /* of the coat_on events */
     CB_VEC(struct waiting) waiting;
     CB_VEC(struct cb_ping_answer) answers;
     double confidence;
 };
 
+static char *film_key(struct walk *walk, const char *unit, int figure, int stage, int coat)
+{
+    return cb_arena_printf(walk->arena, "%d %d %d %s", figure, stage, coat, unit);
+}
+
 static size_t film_of(struct walk *walk, const char *unit, int figure, int stage, int coat)
 {
-    char *key = cb_arena_printf(walk->arena, "%d %d %d %s", figure, stage, coat, unit);
+    char *key = film_key(walk, unit, figure, stage, coat);
     size_t at;
     if (walk->waiting.count == 0 || !cb_index_get(walk->by_film, key, &at)) {
         at = walk->waiting.count;
@@ -41,6 +47,29 @@ static size_t film_of_event(struct walk *walk, const struct cb_event *event)
     return film_of(walk, event->unit, (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
                    (int)cb_event_int(event, CB_FIELD_STAGE, 0),
                    (int)cb_event_int(event, CB_FIELD_COAT, 0));
+}
+
+static void put_on(struct walk *walk, const struct cb_event *event)
+{
+    const size_t at = film_of_event(walk, event);
+    walk->waiting.items[at].confidence = 0;
+    walk->waiting.items[at].stage = (int)cb_event_int(event, CB_FIELD_STAGE, 0);
+    if (event->id) {
+        cb_index_set(walk->by_id, event->id, at);
+    }
+}
+
+/* What is said of the film after it was moved is said of it there. */
+static void moved(struct walk *walk, const struct cb_event *event)
+{
+    size_t at;
+    if (cb_index_get(walk->by_id, cb_event_text(event, CB_FIELD_COAT_ID, ""), &at)) {
+        cb_index_set(walk->by_film,
+                     film_key(walk, event->unit, (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
+                              walk->waiting.items[at].stage,
+                              (int)cb_event_int(event, CB_FIELD_COAT, 0)),
+                     at);
+    }
 }
 
 static void pinged(struct walk *walk, const struct cb_event *event)
@@ -81,8 +110,9 @@ static void checked(struct walk *walk, const struct cb_event *event)
 static void take(struct walk *walk, const struct cb_event *event)
 {
     if (event->kind == CB_EVENT_COAT_ON && event->unit != NULL) {
-        size_t at = film_of_event(walk, event);
-        walk->waiting.items[at].confidence = 0;
+        put_on(walk, event);
+    } else if (event->kind == CB_EVENT_MOVED && event->unit != NULL) {
+        moved(walk, event);
     } else if (event->kind == CB_EVENT_CHECKED && event->unit != NULL) {
         checked(walk, event);
     } else if (event->kind == CB_EVENT_PINGED) {
@@ -99,12 +129,14 @@ static void walk_all(struct walk *walk, const struct cb_bench *bench, size_t new
     /* before the first confidence_set the bench's default holds; a window starts with today's */
     walk->confidence = count > newest ? cb_bench_facts(bench).confidence : .80;
     walk->by_film = cb_index_new();
+    walk->by_id = cb_index_new();
     for (size_t i = count > newest ? count - newest : 0; i < count; i++) {
         if (cb_bench_in_force(bench, i)) {
             take(walk, events[i]);
         }
     }
     cb_index_free(walk->by_film);
+    cb_index_free(walk->by_id);
     cb_vec_free(&walk->waiting);
 }
 

@@ -49,7 +49,8 @@
     X(HELPED, "helped", F)                                                                         \
     X(COAT_ADDED, "coat_added", F)                                                                 \
     X(COAT_SPARED, "coat_spared", F)                                                               \
-    X(STAGE_LEFT_OUT, "stage_left_out", F)
+    X(STAGE_LEFT_OUT, "stage_left_out", F)                                                         \
+    X(MOVED, "moved", F)
 enum cb_event_kind {
 #define X(id, word, scope) CB_EVENT_##id,
     CB_EVENTS(X)
@@ -70,7 +71,7 @@ enum cb_event_kind {
     X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
     X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
     X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front") \
-    X(BEFORE, "before") X(SEEN_AT, "seen_at") X(LEFT, "left")
+    X(BEFORE, "before") X(SEEN_AT, "seen_at") X(LEFT, "left") X(COAT_ID, "coat_id")
 /* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,

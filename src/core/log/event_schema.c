@@ -114,6 +114,12 @@ ROWS(helped) = {
     WORD(AIR, true, AIR_WORDS),
     NUMBER(SECONDS, true, 0, DAY_S),
 };
+ROWS(moved) = {
+    /* the coat that this event put on is that coat of that figure, and ever was */
+    TEXT(COAT_ID, true, CB_EVENT_ID_MAX),
+    FIGURE(true),
+    COAT(true),
+};
 ROWS(stage_left_out) = {STAGE(true), FIGURE(false)};
 
 #define WITH(rows) sizeof(rows) / sizeof *(rows), rows
@@ -155,6 +161,7 @@ static const struct {
     [CB_EVENT_COAT_ADDED] = {WITH(figure_stage)},
     [CB_EVENT_COAT_SPARED] = {WITH(figure_stage)},
     [CB_EVENT_STAGE_LEFT_OUT] = {WITH(stage_left_out)},
+    [CB_EVENT_MOVED] = {WITH(moved)},
 };
 static_assert(sizeof schemas / sizeof *schemas == CB_EVENT_COUNT, "a schema for every event");
 

@@ -172,8 +172,9 @@ static size_t take_coats(struct cb_review_walk *walk, size_t first)
             continue;
         }
         on_ms = film->on_ms > on_ms ? film->on_ms : on_ms;
+        const struct cb_film_key true_key = cb_bench_key(walk->bench, go);
         mark.films[mark.count++] =
-            (struct cb_film_key){figure, final_stage(walk, unit, stage), coat};
+            (struct cb_film_key){true_key.figure, final_stage(walk, unit, stage), true_key.coat};
         mark.redone = mark.redone || redone;
         together = unit->recipe->stages[stage - 1].together != 0;
         mark.expected_ms = (together ? 0 : mark.expected_ms) + expected_ms(walk, unit, stage);

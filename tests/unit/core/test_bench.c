@@ -810,6 +810,32 @@ static void test_places(void **state)
                 (13 - 30 * cold) * 60000, 1);
 }
 
+/* Warm air in the shed is the shed's, also when the film has been brought in since; the scrap comes
+ * along with the figures. */
+static void test_helped_elsewhere(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "climate_set - temp_c=9 rh_pct=70 place=shed");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1 place=shed");
+    world_do(world, "coat_on u figure=0 stage=2 coat=1 place=shed");
+    world_wait(world, 2);
+    world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=30");
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const double cold = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_STILL});
+    const double warm = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_DRYER});
+    const double gained = 1.5 * cold + .5 * warm;
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained, 1e-9);
+    world_do(world, "brought_in u figures=1");
+    world_wait(world, 3);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained + 3, 1e-9);
+    const struct cb_film *stroke = cb_bench_stroke(unit_of(world), 2, 1);
+    assert_near(cb_bench_progress(world->bench, stroke, world_ms(world)), 2 * cold + 3, 1e-9);
+    world_undo(world);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained + 3 * cold, 1e-9);
+}
+
 static void test_helped(void **state)
 {
     struct world *world = begin(state);
@@ -875,6 +901,108 @@ static void test_put_aside(void **state)
     world_do(world, "unit_finished u left=true");
     world_do(world, "unit_opened u");
     assert_true(unit_of(world)->finished && !unit_of(world)->left);
+}
+
+static const char *last_id(const struct world *world)
+{
+    return world->log.items[world->log.count - 1]->id;
+}
+
+/* Everything that is known of the films, and what they teach. */
+static const char *films_told(struct world *world)
+{
+    const struct cb_unit *unit = unit_of(world);
+    const char *text = "";
+    size_t count;
+    const struct cb_row *rows = cb_bench_rows(world->bench, &count);
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        for (size_t i = 0; i < unit->film_count; i++) {
+            const struct cb_film *film = &unit->films[i];
+            text = film->figure != figure
+                       ? text
+                       : cb_arena_printf(&world->arena,
+                                         "%s%d/%d/%d on %lld next %lld %d wet %lld dry %lld"
+                                         " rang %lld up %lld %d\n",
+                                         text, figure, film->stage, film->coat,
+                                         (long long)film->on_ms, (long long)film->next_ms,
+                                         (int)film->check, (long long)film->wet_ms,
+                                         (long long)film->dry_ms, (long long)film->pinged_ms,
+                                         (long long)film->lifted_ms, film->helped);
+        }
+    }
+    for (size_t i = 0; i < count; i++) {
+        text =
+            cb_arena_printf(&world->arena, "%s%d/%d/%d %d %a %a %d %lld %a\n", text, rows[i].figure,
+                            rows[i].stage, rows[i].coat, (int)rows[i].kind, rows[i].lo, rows[i].hi,
+                            (int)rows[i].heard, (long long)rows[i].heard_ms, rows[i].late);
+    }
+    return text;
+}
+
+/* The evening of a coat that is on figure 2, said to be on `said` until the move tells. */
+static const char *evening_of(struct world *world, int said, bool moved)
+{
+    static const char *const lines[] = {
+        "coat_on u figure=1 stage=2 coat=1",
+        "coat_on u figure=@ stage=2 coat=1",
+        "checked u figure=@ stage=2 coat=1 found=wet",
+        "pinged u films=1/2/1,@/2/1 due_at=0",
+        "helped u figure=1 stage=2 coat=1 air=fan seconds=20",
+        "checked u figure=@ stage=2 coat=1 found=dry",
+        "coat_on u figure=2 stage=4 coat=1",
+        "coat_on u figure=3 stage=4 coat=1",
+    };
+    const char *id = NULL;
+    begin((void **)&world);
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        world_wait(world, 7);
+        char *line = cb_arena_text(&world->arena, lines[i]);
+        for (char *at = line; (at = strchr(at, '@')) != NULL;) {
+            *at = (char)('0' + said);
+        }
+        world_do(world, line);
+        id = i == 1 ? last_id(world) : id;
+    }
+    if (moved) {
+        world_do(world, cb_arena_printf(&world->arena, "moved u figure=2 coat=1 coat_id=%s", id));
+    }
+    return films_told(world);
+}
+
+/* A coat marked on the wrong figure and moved is as one that was marked rightly, with all that was
+ * said of it before; taken back, as it was. */
+static void test_moved(void **state)
+{
+    struct world right, *wrong = *state;
+    world_init(&right);
+    const char *wanted = evening_of(&right, 2, false);
+    assert_string_equal(evening_of(wrong, 3, true), wanted);
+    assert_null(cb_bench_film(unit_of(wrong), 3, 2, 1));
+    const char *id = cb_bench_film(unit_of(wrong), 2, 2, 1)->on_id;
+    assert_int_equal(cb_bench_key(wrong->bench, wrong->log.items[4]).figure, 2);
+    char *what = NULL;
+    cb_bench_undoable(wrong->bench, &wrong->arena, &what);
+    assert_string_equal(what, "moved to 2");
+    /* from here on it is where it lies */
+    world_wait(wrong, 1);
+    world_do(wrong, "lifted u figure=3 stage=2 coat=1");
+    assert_true(cb_bench_film(unit_of(wrong), 2, 2, 1) != NULL);
+    /* the last move counts, as another coat where it has one */
+    world_do(wrong, cb_arena_printf(&wrong->arena, "moved u figure=1 coat=2 coat_id=%s", id));
+    assert_null(cb_bench_film(unit_of(wrong), 2, 2, 1));
+    assert_int_equal(cb_bench_coats_on(unit_of(wrong), 1, 2), 2);
+    world_undo(wrong);
+    world_undo(wrong);
+    assert_string_equal(films_told(wrong), wanted);
+    world_undo(wrong);
+    assert_non_null(cb_bench_film(unit_of(wrong), 3, 2, 1));
+    assert_null(cb_bench_film(unit_of(wrong), 2, 2, 1));
+    /* to where there is no room it does not go */
+    world_do(wrong, cb_arena_printf(&wrong->arena, "moved u figure=9 coat=1 coat_id=%s", id));
+    world_do(wrong, cb_arena_printf(&wrong->arena, "moved u figure=1 coat=1 coat_id=%s", id));
+    world_do(wrong, "moved u figure=1 coat=1 coat_id=nothing");
+    assert_non_null(cb_bench_film(unit_of(wrong), 3, 2, 1));
+    world_fini(&right);
 }
 
 static void begin_behind(struct world *world, const char *unit)
@@ -1329,8 +1457,10 @@ int main(void)
         TEST(test_six_nights),
         TEST(test_places),
         TEST(test_helped),
+        TEST(test_helped_elsewhere),
         TEST(test_facts),
         TEST(test_put_aside),
+        TEST(test_moved),
         TEST(test_begun_behind),
         TEST(test_front_of_others),
         TEST(test_own_bench),

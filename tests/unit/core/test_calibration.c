@@ -77,6 +77,26 @@ static void first_answers_count(void **state)
     world_fini(&world);
 }
 
+/* A film that rang and is moved is answered for where it is then. */
+static void an_answer_finds_a_film_that_was_moved(void **state)
+{
+    (void)state;
+    struct world world;
+    size_t count;
+    begin(&world);
+    world_do(&world, "coat_on u figure=60 stage=1 coat=1");
+    const char *id = world.log.items[world.log.count - 1]->id;
+    world_wait(&world, 20);
+    world_do(&world, "pinged u films=60/1/1 due_at=0 by=popup");
+    world_do(&world, cb_arena_printf(&world.arena, "moved u figure=61 coat=1 coat_id=%s", id));
+    world_do(&world, "checked u figure=61 stage=1 coat=1 found=dry");
+    const struct cb_ping_answer *answers =
+        cb_calibration_answers(world.bench, &world.arena, &count);
+    assert_int_equal(count, 1);
+    assert_true(answers[0].dry && answers[0].figure == 61);
+    world_fini(&world);
+}
+
 /* What was heard of a ring stands in the film's row: its first answer, none, or that it came up. */
 static void the_row_says_what_was_heard(void **state)
 {
@@ -311,6 +331,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(undone_check_was_never_made),
         cmocka_unit_test(first_answers_count),
+        cmocka_unit_test(an_answer_finds_a_film_that_was_moved),
         cmocka_unit_test(header_line),
         cmocka_unit_test(forgets_and_takes_it_back),
         cmocka_unit_test(the_row_says_what_was_heard),

@@ -380,6 +380,31 @@ static void test_shares(void **state)
 }
 
 /* The stages are those of the recipe in force at the end, by their names. */
+/* The minutes are of the figure that the coat is on, those between the marks as the bench had it.
+ */
+static void test_moved_coat(void **state)
+{
+    (void)state;
+    struct world world;
+    begin(&world, 3);
+    play(&world, "5 on 1 1;9 on 1 2;15 on 1 3");
+    const char *id = NULL;
+    for (size_t i = 0; i < world.log.count; i++) {
+        const struct cb_event *event = world.log.items[i];
+        const bool second =
+            event->kind == CB_EVENT_COAT_ON && cb_event_int(event, CB_FIELD_FIGURE, 0) == 2;
+        id = second ? event->id : id;
+    }
+    const struct cb_review *marked = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+    assert_true(marked->figure_ms[2] == 4 * CB_MS_PER_MIN);
+    world_do(&world, cb_arena_printf(&world.arena, "moved u figure=3 coat=2 coat_id=%s", id));
+    const struct cb_review *review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+    assert_memory_equal(review->spent_ms, marked->spent_ms, sizeof review->spent_ms);
+    assert_true(review->figure_ms[2] == 0);
+    assert_true(review->figure_ms[3] == marked->figure_ms[2] + marked->figure_ms[3]);
+    world_fini(&world);
+}
+
 static void test_changed_recipe(void **state)
 {
     (void)state;
@@ -489,7 +514,8 @@ int main(void)
         cmocka_unit_test(test_waited_for),    cmocka_unit_test(test_told_times),
         cmocka_unit_test(test_ends),          cmocka_unit_test(test_one_brush),
         cmocka_unit_test(test_shares),        cmocka_unit_test(test_changed_recipe),
-        cmocka_unit_test(test_dryings),       cmocka_unit_test(test_pings),
+        cmocka_unit_test(test_moved_coat),    cmocka_unit_test(test_dryings),
+        cmocka_unit_test(test_pings),
     };
     return cmocka_run_group_tests_name("review", tests, NULL, NULL);
 }
