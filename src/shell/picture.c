@@ -96,8 +96,8 @@ enum cb_status cb_picture_open(struct cb_pictures *pictures, const char *picture
                    ? cb_arena_printf(&arena, "%.*s/%s", (int)(slash - beside), beside, picture)
                    : cb_arena_printf(&arena, "./%s", picture);
         if (leads_up(picture)) {
-            status = cb_err_set(err, CB_DATA, "a picture lies beside its recipe, not above: %s",
-                                shown);
+            status =
+                cb_err_set(err, CB_DATA, "a picture lies beside its recipe, not above: %s", shown);
         }
     }
     if (status == CB_OK) {

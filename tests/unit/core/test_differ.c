@@ -414,6 +414,36 @@ static void what_runs_minds_what_is_near(void **state)
     }
 }
 
+/* Whichever of the two areas names the other, and whichever of them is wet. */
+static void near_holds_both_ways(void **state)
+{
+    static const char *const given[] = {"rope: {near: [lantern]}, lantern: {}",
+                                        "rope: {}, lantern: {near: [rope]}"};
+    struct world *world = *state;
+    for (int i = 0; i < 4; i++) {
+        const char *unit = cb_arena_printf(&world->arena, "b%d", i);
+        const int wet = 1 + i / 2, next = 3 - wet;
+        world_begin(world, unit, 2,
+                    cb_arena_printf(&world->arena,
+                                    "{coatbell: 1, name: v, paints: {ebb: {kind: wash}},"
+                                    " areas: {%s}, stages:"
+                                    " [{name: Rope, technique: wash, paint: ebb, on: rope},"
+                                    "  {name: Lamp, technique: wash, paint: ebb, on: lantern}]}",
+                                    given[i % 2]));
+        const size_t at = cb_bench_unit_count(world->bench) - 1;
+        world_do(world,
+                 cb_arena_printf(&world->arena, "coat_on %s figure=1 stage=%d coat=1", unit, wet));
+        world_learn(world);
+        const struct cb_unit *own = cb_bench_unit(world->bench, at);
+        struct cb_proposal proposal =
+            cb_next_propose(world->bench, world->learn, own, 0, next, world_ms(world));
+        assert_int_equal(proposal.figure, 2);
+        assert_null(cb_next_mind(world->bench, world->learn, own, &proposal, world_ms(world)));
+        proposal = cb_next_propose(world->bench, world->learn, own, 1, next, world_ms(world));
+        assert_non_null(cb_next_mind(world->bench, world->learn, own, &proposal, world_ms(world)));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -430,6 +460,7 @@ int main(void)
         TEST(a_part_without_its_join_is_on_the_figure),
         TEST(near_binds_on_one_piece_alone),
         TEST(what_runs_minds_what_is_near),
+        TEST(near_holds_both_ways),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
