@@ -121,12 +121,33 @@ static void figures_of_another_unit(void **state)
     stage_fini(&stage);
 }
 
+/* What runs is told of what is wet near it, as long as it is. */
+static void what_is_wet_near_a_wash(void **state)
+{
+    (void)state;
+    static const char near[] = "coatbell: 1\nname: Ferry hands\nfigures: 1\npaints:\n"
+                               "  mud: {name: Harbour mud}\n  ebb: {name: Ebb wash, kind: wash}\n"
+                               "areas: {rope: {near: [lamp]}, lamp: {}}\nstages:\n"
+                               "  - {name: Rope, technique: basecoat, paint: mud, on: rope}\n"
+                               "  - {name: Lamp, technique: wash, paint: ebb, on: lamp}\n";
+    struct stage stage;
+    stage_init_text(&stage, near, 1, 15, 50, CB_PING_OFF);
+    assert_false(stage_shows(&stage, "do not let it run"));
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "DOWN");
+    assert_true(stage_shows(&stage, "do not let it run: Harbour mud is wet near it"));
+    stage_wait(&stage, 60);
+    assert_false(stage_shows(&stage, "do not let it run"));
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(warm_air_teaches_nothing),
         cmocka_unit_test(warm_air_brings_the_ring_nearer),
         cmocka_unit_test(figures_of_another_unit),
+        cmocka_unit_test(what_is_wet_near_a_wash),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
