@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -285,6 +286,66 @@ static void an_undercoat_of_whole_takes_in_parts_that_have_none_of_their_own(voi
     assert_true(cb_bench_film(unit_of(world), 1, ALL_PRIMED, 1)->next_ms == CB_TIME_NONE);
 }
 
+/* What is the part's own, and what comes after its join: by the order of the recipe, or by after.
+ */
+static void what_a_stage_of_whole_takes_in(void **state)
+{
+    static const struct {
+        const char *stages;
+        bool takes_in; /* the stage All the shield */
+    } cases[] = {
+        {"{name: All, technique: layer, paint: mud}, {name: On, technique: join, on: shield}",
+         true},
+        {"{name: All, technique: layer, paint: mud},"
+         " {name: Own, technique: basecoat, paint: mud, on: shield},"
+         " {name: On, technique: join, on: shield}",
+         true},
+        {"{name: All, technique: layer, paint: mud},"
+         " {name: Own, technique: layer, paint: mud, on: [shield, coat]},"
+         " {name: On, technique: join, on: shield}",
+         false},
+        {"{name: All, technique: layer, paint: mud}, {name: On, technique: join, on: shield},"
+         " {name: Own, technique: layer, paint: mud, on: shield}",
+         true},
+        {"{name: All, technique: layer, paint: mud}, {name: On, technique: join, on: shield},"
+         " {name: Own, technique: layer, paint: mud, on: shield, after: []}",
+         false},
+        {"{name: Own, technique: layer, paint: mud, on: shield},"
+         " {name: On, technique: join, on: shield}, {name: All, technique: layer, paint: mud}",
+         true},
+        {"{name: Own, technique: layer, paint: mud, on: shield},"
+         " {name: On, technique: join, on: shield},"
+         " {name: All, technique: layer, paint: mud, after: []}",
+         false},
+        {"{name: Own, technique: layer, paint: mud, on: shield},"
+         " {name: All, technique: layer, paint: mud, after: [Then]},"
+         " {name: On, technique: join, on: shield, after: [Own]},"
+         " {name: Then, technique: prepare, on: coat, after: [On]}",
+         true},
+        {"{name: Own, technique: layer, paint: mud, on: shield}, {name: All, technique: layer,"
+         " paint: mud}",
+         false},
+    };
+    struct world *world = *state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        world_begin(world, cb_arena_printf(&world->arena, "c%zu", i), 2,
+                    cb_arena_printf(&world->arena,
+                                    "{coatbell: 1, name: v, paints: {mud: {kind: acrylic}},"
+                                    " areas: {coat: {}, shield: {apart: yes}}, stages: [%s]}",
+                                    cases[i].stages));
+        const struct cb_recipe *recipe =
+            cb_bench_unit(world->bench, cb_bench_unit_count(world->bench) - 1)->recipe;
+        const int all = cb_recipe_stage(recipe, "All");
+        assert_true(all >= 0);
+        if ((cb_recipe_covers(recipe, (size_t)all) >> 1 & 1) != cases[i].takes_in) {
+            fail_msg("%s", cases[i].stages);
+        }
+        assert_true(cb_recipe_covers(recipe, (size_t)all) & 1);
+        /* with all done, what no stage joins is off the figure still */
+        assert_int_equal(cb_recipe_off(recipe, 0) >> 1 & 1, !strstr(cases[i].stages, "join"));
+    }
+}
+
 static void parts_do_not_meet_the_rest_until_their_join(void **state)
 {
     struct world *world = *state;
@@ -455,6 +516,7 @@ int main(void)
 #undef TEST
 #define TEST(f) cmocka_unit_test_setup_teardown(f, setup_shields, teardown)
         TEST(an_undercoat_of_whole_takes_in_parts_that_have_none_of_their_own),
+        TEST(what_a_stage_of_whole_takes_in),
         TEST(parts_do_not_meet_the_rest_until_their_join),
         TEST(what_comes_after_the_join_waits_for_both),
         TEST(a_part_without_its_join_is_on_the_figure),
