@@ -86,8 +86,7 @@ static bool write(struct cb_app *app, struct cb_typed *line)
         return true;
     }
     if (!cb_str_integer(line->text, &figure) || figure < 1 || figure > unit->figures) {
-        snprintf(line->error, sizeof line->error, "the number of a figure, 1 to %d",
-                 unit->figures);
+        snprintf(line->error, sizeof line->error, "the number of a figure, 1 to %d", unit->figures);
         return false;
     }
     snprintf(line->error, sizeof line->error, "%s", why_not(app, unit, film, (int)figure));
@@ -99,8 +98,7 @@ static bool write(struct cb_app *app, struct cb_typed *line)
     cb_event_begin(&make, &app->frame, CB_EVENT_MOVED, unit->id, &app->session.now);
     cb_event_add_text(&make, CB_FIELD_COAT_ID, film->on_id);
     cb_event_add_int(&make, CB_FIELD_FIGURE, figure);
-    cb_event_add_int(&make, CB_FIELD_COAT,
-                     cb_bench_coats_on(unit, (int)figure, film->stage) + 1);
+    cb_event_add_int(&make, CB_FIELD_COAT, cb_bench_coats_on(unit, (int)figure, film->stage) + 1);
     cb_lines_clock(app, film->on_ms, clock);
     cb_app_flash(app, "%s is on %lld, not on %d, since %s; %s takes it back",
                  cb_words_paint(unit, film->stage), figure, film->figure, clock,
