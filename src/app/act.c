@@ -7,6 +7,7 @@
 #include "app/coats.h"
 #include "app/figures.h"
 #include "app/films.h"
+#include "app/pictures.h"
 #include "app/scene.h"
 #include "app/state.h"
 #include "base/utf8.h"
@@ -175,6 +176,10 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         cb_session_close(app, false);
         return;
     }
+    if (action == CB_ACTION_PICTURE) {
+        cb_pictures_open(app);
+        return;
+    }
     if (!cb_action_is_there(action)) {
         cb_app_flash(app, "%s is not there yet", cb_action_footer(action));
         return;
@@ -205,6 +210,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         redo(app);
     } else if (action == CB_ACTION_FINISH) {
         finish(app);
+    } else if (action == CB_ACTION_EDIT) {
+        cb_edit_open(app);
     } else if (action == CB_ACTION_RELOAD) {
         cb_start_reload(app);
     }

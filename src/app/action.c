@@ -39,7 +39,7 @@ bool cb_action_marks_coats(enum cb_action action)
 
 bool cb_action_is_there(enum cb_action action)
 {
-    return action != CB_ACTION_VIEW_ROAD && action != CB_ACTION_EDIT;
+    return action != CB_ACTION_VIEW_ROAD;
 }
 
 bool cb_action_takes_minutes(enum cb_action action)
@@ -55,10 +55,11 @@ bool cb_action_takes_count(enum cb_action action)
         [CB_ACTION_WET] = true,         [CB_ACTION_LIFTED] = true,
         [CB_ACTION_TIDIED] = true,      [CB_ACTION_HELPED] = true,
         [CB_ACTION_COAT_ADD] = true,    [CB_ACTION_COAT_SPARE] = true,
-        [CB_ACTION_LEAVE_OUT] = true,   [CB_ACTION_PARK] = true,
-        [CB_ACTION_BROUGHT_IN] = true,  [CB_ACTION_FIGURE_PREV] = true,
-        [CB_ACTION_FIGURE_NEXT] = true, [CB_ACTION_STAGE_PREV] = true,
-        [CB_ACTION_STAGE_NEXT] = true,
+        [CB_ACTION_EDIT] = true,        [CB_ACTION_LEAVE_OUT] = true,
+        [CB_ACTION_PARK] = true,        [CB_ACTION_BROUGHT_IN] = true,
+        [CB_ACTION_FIGURE_PREV] = true, [CB_ACTION_FIGURE_NEXT] = true,
+        [CB_ACTION_STAGE_PREV] = true,  [CB_ACTION_STAGE_NEXT] = true,
+        [CB_ACTION_PICTURE] = true,
     };
     return takes[action];
 }

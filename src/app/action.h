@@ -34,13 +34,18 @@
       "figure the same key brings it back.")                                                       \
     X(BROUGHT_IN, true, "brought-in", "B", "bring in",                                             \
       "Figures that dry elsewhere are brought in: they dry on in the air of the bench.")           \
+    X(EDIT, true, "edit", "e", "edit",                                                             \
+      "Change the stage in hand, as a form: its paint, mix, coats, areas, minutes, its place. A "  \
+      "number before it: on so many figures.")                                                     \
     X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
     X(CLIMATE, false, "climate", "c", "room", "Type the room's temperature and humidity.")         \
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
-    X(EDIT, true, "edit", "e", "edit",                                                             \
-      "Change the stage in hand: paint, mix, coats, areas, minutes, order.")                       \
     X(CHORE, false, "chore", "j", "chore",                                                         \
       "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \
+    X(PICTURE, false, "picture", "v", "picture",                                                   \
+      "A picture of this stage or of the recipe in the desktop's viewer. A number before it: "     \
+      "that "                                                                                      \
+      "one of them.")                                                                              \
     X(QUICK, false, "quick", "i", "new stage",                                                     \
       "Type a stage in one line, such as green basecoat oilskin 2:1 x2.")                          \
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \

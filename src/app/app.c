@@ -34,6 +34,7 @@ void cb_app_free(struct cb_app *app)
     cb_start_fini(app);
     cb_form_fini(app);
     cb_changes_fini(app);
+    cb_edit_fini(app);
     cb_entry_fini(app);
     cb_vec_free(&app->effects);
     cb_arena_fini(&app->frame);
@@ -274,6 +275,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         break;
     case CB_INPUT_HISTORY:
         cb_session_history(app, input);
+        break;
+    case CB_INPUT_PICTURE:
+        cb_app_flash(app, "%.250s", input->text);
         break;
     case CB_INPUT_CLOSE:
         cb_session_close(app, true);

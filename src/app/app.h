@@ -62,6 +62,7 @@ enum cb_input_kind {
     CB_INPUT_RECIPES, /* recipes found, the answer to LIST_RECIPES */
     CB_INPUT_HISTORY, /* what finished units, which are not loaded, have taught: it may be nothing
                        */
+    CB_INPUT_PICTURE, /* text: why the PICTURE asked for is not shown */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };
 
@@ -91,6 +92,7 @@ enum cb_effect_kind {
     CB_EFFECT_BEEP,         /* terminal bell: no pop-up can be had */
     CB_EFFECT_LIST_RECIPES, /* feed RECIPES */
     CB_EFFECT_RELOAD,       /* feed RECIPES with the unit's file (path) */
+    CB_EFFECT_PICTURE,      /* show the file path, beside the recipe's file; feed PICTURE if not */
     CB_EFFECT_TAKE_OVER,    /* become the writer: feed ROLE */
     CB_EFFECT_HISTORY, /* read anew what finished units taught, when nobody waits: feed HISTORY */
     CB_EFFECT_QUIT,
@@ -107,6 +109,7 @@ struct cb_effect {
     const char *title, *body;
     bool sound, buttons;
     const char *path;
+    const char *beside; /* PICTURE: the recipe's file; NULL: not known, path is absolute */
 };
 
 /* Valid until the next step. */

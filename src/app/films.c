@@ -162,7 +162,7 @@ static void check(struct cb_app *app, bool dry)
                  dry       ? cb_words_dried(unit, film->stage)
                  : painted ? "still wet"
                            : "not yet",
-                 cb_words_paint(unit, film->stage), figures, count);
+                 cb_words_film(unit, film), figures, count);
     }
     cb_app_store(app, events, count);
 }
@@ -224,8 +224,8 @@ static void lifted(struct cb_app *app)
                 film_event(app, CB_EVENT_LIFTED, scene->unit, other, film->stage, film->coat);
         }
     }
-    say_done(app, "the next coat lifted it, redo it", cb_words_paint(scene->unit, film->stage),
-             figures, count);
+    say_done(app, "the next coat lifted it, redo it", cb_words_film(scene->unit, film), figures,
+             count);
     cb_app_store(app, events, count);
 }
 
@@ -248,14 +248,12 @@ static void helped(struct cb_app *app)
         cb_event_add_number(&make, CB_FIELD_SECONDS, HELPED_S);
         events[i] = cb_event_take(&make);
     }
-    say_done(app, "warm air", cb_words_paint(scene->focus->unit, film->stage), figures, count);
+    say_done(app, "warm air", cb_words_film(scene->focus->unit, film), figures, count);
     cb_app_store(app, events, count);
 }
 
-/* The figure in brackets and the stage shown with it; for a slip, the stage last put on there. With
- * nothing left to put on: the last coat. */
-static bool find_place(struct cb_app *app, const struct cb_scene *scene, bool slip, int *figure,
-                       int *stage)
+bool cb_films_place(const struct cb_app *app, const struct cb_scene *scene, bool slip, int *figure,
+                    int *stage)
 {
     if (!scene->unit) {
         return false;
@@ -293,7 +291,7 @@ static void change_figure(struct cb_app *app, enum cb_event_kind kind, const cha
 {
     const struct cb_scene *scene = cb_app_scene(app);
     int figure, stage;
-    if (!find_place(app, scene, kind == CB_EVENT_TIDIED, &figure, &stage)) {
+    if (!cb_films_place(app, scene, kind == CB_EVENT_TIDIED, &figure, &stage)) {
         cb_app_flash(app, "go to a figure first");
         return;
     }

@@ -16,6 +16,10 @@ const struct cb_scene_film *cb_films_asked(const struct cb_app *app, const struc
 /* The stage whose paint is on the brush: that of the last coat of this sitting, else the one that
  * is offered; 0: it has none. */
 int cb_films_brush_stage(const struct cb_app *app, const struct cb_scene *scene);
+/* The figure in brackets and the stage shown with it; for a slip, the stage last put on there. With
+ * nothing left to put on: the last coat. False: there is no such place. */
+bool cb_films_place(const struct cb_app *app, const struct cb_scene *scene, bool slip, int *figure,
+                    int *stage);
 /* False: the action is not about films or figures. */
 bool cb_films_act(struct cb_app *app, enum cb_action action);
 

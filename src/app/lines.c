@@ -283,7 +283,7 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
 {
     if (cb_films_asked(app, scene) == &scene->stroke) {
         return cb_arena_printf(arena, "%s on the scrap is dry",
-                               cb_words_paint(scene->unit, scene->stroke.film->stage));
+                               cb_words_film(scene->unit, scene->stroke.film));
     }
     if (!scene->focus || app->thanks.asked) { /* then the key answers that */
         return NULL;
@@ -295,15 +295,15 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
         int figures[CB_FIGURES_MAX];
         bool all;
         const size_t count = cb_films_meant(app, scene, figures, &all);
-        const char *paint = cb_words_paint(unit, film->stage);
+        const char *paint = cb_words_film(unit, film);
         const char *dry = cb_words_dried(unit, film->stage);
         return all && count > 1 ? cb_arena_printf(arena, "all %s %s are %s",
                                                   cb_amount_count((int)count, arena), paint, dry)
                                 : cb_arena_printf(arena, "%s on %s: %s", paint,
                                                   cb_words_figures(arena, figures, count), dry);
     }
-    return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_paint(unit, film->stage),
-                           film->figure, elsewhere ? ", " : "", elsewhere ? elsewhere : "",
+    return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_film(unit, film), film->figure,
+                           elsewhere ? ", " : "", elsewhere ? elsewhere : "",
                            cb_words_dried(unit, film->stage));
 }
 
@@ -366,11 +366,13 @@ char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, stru
     }
     const struct cb_film *film = scene->next->film;
     const struct cb_forecast *forecast = &scene->next->forecast;
+    const struct cb_climate climate =
+        cb_bench_climate_at(app->session.bench, film->place, scene->now_ms).climate;
     struct cb_room_tool tools[CB_ROOM_MAX];
-    size_t count = cb_gate_room(film->drying, cb_words_paint(scene->next->unit, film->stage),
-                                forecast->standard_due_min - forecast->standard_now_min,
-                                &scene->reading.climate, app->session.now.wall_ms,
-                                &app->session.zone, arena, tools, CB_ROOM_MAX);
+    size_t count =
+        cb_gate_room(film->drying, cb_words_film(scene->next->unit, film),
+                     forecast->standard_due_min - forecast->standard_now_min, &climate,
+                     app->session.now.wall_ms, &app->session.zone, arena, tools, CB_ROOM_MAX);
     for (size_t i = 0; i < count; i++) {
         if (tools[i].saved_min >= CB_ROOM_GAIN_MIN) {
             return cb_arena_text(arena, tools[i].text);
@@ -458,7 +460,7 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *le
     cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);
     cb_time_clock(cb_bench_wall(bench, now, scene->next->forecast.due_ms), zone, by);
     return cb_arena_printf(arena, "%s \u00B7 %s on %d%s%s %s in %s, %s", put_on,
-                           cb_words_paint(scene->next->unit, scene->next->film->stage),
+                           cb_words_film(scene->next->unit, scene->next->film),
                            scene->next->film->figure, elsewhere ? ", " : "",
                            elsewhere ? elsewhere : "", painted ? "dry" : "done", span, by);
 }

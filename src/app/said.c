@@ -12,8 +12,9 @@
 #define OPENING_MS   (10 * CB_MS_PER_MIN)
 #define LONG_FILM_MS (60 * CB_MS_PER_MIN)
 /* The scrap is offered beside so many coats, and for so long after each (own judgement). */
-#define SCRAP_COATS 3
-#define SCRAP_MS    CB_MS_PER_MIN
+#define SCRAP_COATS   3
+#define SCRAP_MS      CB_MS_PER_MIN
+#define PLACE_COLUMNS 16
 
 const char *cb_lines_bell(enum cb_bell_state state)
 {
@@ -72,12 +73,55 @@ static char *room_question(const struct cb_app *app, const struct cb_scene *scen
     return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s, %s ago)", key, climate, span);
 }
 
+/* A stage that is done elsewhere begins, and of the air there nothing was ever told. */
+static bool asks_place(const struct cb_app *app, const struct cb_scene *scene)
+{
+    const char *place = scene->stage && scene->stage_begins ? scene->stage->place : NULL;
+    size_t count = 0;
+    if (!place || strcmp(place, cb_bench_place_name(app->session.bench, 0)) == 0) {
+        return false;
+    }
+    const int at = cb_scene_place(app->session.bench, place);
+    if (at > 0) {
+        cb_bench_readings(app->session.bench, at, &count);
+    }
+    return count == 0;
+}
+
+/* Films that lie elsewhere and are not dry; NULL: none. */
+static char *elsewhere_line(const struct cb_app *app, const struct cb_scene *scene,
+                            struct cb_arena *arena)
+{
+    int figures[CB_FIGURES_MAX];
+    size_t count = 0;
+    const char *place = NULL;
+    for (int figure = 1; scene->unit && figure <= scene->unit->figures; figure++) {
+        bool away = false;
+        for (size_t i = 0; i < scene->film_count; i++) {
+            const struct cb_scene_film *row = &scene->films[i];
+            if (row->unit == scene->unit && row->film->figure == figure && !row->forecast.dry &&
+                row->film->place != 0) {
+                away = true;
+                place = place ? place : cb_bench_place_name(app->session.bench, row->film->place);
+            }
+        }
+        if (away) {
+            figures[count++] = figure;
+        }
+    }
+    return count == 0 ? NULL
+                      : cb_arena_printf(arena, "%s: %s; %s when brought in",
+                                        cb_utf8_clean(arena, place, PLACE_COLUMNS),
+                                        cb_words_figures(arena, figures, count),
+                                        cb_app_key(app, CB_ACTION_BROUGHT_IN));
+}
+
 /* The stroke is to be touched now, and which keys answer. */
 static char *touch_scrap(const struct cb_app *app, const struct cb_scene *scene,
                          struct cb_arena *arena)
 {
     const char *dry = cb_app_key(app, CB_ACTION_DRY), *wet = cb_app_key(app, CB_ACTION_WET);
-    const char *paint = cb_words_paint(scene->unit, scene->stroke.film->stage);
+    const char *paint = cb_words_film(scene->unit, scene->stroke.film);
     char *whole =
         cb_arena_printf(arena, "touch the scrap, %s: %s dry, %s still wet", paint, dry, wet);
     return cb_utf8_text_width(whole) < app->look.columns - 1
@@ -210,6 +254,11 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     if (asks_room(scene, &facts)) {
         return room_question(app, scene, arena);
+    }
+    if (asks_place(app, scene)) {
+        const char *place = cb_utf8_clean(arena, scene->stage->place, PLACE_COLUMNS);
+        return cb_arena_printf(arena, "the air at %s? %s, then 9 70 at %s", place,
+                               cb_app_key(app, CB_ACTION_CLIMATE), place);
     }
     if (scene->unit && !scene->all_done && scene->ready_ms != CB_TIME_NONE) {
         *role = CB_ROLE_WET;
@@ -433,6 +482,10 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     if (too) {
         *role = CB_ROLE_READY;
         return too;
+    }
+    char *elsewhere = scene ? elsewhere_line(app, scene, arena) : NULL;
+    if (elsewhere) {
+        return elsewhere;
     }
     return cb_arena_text(arena, "");
 }

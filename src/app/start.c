@@ -32,20 +32,39 @@ const char *cb_start_new_id(struct cb_app *app)
                            (uint64_t)app->session.now.wall_ms, app->start.seed, before);
 }
 
-static const char *source_of(const struct cb_app *app, const char *unit)
+static const struct cb_source *find_source(const struct cb_app *app, const char *unit, bool any)
 {
     for (size_t i = app->start.sources.count; i-- > 0;) {
-        if (strcmp(app->start.sources.items[i].unit, unit) == 0) {
-            return app->start.sources.items[i].path;
+        const struct cb_source *source = &app->start.sources.items[i];
+        if (strcmp(source->unit, unit) == 0 && (any || !source->found)) {
+            return source;
         }
     }
     return NULL;
 }
 
-void cb_start_remember(struct cb_app *app, const char *unit, const char *path)
+const char *cb_start_source(const struct cb_app *app, const char *unit)
+{
+    const struct cb_source *source = find_source(app, unit, true);
+    return source ? source->path : NULL;
+}
+
+/* Only where it is known: a file that was found by its name is looked for again. */
+static const char *begun_from(const struct cb_app *app, const char *unit)
+{
+    const struct cb_source *source = find_source(app, unit, false);
+    return source ? source->path : NULL;
+}
+
+static void remember(struct cb_app *app, const char *unit, const char *path, bool found)
 {
     cb_vec_push(&app->start.sources, ((struct cb_source){cb_arena_text(&app->arena, unit),
-                                                         cb_arena_text(&app->arena, path)}));
+                                                         cb_arena_text(&app->arena, path), found}));
+}
+
+void cb_start_remember(struct cb_app *app, const char *unit, const char *path)
+{
+    remember(app, unit, path, false);
 }
 
 void cb_start_reload(struct cb_app *app)
@@ -56,7 +75,8 @@ void cb_start_reload(struct cb_app *app)
     }
     app->start.reloading = true;
     struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_RELOAD);
-    effect->path = source_of(app, unit->id); /* NULL: all that are found; the name tells which */
+    effect->path =
+        cb_start_source(app, unit->id); /* NULL: all that are found; the name tells which */
 }
 
 /* The file has been read again: what differs is shown. Where the unit came from a file that is
@@ -67,7 +87,7 @@ static void take_reload(struct cb_app *app)
     if (!unit) {
         return;
     }
-    const char *path = source_of(app, unit->id);
+    const char *path = begun_from(app, unit->id);
     const struct cb_app_recipe *recipe = NULL;
     for (size_t i = 0; i < app->start.recipe_count && !recipe; i++) {
         const struct cb_app_recipe *row = &app->start.recipes[i];
@@ -75,6 +95,9 @@ static void take_reload(struct cb_app *app)
                  : row->name && strcmp(row->name, unit->recipe->name) == 0) {
             recipe = row;
         }
+    }
+    if (recipe && !path) {
+        remember(app, unit->id, recipe->path, true);
     }
     if (!recipe) {
         cb_app_flash(app, "no recipe file of that name is found: %.160s", unit->recipe->name);

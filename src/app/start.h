@@ -10,6 +10,7 @@
 /* Where the recipe of a unit begun in this run lies: the log has its text alone. */
 struct cb_source {
     char *unit, *path; /* in the arena of the app */
+    bool found;        /* by the recipe's name, at a reload */
 };
 
 struct cb_start {
@@ -45,6 +46,9 @@ void cb_start_find_choice(struct cb_app *app, const struct cb_start_choice *held
 /* Of a unit to be begun, in the frame. */
 const char *cb_start_new_id(struct cb_app *app);
 int cb_start_default_figures(const struct cb_app *app);
+/* The file of the unit's recipe, by which it was begun or which a reload has found; NULL: not known
+ * in this run. */
+const char *cb_start_source(const struct cb_app *app, const char *unit);
 void cb_start_remember(struct cb_app *app, const char *unit, const char *path);
 
 /* The unit `begun` was written just now, from begun_path. */

@@ -9,6 +9,7 @@
 #include "app/app.h"
 #include "app/ask.h"
 #include "app/changes.h"
+#include "app/edit.h"
 #include "app/entry.h"
 #include "app/form.h"
 #include "app/look.h"
@@ -40,6 +41,7 @@ struct cb_app {
     struct cb_pot_join join;
     struct cb_move move;
     struct cb_changes changes;
+    struct cb_edit edit;
     struct cb_entry entry;
     struct cb_hindsight hindsight;
     CB_VEC(struct cb_effect) effects;

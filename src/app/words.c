@@ -59,6 +59,14 @@ const char *cb_words_paint(const struct cb_unit *unit, int stage)
     return paint ? paint : unit->recipe->stages[stage - 1].name;
 }
 
+const char *cb_words_film(const struct cb_unit *unit, const struct cb_film *film)
+{
+    const char *paint = cb_bench_stage_paint(unit, film->stage);
+    return film->paint && paint && strcmp(film->paint, paint) != 0
+               ? film->paint
+               : cb_words_paint(unit, film->stage);
+}
+
 bool cb_words_painted(const struct cb_unit *unit, int stage)
 {
     return cb_bench_stage_paint(unit, stage) != NULL;

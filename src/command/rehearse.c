@@ -81,6 +81,7 @@ static void serve(struct cb_rehearse *rehearse, const struct cb_effect *effect)
     case CB_EFFECT_PING_CLOSE:
     case CB_EFFECT_HISTORY:
     case CB_EFFECT_BEEP:
+    case CB_EFFECT_PICTURE:
     case CB_EFFECT_SUSPEND:
         return;
     }
@@ -108,6 +109,7 @@ static void step(struct cb_rehearse *rehearse, struct cb_input input)
         copies[i].title = cb_arena_text(&arena, effect->title);
         copies[i].body = cb_arena_text(&arena, effect->body);
         copies[i].path = cb_arena_text(&arena, effect->path);
+        copies[i].beside = cb_arena_text(&arena, effect->beside);
     }
     for (size_t i = 0; i < effects.count; i++) {
         serve(rehearse, &copies[i]);

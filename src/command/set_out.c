@@ -124,6 +124,59 @@ static void print_names(const struct set_out *out)
     cb_str_fini(&line);
 }
 
+static void print_picture(const struct set_out *out, const char *picture, const char *stage)
+{
+    struct cb_arena *arena = out->in.arena;
+    const char *shown = cb_utf8_clean(arena, picture, 60);
+    cb_command_wrap(
+        stage != NULL ? cb_arena_printf(arena, "%s, for %s", shown, cb_utf8_clean(arena, stage, 40))
+                      : shown,
+        2);
+}
+
+static void print_pictures(const struct set_out *out)
+{
+    const struct cb_recipe *recipe = out->in.recipe;
+    size_t count = recipe->picture_count;
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        count += recipe->stages[i].picture_count;
+    }
+    if (count > 0) {
+        printf("\nPictures to paint by\n");
+    }
+    for (size_t i = 0; i < recipe->picture_count; i++) {
+        print_picture(out, recipe->pictures[i], NULL);
+    }
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        const struct cb_stage *stage = &recipe->stages[i];
+        for (size_t k = 0; k < stage->picture_count; k++) {
+            print_picture(out, stage->pictures[k], stage->name);
+        }
+    }
+}
+
+static void json_picture(struct cb_json *json, const char *picture, const char *stage)
+{
+    cb_json_object(json, NULL);
+    cb_json_text(json, "picture", picture);
+    cb_json_text(json, "stage", stage);
+    cb_json_end(json);
+}
+
+static void json_pictures(struct cb_json *json, const struct cb_recipe *recipe)
+{
+    cb_json_list(json, "pictures");
+    for (size_t i = 0; i < recipe->picture_count; i++) {
+        json_picture(json, recipe->pictures[i], NULL);
+    }
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        for (size_t k = 0; k < recipe->stages[i].picture_count; k++) {
+            json_picture(json, recipe->stages[i].pictures[k], recipe->stages[i].name);
+        }
+    }
+    cb_json_end(json);
+}
+
 static void print(const struct set_out *out)
 {
     const struct cb_recipe *recipe = out->in.recipe;
@@ -166,6 +219,7 @@ static void print(const struct set_out *out)
                    cb_utf8_clean(arena, recipe->paints[i].name, 40));
         }
     }
+    print_pictures(out);
     for (size_t i = 0; i < out->caution_count; i++) {
         if (i == 0) {
             printf("\nFirst of all\n");
@@ -211,6 +265,7 @@ static void print_json(const struct set_out *out)
         }
     }
     cb_json_end(json);
+    json_pictures(json, recipe);
     cb_recipe_args_json_cautions(json, out->cautions, out->caution_count);
     cb_json_number(json, "total_ml", out->total_ml);
     cb_command_print_json(json);

@@ -14,6 +14,7 @@
 #include "shell/clock.h"
 #include "shell/history.h"
 #include "shell/paths.h"
+#include "shell/picture.h"
 #include "shell/poll_set.h"
 #include "shell/recipes.h"
 #include "shell/signals.h"
@@ -42,6 +43,7 @@ struct loop {
     struct cb_index *own; /* ids of events appended here */
     CB_VEC(struct cb_input) inputs;
     struct cb_unsaved unsaved;
+    struct cb_pictures pictures;
     struct cb_poll_set polled;
     struct cb_moment start;
     long long last_row;
@@ -166,19 +168,13 @@ static void do_take_over(struct loop *loop)
     push(loop, (struct cb_input){.kind = CB_INPUT_ROLE, .writer = writer});
 }
 
-static void do_recipes(struct loop *loop, const char *path)
+static void do_picture(struct loop *loop, const struct cb_effect *effect)
 {
-    const struct cb_kinds *kinds = loop->setup->kinds;
-    struct cb_input input = {.kind = CB_INPUT_RECIPES, .recipe_count = 1, .text = path};
-    if (path != NULL) {
-        struct cb_app_recipe *one = cb_arena_alloc(&loop->session, 1, sizeof *one);
-        *one = cb_recipes_read(path, kinds, &loop->session);
-        input.recipes = one;
-    } else {
-        input.recipes =
-            cb_recipes_list(loop->setup->recipe_path, kinds, &loop->session, &input.recipe_count);
+    struct cb_err err = {0};
+    if (cb_picture_open(&loop->pictures, effect->path, effect->beside, &err) != CB_OK) {
+        push(loop, (struct cb_input){.kind = CB_INPUT_PICTURE,
+                                     .text = cb_arena_text(&loop->turn, err.text)});
     }
-    push(loop, input);
 }
 
 /* Nothing here writes to the terminal: what was pressed must be on disk first. */
@@ -203,10 +199,12 @@ static void execute(struct loop *loop, const struct cb_effect *effect)
         loop->beep = true;
         break;
     case CB_EFFECT_LIST_RECIPES:
-        do_recipes(loop, NULL);
-        break;
     case CB_EFFECT_RELOAD:
-        do_recipes(loop, effect->path);
+        push(loop, cb_recipes_input(effect->path, loop->setup->recipe_path, loop->setup->kinds,
+                                    &loop->session));
+        break;
+    case CB_EFFECT_PICTURE:
+        do_picture(loop, effect);
         break;
     case CB_EFFECT_TAKE_OVER:
         do_take_over(loop);
@@ -579,6 +577,7 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
     while (status == CB_OK && !loop.quit) {
         cb_arena_fini(&loop.turn);
         cb_unsaved_tidy(&loop.unsaved);
+        cb_picture_reap(&loop.pictures);
         status = turn(&loop, err);
         if (loop.closed) {
             break; /* the session is closed in the log; there is no terminal to go on with */
@@ -596,6 +595,7 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
     cb_index_free(loop.own);
     cb_vec_free(&loop.inputs);
     cb_unsaved_fini(&loop.unsaved);
+    cb_picture_fini(&loop.pictures);
     cb_poll_set_fini(&loop.polled);
     cb_arena_fini(&loop.turn);
     cb_arena_fini(&loop.session);

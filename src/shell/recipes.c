@@ -131,3 +131,17 @@ const struct cb_app_recipe *cb_recipes_list(const char *first, const struct cb_k
     }
     return out;
 }
+
+struct cb_input cb_recipes_input(const char *path, const char *first, const struct cb_kinds *kinds,
+                                 struct cb_arena *arena)
+{
+    struct cb_input input = {.kind = CB_INPUT_RECIPES, .recipe_count = 1, .text = path};
+    if (path != NULL) {
+        struct cb_app_recipe *one = cb_arena_alloc(arena, 1, sizeof *one);
+        *one = cb_recipes_read(path, kinds, arena);
+        input.recipes = one;
+    } else {
+        input.recipes = cb_recipes_list(first, kinds, arena, &input.recipe_count);
+    }
+    return input;
+}

@@ -20,4 +20,8 @@ const struct cb_app_recipe *cb_recipes_list(const char *first, const struct cb_k
 struct cb_app_recipe cb_recipes_read(const char *path, const struct cb_kinds *kinds,
                                      struct cb_arena *arena);
 
+/* What LIST_RECIPES or, with that path, RELOAD asks for. first: as above. */
+struct cb_input cb_recipes_input(const char *path, const char *first, const struct cb_kinds *kinds,
+                                 struct cb_arena *arena);
+
 #endif

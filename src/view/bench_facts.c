@@ -5,6 +5,7 @@
 
 #include "base/utf8.h"
 #include "app/lines.h"
+#include "app/pictures.h"
 #include "app/session.h"
 #include "view/bench_parts.h"
 
@@ -128,6 +129,10 @@ static void draw_panel(struct cb_bench_look *look, int row, int column, int colu
     if (cb_grid_rows_of(tools, columns) <= end - row) {
         row += cb_grid_wrap(grid, row, column, columns, end - row, CB_ROLE_DIM, tools);
     }
+    const char *pictures = cb_pictures_line(look->app, scene, look->arena);
+    if (pictures[0] && row < end) {
+        cb_grid_cut(grid, row++, column, columns, CB_ROLE_DIM, pictures);
+    }
     if (say && cb_grid_rows_of(say, columns) < end - row) {
         cb_grid_wrap(grid, row + 1, column, columns, end - row - 1, CB_ROLE_PLAIN, say);
     }
@@ -218,7 +223,7 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
             look->grid, row, 1, columns, CB_ROLE_WET,
             cb_arena_printf(look->arena, "%s %s on %s is %s at%s",
                             cb_words_looks[painted ? CB_STATE_WET : CB_STATE_WAITS].symbol,
-                            cb_words_paint(scene->unit, hold.film->stage),
+                            cb_words_film(scene->unit, hold.film),
                             figures_of(look, scene->unit, hold.film, hold.due_ms, FIGURES_COLUMNS),
                             painted ? "dry" : "done", by));
         return;
@@ -240,9 +245,9 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
     const char *in =
         cb_arena_printf(look->arena, "%s next %s in%s%s", symbol, painted ? "dry" : "done",
                         cb_lines_sign(look->app, next->film->drying), span);
-    const char *text = cb_arena_printf(look->arena, "%s: %s on %s%s%s", in,
-                                       cb_words_paint(next->unit, next->film->stage), figures,
-                                       elsewhere ? " of " : "", elsewhere ? elsewhere : "");
+    const char *text =
+        cb_arena_printf(look->arena, "%s: %s on %s%s%s", in, cb_words_film(next->unit, next->film),
+                        figures, elsewhere ? " of " : "", elsewhere ? elsewhere : "");
     const char *full = cb_arena_printf(look->arena, "%s,%s", text, by);
     if (cb_utf8_text_width(full) <= columns) {
         text = full;

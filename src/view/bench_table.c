@@ -293,7 +293,7 @@ static struct table_row row_of(struct cb_bench_look *look, int figure, bool room
     const struct cb_scene_film *film = film_of(scene, figure, last);
     const struct cb_film *shown = film && !film->forecast.dry ? film->film : last;
     const int coats = cb_bench_coats(scene->unit, figure, shown->stage);
-    const char *paint = cb_words_paint(scene->unit, shown->stage);
+    const char *paint = cb_words_film(scene->unit, shown);
     row.coat =
         coats > 1 ? cb_arena_printf(look->arena, "%s %d of %d", paint, shown->coat, coats) : paint;
     if (!film) {

@@ -10,7 +10,7 @@
 /* clang-format off */
 #define SCREENS(X) \
     X(bench) X(rack) X(pots) X(review) X(glance) X(help) X(chooser) X(form) \
-    X(climate) X(note) X(chore) X(move) X(changes) X(quick)
+    X(climate) X(note) X(chore) X(move) X(changes) X(edit) X(quick)
 /* clang-format on */
 #define X(name) extern const struct cb_view cb_view_##name;
 SCREENS(X)
@@ -39,7 +39,7 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
         const char *sign = cb_lines_sign(app, scene->next->film->drying);
         cb_grid_putf(grid, row++, 0, 0, CB_ROLE_STRONG, "%s%s %s %s", sign[0] == ' ' ? "" : sign,
                      span, cb_words_dried(scene->next->unit, scene->next->film->stage),
-                     cb_words_paint(scene->next->unit, scene->next->film->stage));
+                     cb_words_film(scene->next->unit, scene->next->film));
     } else {
         cb_grid_put(grid, row++, 0, 0, CB_ROLE_STRONG,
                     scene->held_count > 0 ? "waits: too cold or damp" : "nothing is wet");

@@ -20,11 +20,11 @@
 #define NAME_LEFT     84
 
 static const struct cb_view_key keys[] = {
-    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL}, {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
-    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},    {CB_ACTION_EDIT, CB_ACTION_NONE, "> to figure"},
-    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},      {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
-    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},      {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL},
-    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
+    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_EDIT, CB_ACTION_NONE, "> figure"},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},       {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},       {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL}, {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
 
 static void put_times(const struct cb_app *app, const struct cb_scene *scene, struct cb_grid *grid,
@@ -207,12 +207,15 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                            : scrap && !roomy ? " (scrap)"
                                              : "";
         int used = cb_grid_cut(grid, row, 6, name_columns - (int)strlen(coat), CB_ROLE_PLAIN,
-                               cb_words_paint(film->unit, film->film->stage));
+                               cb_words_film(film->unit, film->film));
         cb_grid_put(grid, row, 6 + used, 0, CB_ROLE_DIM, coat);
         if (roomy) {
             const struct cb_stage *stage = &film->unit->recipe->stages[film->film->stage - 1];
+            const char *on =
+                scrap ? "on the scrap" : cb_words_areas(&arena, film->unit->recipe, stage);
+            const char *place = cb_bench_place_name(cb_app_session(app)->bench, film->film->place);
             cb_grid_cut(grid, row, 28, 17, CB_ROLE_DIM,
-                        scrap ? "on the scrap" : cb_words_areas(&arena, film->unit->recipe, stage));
+                        film->film->place ? cb_arena_printf(&arena, "%s: %s", place, on) : on);
             cb_grid_put(grid, row, 46, 6, cb_words_looks[state].role, cb_words_looks[state].word);
         }
         put_times(app, scene, grid, row, times, film);

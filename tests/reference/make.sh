@@ -81,6 +81,12 @@ if have jags make_learn_jags.sh; then
         failed="$failed make_learn_jags.sh"
 fi
 
+if have node make_two_climates.mjs; then
+    echo "== make_two_climates.mjs"
+    node make_two_climates.mjs | agreed make_two_climates.mjs "node $(node --version)" test_two_climates.c ||
+        failed="$failed make_two_climates.mjs"
+fi
+
 if have npm psychrolib_grid.mjs && have node psychrolib_grid.mjs; then
     echo "== psychrolib_grid.mjs"
     work=$(mktemp -d)

@@ -58,17 +58,17 @@ expect 4 Rill
 export log.jsonl
 EOF
 "$coatbell" play play || fault "the screens"
-"$coatbell" set-out "$recipe" >set-out
-has "Figures with a name: 1 Serjeant Oake, 4 Rill" set-out
+"$coatbell" set-out "$recipe" >laid-out
+has "Figures with a name: 1 Serjeant Oake, 4 Rill" laid-out
 names='"names":[{"figure":1,"name":"Serjeant Oake"},{"figure":4,"name":"Rill"}]'
-"$coatbell" set-out "$recipe" --json >set-out.json
-has "$names" set-out.json
+"$coatbell" set-out "$recipe" --json >laid-out.json
+has "$names" laid-out.json
 "$coatbell" set-out "$recipe" -n 3 --json >fewer.json
 has '"names":[{"figure":1,"name":"Serjeant Oake"}]' fewer.json
 "$coatbell" --log log.db log import log.jsonl >out || fault "the log"
-"$coatbell" --log log.db review >review
+"$coatbell" --log log.db review >reviewed
 "$coatbell" --log log.db review --html page.html >out
-has "1 Serjeant Oake" review
+has "1 Serjeant Oake" reviewed
 has '>1 Serjeant Oake</th>' page.html
 "$coatbell" --log log.db review --json >review.json
 has "$names" review.json

@@ -49,6 +49,7 @@ static void saw(void *context, const struct cb_moment *now, const struct cb_effe
     case CB_EFFECT_HISTORY:
     case CB_EFFECT_QUIT:
     case CB_EFFECT_SUSPEND:
+    case CB_EFFECT_PICTURE:
         return;
     }
 }

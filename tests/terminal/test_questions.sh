@@ -35,7 +35,10 @@ keys R
 wait_for 'mine.yaml:3:1: .*unknown key'
 sed -i '/^nonsense/d; s/Oilskin green/Tide green/' "$TMPDIR/elsewhere/mine.yaml"
 keys R
-wait_for 'recipe changed'
+wait_for 'green: Tide green instead of Oilskin green'
+keys Enter
+wait_gone 'What differs'
+[ "$(events recipe_changed | grep -c 'Tide green')" = 1 ] || die "the recipe taken is not in the log"
 keys q
 wait_for 'ended with 0'
 

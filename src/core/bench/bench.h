@@ -23,6 +23,7 @@
 #include "core/log/event.h"
 #include "core/paint/kinds.h"
 #include "core/learn/learn.h"
+#include "core/recipe/draft.h"
 #include "core/recipe/recipe.h"
 #include "core/recipe/recipe_match.h"
 
@@ -150,6 +151,12 @@ int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage);
  * comes back by its name. */
 void cb_bench_match(const struct cb_unit *unit, const struct cb_recipe *next,
                     struct cb_recipe_match *match);
+
+/* Names of stages that it had earlier and has no more, at most `most`; their number. */
+size_t cb_bench_old_stages(const struct cb_unit *unit, const char **names, size_t most);
+/* The unit's recipe as it is painted by now: with what was swapped under the keys that it was
+ * swapped for. Its texts are the bench's. */
+void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft);
 
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);

@@ -3,6 +3,7 @@
  * left out, and of swaps. */
 #include "core/bench/bench_internal.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -29,19 +30,39 @@ static struct cb_bench_stash *stash_for(struct cb_bench_unit *unit, const char *
     return &unit->stash.items[unit->stash.count - 1];
 }
 
+size_t cb_bench_old_stages(const struct cb_unit *unit, const char **names, size_t most)
+{
+    const struct cb_bench_unit *inside = cb_bench_inside(unit);
+    size_t count = 0;
+    for (size_t i = 0; i < inside->stash.count && count < most; i++) {
+        if (cb_recipe_stage(unit->recipe, inside->stash.items[i].name) < 0) {
+            names[count++] = inside->stash.items[i].name;
+        }
+    }
+    return count;
+}
+
 void cb_bench_match(const struct cb_unit *unit, const struct cb_recipe *next,
                     struct cb_recipe_match *match)
 {
-    const struct cb_bench_unit *inside = cb_bench_inside(unit);
-    const char **known = cb_mem_new(inside->stash.count + 1, sizeof *known);
-    size_t count = 0;
-    for (size_t i = 0; i < inside->stash.count; i++) {
-        if (cb_recipe_stage(unit->recipe, inside->stash.items[i].name) < 0) {
-            known[count++] = inside->stash.items[i].name;
+    const size_t most = cb_bench_inside(unit)->stash.count;
+    const char **names = cb_mem_new(most + 1, sizeof *names);
+    cb_recipe_match(unit->recipe, next, names, cb_bench_old_stages(unit, names, most), match);
+    free(names);
+}
+
+void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft)
+{
+    cb_draft_of(draft, unit->recipe);
+    for (size_t i = 0; i < draft->recipe.paint_count; i++) {
+        struct cb_paint *paint = &draft->paints[i];
+        const struct cb_bench_swap *swap = cb_bench_swap_of(unit, paint->key);
+        if (swap) {
+            paint->name = swap->name;
+            paint->kind = swap->has_kind ? swap->kind : paint->kind;
+            paint->film_um = paint->solids = paint->dry_min = paint->label_min = NAN;
         }
     }
-    cb_recipe_match(unit->recipe, next, known, count, match);
-    free(known);
 }
 
 static void keep_figure(struct cb_bench_stash *stash, const struct cb_unit *unit, size_t stage,

@@ -214,6 +214,8 @@ static inline struct cb_film_more *cb_bench_more(const struct cb_film *film)
 
 /* bench_recipe.c: reads a text once; never NULL, its recipe may be. */
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text);
+/* The last paint that stands in for the one of that key; NULL: none. */
+const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const char *key);
 /* After a swap or join: dryings, pots and names of the stages anew. */
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After films, figures or stages changed: which films stand where. */

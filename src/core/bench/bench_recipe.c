@@ -57,11 +57,12 @@ const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const
     return read;
 }
 
-static const struct cb_bench_swap *swap_of(const struct cb_bench_unit *unit, const char *key)
+const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const char *key)
 {
-    for (size_t i = unit->swaps.count; i-- > 0;) {
-        if (strcmp(unit->swaps.items[i].key, key) == 0) {
-            return &unit->swaps.items[i];
+    const struct cb_bench_unit *inside = cb_bench_inside(unit);
+    for (size_t i = inside->swaps.count; i-- > 0;) {
+        if (strcmp(inside->swaps.items[i].key, key) == 0) {
+            return &inside->swaps.items[i];
         }
     }
     return NULL;
@@ -92,7 +93,7 @@ static const char *blend_of(struct cb_bench *bench, const struct cb_bench_unit *
     for (size_t i = 0; i < mix->count; i++) {
         if (mix->parts[i].what == CB_MIX_PAINT) {
             const struct cb_paint *row = &unit->unit.recipe->paints[mix->parts[i].paint];
-            const struct cb_bench_swap *swap = swap_of(unit, row->key);
+            const struct cb_bench_swap *swap = cb_bench_swap_of(&unit->unit, row->key);
             const char *name = swap ? swap->name : row->name;
             blend = blend ? cb_arena_printf(&bench->fold, "%s + %s", blend, name) : name;
         }
@@ -117,7 +118,7 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
             continue;
         }
         const struct cb_paint *row = &recipe->paints[paint];
-        const struct cb_bench_swap *swap = swap_of(unit, row->key);
+        const struct cb_bench_swap *swap = cb_bench_swap_of(&unit->unit, row->key);
         size_t kind = row->kind;
         unit->pot[i] = unit->read->pot[i];
         unit->paint[i] = row->name;

@@ -111,6 +111,21 @@ const struct cb_pot_stage *cb_pots_stages(const struct cb_bench *bench, const ch
             }
             cb_vec_push(&list, stage);
         }
+        for (size_t i = 0; i < unit->film_count; i++) {
+            const struct cb_film *film = &unit->films[i];
+            if (film->pot == NULL || film->before || film->drying->from == CB_TIME_ZERO) {
+                continue;
+            }
+            struct cb_pot_stage stage = {.paint = film->paint,
+                                         .pot = film->pot,
+                                         .kind = strchr(film->pot, '\n') + 1, /* cb_pot_key */
+                                         .technique = film->technique,
+                                         .drying = *film->drying};
+            if (!stands_before(list.items, first, list.count, &stage)) {
+                stage.answered = answered_of(unit, film->pot, stage.technique);
+                cb_vec_push(&list, stage); /* the recipe has another paint there by now */
+            }
+        }
     }
     struct cb_pot_stage *out = cb_arena_alloc(arena, list.count + 1, sizeof *out);
     for (size_t i = 0; i < list.count; i++) {

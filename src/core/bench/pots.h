@@ -32,7 +32,8 @@ struct cb_pot_line {
     const struct cb_drying *drying; /* of the recipe that came last */
 };
 
-/* A stage of a unit as far as its paint goes. */
+/* A stage of a unit as far as its paint goes; or what was put on by one that has another paint by
+ * now. */
 struct cb_pot_stage {
     const char *paint, *pot, *kind;
     enum cb_technique technique;
@@ -40,7 +41,8 @@ struct cb_pot_stage {
     size_t answered; /* films of the unit answered for the paint and technique; at the first such
                         stage */
 };
-/* Those of a unit, or of all units where it is NULL, in order; without those that dry in no time.
+/* Those of a unit, or of all units where it is NULL, in order, what was painted with once behind
+ * its stages; without those that dry in no time.
  * In the arena. */
 const struct cb_pot_stage *cb_pots_stages(const struct cb_bench *bench, const char *unit,
                                           struct cb_arena *arena, size_t *count);

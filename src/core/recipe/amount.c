@@ -308,3 +308,45 @@ const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe 
     cb_str_fini(&line.text);
     return text;
 }
+
+/* ", 8 of water"; the measure stands with the first. */
+static void add_left(struct cb_str *out, double amount, bool ml, const char *what)
+{
+    if (amount <= 0) {
+        return;
+    }
+    const bool first = out->length == 0;
+    cb_str_add(out, first ? "" : ", ");
+    cb_str_addf(out, ml && amount < 1 ? "%.2f" : ml ? "%.1f" : "%.0f", amount);
+    cb_str_addf(out, "%s of %s", !first ? "" : ml ? " ml" : amount > 1 ? " drops" : " drop", what);
+}
+
+const char *cb_amount_left(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                           size_t stage, int figures, int coats, double drops_per_ml,
+                           struct cb_arena *arena)
+{
+    const struct cb_stage *s = &recipe->stages[stage];
+    if (cb_mix_paint(&s->mix) < 0 || s->by == CB_BY_CAN || figures <= 0 || coats <= 0) {
+        return NULL;
+    }
+    const struct cb_amount amount = cb_amount_of(kinds, recipe, stage, coats, drops_per_ml);
+    const struct cb_parts *t = &amount.totals;
+    const bool ml = cb_amount_in_ml(kinds, recipe, stage);
+    const double unit = ml ? amount.poured_ml / (t->paint + t->medium + t->retarder + t->water) : 1;
+    struct cb_str out = {0};
+    for (size_t i = 0; i < s->mix.count; i++) {
+        const struct cb_mix_part *part = &s->mix.parts[i];
+        if (part->what == CB_MIX_PAINT) {
+            add_left(&out, amount.drops[i] * unit, ml, recipe->paints[part->paint].name);
+        }
+    }
+    add_left(&out, t->medium * unit, ml, "medium");
+    add_left(&out, t->retarder * unit, ml, "retarder");
+    add_left(&out, t->water * unit, ml, "water");
+    const char *all = coats > figures ? cb_arena_printf(arena, ", %d coats", coats) : "";
+    const char *text = cb_arena_printf(arena, "still to mix for %d figure%s%s: %s%s", figures,
+                                       figures == 1 ? "" : "s", all, cb_str_text(&out),
+                                       amount.nearest ? ", as near as drops go" : "");
+    cb_str_fini(&out);
+    return text;
+}

@@ -39,6 +39,12 @@ bool cb_amount_in_ml(const struct cb_kinds *kinds, const struct cb_recipe *recip
  * nothing is mixed: no paint, or a can. */
 const char *cb_amount_line(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                            size_t stage, int figures, double drops_per_ml, struct cb_arena *arena);
+/* What is still to mix of a stage: so many coats on so many figures, "still to mix for 6 figures:
+ * 16 drops of Oilskin green, 8 of water"; more coats than figures are said too. NULL where nothing
+ * is mixed. */
+const char *cb_amount_left(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                           size_t stage, int figures, int coats, double drops_per_ml,
+                           struct cb_arena *arena);
 /* "ten" up to twelve, then digits; static for words, else in the arena. */
 const char *cb_amount_count(int count, struct cb_arena *arena);
 

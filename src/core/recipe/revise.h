@@ -29,6 +29,7 @@ struct cb_revise {
     size_t stage;                   /* in hand, from 0 */
     uint64_t to_do;                 /* stages with a coat still to do */
     int figures;                    /* that the unit has */
+    int counted;                    /* of them up to the last one that is not parked */
     int figure;                     /* in brackets, from 1 */
     uint64_t these[2];              /* whom the change is for at first; none: all */
     const char *const *known;       /* names of stages that it had, which are no new names */
@@ -51,7 +52,7 @@ struct cb_revised {
     struct cb_draft *draft; /* the changed recipe, in the arena; NULL: a fault */
     size_t stage;           /* that is in hand there */
     int swapped;            /* its paint, which is another one under its key now; -1: none */
-    int figures;            /* that the unit is to have */
+    int figures;            /* that the unit is to have; as counted: as it has */
 };
 /* yes: 1 << field for those whose question is answered. Whether the recipe can be read again, only
  * reading it tells. */

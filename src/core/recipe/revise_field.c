@@ -88,7 +88,7 @@ void cb_revise_begin(const struct cb_revise *revise, const char *texts[CB_REVISE
     texts[CB_REVISE_ORDER] = order_text(revise, revise->stage, arena);
     texts[CB_REVISE_FOR] =
         cb_revise_none(revise->these) ? "all" : cb_revise_figures_text(revise->these, arena);
-    texts[CB_REVISE_FIGURES] = cb_arena_printf(arena, "%d", revise->figures);
+    texts[CB_REVISE_FIGURES] = cb_arena_printf(arena, "%d", revise->counted);
     texts[CB_REVISE_NAME] = recipe->names[revise->figure] ? recipe->names[revise->figure] : "";
 }
 

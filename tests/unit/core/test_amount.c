@@ -240,12 +240,51 @@ static void test_poured(void **state)
     cb_arena_fini(&arena);
 }
 
+/* As much as all coats that are still to do take together; ten of them 22.5 drops. */
+static void test_left(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *stage;
+        int figures, coats;
+        const char *line;
+    } cases[] = {
+        {"technique: basecoat, mix: 2 green + 1 water", 10, 10,
+         "still to mix for 10 figures: 16 drops of Oilskin green, 8 of water"},
+        {"technique: basecoat, mix: 2 green + 1 water", 5, 10,
+         "still to mix for 5 figures, 10 coats: 16 drops of Oilskin green, 8 of water"},
+        {"technique: basecoat, mix: 2 green + 1 water", 1, 1,
+         "still to mix for 1 figure: 2 drops of Oilskin green, 1 of water"},
+        {"technique: basecoat, mix: green, on: b", 1, 1,
+         "still to mix for 1 figure: 1 drop of Oilskin green"},
+        {"technique: basecoat, mix: 1 green + 1 medium + 1 retarder, on: none", 1, 1,
+         "still to mix for 1 figure: 1 drop of Oilskin green, 1 of medium, 1 of retarder"},
+        {"technique: texture, mix: 2 green + 1 medium, on: none", 1, 1,
+         "still to mix for 1 figure: 0.06 ml of Oilskin green, 0.03 of medium"},
+        {"technique: undercoat, paint: chalk", 3, 3, NULL},
+        {"technique: mask", 3, 3, NULL},
+        {"technique: basecoat, paint: green", 0, 0, NULL},
+    };
+    struct cb_arena arena = {0};
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        const struct cb_recipe *recipe = read(&arena, "", cases[i].stage);
+        const char *line =
+            cb_amount_left(world_kinds(), recipe, 0, cases[i].figures, cases[i].coats, NAN, &arena);
+        if (cases[i].line) {
+            assert_string_equal(line, cases[i].line);
+        } else {
+            assert_null(line);
+        }
+    }
+    cb_arena_fini(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_amounts),     cmocka_unit_test(test_discs),
         cmocka_unit_test(test_whole_drops), cmocka_unit_test(test_random_mixes),
-        cmocka_unit_test(test_poured),
+        cmocka_unit_test(test_poured),      cmocka_unit_test(test_left),
     };
     return cmocka_run_group_tests_name("amount", tests, NULL, NULL);
 }

@@ -422,6 +422,27 @@ static void test_left_out_of_some(void **state)
     assert_int_equal(cb_bench_coats(unit_of(world), 1, 2), 0);
 }
 
+/* The recipe as it is painted: the last swap of each key, with nothing said of the paint before. */
+static void test_draft(void **state)
+{
+    struct world *world = begin(state);
+    struct cb_draft draft;
+    world_do(world, "swapped u paint=green name=Kelp kind=oil");
+    world_do(world, "swapped u paint=green name='Eel grey' kind=wash");
+    cb_bench_draft(unit_of(world), &draft);
+    assert_string_equal(draft.paints[0].key, "green");
+    assert_string_equal(draft.paints[0].name, "Eel grey");
+    assert_int_equal(draft.paints[0].kind, 1);
+    assert_true(isnan(draft.paints[0].dry_min));
+    assert_string_equal(draft.paints[1].name, "Tarred rope");
+    assert_near(draft.paints[1].dry_min, 20, 0);
+    change_to(world, OILSKINS("Oilskins", ""));
+    const char *names[8];
+    assert_int_equal(cb_bench_old_stages(unit_of(world), names, 8), 4);
+    assert_int_equal(cb_bench_old_stages(unit_of(world), names, 2), 2);
+    assert_string_equal(names[0], "Undercoat");
+}
+
 /* The recipe names another paint where one was swapped: that is the later word. */
 static void test_swap_ends(void **state)
 {
@@ -787,6 +808,32 @@ static void test_places(void **state)
     assert_near(cb_bench_progress(world->bench, film, world_ms(world)), 30 * cold + 7, 1e-9);
     assert_near((double)(cb_bench_reaches(world->bench, film, 20) - world_ms(world)),
                 (13 - 30 * cold) * 60000, 1);
+}
+
+/* Warm air in the shed is the shed's, also when the film has been brought in since; the scrap comes
+ * along with the figures. */
+static void test_helped_elsewhere(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "climate_set - temp_c=9 rh_pct=70 place=shed");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1 place=shed");
+    world_do(world, "coat_on u figure=0 stage=2 coat=1 place=shed");
+    world_wait(world, 2);
+    world_do(world, "helped u figure=1 stage=2 coat=1 air=dryer seconds=30");
+    const struct cb_film *film = cb_bench_film(unit_of(world), 1, 2, 1);
+    const double cold = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_STILL});
+    const double warm = cb_drying_rate(film->drying, &(struct cb_climate){9, 70, CB_AIR_DRYER});
+    const double gained = 1.5 * cold + .5 * warm;
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained, 1e-9);
+    world_do(world, "brought_in u figures=1");
+    world_wait(world, 3);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained + 3, 1e-9);
+    const struct cb_film *stroke = cb_bench_stroke(unit_of(world), 2, 1);
+    assert_near(cb_bench_progress(world->bench, stroke, world_ms(world)), 2 * cold + 3, 1e-9);
+    world_undo(world);
+    film = cb_bench_film(unit_of(world), 1, 2, 1);
+    assert_near(cb_bench_progress(world->bench, film, world_ms(world)), gained + 3 * cold, 1e-9);
 }
 
 static void test_helped(void **state)
@@ -1414,6 +1461,7 @@ int main(void)
         TEST(test_stage_back),
         TEST(test_stage_of_some),
         TEST(test_left_out_of_some),
+        TEST(test_draft),
         TEST(test_swap_ends),
         TEST(test_swap),
         TEST(test_blend),
@@ -1427,6 +1475,7 @@ int main(void)
         TEST(test_six_nights),
         TEST(test_places),
         TEST(test_helped),
+        TEST(test_helped_elsewhere),
         TEST(test_facts),
         TEST(test_put_aside),
         TEST(test_later),

@@ -94,6 +94,34 @@ static void test_lines(void **state)
     world_fini(&world);
 }
 
+/* What was painted before its paint was swapped, or its stage left out, is still a pot of ours. */
+static void test_paint_before(void **state)
+{
+    (void)state;
+    struct world world;
+    size_t count;
+    begin(&world);
+    dry_after(&world, 1, 4, 14, "dry");
+    dry_after(&world, 1, 2, 14, "dry");
+    world_do(&world, "swapped u paint=grey name=Kelp kind=oil");
+    const struct cb_pot_line *lines = lines_of(&world, &count);
+    assert_int_equal(count, 5);
+    assert_string_equal(lines[2].paint, "Kelp");
+    assert_string_equal(lines[4].paint, "Eel grey");
+    assert_string_equal(lines[4].kind, "acrylic");
+    assert_int_equal(lines[4].films, 1);
+    assert_int_equal(lines[4].answered, 1);
+    assert_near(lines[4].prior_min, 10, 1e-9);
+    world_do(&world, "recipe_changed u recipe='{coatbell: 1, name: r, stages: [{name: Six,"
+                     " technique: prepare}]}'");
+    lines = lines_of(&world, &count);
+    assert_int_equal(count, 2);
+    assert_string_equal(lines[0].paint, "Eel grey");
+    assert_string_equal(lines[1].paint, "Oilskin green");
+    assert_int_equal(lines[1].technique, CB_TECHNIQUE_LAYER);
+    world_fini(&world);
+}
+
 static void test_why(void **state)
 {
     (void)state;
@@ -207,6 +235,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lines),
+        cmocka_unit_test(test_paint_before),
         cmocka_unit_test(test_why),
         cmocka_unit_test(test_stage_written_and_read),
         cmocka_unit_test(test_confidence_line),

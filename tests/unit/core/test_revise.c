@@ -49,6 +49,7 @@ static struct cb_revise revise_of(size_t stage, struct cb_arena *arena)
                               .stage = stage,
                               .to_do = UINT64_MAX,
                               .figures = 10,
+                              .counted = 10,
                               .figure = 3};
 }
 
