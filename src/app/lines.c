@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/coats.h"
+#include "app/figures.h"
 #include "app/films.h"
 #include "app/state.h"
 #include "base/str.h"
@@ -148,9 +149,10 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
 }
 
 /* What a parked figure lacks is no coat to wait for, nor one that is on. */
-static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
+static char *all_done(const struct cb_app *app, const struct cb_scene *scene, int columns,
                       struct cb_arena *arena)
 {
+    const int later = cb_figures_later(scene->unit);
     int parked[CB_FIGURES_MAX];
     size_t count = 0;
     for (int figure = 1; figure <= scene->unit->figures; figure++) {
@@ -159,6 +161,13 @@ static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
         }
     }
     const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+    if (later > 0) {
+        char *same = cb_arena_printf(arena, "the same for the other %s? ENTER",
+                                     cb_amount_count(later, arena));
+        return first_that_fits(
+            columns, cb_arena_printf(arena, "%s: yes; %s finishes the unit", same, finish),
+            cb_arena_printf(arena, "%s; %s finishes", same, finish), NULL);
+    }
     if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
         return cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
                                cb_app_key(app, CB_ACTION_QUICK), finish);
@@ -186,7 +195,7 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         }
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            return all_done(app, scene, arena);
+            return all_done(app, scene, columns, arena);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");
