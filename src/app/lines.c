@@ -148,7 +148,7 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
 }
 
 /* What a parked figure lacks is no coat to wait for, nor one that is on. */
-static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
+static char *all_done(const struct cb_app *app, const struct cb_scene *scene, int columns,
                       struct cb_arena *arena)
 {
     int parked[CB_FIGURES_MAX];
@@ -160,8 +160,17 @@ static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
     }
     const char *finish = cb_app_key(app, CB_ACTION_FINISH);
     if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
-        return cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
-                               cb_app_key(app, CB_ACTION_QUICK), finish);
+        const char *quick = cb_app_key(app, CB_ACTION_QUICK);
+        const char *edit = cb_app_key(app, CB_ACTION_EDIT);
+        return first_that_fits(
+            columns,
+            cb_arena_printf(arena,
+                            "every coat is on; %s types a stage, %s brings more figures, "
+                            "%s finishes",
+                            quick, edit, finish),
+            cb_arena_printf(arena, "every coat is on; %s stage, %s figures, %s finishes", quick,
+                            edit, finish),
+            NULL);
     }
     return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
                       : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",
@@ -186,7 +195,7 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         }
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            return all_done(app, scene, arena);
+            return all_done(app, scene, columns, arena);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");
