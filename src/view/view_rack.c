@@ -253,7 +253,9 @@ static int last(const struct cb_app *app)
 
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    if (action == CB_ACTION_EDIT) {
+    if (action == CB_ACTION_EDIT && cb_nav_is_counting(app)) {
+        cb_nav_refuse_count(app, cb_app_key(app, action));
+    } else if (action == CB_ACTION_EDIT) {
         cb_move_begin(app);
     }
     return action == CB_ACTION_EDIT;
