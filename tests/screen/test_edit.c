@@ -108,6 +108,8 @@ static void a_form_of_the_stage_in_hand(void **state)
     assert_int_equal(row(&stage, "Oilskins")->coats, 2);
     stage_key(&stage, "r");
     assert_int_equal(row(&stage, "Oilskins")->coats, 3);
+    stage_key(&stage, "R"); /* the file does not have it */
+    assert_true(shows(&stage, "Oilskins: 2 coats instead of 3"));
     stage_fini(&stage);
 }
 
