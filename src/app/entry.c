@@ -17,7 +17,23 @@ const struct cb_entry *cb_app_entry(const struct cb_app *app)
     return &app->entry;
 }
 
-/* The words of every other unit that the bench has, the newest first. */
+/* Of finished units that are not loaded only the paints are known. */
+static const struct cb_recipe *words_of_finished(const struct cb_app *app, struct cb_arena *arena)
+{
+    const struct cb_taught *taught = &app->session.taught;
+    struct cb_recipe *words = cb_arena_alloc(arena, 1, sizeof *words);
+    struct cb_paint *paints = cb_arena_alloc(arena, taught->stage_count, sizeof *paints);
+    for (size_t i = 0; i < taught->stage_count; i++) {
+        struct cb_paint *paint = &paints[words->paint_count];
+        paint->key = paint->name = taught->stages[i].paint;
+        words->paint_count +=
+            cb_kinds_find(app->session.kinds, taught->stages[i].kind, &paint->kind);
+    }
+    words->paints = paints;
+    return words;
+}
+
+/* The words of every other unit that the bench has, the newest first, then of those before. */
 static void read_line(struct cb_app *app)
 {
     struct cb_entry *entry = &app->entry;
@@ -25,7 +41,7 @@ static void read_line(struct cb_app *app)
     const struct cb_unit *front = entry->begins ? NULL : cb_app_unit(app);
     cb_arena_fini(&entry->arena);
     const size_t count = cb_bench_unit_count(bench);
-    const struct cb_recipe **others = cb_arena_alloc(&entry->arena, count, sizeof *others);
+    const struct cb_recipe **others = cb_arena_alloc(&entry->arena, count + 1, sizeof *others);
     struct cb_quick_known known = {
         .kinds = app->session.kinds,
         .recipe = front ? front->recipe : NULL,
@@ -37,6 +53,7 @@ static void read_line(struct cb_app *app)
             others[known.other_count++] = unit->recipe;
         }
     }
+    others[known.other_count++] = words_of_finished(app, &entry->arena);
     struct cb_quick *read = cb_arena_alloc(&entry->arena, 1, sizeof *read);
     cb_quick_read(&known, entry->line.text, &entry->arena, read);
     entry->read = read;
@@ -63,7 +80,7 @@ static size_t place_of(const struct cb_app *app, const struct cb_unit *unit, int
     for (size_t i = unit->film_count; *after < 0 && i-- > 0;) {
         *after = unit->films[i].stage - 1;
     }
-    return (size_t)(*after + 1);
+    return *after < 0 ? 0 : (size_t)*after + 1;
 }
 
 static bool is_begun(const struct cb_unit *unit, int stage)

@@ -29,8 +29,8 @@ static const char *nth(const struct cb_scene *scene, size_t number)
 {
     const struct cb_stage *stage = stage_of(scene);
     const size_t own = stage ? stage->picture_count : 0;
-    return number <= own ? stage->pictures[number - 1]
-                         : scene->unit->recipe->pictures[number - own - 1];
+    return stage && number <= own ? stage->pictures[number - 1]
+                                  : scene->unit->recipe->pictures[number - own - 1];
 }
 
 char *cb_pictures_line(const struct cb_app *app, const struct cb_scene *scene,

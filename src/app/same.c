@@ -9,11 +9,10 @@
 static const char *pot_on_brush(const struct cb_app *app)
 {
     const struct cb_bench_facts facts = cb_bench_facts(app->session.bench);
-    const bool on_brush = facts.last_stage > 0 && facts.session_open &&
-                          facts.last_mark_ms >= facts.session_opened_ms;
-    return on_brush ? cb_bench_stage_pot(
-                          cb_bench_unit(app->session.bench, (size_t)facts.last_unit),
-                          facts.last_stage)
+    const bool on_brush =
+        facts.last_stage > 0 && facts.session_open && facts.last_mark_ms >= facts.session_opened_ms;
+    return on_brush ? cb_bench_stage_pot(cb_bench_unit(app->session.bench, (size_t)facts.last_unit),
+                                         facts.last_stage)
                     : NULL;
 }
 
@@ -53,10 +52,10 @@ struct cb_same cb_same_brush(const struct cb_app *app, const struct cb_scene *sc
     struct cb_same same = {0};
     const bool named = scene->unit && scene->proposal.any && !scene->anyway;
     const bool found =
-        scene->unit && (find(app, scene, pot_on_brush(app), &same) ||
-                        (named && find(app, scene,
-                                       cb_bench_stage_pot(scene->unit, scene->proposal.stage),
-                                       &same)));
+        scene->unit &&
+        (find(app, scene, pot_on_brush(app), &same) ||
+         (named &&
+          find(app, scene, cb_bench_stage_pot(scene->unit, scene->proposal.stage), &same)));
     return found ? same : (struct cb_same){0};
 }
 
@@ -70,9 +69,9 @@ static const struct cb_unit *next_unit(const struct cb_app *app)
         at = cb_bench_unit(app->session.bench, unit) == cb_app_unit(app) ? row : at;
     }
     const struct cb_unit *next =
-        count == 0 ? NULL
-                   : cb_bench_unit(app->session.bench,
-                                   cb_app_open_unit(app, at + 1 < count ? at + 1 : 0));
+        count == 0
+            ? NULL
+            : cb_bench_unit(app->session.bench, cb_app_open_unit(app, at + 1 < count ? at + 1 : 0));
     return next == cb_app_unit(app) ? NULL : next;
 }
 

@@ -100,6 +100,7 @@ void cb_command_progress_end(void);
     X(pots)                                                                                        \
     X(review)                                                                                      \
     X(units)                                                                                       \
+    X(write)                                                                                       \
     X(log)                                                                                         \
     X(demo)                                                                                        \
     X(play)

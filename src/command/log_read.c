@@ -2,6 +2,7 @@
 #include "command/log_read.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #include "shell/clock.h"
 
@@ -29,6 +30,66 @@ enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *a
         cb_history_tell(log->history, cb_command_progress, log->progress);
     }
     return status;
+}
+
+bool cb_log_read_is_left(const struct cb_log_read *log, const struct cb_store_unit *unit)
+{
+    const int number = cb_bench_find_unit(log->bench, unit->id);
+    return number >= 0 && cb_bench_unit(log->bench, (size_t)number)->left;
+}
+
+static const struct cb_store_unit *find_unit(const struct cb_log_read *log,
+                                             const struct cb_store_unit *units, size_t count,
+                                             const char *name)
+{
+    const struct cb_store_unit *found = NULL;
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(units[i].id, name) == 0) {
+            return &units[i];
+        }
+        if (units[i].name != NULL && strcmp(units[i].name, name) == 0 &&
+            (found == NULL || !cb_log_read_is_left(log, &units[i]))) {
+            found = &units[i];
+        }
+    }
+    return found;
+}
+
+static const struct cb_store_unit *usual_unit(const struct cb_log_read *log,
+                                              const struct cb_store_unit *units, size_t count)
+{
+    const int front = cb_bench_front(log->bench);
+    if (front >= 0) {
+        return find_unit(log, units, count, cb_bench_unit(log->bench, (size_t)front)->id);
+    }
+    const struct cb_store_unit *last = NULL;
+    for (size_t i = 0; i < count; i++) {
+        if (units[i].finished && (last == NULL || units[i].last_ms >= last->last_ms)) {
+            last = &units[i];
+        }
+    }
+    for (size_t i = count; last == NULL && i-- > 0;) {
+        last = cb_log_read_is_left(log, &units[i]) ? NULL : &units[i];
+    }
+    return last;
+}
+
+enum cb_status cb_log_read_unit(const struct cb_log_read *log, const char *name,
+                                const struct cb_store_unit **unit, struct cb_err *err)
+{
+    size_t count;
+    const struct cb_store_unit *units = cb_history_units(log->history, &count);
+    if (count == 0) {
+        return cb_err_set(err, CB_FAILED, "the log has no unit yet; begin one first");
+    }
+    *unit = name != NULL ? find_unit(log, units, count, name) : usual_unit(log, units, count);
+    if (*unit != NULL) {
+        return CB_OK;
+    }
+    return name != NULL
+               ? cb_err_set(err, CB_FAILED, "no unit %s in the log; `coatbell units` lists them",
+                            name)
+               : cb_err_set(err, CB_FAILED, "every unit of the log is put aside; name one");
 }
 
 int cb_log_read_close(struct cb_log_read *log, enum cb_status status, const struct cb_err *err)

@@ -21,6 +21,13 @@ struct cb_log_read {
 /* To be closed whatever the status. */
 enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *args,
                                 struct cb_err *err);
+/* Was it put aside? */
+bool cb_log_read_is_left(const struct cb_log_read *log, const struct cb_store_unit *unit);
+/* The unit of that id, else the latest of that name that was not put aside, else the latest; NULL:
+ * the one in front, else the last finished, else the last begun that was not put aside. CB_FAILED:
+ * there is none. */
+enum cb_status cb_log_read_unit(const struct cb_log_read *log, const char *name,
+                                const struct cb_store_unit **unit, struct cb_err *err);
 /* The exit code: that of the status, whose err is told, and of what of the log is damaged. */
 int cb_log_read_close(struct cb_log_read *log, enum cb_status status, const struct cb_err *err);
 

@@ -23,47 +23,6 @@ struct job {
     struct cb_bench **benches; /* of pages of units under way, else NULL */
 };
 
-static bool is_left(const struct job *job, const struct cb_store_unit *unit)
-{
-    const int number = cb_bench_find_unit(job->log.bench, unit->id);
-    return number >= 0 && cb_bench_unit(job->log.bench, (size_t)number)->left;
-}
-
-static const struct cb_store_unit *find_unit(const struct job *job, const char *name)
-{
-    const struct cb_store_unit *found = NULL;
-    for (size_t i = 0; i < job->unit_count; i++) {
-        if (strcmp(job->units[i].id, name) == 0) {
-            return &job->units[i];
-        }
-        if (job->units[i].name != NULL && strcmp(job->units[i].name, name) == 0 &&
-            (found == NULL || !is_left(job, &job->units[i]))) {
-            found = &job->units[i]; /* the latest of that name */
-        }
-    }
-    return found;
-}
-
-/* The unit in front, else the last finished, else any that was not put aside. */
-static const struct cb_store_unit *usual_unit(const struct job *job)
-{
-    const int front = cb_bench_front(job->log.bench);
-    if (front >= 0) {
-        const struct cb_unit *unit = cb_bench_unit(job->log.bench, (size_t)front);
-        return find_unit(job, unit->id);
-    }
-    const struct cb_store_unit *last = NULL;
-    for (size_t i = 0; i < job->unit_count; i++) {
-        if (job->units[i].finished && (last == NULL || job->units[i].last_ms >= last->last_ms)) {
-            last = &job->units[i];
-        }
-    }
-    for (size_t i = job->unit_count; last == NULL && i-- > 0;) {
-        last = is_left(job, &job->units[i]) ? NULL : &job->units[i];
-    }
-    return last;
-}
-
 /* A unit under way is folded; *review and the bench it leans on. */
 static enum cb_status review_open(struct job *job, const struct cb_store_unit *unit,
                                   struct cb_review_page *page, struct cb_err *err)
@@ -119,21 +78,17 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
     const size_t most = all ? job->unit_count : (size_t)args->operand_count + 1;
     job->pages = cb_arena_alloc(args->arena, most + 1, sizeof *job->pages);
     job->benches = cb_arena_alloc(args->arena, most + 1, sizeof *job->benches);
-    if (job->unit_count == 0) {
+    if (all && job->unit_count == 0) {
         return cb_err_set(err, CB_FAILED, "the log has no unit yet; begin one first");
     }
-    if (!all && args->operand_count == 0) {
-        const struct cb_store_unit *unit = usual_unit(job);
-        return unit == NULL
-                   ? cb_err_set(err, CB_FAILED, "every unit of the log is put aside; name one")
-                   : add_page(job, unit, err);
-    }
+    const int named = all || args->operand_count > 0 ? args->operand_count : 1;
     for (size_t i = 0; all && i < job->unit_count; i++) {
         if (i % 10 == 0) {
             cb_command_progress(job->log.progress, i, job->unit_count);
         }
-        const enum cb_status status =
-            is_left(job, &job->units[i]) ? CB_OK : add_page(job, &job->units[i], err);
+        const enum cb_status status = cb_log_read_is_left(&job->log, &job->units[i])
+                                          ? CB_OK
+                                          : add_page(job, &job->units[i], err);
         if (status != CB_OK) {
             return status;
         }
@@ -141,13 +96,11 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
     if (all && job->page_count == 0) {
         return cb_err_set(err, CB_FAILED, "every unit of the log is put aside; name one");
     }
-    for (int i = 0; !all && i < args->operand_count; i++) {
-        const struct cb_store_unit *unit = find_unit(job, args->operands[i]);
-        if (unit == NULL) {
-            return cb_err_set(err, CB_FAILED, "no unit %s in the log; `coatbell units` lists them",
-                              args->operands[i]);
-        }
-        const enum cb_status status = add_page(job, unit, err);
+    for (int i = 0; !all && i < named; i++) {
+        const struct cb_store_unit *unit = NULL;
+        enum cb_status status = cb_log_read_unit(
+            &job->log, args->operand_count > 0 ? args->operands[i] : NULL, &unit, err);
+        status = status == CB_OK ? add_page(job, unit, err) : status;
         if (status != CB_OK) {
             return status;
         }

@@ -21,7 +21,7 @@
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
-    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_EDIT, CB_ACTION_NONE, "> figure"},
+    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_EDIT, CB_ACTION_NONE, "> move"},
     {CB_ACTION_HELP, CB_ACTION_NONE, NULL},       {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
     {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},       {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL},
     {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL}, {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
@@ -253,7 +253,9 @@ static int last(const struct cb_app *app)
 
 static bool act(struct cb_app *app, enum cb_action action)
 {
-    if (action == CB_ACTION_EDIT) {
+    if (action == CB_ACTION_EDIT && cb_nav_is_counting(app)) {
+        cb_nav_refuse_count(app, cb_app_key(app, action));
+    } else if (action == CB_ACTION_EDIT) {
         cb_move_begin(app);
     }
     return action == CB_ACTION_EDIT;

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * An evening whose recipe is changed at every possible moment, by another text: stages inserted,
- * left out, renamed, in another order, with more or fewer coats, with some figures of their own,
- * for more or fewer figures; and changed back later. No film is lost, no coat is offered twice, one
- * undo leads back to the bench before, and the log, in any order, folds to the same bench.
+ * An evening whose recipe is changed at every possible moment, by another text and by the form of
+ * the stage in hand: stages inserted, left out, renamed, in another order, with other paints,
+ * areas, more or fewer coats, with some figures of their own, for more or fewer figures; and
+ * changed back later. No film is lost, no coat is offered twice, one undo leads back to the bench
+ * before, and the log, in any order, folds to the same bench.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -19,8 +20,10 @@
 #include "core/bench/next.h"
 #include "core/review/review.h"
 #include "shell/jsonl.h"
+#include "shell/yaml.h"
 #include "support/bench_equal.h"
 #include "support/events.h"
+#include "support/stage.h"
 #include "support/world.h"
 
 #define STAGES  4
@@ -271,32 +274,41 @@ static void check_stages(const struct evening *evening)
     }
 }
 
-/* The same by JSON lines in any order. */
-static void check_import(struct evening *evening, struct dice *dice)
+/* The events by JSON lines in any order, on an empty bench: is it the same one? */
+static bool imports_alike(const struct cb_bench *bench, struct cb_bench *again,
+                          const struct cb_event *const *log, size_t count, struct cb_arena *arena,
+                          struct dice *dice)
 {
-    struct world *world = &evening->world;
-    struct cb_bench *again = cb_bench_new(world_kinds(), world_read);
-    const size_t count = world->log.count;
-    const struct cb_event **events = cb_arena_alloc(&world->arena, count, sizeof *events);
+    const struct cb_event **events = cb_arena_alloc(arena, count, sizeof *events);
     for (size_t i = 0; i < count; i++) {
         struct cb_str line = {0};
         struct cb_err err = {0};
         const size_t at = (size_t)dice_below(dice, i + 1);
         const struct cb_event *event = NULL;
-        cb_jsonl_encode(world->log.items[i], &line);
-        assert_int_equal(
-            cb_jsonl_decode(cb_str_text(&line), line.length, &world->arena, &event, &err), CB_OK);
+        cb_jsonl_encode(log[i], &line);
+        assert_int_equal(cb_jsonl_decode(cb_str_text(&line), line.length, arena, &event, &err),
+                         CB_OK);
         events[i] = events[at];
         events[at] = event;
         cb_str_fini(&line);
     }
     cb_bench_add(again, events, count);
     struct cb_err err = {0};
-    if (!bench_equal(world->bench, again, &err)) {
+    const bool alike = bench_equal(bench, again, &err);
+    if (!alike) {
         fprintf(stderr, "%s\n", err.text);
-        wrong(evening, "an import shows another bench");
     }
     cb_bench_free(again);
+    return alike;
+}
+
+static void check_import(struct evening *evening, struct dice *dice)
+{
+    struct world *world = &evening->world;
+    if (!imports_alike(world->bench, cb_bench_new(world_kinds(), world_read), world->log.items,
+                       world->log.count, &world->arena, dice)) {
+        wrong(evening, "an import shows another bench");
+    }
 }
 
 static int64_t hands_on(struct evening *evening)
@@ -374,17 +386,257 @@ static void test_any_moment(void **state)
     }
     for (int moment = 0; moment <= moments; moment++) {
         for (changes = 0; run(changes, moment, false, &dice); changes++) {
-            run(changes, moment, true, &dice);
+            if ((moment + changes) % 2 == 0) {
+                run(changes, moment, true, &dice);
+            }
         }
     }
     assert_int_equal(moments, 20);
     assert_int_equal(changes, 7 * STAGES + 1 + 3);
 }
 
+/* The same at the app's keys: a form of the stage in hand. */
+
+static const char wall[] =
+    "coatbell: 1\n"
+    "name: Sea wall\n"
+    "figures: 3\n"
+    "paints:\n"
+    "  mud: {name: Harbour mud, kind: acrylic, dry: 12}\n"
+    "  green: {name: Oilskin green, kind: acrylic, dry: 12}\n"
+    "areas: {oilskin: {}, rope: {beside: [oilskin]}, boots: {}}\n"
+    "stages:\n"
+    "  - {name: Ground, technique: undercoat, paint: mud, by: brush}\n"
+    "  - {name: Cloaks, technique: basecoat, paint: green, on: [oilskin], coats: 2}\n"
+    "  - {name: Rope, technique: layer, paint: mud, on: [rope], after: [Ground]}\n";
+#define WALL_COATS 12
+
+/* What is typed in the form, field by field: "LABEL=TEXT", or a key by its name. */
+static const char *const forms[][3] = {
+    {"paint=Kelp"},
+    {"paint=Kelp", "stages=all"},
+    {"paint=Harbour mud"},
+    {"kind=wash"},
+    {"mix=1 paint + 1 medium"},
+    {"mix=2 Harbour mud + 1 Oilskin green"},
+    {"coats=1"},
+    {"coats=3"},
+    {"on=all over"},
+    {"on=boots"},
+    {"on=oilskin, sash"}, /* asked about, and added */
+    {"minutes=9"},
+    {"order=first"},
+    {"order=last"},
+    {"change on=2", "coats=3"},
+    {"change on=1 and 3", "paint=Kelp"},
+    {"change on=2-3", "mix=neat", "figures=5"},
+    {"figures=5"},
+    {"figures=2"},
+    {"name of=Oake"},
+    {"coats=3", "order=last", "figures=4"},
+    {"paint=Kelp", "order=first", "name of=Oake"},
+};
+
+struct sitting {
+    struct stage stage;
+    /* figure, and how often each coat of a stage went on, by the name it has for all */
+    const char *names[8];
+    bool on[8][8][CB_COATS_MAX + 1];
+    size_t seen;
+    const char *what;
+    int moment;
+};
+
+static const struct cb_unit *unit_at(struct sitting *sitting)
+{
+    return cb_bench_unit(stage_bench(&sitting->stage), 0);
+}
+
+static void wrong_at(const struct sitting *sitting, const char *what)
+{
+    fail_msg("%s: %s, changed after %d coats", what, sitting->what, sitting->moment);
+}
+
+/* "Rope on 1 and 3" is Rope. */
+static size_t id_of(struct sitting *sitting, const char *name)
+{
+    const char *tail = strstr(name, " on ");
+    const size_t length = tail ? (size_t)(tail - name) : strlen(name);
+    for (size_t i = 0; i < 8; i++) {
+        if (!sitting->names[i]) {
+            sitting->names[i] = cb_arena_text_n(&sitting->stage.arena, name, length);
+        }
+        if (strlen(sitting->names[i]) == length && strncmp(sitting->names[i], name, length) == 0) {
+            return i;
+        }
+    }
+    abort();
+}
+
+/* SPACE, as soon as something is offered; false: nothing is left to put on. */
+static bool press_space(struct sitting *sitting)
+{
+    struct stage *stage = &sitting->stage;
+    for (int waits = 0; waits < 200; waits++) {
+        const struct cb_unit *unit = unit_at(sitting);
+        const size_t before = unit->film_count;
+        if (cb_next_all_done(unit)) {
+            return false;
+        }
+        if (!cb_app_offer(cb_rehearse_app(stage->rehearse)).any) {
+            stage_wait(stage, 30);
+            continue;
+        }
+        stage_key(stage, "SPACE"); /* or a caution is read */
+        unit = unit_at(sitting);
+        for (size_t i = before; i < unit->film_count; i++) {
+            const struct cb_film *film = &unit->films[i];
+            const size_t id = id_of(sitting, unit->recipe->stages[film->stage - 1].name);
+            if (sitting->on[film->figure][id][film->coat]) {
+                wrong_at(sitting, "a coat is offered twice");
+            }
+            sitting->on[film->figure][id][film->coat] = true;
+        }
+        if (unit->film_count > before) {
+            stage_wait(stage, 2);
+            return true;
+        }
+    }
+    wrong_at(sitting, "something never becomes ready");
+    return false;
+}
+
+static const char *told_at(struct sitting *sitting)
+{
+    const struct cb_unit *unit = unit_at(sitting);
+    struct cb_str out = {0};
+    cb_str_addf(&out, "%s\n", unit->recipe->text);
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        cb_str_addf(&out, "%d/%d/%d at %lld of %s, %a, %lld\n", film->figure, film->stage,
+                    film->coat, (long long)film->on_ms, film->paint, film->drying->standard_min,
+                    (long long)film->next_ms);
+    }
+    for (int f = 1; f <= unit->figures; f++) {
+        for (int s = 1; s <= (int)unit->recipe->stage_count; s++) {
+            cb_str_addf(&out, "%d of %d %s, ", cb_bench_coats_on(unit, f, s),
+                        cb_bench_coats(unit, f, s), cb_bench_stage_blend(unit, s));
+        }
+        cb_str_addf(&out, "%d\n", unit->figure[f].parked);
+    }
+    const char *text = cb_arena_text(&sitting->stage.arena, cb_str_text(&out));
+    cb_str_fini(&out);
+    return text;
+}
+
+/* Every film as it is, beside where it stands. */
+static const char *films_at(struct sitting *sitting)
+{
+    const struct cb_unit *unit = unit_at(sitting);
+    const char *text = "";
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        text = cb_arena_printf(&sitting->stage.arena, "%s%d/%d at %lld of %s, %a\n", text,
+                               film->figure, film->coat, (long long)film->on_ms, film->paint,
+                               film->drying->standard_min);
+    }
+    return text;
+}
+
+/* Types it all and writes; false: that stage has no such field. */
+static bool fill_in(struct sitting *sitting, const char *const typed[3])
+{
+    struct stage *stage = &sitting->stage;
+    stage_key(stage, "e");
+    for (int i = 0; i < 3 && typed[i]; i++) {
+        const char *text = strchr(typed[i], '=');
+        const char *mark =
+            cb_arena_printf(&stage->arena, "\u25B8%.*s ", (int)(text - typed[i]), typed[i]);
+        int steps = 0;
+        while (!stage_shows(stage, mark) && steps++ < 12) {
+            stage_key(stage, "DOWN");
+        }
+        if (steps > 12) {
+            stage_key(stage, "ESC");
+            return false;
+        }
+        stage_type(stage, text + 1);
+    }
+    stage_key(stage, "ENTER");
+    if (stage_shows(stage, "ENTER again")) {
+        stage_key(stage, "ENTER");
+    }
+    if (stage_shows(stage, "ENTER writes")) { /* nothing differs, or that can't be */
+        stage_key(stage, "ESC");
+        return false;
+    }
+    return true;
+}
+
+static bool imports_alike_at(struct sitting *sitting, struct dice *dice)
+{
+    size_t count;
+    const struct cb_bench *bench = stage_bench(&sitting->stage);
+    const struct cb_event *const *events = cb_bench_events(bench, &count);
+    struct cb_bench *again = cb_bench_new(sitting->stage.kinds, cb_yaml_read);
+    cb_bench_own(again, events[0]->machine);
+    return imports_alike(bench, again, events, count, &sitting->stage.arena, dice);
+}
+
+static bool run_form(const char *const typed[3], int moment, struct dice *dice)
+{
+    struct sitting sitting = {.what = typed[0], .moment = moment};
+    struct stage *stage = &sitting.stage;
+    stage_init_text(stage, wall, 3, 24, 80, CB_PING_OFF);
+    for (int i = 0; i < moment; i++) {
+        press_space(&sitting);
+    }
+    const char *before = told_at(&sitting), *films = films_at(&sitting);
+    const int stores = stage->stores;
+    const bool changed = fill_in(&sitting, typed);
+    if (strcmp(films, films_at(&sitting)) != 0) {
+        wrong_at(&sitting, "a film is another than it was");
+    }
+    if (stage->stores != stores + changed) {
+        wrong_at(&sitting, "not one press");
+    }
+    while (press_space(&sitting)) {
+    }
+    if (!imports_alike_at(&sitting, dice)) {
+        wrong_at(&sitting, "an import shows another bench");
+    }
+    for (int presses = stage->stores - stores; presses > 0; presses--) {
+        stage_do(stage, CB_ACTION_UNDO);
+    }
+    if (strcmp(before, told_at(&sitting)) != 0) {
+        fprintf(stderr, "%s---\n%s", before, told_at(&sitting));
+        wrong_at(&sitting, "an undo leads elsewhere");
+    }
+    if (!imports_alike_at(&sitting, dice)) {
+        wrong_at(&sitting, "an import shows another bench");
+    }
+    stage_fini(stage);
+    return changed;
+}
+
+static void test_any_form(void **state)
+{
+    struct dice dice = {2};
+    int changed = 0;
+    (void)state;
+    for (int moment = 0; moment <= WALL_COATS; moment++) {
+        for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+            changed += run_form(forms[i], moment, &dice);
+        }
+    }
+    assert_true(changed > WALL_COATS * (int)(sizeof forms / sizeof *forms) * 3 / 4);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_any_moment),
+        cmocka_unit_test(test_any_form),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -160,6 +160,8 @@ static void test_known(void **state)
                                         "1 water, by brush"},
         {"ebb wash recess shade rope 3:1", "Ebb wash, wash, recess shade on rope, 3 paint + "
                                            "1 medium, by brush"},
+        {"caulker's stain recess shade rope 2:1", "Caulker's stain, stain, recess shade on rope, "
+                                                  "2 paint + 1 medium, by brush"},
         {"tarred rope wash rope 1:4", "Tarred rope, acrylic, wash on rope, 1 paint + 4 water, "
                                       "by brush"}, /* home-made, of water */
         {"kelp ink glaze base", "Kelp ink, ink, glaze on base, 1 paint + 3 medium, by brush"},
@@ -171,6 +173,23 @@ static void test_known(void **state)
          "did you mean oilskin?"},
     };
     check_rows(watch, rows, COUNT(rows), true);
+}
+
+/* Of several paints of a name the one is meant that the technique wants. */
+static void test_same_name(void **state)
+{
+    (void)state;
+    static const char text[] = "{coatbell: 1, name: x, paints: {a: {name: Ebb, kind: ink}, b: "
+                               "{name: Ebb, kind: wash}}, stages: [{name: M, technique: mask}]}";
+    static const struct row rows[] = {
+        {"ebb wash", "Ebb, wash, wash all over, neat, by brush"},
+        {"ebb glaze", "Ebb, ink, glaze all over, 1 paint + 3 medium, by brush"},
+        {"b glaze", "Ebb, wash, glaze all over, 1 paint + 3 medium, by brush"},
+    };
+    struct cb_issues issues = {0};
+    const struct cb_recipe *recipe = read_text(text, sizeof text - 1, &arena, &issues);
+    assert_non_null(recipe);
+    check_rows(recipe, rows, COUNT(rows), true);
 }
 
 static void test_wrong(void **state)
@@ -242,6 +261,9 @@ static void test_offers(void **state)
         {"oilskin green basecoat lantern ", "oilskin green basecoat lantern [oilskin] "
                                             "oilskin green basecoat lantern [face] "
                                             "oilskin green basecoat lantern [boots]"},
+        {"oilskin green basecoat oilskin ", "oilskin green basecoat oilskin [face] "
+                                            "oilskin green basecoat oilskin [boots] "
+                                            "oilskin green basecoat oilskin [rope]"},
         {"oilskin green basecoat by a", "oilskin green basecoat by [airbrush]"},
         {"mask lan", "mask [lantern]"},
     };
@@ -363,6 +385,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_teardown(test_nothing_known, empty),
         cmocka_unit_test_teardown(test_known, empty),
+        cmocka_unit_test_teardown(test_same_name, empty),
         cmocka_unit_test_teardown(test_wrong, empty),
         cmocka_unit_test_teardown(test_offers, empty),
         cmocka_unit_test_teardown(test_put, empty),

@@ -37,10 +37,14 @@ static void move_keys(struct stage *stage)
 static bool is_fixed(const char *line, const char *word)
 {
     static const char *const by_line[][2] = {
-        {"ENTER begin", "ENTER"},    {"UP DOWN choose", "UP"},      {"UP DOWN choose", "DOWN"},
-        {"ENTER goes on", "ENTER"},  {"ENTER:", "ENTER"},           {"; ENTER", "ENTER"},
-        {"ENTER writes", "ENTER"},   {"ENTER takes over", "ENTER"}, {"ENTER yes", "ENTER"},
-        {"ENTER takes it", "ENTER"}, {"TAB the word", "TAB"},       {"or ENTER joins", "ENTER"},
+        {"ENTER begin", "ENTER"},   {"UP DOWN choose", "UP"},      {"UP DOWN choose", "DOWN"},
+        {"ENTER goes on", "ENTER"}, {"ENTER:", "ENTER"},           {"; ENTER", "ENTER"},
+        {"ENTER writes", "ENTER"},  {"ENTER takes over", "ENTER"}, {"ENTER yes", "ENTER"},
+        {"ENTER writes", "UP"},     {"ENTER writes", "DOWN"},      {"ENTER writes", "LEFT"},
+        {"ENTER writes", "RIGHT"},  {"pot; RIGHT", "RIGHT"},       {"RIGHT shows", "RIGHT"},
+        {"RIGHT, all", "RIGHT"},    {"LEFT earlier", "LEFT"},      {"LEFT earlier", "RIGHT"},
+        {"RIGHT turns", "RIGHT"},   {"ENTER again", "ENTER"},      {"ENTER takes it", "ENTER"},
+        {"TAB the word", "TAB"},    {"or ENTER joins", "ENTER"},
     };
     for (size_t i = 0; i < sizeof by_line / sizeof *by_line; i++) {
         if (strstr(line, by_line[i][0]) && strcmp(by_line[i][1], word) == 0) {

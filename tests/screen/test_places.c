@@ -5,6 +5,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -18,6 +19,12 @@ static const char recipe[] = "coatbell: 1\nname: Ferry hands\nfigures: 3\npaints
                              "stages:\n"
                              "  - {name: Coats, technique: basecoat, paint: mud, minutes: 1}\n"
                              "  - {name: Shade, technique: wash, paint: ebb, minutes: 1}\n";
+
+static const char shed[] = "coatbell: 1\nname: Ferry hands\nfigures: 2\npaints:\n"
+                           "  grey: {name: Lock grey, kind: spray undercoat}\nstages:\n"
+                           "  - {name: Undercoat, technique: undercoat, paint: grey,\n"
+                           "     place: shed, together: yes}\n"
+                           "  - {name: Again, technique: undercoat, paint: grey}\n";
 
 /* What the bench thinks of both paints: when as good as none, half and nearly all are dry. */
 static void times(struct stage *stage, double out[6])
@@ -97,10 +104,6 @@ static void warm_air_brings_the_ring_nearer(void **state)
 static void figures_of_another_unit(void **state)
 {
     (void)state;
-    static const char shed[] = "coatbell: 1\nname: Ferry hands\nfigures: 2\npaints:\n"
-                               "  grey: {name: Lock grey, kind: spray undercoat}\nstages:\n"
-                               "  - {name: Undercoat, technique: undercoat, paint: grey,\n"
-                               "     place: shed, together: yes}\n";
     struct stage stage;
     struct cb_err err = {0};
     stage_init_text(&stage, shed, 2, 24, 80, CB_PING_OFF);
@@ -121,12 +124,52 @@ static void figures_of_another_unit(void **state)
     stage_fini(&stage);
 }
 
+/* What was brought in rings as any other film does, and no sooner. */
+static void brought_in_rings(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, shed, 2, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE"); /* the caution */
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 10);
+    stage_key(&stage, "B");
+    stage_wait(&stage, 10);
+    assert_int_equal(stage.pings, 0);
+    stage_wait(&stage, 60);
+    assert_int_equal(stage.pings, 1);
+    assert_non_null(strstr(stage.title, "Lock grey: figures 1 and 2 are dry"));
+    stage_fini(&stage);
+}
+
+/* What runs is told of what is wet near it, as long as it is. */
+static void what_is_wet_near_a_wash(void **state)
+{
+    (void)state;
+    static const char near[] = "coatbell: 1\nname: Ferry hands\nfigures: 1\npaints:\n"
+                               "  mud: {name: Harbour mud}\n  ebb: {name: Ebb wash, kind: wash}\n"
+                               "areas: {rope: {near: [lamp]}, lamp: {}}\nstages:\n"
+                               "  - {name: Rope, technique: basecoat, paint: mud, on: rope}\n"
+                               "  - {name: Lamp, technique: wash, paint: ebb, on: lamp}\n";
+    struct stage stage;
+    stage_init_text(&stage, near, 1, 15, 50, CB_PING_OFF);
+    assert_false(stage_shows(&stage, "do not let it run"));
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "DOWN");
+    assert_true(stage_shows(&stage, "do not let it run: Harbour mud is wet near it"));
+    stage_wait(&stage, 60);
+    assert_false(stage_shows(&stage, "do not let it run"));
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(warm_air_teaches_nothing),
         cmocka_unit_test(warm_air_brings_the_ring_nearer),
         cmocka_unit_test(figures_of_another_unit),
+        cmocka_unit_test(brought_in_rings),
+        cmocka_unit_test(what_is_wet_near_a_wash),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -207,6 +207,35 @@ static void words_are_completed(void **state)
     stage_fini(&stage);
 }
 
+/* The paints of units that were finished long ago are known too, with their kinds. */
+static void what_finished_units_used(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, small, 0, 24, 80, CB_PING_OFF);
+    const struct cb_pot_stage pots[] = {
+        {.paint = "Kelp ink", .kind = "ink", .pot = "kelp ink\nink"},
+        {.paint = "Gone", .kind = "a kind no more", .pot = "gone\nno more"},
+    };
+    const struct cb_lesson lesson = {
+        .stages = pots, .stage_count = 2, .sum = {.unit = "before", .name = "", .recipe = ""}};
+    struct cb_taught taught;
+    cb_taught_begin(&taught);
+    cb_taught_add(&taught, &lesson);
+    while (cb_taught_step(&taught)) {
+    }
+    cb_rehearse_feed(stage.rehearse,
+                     (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
+    cb_taught_fini(&taught);
+    stage_key(&stage, "i");
+    assert_true(stage_shows(&stage, " \u25B8Kelp ink"));
+    assert_false(stage_shows(&stage, "Gone"));
+    stage_key(&stage, "TAB");
+    stage_type(&stage, "glaze");
+    assert_true(stage_shows(&stage, "Kelp ink, ink, glaze all over, 1 paint + 3 medium, by brush"));
+    stage_fini(&stage);
+}
+
 /* Where `after` of another would make a ring of it, it comes last. */
 static void never_a_ring(void **state)
 {
@@ -239,13 +268,10 @@ static void a_viewer_types_no_stage(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(nothing_was_ever_begun),
-        cmocka_unit_test(twice_on_a_day),
-        cmocka_unit_test(in_the_middle_of_a_recipe),
-        cmocka_unit_test(a_plan_before_the_brush),
-        cmocka_unit_test(what_is_not_understood),
-        cmocka_unit_test(words_are_completed),
-        cmocka_unit_test(never_a_ring),
+        cmocka_unit_test(nothing_was_ever_begun),    cmocka_unit_test(twice_on_a_day),
+        cmocka_unit_test(in_the_middle_of_a_recipe), cmocka_unit_test(a_plan_before_the_brush),
+        cmocka_unit_test(what_is_not_understood),    cmocka_unit_test(words_are_completed),
+        cmocka_unit_test(what_finished_units_used),  cmocka_unit_test(never_a_ring),
         cmocka_unit_test(a_viewer_types_no_stage),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

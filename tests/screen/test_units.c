@@ -62,8 +62,7 @@ static void the_same_brush_paints_both(void **state)
     stage_key(&stage, "SPACE");
     assert_false(stage_shows(&stage, "same brush")); /* the last press stands first */
     stage_wait(&stage, 2);
-    assert_true(
-        stage_shows(&stage, "same brush: 1 to 5 of Orchard wardens too, O goes there"));
+    assert_true(stage_shows(&stage, "same brush: 1 to 5 of Orchard wardens too, O goes there"));
     stage_key(&stage, "O");
     assert_true(stage_shows(&stage, "Orchard wardens"));
     assert_true(stage_shows(&stage, "unit opened at 18:04, BKSP takes it back"));
@@ -193,9 +192,8 @@ static void the_unit_behind_rings_and_is_answered_for(void **state)
     assert_string_equal(stage.title, "Oilskin green: figures 1 to 3 are dry");
     assert_string_equal(stage.body, "sample");
     const uint32_t id = cb_rehearse_last_ping(stage.rehearse);
-    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON,
-                                                       .ping_id = id,
-                                                       .button_dry = true});
+    cb_rehearse_feed(stage.rehearse,
+                     (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = id, .button_dry = true});
     const struct cb_event *check = last_check(&stage);
     assert_non_null(check);
     assert_string_equal(check->unit, cb_bench_unit(bench_of(&stage), 0)->id);

@@ -20,7 +20,7 @@ for size in 50x15 80x24 120x40; do
     rm -rf "$HOME/.local"
     start "$size" "$coatbell"
     wait_for 'what is on the bench tonight'
-    keys Down Down Enter
+    keys Down Down Down Enter
     wait_for 'How many figures'
     keys 4 Enter
     keys Enter Enter

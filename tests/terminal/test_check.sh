@@ -101,6 +101,20 @@ sed 's/^    paint: under/&\n    together: 4/' doubt.yaml >done.yaml
 sed 's/^figures: 10/figures: 1/' doubt.yaml >one.yaml
 "$coatbell" check one.yaml 2>&1 | grep -q 'a can' && fail "a can is warned of for one figure"
 expect 0 '{"errors":[]}' "$coatbell" check --json doubt.yaml
+# A part that stays off the figure; one that is joined is in order.
+cat >apart.yaml <<'EOF'
+coatbell: 1
+name: Ferry guards
+areas:
+  coat: {}
+  shield: {apart: yes}
+  lamp: {apart: yes}
+stages:
+  - {name: Shields on, technique: join, on: shield}
+EOF
+"$coatbell" check apart.yaml >said 2>doubts || fail "a part that no stage joins is a fault"
+[ "$(cat doubts)" = "apart.yaml:6:3: warning: area lamp: apart, and no stage joins it; add one, \`technique: join\`" ] ||
+    fail "the part that no stage joins: $(cat doubts)"
 
 # The starter has the two times of a pot as comments that need only their mark taken away.
 sed 's/^\( *\)# \(dry:\|label:\)/\1\2/' good.yaml >times.yaml

@@ -86,7 +86,7 @@ colours() {
 }
 start 80x24 "env TERM=xterm-256color $coatbell"
 wait_for 'on the bench tonight'
-keys Enter
+keys Down Enter
 wait_for 'How many'
 keys Enter Enter Enter
 wait_for 'SPACE when'

@@ -31,7 +31,9 @@ static void count_films(struct cb_pot_line *line, const struct cb_row *rows, siz
     for (size_t i = remembered_from(rows, count, line->pot); i < count; i++) {
         if (teaches(rows[i].kind) && strcmp(rows[i].pot, line->pot) == 0) {
             line->pot_films++;
-            line->films += rows[i].technique == (int)line->technique;
+            const bool same = rows[i].technique == (int)line->technique;
+            line->films += same;
+            line->told += same && rows[i].kind == CB_ROW_FILM;
         }
     }
 }

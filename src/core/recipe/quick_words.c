@@ -87,7 +87,7 @@ static bool read_technique(const struct cb_quick_line *line, size_t first, size_
                            struct cb_quick_divide *out, bool *own)
 {
     for (size_t i = first; i <= last; i++) {
-        if (line->tokens[i].option || (line->tokens[i].comma && i < last)) {
+        if (line->tokens[i].option || (i < last && line->tokens[i].comma)) {
             return false;
         }
     }

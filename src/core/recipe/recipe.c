@@ -13,7 +13,7 @@ const char *cb_tone_name(enum cb_tone tone)
     return names[tone];
 }
 
-static bool is_used(const struct cb_recipe *recipe, size_t paint)
+bool cb_recipe_uses(const struct cb_recipe *recipe, size_t paint)
 {
     for (size_t i = 0; i < recipe->stage_count; i++) {
         const struct cb_stage *stage = &recipe->stages[i];
@@ -35,7 +35,7 @@ void cb_recipe_doubts(const struct cb_recipe *recipe, struct cb_arena *arena,
 {
     for (size_t i = 0; i < recipe->paint_count; i++) {
         const struct cb_paint *paint = &recipe->paints[i];
-        if (!is_used(recipe, i)) {
+        if (!cb_recipe_uses(recipe, i)) {
             cb_issues_add(doubts, arena, paint->line, paint->column,
                           "paint %s: no stage uses it; leave it out, or name it in a stage",
                           paint->key);

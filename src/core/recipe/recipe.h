@@ -112,6 +112,9 @@ const struct cb_recipe *cb_recipe_from_tree(const struct cb_tree *tree, const ch
                                             const struct cb_kinds *kinds, struct cb_arena *arena,
                                             struct cb_issues *issues);
 
+/* Does a stage name that paint, in its mix or to tidy up with? */
+bool cb_recipe_uses(const struct cb_recipe *recipe, size_t paint);
+
 /* What is allowed and yet hardly meant: a can that sprays one figure after the other, a paint that
  * no stage uses. */
 void cb_recipe_doubts(const struct cb_recipe *recipe, struct cb_arena *arena,

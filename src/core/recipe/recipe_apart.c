@@ -42,13 +42,13 @@ static uint64_t before(const struct cb_recipe *recipe, size_t stage)
 }
 
 /* Those of the techniques (mask) of which the part has a stage of its own before its join. */
-static uint64_t own_techniques(const struct cb_recipe *recipe, const uint64_t *befores, size_t area,
+static uint64_t own_techniques(const struct cb_recipe *recipe, const uint64_t *earlier, size_t area,
                                uint64_t back)
 {
     uint64_t techniques = 0;
     for (size_t i = 0; i < recipe->stage_count; i++) {
         const struct cb_stage *row = &recipe->stages[i];
-        if (!row->whole && row->on & bit(area) && !(befores[i] & back)) {
+        if (!row->whole && row->on & bit(area) && !(earlier[i] & back)) {
             techniques |= bit(row->technique);
         }
     }
@@ -57,7 +57,7 @@ static uint64_t own_techniques(const struct cb_recipe *recipe, const uint64_t *b
 
 void cb_recipe_covers_all(const struct cb_recipe *recipe, uint64_t covers[CB_RECIPE_MAX])
 {
-    uint64_t befores[CB_RECIPE_MAX] = {0};
+    uint64_t earlier[CB_RECIPE_MAX] = {0};
     bool ordered = false;
     for (size_t i = 0; i < recipe->stage_count; i++) {
         covers[i] = recipe->stages[i].on;
@@ -67,14 +67,14 @@ void cb_recipe_covers_all(const struct cb_recipe *recipe, uint64_t covers[CB_REC
             continue;
         }
         for (size_t i = 0; i < recipe->stage_count && !ordered; i++) {
-            befores[i] = before(recipe, i);
+            earlier[i] = before(recipe, i);
         }
         ordered = true;
         const uint64_t back = joins_of(recipe, area);
-        const uint64_t own = own_techniques(recipe, befores, area, back);
+        const uint64_t own = own_techniques(recipe, earlier, area, back);
         for (size_t i = 0; i < recipe->stage_count; i++) {
             const struct cb_stage *row = &recipe->stages[i];
-            if (row->whole && own & bit(row->technique) && !(befores[i] & back)) {
+            if (row->whole && own & bit(row->technique) && !(earlier[i] & back)) {
                 covers[i] &= ~bit(area);
             }
         }

@@ -42,6 +42,26 @@ static size_t one_mark(const struct cb_review *review, size_t i, bool together, 
     return next;
 }
 
+bool cb_effort_next_mark(const struct cb_review *review, size_t *at, struct cb_effort_mark *mark)
+{
+    const struct cb_recipe *recipe = review->recipe;
+    while (*at < review->span_count) {
+        const struct cb_span *span = &review->spans[*at];
+        int64_t ms;
+        if (span->spent != CB_SPENT_HANDS_ON || span->stage < 1 ||
+            (size_t)span->stage > recipe->stage_count) {
+            ++*at;
+            continue;
+        }
+        *at = one_mark(review, *at, recipe->stages[span->stage - 1].together != 0, &ms);
+        if (ms >= MARK_MIN_MS) {
+            *mark = (struct cb_effort_mark){span->stage, span->session, (double)ms / 60000.0};
+            return true;
+        }
+    }
+    return false;
+}
+
 struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
                               struct cb_arena *arena)
 {
@@ -53,21 +73,14 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
     effort.hands_on_min = (double)review->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
     CB_VEC(struct cb_effort_sitting) sittings = {0};
     int session = -1;
-    size_t first = 0, i = 0; /* of this session's sittings */
-    while (i < review->span_count) {
-        const struct cb_span *span = &review->spans[i];
-        if (span->spent != CB_SPENT_HANDS_ON || span->stage < 1 ||
-            (size_t)span->stage > recipe->stage_count) {
-            i++;
-            continue;
-        }
-        const size_t stage = (size_t)span->stage - 1;
-        int64_t ms;
-        first = span->session == session ? first : sittings.count;
-        session = span->session;
-        i = one_mark(review, i, recipe->stages[stage].together != 0, &ms);
+    size_t first = 0; /* of this session's sittings */
+    struct cb_effort_mark mark;
+    for (size_t i = 0; cb_effort_next_mark(review, &i, &mark);) {
+        const size_t stage = (size_t)mark.stage - 1;
+        first = mark.session == session ? first : sittings.count;
+        session = mark.session;
         const double nominal_min = cb_stage_minutes(&recipe->stages[stage], kinds);
-        if (ms >= MARK_MIN_MS && nominal_min > 0 && isfinite(nominal_min)) {
+        if (nominal_min > 0 && isfinite(nominal_min)) {
             const enum cb_technique technique = recipe->stages[stage].technique;
             size_t at = first;
             while (at < sittings.count && sittings.items[at].technique != (int)technique) {
@@ -77,7 +90,7 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
                 cb_vec_push(&sittings, ((struct cb_effort_sitting){(int)technique, 0, 0}));
             }
             sittings.items[at].marks++;
-            sittings.items[at].mean_log += log((double)ms / 60000.0 / nominal_min);
+            sittings.items[at].mean_log += log(mark.min / nominal_min);
         }
     }
     struct cb_effort_sitting *kept = cb_arena_alloc(arena, sittings.count + 1, sizeof *kept);

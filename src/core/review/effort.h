@@ -29,6 +29,16 @@ struct cb_effort {
     const double *session_min;
     double all_min, hands_on_min;
 };
+/* One mark: the work on one coat of one figure, of all of them where a stage goes together. */
+struct cb_effort_mark {
+    int stage; /* from 1 */
+    int session;
+    double min; /* hands-on */
+};
+/* The next mark from span *at on, which is moved past it; false: there is none. Marks so short that
+ * they are slips of the key are passed over. */
+bool cb_effort_next_mark(const struct cb_review *review, size_t *at, struct cb_effort_mark *mark);
+
 struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_kinds *kinds,
                               struct cb_arena *arena);
 /* Written or read with what is kept of a unit (base/coder.h). */

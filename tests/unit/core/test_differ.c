@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -285,6 +286,66 @@ static void an_undercoat_of_whole_takes_in_parts_that_have_none_of_their_own(voi
     assert_true(cb_bench_film(unit_of(world), 1, ALL_PRIMED, 1)->next_ms == CB_TIME_NONE);
 }
 
+/* What is the part's own, and what comes after its join: by the order of the recipe, or by after.
+ */
+static void what_a_stage_of_whole_takes_in(void **state)
+{
+    static const struct {
+        const char *stages;
+        bool takes_in; /* the stage All the shield */
+    } cases[] = {
+        {"{name: All, technique: layer, paint: mud}, {name: On, technique: join, on: shield}",
+         true},
+        {"{name: All, technique: layer, paint: mud},"
+         " {name: Own, technique: basecoat, paint: mud, on: shield},"
+         " {name: On, technique: join, on: shield}",
+         true},
+        {"{name: All, technique: layer, paint: mud},"
+         " {name: Own, technique: layer, paint: mud, on: [shield, coat]},"
+         " {name: On, technique: join, on: shield}",
+         false},
+        {"{name: All, technique: layer, paint: mud}, {name: On, technique: join, on: shield},"
+         " {name: Own, technique: layer, paint: mud, on: shield}",
+         true},
+        {"{name: All, technique: layer, paint: mud}, {name: On, technique: join, on: shield},"
+         " {name: Own, technique: layer, paint: mud, on: shield, after: []}",
+         false},
+        {"{name: Own, technique: layer, paint: mud, on: shield},"
+         " {name: On, technique: join, on: shield}, {name: All, technique: layer, paint: mud}",
+         true},
+        {"{name: Own, technique: layer, paint: mud, on: shield},"
+         " {name: On, technique: join, on: shield},"
+         " {name: All, technique: layer, paint: mud, after: []}",
+         false},
+        {"{name: Own, technique: layer, paint: mud, on: shield},"
+         " {name: All, technique: layer, paint: mud, after: [Then]},"
+         " {name: On, technique: join, on: shield, after: [Own]},"
+         " {name: Then, technique: prepare, on: coat, after: [On]}",
+         true},
+        {"{name: Own, technique: layer, paint: mud, on: shield}, {name: All, technique: layer,"
+         " paint: mud}",
+         false},
+    };
+    struct world *world = *state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        world_begin(world, cb_arena_printf(&world->arena, "c%zu", i), 2,
+                    cb_arena_printf(&world->arena,
+                                    "{coatbell: 1, name: v, paints: {mud: {kind: acrylic}},"
+                                    " areas: {coat: {}, shield: {apart: yes}}, stages: [%s]}",
+                                    cases[i].stages));
+        const struct cb_recipe *recipe =
+            cb_bench_unit(world->bench, cb_bench_unit_count(world->bench) - 1)->recipe;
+        const int all = cb_recipe_stage(recipe, "All");
+        assert_true(all >= 0);
+        if ((cb_recipe_covers(recipe, (size_t)all) >> 1 & 1) != cases[i].takes_in) {
+            fail_msg("%s", cases[i].stages);
+        }
+        assert_true(cb_recipe_covers(recipe, (size_t)all) & 1);
+        /* with all done, what no stage joins is off the figure still */
+        assert_int_equal(cb_recipe_off(recipe, 0) >> 1 & 1, !strstr(cases[i].stages, "join"));
+    }
+}
+
 static void parts_do_not_meet_the_rest_until_their_join(void **state)
 {
     struct world *world = *state;
@@ -414,6 +475,36 @@ static void what_runs_minds_what_is_near(void **state)
     }
 }
 
+/* Whichever of the two areas names the other, and whichever of them is wet. */
+static void near_holds_both_ways(void **state)
+{
+    static const char *const given[] = {"rope: {near: [lantern]}, lantern: {}",
+                                        "rope: {}, lantern: {near: [rope]}"};
+    struct world *world = *state;
+    for (int i = 0; i < 4; i++) {
+        const char *unit = cb_arena_printf(&world->arena, "b%d", i);
+        const int wet = 1 + i / 2, next = 3 - wet;
+        world_begin(world, unit, 2,
+                    cb_arena_printf(&world->arena,
+                                    "{coatbell: 1, name: v, paints: {ebb: {kind: wash}},"
+                                    " areas: {%s}, stages:"
+                                    " [{name: Rope, technique: wash, paint: ebb, on: rope},"
+                                    "  {name: Lamp, technique: wash, paint: ebb, on: lantern}]}",
+                                    given[i % 2]));
+        const size_t at = cb_bench_unit_count(world->bench) - 1;
+        world_do(world,
+                 cb_arena_printf(&world->arena, "coat_on %s figure=1 stage=%d coat=1", unit, wet));
+        world_learn(world);
+        const struct cb_unit *own = cb_bench_unit(world->bench, at);
+        struct cb_proposal proposal =
+            cb_next_propose(world->bench, world->learn, own, 0, next, world_ms(world));
+        assert_int_equal(proposal.figure, 2);
+        assert_null(cb_next_mind(world->bench, world->learn, own, &proposal, world_ms(world)));
+        proposal = cb_next_propose(world->bench, world->learn, own, 1, next, world_ms(world));
+        assert_non_null(cb_next_mind(world->bench, world->learn, own, &proposal, world_ms(world)));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -425,11 +516,13 @@ int main(void)
 #undef TEST
 #define TEST(f) cmocka_unit_test_setup_teardown(f, setup_shields, teardown)
         TEST(an_undercoat_of_whole_takes_in_parts_that_have_none_of_their_own),
+        TEST(what_a_stage_of_whole_takes_in),
         TEST(parts_do_not_meet_the_rest_until_their_join),
         TEST(what_comes_after_the_join_waits_for_both),
         TEST(a_part_without_its_join_is_on_the_figure),
         TEST(near_binds_on_one_piece_alone),
         TEST(what_runs_minds_what_is_near),
+        TEST(near_holds_both_ways),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -298,6 +298,67 @@ static void test_limits(void **state)
     cb_arena_fini(&arena);
 }
 
+/* Figures that differ and parts painted apart, each used wrongly in a recipe of its own. */
+static void test_wrong_uses(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *top, *stage; /* around the paints and areas that all of them have */
+        int line, column;
+        const char *message;
+    } uses[] = {
+        {"groups: {warden: [1]}", "paint: mud, for: [warden, wardens]", 11, 66,
+         "unknown group: wardens; did you mean warden?"},
+        {"figures: 2", "paint: mud, for: warden", 11, 57,
+         "unknown group: warden; the recipe has none"},
+        {"figures: 10\ngroups: {warden: [1, 12]}", "paint: mud", 4, 22,
+         "group warden: figure 12 of 10; the unit has 1 to 10"},
+        {"figures: 10\ngroups: {warden: [9-12]}", "paint: mud", 4, 19, "figure 12 of 10"},
+        {"figures: 10\nnames: {12: Oake}", "paint: mud", 4, 9, "names: figure 12 of 10"},
+        {"names: {3: ''}", "paint: mud", 3, 12, "name of figure 3: is empty"},
+        {"names: {3: Oake, 4: Rill, 5: OAKE}", "paint: mud", 3, 30,
+         "name of figure 5: it is that of figure 3"},
+        {"figures: 2", "mix: 2 mud + 1 brasss", 11, 45,
+         "unknown paint: brasss; did you mean brass?"},
+        {"figures: 2", "paint: mud}\n  - {name: On, technique: join, on: coat", 12, 37,
+         "stage On: join of what was never apart: coat; give the area `apart: yes`"},
+        {"figures: 2", "paint: mud}\n  - {name: On, technique: join, on: [shield, coat]", 12, 37,
+         "stage On: join of what was never apart: coat"},
+        {"figures: 2", "paint: mud}\n  - {name: On, technique: join, on: sheild", 12, 37,
+         "unknown area: sheild; did you mean shield?"},
+        {"figures: 2", "paint: mud}\n  - {name: On, technique: join, on: shield, paint: mud", 12,
+         52, "stage On: join takes no paint; leave the key out"},
+    };
+    for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++) {
+        struct cb_arena arena = {0};
+        struct cb_issues issues = {0};
+        const char *text = cb_arena_printf(
+            &arena,
+            "coatbell: 1\nname: Ferry guards\n%s\npaints:\n  mud: {name: Harbour mud}\n"
+            "  brass: {name: Gate brass}\nareas:\n  coat: {}\n  shield: {apart: yes}\nstages:\n"
+            "  - {name: Coats, technique: basecoat, %s}\n",
+            uses[i].top, uses[i].stage);
+        assert_null(read_text(text, &arena, &issues));
+        const struct cb_issue *first = &issues.items[0];
+        if (issues.count != 1 || first->line != uses[i].line || first->column != uses[i].column ||
+            strstr(first->message, uses[i].message) == NULL) {
+            fail_msg("%d:%d: %s, not %d:%d: %s", first->line, first->column, first->message,
+                     uses[i].line, uses[i].column, uses[i].message);
+        }
+        cb_arena_fini(&arena);
+    }
+    struct cb_arena arena = {0};
+    struct cb_issues issues = {0};
+    assert_null(read_text("coatbell: 1\nname: Nothing apart\nareas: {coat: {}}\nstages:\n"
+                          "  - {name: On, technique: join}\n",
+                          &arena, &issues));
+    assert_string_equal(issues.items[0].message,
+                        "stage On: join of what was never apart; give an area `apart: yes`");
+    assert_int_equal(issues.items[0].line, 5);
+    assert_int_equal(issues.items[0].column, 27);
+    cb_arena_fini(&arena);
+}
+
 static void test_ten_faults_at_most(void **state)
 {
     (void)state;
@@ -483,6 +544,7 @@ int main(void)
         cmocka_unit_test(test_meaning),
         cmocka_unit_test(test_ranges),
         cmocka_unit_test(test_names),
+        cmocka_unit_test(test_wrong_uses),
         cmocka_unit_test(test_limits),
         cmocka_unit_test(test_ten_faults_at_most),
         cmocka_unit_test(test_samples_use_everything),
