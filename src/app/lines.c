@@ -13,6 +13,8 @@
 #include "base/utf8.h"
 #include "core/recipe/amount.h"
 
+#define NAME_LEAST 12 /* columns of a unit's name before less is said of it; own judgement */
+
 void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6])
 {
     cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, bench_ms),
@@ -285,6 +287,25 @@ char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
                                                  too.more == 1 ? "" : "s");
     return first_that_fits(app->look.columns - 2, more, line,
                            cb_arena_printf(arena, "%s, ready too: %s on %s", key, name, list));
+}
+
+char *cb_lines_same_brush(const struct cb_app *app, const struct cb_scene *scene,
+                          struct cb_arena *arena)
+{
+    const struct cb_same same = cb_same_brush(app, scene);
+    if (!same.unit) {
+        return NULL;
+    }
+    const int columns = app->look.columns - 2;
+    const char *key = cb_app_key(app, CB_ACTION_UNIT_NEXT);
+    const char *list = cb_words_figures(arena, same.figures, same.count);
+    const char *name =
+        strcmp(same.unit->name, scene->unit->name) == 0 ? "another unit" : same.unit->name;
+    return first_that_fits(
+        columns, cb_arena_printf(arena, "same brush: %s of %s too, %s goes there", list, name, key),
+        cb_arena_printf(arena, "%s, same brush: %s of %s", key, list, name),
+        cb_arena_printf(arena, "%s, same brush: %s of %s", key, list,
+                        cb_utf8_clean(arena, name, NAME_LEAST)));
 }
 
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,

@@ -30,10 +30,6 @@ void cb_move_begin(struct cb_app *app)
     if (!cb_app_may_write(app)) {
         return;
     }
-    if (cb_nav_is_counting(app)) {
-        cb_nav_refuse_count(app, cb_app_key(app, CB_ACTION_EDIT));
-        return;
-    }
     if (!asked || !asked->film->on_id) {
         cb_app_flash(app, "no coat here to move to another figure");
     } else if (asked == &scene->stroke) {
