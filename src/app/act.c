@@ -147,7 +147,8 @@ static bool end_pause(struct cb_app *app)
 
 static bool needs_unit(enum cb_action action)
 {
-    return action != CB_ACTION_UNDO && action != CB_ACTION_REDO && action != CB_ACTION_PAUSE;
+    return action != CB_ACTION_UNIT_NEXT && action != CB_ACTION_UNDO && action != CB_ACTION_REDO &&
+           action != CB_ACTION_PAUSE;
 }
 
 void cb_app_act(struct cb_app *app, enum cb_action action)
@@ -204,6 +205,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         bool paused = cb_bench_facts(app->session.bench).paused;
         bench_event(app, paused ? CB_EVENT_PAUSE_ENDED : CB_EVENT_PAUSE_BEGUN, CB_FIELD_OTHER,
                     NULL);
+    } else if (action == CB_ACTION_UNIT_NEXT) {
+        cb_same_go(app);
     } else if (action == CB_ACTION_UNDO) {
         undo(app);
     } else if (action == CB_ACTION_REDO) {

@@ -49,6 +49,8 @@
     X(QUICK, false, "quick", "i", "new stage",                                                     \
       "Type a stage in one line, such as green basecoat oilskin 2:1 x2.")                          \
     X(OPEN, false, "open", "o", "open", "Begin a unit, or put another one in front.")              \
+    X(UNIT_NEXT, false, "unit-next", "O", "other unit",                                            \
+      "Another unit in front: one that the same brush can paint, else the next under way.")        \
     X(RELOAD, true, "reload", "R", "reload",                                                       \
       "Read the unit's recipe file again; what differs is shown before it is taken.")              \
     X(UNDO, true, "undo", "BACKSPACE u", "undo", "Take the last press back.")                      \

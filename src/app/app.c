@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "app/act.h"
+#include "app/figures.h"
 #include "app/key.h"
 #include "app/state.h"
 #include "base/mem.h"
@@ -94,7 +95,7 @@ static void new_key(struct cb_app *app, uint32_t key)
     cb_thanks_key(app);
 }
 
-/* ENTER answers what the last line asked, or the view does. */
+/* ENTER answers what the last line asked, or the view does, or what the bench asks. */
 static bool answer(struct cb_app *app, const struct cb_view *view)
 {
     const enum cb_action asked = app->ask.sure;
@@ -102,7 +103,8 @@ static bool answer(struct cb_app *app, const struct cb_view *view)
         act(app, asked, true);
         return true;
     }
-    return view->act && view->act(app, CB_ACTION_DRY);
+    return (view->act && view->act(app, CB_ACTION_DRY)) ||
+           (view == app->nav.views.items[0] && cb_figures_go_on(app));
 }
 
 static void handle_key(struct cb_app *app, uint32_t key)

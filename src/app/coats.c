@@ -3,8 +3,10 @@
 
 #include <string.h>
 
+#include "app/figures.h"
 #include "app/state.h"
 #include "base/vec.h"
+#include "core/recipe/amount.h"
 
 #define LATE_TIMES      3 /* of the work of the coat; both own judgement */
 #define LATE_MS         (10 * CB_MS_PER_MIN)
@@ -165,6 +167,12 @@ void cb_coats_on(struct cb_app *app, bool rest)
     if (cb_scene_parked(scene) > 0) {
         cb_app_flash(app, "%d is parked: %s brings it back first", scene->hand.figure,
                      cb_app_key(app, CB_ACTION_PARK));
+        return;
+    }
+    const int later = scene->unit && scene->all_done ? cb_figures_later(scene->unit) : 0;
+    if (later > 0) {
+        cb_app_flash(app, "all coats of the first are on; ENTER: the same for the other %s",
+                     cb_amount_count(later, &app->frame));
         return;
     }
     if (!scene->unit || !scene->proposal.any) {

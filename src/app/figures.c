@@ -15,6 +15,57 @@ static size_t count_of(const struct cb_app *app, size_t otherwise)
     return app->nav.count > 0 ? (size_t)app->nav.count : otherwise;
 }
 
+static const struct cb_event *event_of(struct cb_arena *arena, enum cb_event_kind kind,
+                                       const char *unit, int figure, const struct cb_moment *now)
+{
+    struct cb_event_make make;
+    cb_event_begin(&make, arena, kind, unit, now);
+    cb_event_add_int(&make, CB_FIELD_FIGURE, figure);
+    return cb_event_take(&make);
+}
+
+const struct cb_event *cb_figures_park_event(struct cb_arena *arena, const char *unit, int figure,
+                                             const struct cb_moment *now)
+{
+    return event_of(arena, CB_EVENT_FIGURE_PARKED, unit, figure, now);
+}
+
+int cb_figures_later(const struct cb_unit *unit)
+{
+    int count = 0;
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        count += unit->figure[figure].later;
+    }
+    return count;
+}
+
+bool cb_figures_go_on(struct cb_app *app)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    const struct cb_unit *unit = scene->unit;
+    if (!unit || !scene->all_done || cb_figures_later(unit) == 0) {
+        return false;
+    }
+    if (!cb_app_may_write(app)) {
+        return true;
+    }
+    const struct cb_event *events[CB_FIGURES_MAX];
+    int figures[CB_FIGURES_MAX];
+    size_t count = 0;
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        if (unit->figure[figure].later) {
+            figures[count] = figure;
+            events[count++] =
+                event_of(&app->frame, CB_EVENT_FIGURE_BACK, unit->id, figure, &app->session.now);
+        }
+    }
+    cb_app_flash(app, "the same for %s; %s takes it back",
+                 cb_words_figures(&app->frame, figures, count), cb_app_key(app, CB_ACTION_UNDO));
+    cb_nav_go(app, 0, 0);
+    cb_app_store(app, events, count);
+    return true;
+}
+
 /* By a count the next ones that are as it is, parked or not. */
 static void park(struct cb_app *app)
 {
@@ -32,12 +83,10 @@ static void park(struct cb_app *app)
     for (int i = 0; i < unit->figures && count < count_of(app, 1); i++) {
         const int figure = (first - 1 + i) % unit->figures + 1;
         if (unit->figure[figure].parked == back) {
-            struct cb_event_make make;
-            cb_event_begin(&make, &app->frame, back ? CB_EVENT_FIGURE_BACK : CB_EVENT_FIGURE_PARKED,
-                           unit->id, &app->session.now);
-            cb_event_add_int(&make, CB_FIELD_FIGURE, figure);
             figures[count] = figure;
-            events[count++] = cb_event_take(&make);
+            events[count++] =
+                event_of(&app->frame, back ? CB_EVENT_FIGURE_BACK : CB_EVENT_FIGURE_PARKED,
+                         unit->id, figure, &app->session.now);
         }
     }
     const char *list = cb_words_figures(&app->frame, figures, count);

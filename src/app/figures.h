@@ -12,6 +12,13 @@ int cb_figures_bracketed(const struct cb_app *app, const struct cb_scene *scene)
  * one on; NULL: all are at the bench. */
 const char *cb_figures_elsewhere(const struct cb_bench *bench, const struct cb_unit *unit, int from,
                                  int figures[CB_FIGURES_MAX], size_t *count);
+/* How many figures wait until the first ones of the unit are done. */
+int cb_figures_later(const struct cb_unit *unit);
+/* All that is done: the same for those that waited. False: none do, or it is not done. */
+bool cb_figures_go_on(struct cb_app *app);
+/* The event that parks a figure; in the arena. */
+const struct cb_event *cb_figures_park_event(struct cb_arena *arena, const char *unit, int figure,
+                                             const struct cb_moment *now);
 /* False: the action is not about figures. */
 bool cb_figures_act(struct cb_app *app, enum cb_action action);
 

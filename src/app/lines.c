@@ -6,11 +6,14 @@
 #include <string.h>
 
 #include "app/coats.h"
+#include "app/figures.h"
 #include "app/films.h"
 #include "app/state.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "core/recipe/amount.h"
+
+#define NAME_LEAST 12 /* columns of a unit's name before less is said of it; own judgement */
 
 void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6])
 {
@@ -148,9 +151,10 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
 }
 
 /* What a parked figure lacks is no coat to wait for, nor one that is on. */
-static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
+static char *all_done(const struct cb_app *app, const struct cb_scene *scene, int columns,
                       struct cb_arena *arena)
 {
+    const int later = cb_figures_later(scene->unit);
     int parked[CB_FIGURES_MAX];
     size_t count = 0;
     for (int figure = 1; figure <= scene->unit->figures; figure++) {
@@ -159,9 +163,25 @@ static char *all_done(const struct cb_app *app, const struct cb_scene *scene,
         }
     }
     const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+    if (later > 0) {
+        char *same = cb_arena_printf(arena, "the same for the other %s? ENTER",
+                                     cb_amount_count(later, arena));
+        return first_that_fits(
+            columns, cb_arena_printf(arena, "%s: yes; %s finishes the unit", same, finish),
+            cb_arena_printf(arena, "%s; %s finishes", same, finish), NULL);
+    }
     if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
-        return cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
-                               cb_app_key(app, CB_ACTION_QUICK), finish);
+        const char *quick = cb_app_key(app, CB_ACTION_QUICK);
+        const char *edit = cb_app_key(app, CB_ACTION_EDIT);
+        return first_that_fits(
+            columns,
+            cb_arena_printf(arena,
+                            "every coat is on; %s types a stage, %s brings more figures, "
+                            "%s finishes",
+                            quick, edit, finish),
+            cb_arena_printf(arena, "every coat is on; %s stage, %s figures, %s finishes", quick,
+                            edit, finish),
+            NULL);
     }
     return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
                       : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",
@@ -186,7 +206,7 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         }
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            return all_done(app, scene, arena);
+            return all_done(app, scene, columns, arena);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");
@@ -267,6 +287,25 @@ char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
                                                  too.more == 1 ? "" : "s");
     return first_that_fits(app->look.columns - 2, more, line,
                            cb_arena_printf(arena, "%s, ready too: %s on %s", key, name, list));
+}
+
+char *cb_lines_same_brush(const struct cb_app *app, const struct cb_scene *scene,
+                          struct cb_arena *arena)
+{
+    const struct cb_same same = cb_same_brush(app, scene);
+    if (!same.unit) {
+        return NULL;
+    }
+    const int columns = app->look.columns - 2;
+    const char *key = cb_app_key(app, CB_ACTION_UNIT_NEXT);
+    const char *list = cb_words_figures(arena, same.figures, same.count);
+    const char *name =
+        strcmp(same.unit->name, scene->unit->name) == 0 ? "another unit" : same.unit->name;
+    return first_that_fits(
+        columns, cb_arena_printf(arena, "same brush: %s of %s too, %s goes there", list, name, key),
+        cb_arena_printf(arena, "%s, same brush: %s of %s", key, list, name),
+        cb_arena_printf(arena, "%s, same brush: %s of %s", key, list,
+                        cb_utf8_clean(arena, name, NAME_LEAST)));
 }
 
 char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,

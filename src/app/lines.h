@@ -13,6 +13,9 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
 /* "ready too: Wick white on 1 to 3, DOWN goes there"; NULL: nothing else is. */
 char *cb_lines_ready_too(const struct cb_app *app, const struct cb_scene *scene,
                          struct cb_arena *arena);
+/* "same brush: 2 and 5 of Orchard wardens too, O goes there"; NULL: no other unit's. */
+char *cb_lines_same_brush(const struct cb_app *app, const struct cb_scene *scene,
+                          struct cb_arena *arena);
 /* The name of the film's unit where it is not the one in front, else NULL. */
 const char *cb_lines_elsewhere(const struct cb_scene *scene, const struct cb_scene_film *row);
 /* "Tarred rope on 1 is dry"; NULL without a film in focus. */

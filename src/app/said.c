@@ -479,6 +479,11 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         return scrap_offer(app, scene, arena);
     }
     char *too = scene ? cb_lines_ready_too(app, scene, arena) : NULL;
+    char *same = scene ? cb_lines_same_brush(app, scene, arena) : NULL;
+    char *both = too && same ? cb_arena_printf(arena, "%s; %s", same, too) : NULL;
+    if (same) { /* before the paint is changed */
+        too = both && cb_utf8_text_width(both) <= app->look.columns - 2 ? both : same;
+    }
     if (too) {
         *role = CB_ROLE_READY;
         return too;

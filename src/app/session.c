@@ -215,6 +215,7 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     const struct cb_unit *unit = cb_app_unit(app);
     if (!unit || !front || strcmp(unit->id, front) != 0) {
         cb_nav_front_changed(app);
+        cb_same_arrived(app);
     }
     cb_entry_arrived(app);
 }

@@ -20,6 +20,7 @@
 #include "app/offer.h"
 #include "app/ping.h"
 #include "app/pot.h"
+#include "app/same.h"
 #include "app/session.h"
 #include "app/start.h"
 #include "app/thanks.h"
@@ -40,6 +41,7 @@ struct cb_app {
     struct cb_form form;
     struct cb_pot_join join;
     struct cb_move move;
+    struct cb_same_goal goal;
     struct cb_changes changes;
     struct cb_edit edit;
     struct cb_entry entry;

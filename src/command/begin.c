@@ -17,6 +17,7 @@
 #include "shell/store.h"
 #include "shell/term.h"
 #include "app/coats.h"
+#include "app/figures.h"
 #include "app/keymap.h"
 
 struct begin {
@@ -26,8 +27,8 @@ struct begin {
     struct cb_recipe_file file;
     struct cb_moment now;
     const char *unit, *name;
-    int figures;
-    bool behind; /* a bench is open on the log: what its painter has in front stays there */
+    int figures, first; /* first: as many are painted before the others; 0: all at once */
+    bool behind;        /* a bench is open on the log: what its painter has in front stays there */
     CB_VEC(const struct cb_event *) events;
 };
 
@@ -70,6 +71,15 @@ static enum cb_status read_figures(struct begin *begin, struct cb_err *err)
                           CB_FIGURES_MAX);
     }
     begin->figures = (int)figures;
+    const char *first_given = cb_args_get(begin->args, "--first");
+    long long first = 0;
+    if (first_given != NULL &&
+        (!cb_str_integer(first_given, &first) || first < 1 || first > figures)) {
+        return cb_err_set(err, CB_USAGE,
+                          "--first %s: a whole number, 1 to the %d figures there are", first_given,
+                          begin->figures);
+    }
+    begin->first = (int)first;
     return CB_OK;
 }
 
@@ -95,6 +105,10 @@ static void add_unit(struct begin *begin)
         cb_event_add_text(&make, CB_FIELD_FRONT, CB_FRONT_NONE);
     }
     add_event(begin, &make);
+    for (int figure = begin->first + 1; begin->first > 0 && figure <= begin->figures; figure++) {
+        cb_vec_push(&begin->events,
+                    cb_figures_park_event(begin->args->arena, begin->unit, figure, &begin->now));
+    }
 }
 
 /* --use KEY="NAME": another pot in the place of the recipe's, of the same kind and tone. */
@@ -256,6 +270,9 @@ static void print_answer(const struct begin *begin)
     printf("begun: %s, %d figure%s, %zu stage%s", cb_utf8_clean(begin->args->arena, begin->name, 0),
            begin->figures, begin->figures == 1 ? "" : "s", recipe->stage_count,
            recipe->stage_count == 1 ? "" : "s");
+    if (begin->first > 0 && begin->first < begin->figures) {
+        printf(begin->first == 1 ? "; figure 1 first" : "; figures 1 to %d first", begin->first);
+    }
     if (begin->behind) {
         struct cb_keymap keymap;
         cb_keymap_init(&keymap, begin->config, NULL);
@@ -293,6 +310,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"-n", "FIGURES", "how many figures; without it as the recipe says"},
+    {"--first", "N", "so many figures first, the others when all their coats are on"},
     {"--name", "TEXT", "the unit's name; without it the recipe's"},
     {"--use", "KEY=\"NAME\"", "another pot in the place of the recipe's paint KEY"},
     {"--done", "STAGE", "a stage that was done before; as often as there are"},

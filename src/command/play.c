@@ -90,21 +90,34 @@ static const char *find_file(struct play *play, const char *path)
     return cb_file_is_there(beside) ? beside : path;
 }
 
+/* Cuts " -n 10" off the end of what is given; *figures stays where it is not there. */
+static enum cb_status take_figures(char *given, const char *option, long long *figures,
+                                   struct cb_err *err)
+{
+    char *at = strstr(given, option);
+    if (!at) {
+        return CB_OK;
+    }
+    const char *value = at + strlen(option);
+    if (!cb_str_integer(value, figures) || *figures < 1 || *figures > CB_FIGURES_MAX) {
+        return cb_err_set(err, CB_FAILED, "%s%s: figures are a whole number, 1 to %d", option + 1,
+                          value, CB_FIGURES_MAX);
+    }
+    while (at > given && at[-1] == ' ') {
+        at--;
+    }
+    *at = '\0';
+    return CB_OK;
+}
+
 static enum cb_status step_begin(struct play *play, const char *rest, struct cb_err *err)
 {
     struct cb_recipe_file file;
-    long long figures = 0;
+    long long figures = 0, first = 0;
     char *path = cb_arena_text(play->arena, rest);
-    char *option = strstr(path, " -n ");
-    if (option) {
-        if (!cb_str_integer(option + 4, &figures) || figures < 1 || figures > CB_FIGURES_MAX) {
-            return cb_err_set(err, CB_FAILED, "-n %s: figures are a whole number, 1 to %d",
-                              option + 4, CB_FIGURES_MAX);
-        }
-        while (option > path && option[-1] == ' ') {
-            option--;
-        }
-        *option = '\0';
+    if (take_figures(path, " --first ", &first, err) != CB_OK ||
+        take_figures(path, " -n ", &figures, err) != CB_OK) {
+        return CB_FAILED;
     }
     if (cb_recipe_file_read(find_file(play, path), play->kinds, play->arena, &file, err) != CB_OK) {
         return CB_FAILED;
@@ -117,6 +130,7 @@ static enum cb_status step_begin(struct play *play, const char *rest, struct cb_
     enum cb_status status = raise(play, NULL, err);
     if (status == CB_OK) {
         cb_rehearse_offer(play->stage, offer, 1);
+        cb_rehearse_first(play->stage, (int)first);
         status = cb_rehearse_begin(play->stage, file.recipe->name, (int)figures, file.text, err);
     }
     return status;

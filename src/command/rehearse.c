@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "view/screen.h"
+#include "app/figures.h"
 #include "command/rehearse.h"
 
 #include <stdio.h>
@@ -22,6 +23,7 @@ struct cb_rehearse {
     const struct cb_app_recipe *recipes;
     size_t recipe_count;
     bool quit;
+    int first; /* of the figures of what is begun next; 0: all */
     uint32_t last_ping, ping_seed;
 };
 
@@ -200,11 +202,17 @@ void cb_rehearse_offer(struct cb_rehearse *rehearse, const struct cb_app_recipe 
     list_recipes(rehearse);
 }
 
+void cb_rehearse_first(struct cb_rehearse *rehearse, int figures)
+{
+    rehearse->first = figures;
+}
+
 enum cb_status cb_rehearse_begin(struct cb_rehearse *rehearse, const char *name, int figures,
                                  const char *recipe_text, struct cb_err *err)
 {
     struct cb_arena arena = {0};
-    const struct cb_event *events[3];
+    const struct cb_event *events[3 + CB_FIGURES_MAX];
+    size_t count = 3;
     const struct cb_event **stored = NULL;
     struct cb_event_make make;
     char unit[48];
@@ -226,10 +234,15 @@ enum cb_status cb_rehearse_begin(struct cb_rehearse *rehearse, const char *name,
     cb_event_add_text(&make, CB_FIELD_RECIPE, recipe_text);
     events[2] = cb_event_take(&make);
 
-    enum cb_status status = cb_store_append(rehearse->setup.store, events, 3, &arena, &stored, err);
+    for (int figure = rehearse->first + 1; rehearse->first > 0 && figure <= figures; figure++) {
+        events[count++] = cb_figures_park_event(&arena, unit, figure, &rehearse->now);
+    }
+
+    enum cb_status status =
+        cb_store_append(rehearse->setup.store, events, count, &arena, &stored, err);
     if (status == CB_OK) {
         step(rehearse,
-             (struct cb_input){.kind = CB_INPUT_EVENTS, .events = stored, .event_count = 3});
+             (struct cb_input){.kind = CB_INPUT_EVENTS, .events = stored, .event_count = count});
     }
     cb_arena_fini(&arena);
     return status;

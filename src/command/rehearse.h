@@ -39,6 +39,8 @@ void cb_rehearse_offer(struct cb_rehearse *rehearse, const struct cb_app_recipe 
                        size_t count);
 /* Begins a unit beside the bench, as `coatbell begin` would: the standard climate, and no answer to
  * the first-opening question. */
+/* The unit begun next begins with so many of its figures; 0: with all. */
+void cb_rehearse_first(struct cb_rehearse *rehearse, int figures);
 enum cb_status cb_rehearse_begin(struct cb_rehearse *rehearse, const char *name, int figures,
                                  const char *recipe_text, struct cb_err *err);
 

@@ -27,12 +27,14 @@ static void print_films(const struct status *status, const struct cb_scene *scen
                           &status->log.zone, by);
         }
         cb_words_chance(film->forecast.chance, chance);
+        const bool behind = film->unit != scene->unit;
         cb_args_print(status->args,
-                      cb_arena_printf(status->args->arena, "%s  %s  figure %d  %s  %s",
+                      cb_arena_printf(status->args->arena, "%s  %s  figure %d%s%s  %s  %s",
                                       film->forecast.held  ? "waits"
                                       : film->forecast.dry ? "dry"
                                                            : "wet",
-                                      by, film->film->figure,
+                                      by, film->film->figure, behind ? " of " : "",
+                                      behind ? film->unit->name : "",
                                       cb_words_paint(film->unit, film->film->stage), chance));
     }
 }

@@ -79,6 +79,7 @@ static bool same_unit(const struct cb_bench_unit *inside_a, const struct cb_benc
     }
     for (int f = 1; f <= CB_FIGURES_MAX; f++) {
         if (a->figure[f].parked != b->figure[f].parked ||
+            a->figure[f].later != b->figure[f].later ||
             a->figure[f].left_out != b->figure[f].left_out ||
             inside_a->wants[f] != inside_b->wants[f] || inside_a->holds[f] != inside_b->holds[f] ||
             memcmp(a->figure[f].extra, b->figure[f].extra, sizeof a->figure[f].extra) != 0) {

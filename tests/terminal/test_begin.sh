@@ -58,6 +58,17 @@ expect 74 "" "$coatbell" units --log absent.db
 sed 's/"before":true/"before":1/' events >odd
 expect 65 "before: it takes true or false" "$coatbell" log import --strict --log odd.db odd
 
+# Some figures first: the others are parked in the same press.
+expect 0 "begun: Two of them, 4 figures, 7 stages; figure 1 first" begin two.yaml -n 4 --first 1 --log first.db
+expect 0 "; figures 1 to 3 first" begin two.yaml -n 4 --first 3 --log other.db
+expect 2 "--first 5: a whole number, 1 to the 4 figures there are" begin two.yaml -n 4 --first 5
+expect 2 "--first 0" begin two.yaml --first 0
+"$coatbell" log export --log first.db >events || fail "log export"
+[ "$(grep -o '"event":"figure_parked".*' events | grep -o '"figure":[0-9]*' | tr '\n' ' ')" = \
+    '"figure":2 "figure":3 "figure":4 ' ] || fail "parked from the first: $(cat events)"
+[ "$(grep -o '"press":"[^"]*"' events | sort -u | wc -l)" -eq 1 ] || fail "parked by a press of its own"
+"$coatbell" status --log first.db | grep -q 'on 1 ' || fail "status names another figure: $("$coatbell" status --log first.db)"
+
 # Another pot and the air go into the log with the unit.
 expect 0 "begun" begin two.yaml --use cloth="My blue" --temp 66.2F --rh 62%
 if "$coatbell" log --help >/dev/null 2>&1; then

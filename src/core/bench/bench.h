@@ -62,6 +62,7 @@ struct cb_film {
 
 struct cb_figure {
     bool parked;
+    bool later; /* parked as the unit was begun, and still so: others go first */
     /* per stage: coats wanted beyond the recipe (+ added, - spared), left out */
     int8_t extra[CB_RECIPE_MAX];
     uint64_t left_out; /* stages */

@@ -184,6 +184,8 @@ static void begin_unit(struct cb_bench *bench, const struct cb_event *event, int
                          : read->recipe && read->recipe->figures > 0 ? read->recipe->figures
                                                                      : 1;
     unit->unit.begun_ms = unit->unit.last_ms = at_ms;
+    unit->begun_press = event->press;
+    unit->begun_by = event->machine;
     at = bench->units.count;
     cb_index_set(bench->unit_ids, event->unit, at);
     cb_vec_push(&bench->units, unit);
@@ -245,6 +247,9 @@ static void park(struct cb_bench_unit *unit, const struct cb_event *event)
     struct cb_figure *figure = cb_bench_figure_of(unit, event);
     if (figure) {
         figure->parked = event->kind == CB_EVENT_FIGURE_PARKED;
+        figure->later = figure->parked && event->press &&
+                        same_text(event->press, unit->begun_press) &&
+                        same_text(event->machine, unit->begun_by);
     }
 }
 

@@ -78,9 +78,10 @@ struct cb_bench_stash {
 struct cb_bench_unit {
     struct cb_unit unit; /* first: the public face is cast back */
     const struct cb_bench_recipe *read;
-    const char **pot;   /* per stage, after swaps and joins; NULL: no paint */
-    const char **paint; /* per stage, shown name of the pot */
-    const char **blend; /* per stage, all its paints */
+    const char *begun_press, *begun_by; /* the press and its machine; NULL: foreign */
+    const char **pot;                   /* per stage, after swaps and joins; NULL: no paint */
+    const char **paint;                 /* per stage, shown name of the pot */
+    const char **blend;                 /* per stage, all its paints */
     CB_VEC(struct cb_bench_swap) swaps;
     CB_VEC(struct cb_film) films, strokes;
     CB_VEC(struct cb_bench_stash) stash;

@@ -903,6 +903,24 @@ static void test_put_aside(void **state)
     assert_true(unit_of(world)->finished && !unit_of(world)->left);
 }
 
+/* Who is parked by the very press that begins the unit comes later; who breaks does not. */
+static void test_later(void **state)
+{
+    struct world *world = *state;
+    world_begin(world, "u", 3, plain);
+    world_also(world, "figure_parked u figure=2");
+    world_also(world, "figure_parked u figure=3");
+    const struct cb_unit *unit = unit_of(world);
+    assert_true(unit->figure[2].later && unit->figure[3].later && !unit->figure[1].later);
+    world_do(world, "figure_back u figure=3");
+    assert_false(unit_of(world)->figure[3].later);
+    world_do(world, "figure_parked u figure=3");
+    assert_true(unit_of(world)->figure[3].parked && !unit_of(world)->figure[3].later);
+    world_undo(world);
+    world_undo(world);
+    assert_true(unit_of(world)->figure[3].later);
+}
+
 static const char *last_id(const struct world *world)
 {
     return world->log.items[world->log.count - 1]->id;
@@ -1460,6 +1478,7 @@ int main(void)
         TEST(test_helped_elsewhere),
         TEST(test_facts),
         TEST(test_put_aside),
+        TEST(test_later),
         TEST(test_moved),
         TEST(test_begun_behind),
         TEST(test_front_of_others),
