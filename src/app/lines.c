@@ -171,8 +171,17 @@ static char *all_done(const struct cb_app *app, const struct cb_scene *scene, in
             cb_arena_printf(arena, "%s; %s finishes", same, finish), NULL);
     }
     if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
-        return cb_arena_printf(arena, "every coat is on; %s types a stage, %s finishes",
-                               cb_app_key(app, CB_ACTION_QUICK), finish);
+        const char *quick = cb_app_key(app, CB_ACTION_QUICK);
+        const char *edit = cb_app_key(app, CB_ACTION_EDIT);
+        return first_that_fits(
+            columns,
+            cb_arena_printf(arena,
+                            "every coat is on; %s types a stage, %s brings more figures, "
+                            "%s finishes",
+                            quick, edit, finish),
+            cb_arena_printf(arena, "every coat is on; %s stage, %s figures, %s finishes", quick,
+                            edit, finish),
+            NULL);
     }
     return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
                       : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",

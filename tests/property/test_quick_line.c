@@ -180,10 +180,12 @@ static void test_same_name(void **state)
 {
     (void)state;
     static const char text[] = "{coatbell: 1, name: x, paints: {a: {name: Ebb, kind: ink}, b: "
-                               "{name: Ebb, kind: wash}}, stages: [{name: M, technique: mask}]}";
+                               "{name: Ebb, kind: wash}, c: {name: Sump, kind: enamel}}, stages: "
+                               "[{name: M, technique: mask}]}";
     static const struct row rows[] = {
         {"ebb wash", "Ebb, wash, wash all over, neat, by brush"},
         {"ebb glaze", "Ebb, ink, glaze all over, 1 paint + 3 medium, by brush"},
+        {"sump wash 1:3", "Sump, enamel, wash all over, 1 paint + 3 medium, by brush"},
         {"b glaze", "Ebb, wash, glaze all over, 1 paint + 3 medium, by brush"},
     };
     struct cb_issues issues = {0};

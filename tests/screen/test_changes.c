@@ -128,6 +128,27 @@ static void figures_join_and_are_parked(void **state)
     stage_fini(&stage);
 }
 
+/* A figure that was parked by hand stays so, whatever the file says of how many there are. */
+static void a_broken_figure_stays_parked(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 10, 24, 80, CB_PING_OFF);
+    edit(&stage, "figures: 10\n", "");
+    stage_key(&stage, "ENTER");
+    stage_key(&stage, "k");
+    assert_true(unit_of(&stage)->figure[1].parked);
+    edit(&stage, "name: sample\n", "name: sample\nfigures: 11\n");
+    assert_true(stage_shows(&stage, "figures: 11: 11 joins"));
+    stage_key(&stage, "ENTER");
+    assert_true(unit_of(&stage)->figure[1].parked);
+    edit(&stage, "figures: 11", "figures: 12");
+    stage_key(&stage, "ENTER");
+    assert_true(unit_of(&stage)->figure[1].parked);
+    assert_int_equal(unit_of(&stage)->figures, 12);
+    stage_fini(&stage);
+}
+
 /* The unit has as many as it was begun with until `figures` is another in the file. */
 static void figures_as_begun_stay(void **state)
 {
@@ -203,6 +224,7 @@ int main(void)
         cmocka_unit_test(shown_before_it_is_taken),
         cmocka_unit_test(coats_of_a_stage_left_out),
         cmocka_unit_test(figures_join_and_are_parked),
+        cmocka_unit_test(a_broken_figure_stays_parked),
         cmocka_unit_test(figures_as_begun_stay),
         cmocka_unit_test(only_the_writing_differs),
         cmocka_unit_test(another_unit_comes_to_the_front),

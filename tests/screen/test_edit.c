@@ -5,6 +5,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -107,6 +108,8 @@ static void a_form_of_the_stage_in_hand(void **state)
     assert_int_equal(row(&stage, "Oilskins")->coats, 2);
     stage_key(&stage, "r");
     assert_int_equal(row(&stage, "Oilskins")->coats, 3);
+    stage_key(&stage, "R"); /* the file does not have it */
+    assert_true(shows(&stage, "Oilskins: 2 coats instead of 3"));
     stage_fini(&stage);
 }
 
@@ -210,6 +213,78 @@ static void another_paint_here_or_everywhere(void **state)
     stage_key(&stage, "ENTER");
     assert_true(shows(&stage, "Rope: work of 5 min instead of 4 min, from here on"));
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 3), "Kelp rope");
+    stage_fini(&stage);
+}
+
+/* A swap with something else is a changed recipe, and both are so. */
+static void a_swap_and_more(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    stage_type(&stage, "Kelp");
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    assert_int_equal(pressed(&stage, CB_EVENT_SWAPPED), 0);
+    assert_int_equal(pressed(&stage, CB_EVENT_RECIPE_CHANGED), 1);
+    assert_true(shows(&stage, "Oilskins: 3 coats instead of 2, from here on, and 1 more"));
+    assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 1), "Kelp");
+    assert_int_equal(row(&stage, "Oilskins")->coats, 3);
+    stage_key(&stage, "e");
+    stage_type(&stage, "Eel grey");
+    go_to(&stage, "name of 1");
+    stage_type(&stage, "Oake");
+    stage_key(&stage, "ENTER");
+    assert_int_equal(pressed(&stage, CB_EVENT_SWAPPED), 0);
+    assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 1), "Eel grey");
+    assert_string_equal(unit_of(&stage)->recipe->names[1], "Oake");
+    stage_fini(&stage);
+}
+
+/* The form was of another recipe by now: it is closed, and writes nothing. */
+static void the_recipe_has_changed_meanwhile(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    stage_key(&stage, "e");
+    go_to(&stage, "minutes");
+    stage_type(&stage, "9");
+    stage_do(&stage, CB_ACTION_UNDO);
+    const int stores = stage.stores;
+    cb_rehearse_show(stage.rehearse, "edit");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "the recipe has changed meanwhile; nothing is done"));
+    assert_int_equal(stage.stores, stores);
+    assert_int_equal(row(&stage, "Oilskins")->coats, 2);
+    stage_fini(&stage);
+}
+
+/* A name longer than a line is left as it is by whoever changes something else. */
+static void a_long_name_stays(void **state)
+{
+    struct stage stage;
+    char name[301], text[1024];
+    (void)state;
+    memset(name, 'K', 300);
+    name[300] = '\0';
+    snprintf(text, sizeof text,
+             "coatbell: 1\nname: sample\npaints:\n  a: {name: %s, kind: acrylic}\n"
+             "stages:\n  - {name: S, technique: basecoat, paint: a, coats: 2}\n",
+             name);
+    stage_init_text(&stage, text, 2, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "S: 3 coats instead of 2, from here on; BKSP takes it back"));
+    assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 1), name);
     stage_fini(&stage);
 }
 
@@ -383,6 +458,9 @@ int main(void)
         cmocka_unit_test(nothing_typed_writes_nothing),
         cmocka_unit_test(a_swapped_paint_teaches_its_own_pot),
         cmocka_unit_test(another_paint_here_or_everywhere),
+        cmocka_unit_test(a_swap_and_more),
+        cmocka_unit_test(the_recipe_has_changed_meanwhile),
+        cmocka_unit_test(a_long_name_stays),
         cmocka_unit_test(three_figures),
         cmocka_unit_test(the_order),
         cmocka_unit_test(figures_and_their_names),

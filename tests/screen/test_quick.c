@@ -67,7 +67,14 @@ static void nothing_was_ever_begun(void **state)
     stage_key(&stage, "SPACE");
     assert_int_equal(front(&stage)->film_count, 1);
     /* with every coat on the line says how it goes on */
-    assert_true(stage_shows(&stage, "every coat is on; i types a stage, f finishes"));
+    assert_true(stage_shows(
+        &stage, "every coat is on; i types a stage, e brings more figures, f finishes"));
+    stage_size(&stage, 50, 15);
+    assert_true(stage_shows(&stage, "every coat is on; i stage, e figures, f finishes"));
+    stage_size(&stage, 80, 24);
+    stage_key(&stage, "e");
+    assert_true(stage_shows(&stage, "figures     1"));
+    stage_key(&stage, "ESC");
     stage_key(&stage, "u");
     stage_key(&stage, "u"); /* the whole unit, on a second press */
     stage_key(&stage, "u");

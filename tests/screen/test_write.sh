@@ -73,7 +73,7 @@ play first < <(
     echo "key +"   # it wants another one
     dries
     coat 3m # 3: the same paint
-    echo "expect every coat is on; i types a stage, f finishes"
+    echo "expect every coat is on; i types a stage, e brings more figures, f finishes"
 )
 same "coats on one figure" "$(grep -c '"event":"coat_on"' "$work/first.jsonl")" 13
 same "lines typed" "$(grep -c '^type ' "$work/first.play")" 12
