@@ -422,7 +422,7 @@ char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena)
 char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena)
 {
-    const struct cb_recipe *recipe = scene->unit->recipe;
+    const struct cb_recipe *recipe = cb_bench_used(scene->unit);
     if (scene->stage_begins) {
         const char *line =
             cb_amount_line(app->session.kinds, recipe, (size_t)(scene->proposal.stage - 1),

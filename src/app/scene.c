@@ -215,15 +215,15 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     }
     const struct cb_reading reading =
         cb_bench_climate_at(bench, cb_scene_place(bench, scene->stage->place), scene->now_ms);
-    cb_gate_check_stage(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), &reading.climate, arena,
-                        &scene->gates);
+    cb_gate_check_stage(cb_bench_kinds(bench), cb_bench_used(unit), (size_t)(stage - 1),
+                        &reading.climate, arena, &scene->gates);
     if (!scene->stage_begins) {
         keep_too_cold(&scene->gates);
         return;
     }
-    scene->caution_count =
-        cb_gate_cautions(cb_bench_kinds(bench), recipe, (size_t)(stage - 1), reading.climate.air,
-                         scene->cautions, sizeof scene->cautions / sizeof *scene->cautions);
+    scene->caution_count = cb_gate_cautions(
+        cb_bench_kinds(bench), cb_bench_used(unit), (size_t)(stage - 1), reading.climate.air,
+        scene->cautions, sizeof scene->cautions / sizeof *scene->cautions);
     for (size_t i = 0; i < scene->caution_count; i++) {
         scene->caution_read[i] = cb_bench_caution_read(bench, scene->cautions[i].id);
     }

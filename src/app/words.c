@@ -113,7 +113,7 @@ char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const s
             const char *what = "paint";
             switch (part->what) {
             case CB_MIX_PAINT:
-                what = paints > 1 ? unit->recipe->paints[part->paint].name : "paint";
+                what = paints > 1 ? cb_bench_used(unit)->paints[part->paint].name : "paint";
                 break;
             case CB_MIX_MEDIUM:
                 what = "medium";
@@ -131,7 +131,8 @@ char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const s
             cb_str_clear(&out);
         }
     } else {
-        struct cb_parts parts = cb_drying_parts_of_stage(kinds, unit->recipe, (size_t)stage - 1);
+        struct cb_parts parts =
+            cb_drying_parts_of_stage(kinds, cb_bench_used(unit), (size_t)stage - 1);
         if (parts.medium > 0 || parts.water > 0) {
             add_part(&out, parts.paint, "paint");
             add_part(&out, parts.medium, "medium");

@@ -116,29 +116,16 @@ static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_e
 {
     const struct cb_recipe *recipe = begin->file.recipe;
     struct cb_arena *arena = begin->args->arena;
-    const char *equals = strchr(use, '=');
-    const char *names[CB_RECIPE_MAX];
-    int found = -1;
-    if (equals == NULL || equals == use || equals[1] == '\0') {
-        return cb_err_set(err, CB_USAGE, "--use %s: write it as in --use rope=\"My dark brown\"",
-                          use);
-    }
-    const char *key = cb_arena_text_n(arena, use, (size_t)(equals - use));
-    for (size_t i = 0; i < recipe->paint_count; i++) {
-        names[i] = recipe->paints[i].key;
-        found = strcmp(names[i], key) == 0 ? (int)i : found;
-    }
-    if (found < 0) {
-        struct cb_issues none = {0};
-        struct cb_schema schema = {arena, &none};
-        return cb_err_set(err, CB_USAGE, "--use %s: the recipe has no such paint%s", key,
-                          cb_schema_hint(&schema, key, names, recipe->paint_count));
+    const char *name;
+    int found;
+    if (cb_recipe_args_use(recipe, use, arena, &found, &name, err) != CB_OK) {
+        return err->status;
     }
     struct cb_event_make make;
     const struct cb_paint *paint = &recipe->paints[found];
     cb_event_begin(&make, arena, CB_EVENT_SWAPPED, begin->unit, &begin->now);
-    cb_event_add_text(&make, CB_FIELD_PAINT, key);
-    cb_event_add_text(&make, CB_FIELD_NAME, equals + 1);
+    cb_event_add_text(&make, CB_FIELD_PAINT, paint->key);
+    cb_event_add_text(&make, CB_FIELD_NAME, name);
     cb_event_add_text(&make, CB_FIELD_KIND, begin->kinds->kinds[paint->kind].name);
     if (paint->tone != CB_TONE_NONE) {
         cb_event_add_text(&make, CB_FIELD_TONE, cb_tone_name(paint->tone));

@@ -1,9 +1,12 @@
 /* SPDX-License-Identifier: MIT */
 #include "command/recipe_args.h"
 
+#include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/str.h"
+#include "core/recipe/schema.h"
 #include "shell/json_write.h"
 
 int cb_recipe_args_fail(const struct cb_args *args, const struct cb_recipe_file *file,
@@ -62,6 +65,62 @@ void cb_recipe_args_json_names(struct cb_json *json, const struct cb_recipe *rec
     cb_json_end(json);
 }
 
+enum cb_status cb_recipe_args_use(const struct cb_recipe *recipe, const char *use,
+                                  struct cb_arena *arena, int *paint, const char **name,
+                                  struct cb_err *err)
+{
+    const char *equals = strchr(use, '=');
+    const char *names[CB_RECIPE_MAX];
+    if (equals == NULL || equals == use || equals[1] == '\0') {
+        return cb_err_set(err, CB_USAGE, "--use %s: write it as in --use rope=\"My dark brown\"",
+                          use);
+    }
+    const char *key = cb_arena_text_n(arena, use, (size_t)(equals - use));
+    *paint = -1;
+    *name = equals + 1;
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        names[i] = recipe->paints[i].key;
+        *paint = strcmp(names[i], key) == 0 ? (int)i : *paint;
+    }
+    if (*paint < 0) {
+        struct cb_issues none = {0};
+        struct cb_schema schema = {arena, &none};
+        return cb_err_set(err, CB_USAGE, "--use %s: the recipe has no such paint%s", key,
+                          cb_schema_hint(&schema, key, names, recipe->paint_count));
+    }
+    return CB_OK;
+}
+
+/* As the recipe would be with those pots, of which nothing more is known. */
+static enum cb_status use_pots(const struct cb_args *args, struct cb_recipe_args *out,
+                               struct cb_err *err)
+{
+    const struct cb_recipe *recipe = out->recipe;
+    struct cb_recipe *used = cb_arena_alloc(args->arena, 1, sizeof *used);
+    struct cb_paint *paints = cb_arena_alloc(args->arena, recipe->paint_count + 1, sizeof *paints);
+    *used = *recipe;
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        paints[i] = recipe->paints[i];
+    }
+    used->paints = paints;
+    for (int i = 0; i < args->option_count; i++) {
+        int paint;
+        const char *name;
+        if (strcmp(args->given[i].name, "--use") != 0) {
+            continue;
+        }
+        const enum cb_status status =
+            cb_recipe_args_use(recipe, args->given[i].value, args->arena, &paint, &name, err);
+        if (status != CB_OK) {
+            return status;
+        }
+        paints[paint].name = name;
+        paints[paint].film_um = paints[paint].solids = paints[paint].drops_per_ml = NAN;
+    }
+    out->recipe = used;
+    return CB_OK;
+}
+
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
 {
     struct cb_err err = {0};
@@ -81,7 +140,7 @@ int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out)
     }
     out->recipe = file.recipe;
     out->figures = figures > 0 ? (int)figures : file.recipe->figures > 0 ? file.recipe->figures : 1;
-    return 0;
+    return use_pots(args, out, &err) == CB_OK ? 0 : cb_command_fail(&err);
 }
 
 int cb_recipe_args_figures(const struct cb_recipe_args *in, size_t stage)

@@ -19,7 +19,11 @@ struct cb_recipe_args {
     int figures;
 };
 
-/* Operand 0 and -n; complaints are printed. 0 or an exit code. */
+/* KEY="NAME" of --use: the paint of the recipe, its number, and the pot that stands in for it. */
+enum cb_status cb_recipe_args_use(const struct cb_recipe *recipe, const char *use,
+                                  struct cb_arena *arena, int *paint, const char **name,
+                                  struct cb_err *err);
+/* Operand 0, -n and --use; complaints are printed. 0 or an exit code. */
 int cb_recipe_args_read(const struct cb_args *args, struct cb_recipe_args *out);
 /* Says what is wrong with a recipe that was not read; the exit code. */
 int cb_recipe_args_fail(const struct cb_args *args, const struct cb_recipe_file *file,

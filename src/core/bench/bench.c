@@ -459,6 +459,11 @@ int cb_bench_coats_on(const struct cb_unit *unit, int figure, int stage)
                : 0;
 }
 
+const struct cb_recipe *cb_bench_used(const struct cb_unit *unit)
+{
+    return cb_bench_inside(unit)->used;
+}
+
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage)
 {
     return is_slot(unit, 1, stage) ? cb_bench_inside(unit)->pot[stage - 1] : NULL;

@@ -158,6 +158,9 @@ size_t cb_bench_old_stages(const struct cb_unit *unit, const char **names, size_
  * swapped for. Its texts are the bench's. */
 void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft);
 
+/* The same to read alone: its stages and areas are those of unit->recipe. Until the next add. */
+const struct cb_recipe *cb_bench_used(const struct cb_unit *unit);
+
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */
 const char *cb_bench_stage_pot(const struct cb_unit *unit, int stage);
 const char *cb_bench_stage_paint(const struct cb_unit *unit, int stage);

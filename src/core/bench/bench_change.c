@@ -58,9 +58,7 @@ void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft)
         struct cb_paint *paint = &draft->paints[i];
         const struct cb_bench_swap *swap = cb_bench_swap_of(unit, paint->key);
         if (swap) {
-            paint->name = swap->name;
-            paint->kind = swap->has_kind ? swap->kind : paint->kind;
-            paint->film_um = paint->solids = paint->dry_min = paint->label_min = NAN;
+            cb_bench_swap_paint(paint, swap);
         }
     }
 }

@@ -78,6 +78,7 @@ struct cb_bench_stash {
 struct cb_bench_unit {
     struct cb_unit unit; /* first: the public face is cast back */
     const struct cb_bench_recipe *read;
+    const struct cb_recipe *used;       /* its recipe, by what was swapped */
     const char *begun_press, *begun_by; /* the press and its machine; NULL: foreign */
     const char **pot;                   /* per stage, after swaps and joins; NULL: no paint */
     const char **paint;                 /* per stage, shown name of the pot */
@@ -216,6 +217,8 @@ static inline struct cb_film_more *cb_bench_more(const struct cb_film *film)
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text);
 /* The last paint that stands in for the one of that key; NULL: none. */
 const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const char *key);
+/* What was said of the old paint is not said of the new one. */
+void cb_bench_swap_paint(struct cb_paint *paint, const struct cb_bench_swap *swap);
 /* After a swap or join: dryings, pots and names of the stages anew. */
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After films, figures or stages changed: which films stand where. */

@@ -68,21 +68,32 @@ const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const c
     return NULL;
 }
 
-/* What was said of the old paint is not said of the new one. */
-static struct cb_drying swapped_drying(struct cb_bench *bench, const struct cb_recipe *recipe,
-                                       size_t stage, int paint, size_t kind)
+void cb_bench_swap_paint(struct cb_paint *paint, const struct cb_bench_swap *swap)
 {
-    struct cb_arena arena = {0};
-    struct cb_recipe other = *recipe;
-    struct cb_paint *paints = cb_arena_alloc(&arena, recipe->paint_count, sizeof *paints);
-    memcpy(paints, recipe->paints, recipe->paint_count * sizeof *paints);
-    paints[paint].kind = kind;
-    paints[paint].film_um = paints[paint].solids = NAN;
-    paints[paint].dry_min = paints[paint].label_min = NAN;
-    other.paints = paints;
-    const struct cb_drying drying = cb_drying_of_stage(bench->kinds, &other, stage);
-    cb_arena_fini(&arena);
-    return drying;
+    paint->name = swap->name;
+    paint->kind = swap->has_kind ? swap->kind : paint->kind;
+    paint->film_um = paint->solids = paint->dry_min = paint->label_min = paint->drops_per_ml = NAN;
+}
+
+/* The recipe by what was swapped. */
+static const struct cb_recipe *used_recipe(struct cb_bench *bench, const struct cb_bench_unit *unit)
+{
+    const struct cb_recipe *recipe = unit->unit.recipe;
+    if (unit->swaps.count == 0) {
+        return recipe;
+    }
+    struct cb_recipe *used = cb_arena_alloc(&bench->fold, 1, sizeof *used);
+    struct cb_paint *paints = cb_arena_alloc(&bench->fold, recipe->paint_count + 1, sizeof *paints);
+    *used = *recipe;
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        const struct cb_bench_swap *swap = cb_bench_swap_of(&unit->unit, recipe->paints[i].key);
+        paints[i] = recipe->paints[i];
+        if (swap) {
+            cb_bench_swap_paint(&paints[i], swap);
+        }
+    }
+    used->paints = paints;
+    return used;
 }
 
 /* The paints of a mix in the recipe's order, after swaps. */
@@ -92,9 +103,7 @@ static const char *blend_of(struct cb_bench *bench, const struct cb_bench_unit *
     const char *blend = NULL;
     for (size_t i = 0; i < mix->count; i++) {
         if (mix->parts[i].what == CB_MIX_PAINT) {
-            const struct cb_paint *row = &unit->unit.recipe->paints[mix->parts[i].paint];
-            const struct cb_bench_swap *swap = cb_bench_swap_of(&unit->unit, row->key);
-            const char *name = swap ? swap->name : row->name;
+            const char *name = unit->used->paints[mix->parts[i].paint].name;
             blend = blend ? cb_arena_printf(&bench->fold, "%s + %s", blend, name) : name;
         }
     }
@@ -105,6 +114,7 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
 {
     const struct cb_recipe *recipe = unit->unit.recipe;
     const size_t count = recipe->stage_count + 1; /* never none */
+    unit->used = used_recipe(bench, unit);
     unit->unit.drying = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.drying);
     unit->unit.swapped_name = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.swapped_name);
     unit->unit.swapped_kind = cb_arena_alloc(&bench->fold, count, sizeof *unit->unit.swapped_kind);
@@ -123,10 +133,10 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
         unit->pot[i] = unit->read->pot[i];
         unit->paint[i] = row->name;
         if (swap) {
-            kind = swap->has_kind ? swap->kind : row->kind;
+            kind = unit->used->paints[paint].kind;
             unit->unit.swapped_name[i] = unit->paint[i] = swap->name;
             unit->pot[i] = pot_key(bench, swap->name, kind);
-            unit->unit.drying[i] = swapped_drying(bench, recipe, i, paint, kind);
+            unit->unit.drying[i] = cb_drying_of_stage(bench->kinds, unit->used, i);
         }
         unit->unit.swapped_kind[i] = kind;
         unit->blend[i] = blend_of(bench, unit, &recipe->stages[i].mix);
