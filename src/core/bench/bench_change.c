@@ -60,7 +60,10 @@ void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft)
         if (swap) {
             paint->name = swap->name;
             paint->kind = swap->has_kind ? swap->kind : paint->kind;
+            paint->tone = swap->tone;
             paint->film_um = paint->solids = paint->dry_min = paint->label_min = NAN;
+            paint->drops_per_ml = NAN;
+            paint->instead = NULL;
         }
     }
 }
