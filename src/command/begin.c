@@ -116,8 +116,8 @@ static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_e
 {
     const struct cb_recipe *recipe = begin->file.recipe;
     struct cb_arena *arena = begin->args->arena;
-    const char *name;
-    int found;
+    const char *name = NULL;
+    int found = 0;
     if (cb_recipe_args_use(recipe, use, arena, &found, &name, err) != CB_OK) {
         return err->status;
     }

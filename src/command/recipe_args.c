@@ -104,8 +104,8 @@ static enum cb_status use_pots(const struct cb_args *args, struct cb_recipe_args
     }
     used->paints = paints;
     for (int i = 0; i < args->option_count; i++) {
-        int paint;
-        const char *name;
+        int paint = 0;
+        const char *name = NULL;
         if (strcmp(args->given[i].name, "--use") != 0) {
             continue;
         }
