@@ -427,27 +427,61 @@ static void a_ring_is_refused(void **state)
 {
     static const char ring[] = "coatbell: 1\n"
                                "name: sample\n"
+                               "paints: {tar: {name: Tarred rope, kind: acrylic}}\n"
+                               "areas: {rope: {}, boots: {}}\n"
                                "stages:\n"
-                               "  - {name: A, technique: prepare}\n"
-                               "  - {name: B, technique: mask, after: [C]}\n"
-                               "  - {name: C, technique: mask, after: []}\n";
+                               "  - {name: A, technique: layer, paint: tar, on: rope, after: [B]}\n"
+                               "  - {name: B, technique: layer, paint: tar, on: boots}\n";
     struct stage stage;
     (void)state;
     stage_init_text(&stage, ring, 2, 24, 80, CB_PING_OFF);
     const int stores = stage.stores;
     stage_key(&stage, "e");
-    assert_false(shows(&stage, "paint")); /* work without one has no such field */
-    assert_false(shows(&stage, "still to mix"));
-    assert_true(shows(&stage, "Change A"));
-    stage_key(&stage, "ESC");
-    keys(&stage, "DOWN", 1);
+    assert_true(shows(&stage, "Change B"));
+    go_to(&stage, "on");
+    stage_type(&stage, "rope, boots");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "Change B"));
+    assert_true(shows(&stage, "wait"));
+    assert_int_equal(stage.stores, stores);
+    stage_fini(&stage);
+}
+
+static void work_without_paint_has_no_paint_to_change(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, "{coatbell: 1, name: sample, stages: [{name: A, technique: prepare}]}",
+                    2, 24, 80, CB_PING_OFF);
     stage_key(&stage, "e");
-    if (shows(&stage, "Change C")) {
-        go_to(&stage, "order");
-        stage_type(&stage, "first");
-        stage_key(&stage, "ENTER");
-        assert_int_equal(stage.stores, stores + 1);
-    }
+    assert_true(shows(&stage, "Change A"));
+    assert_false(shows(&stage, "paint"));
+    assert_false(shows(&stage, "still to mix"));
+    stage_fini(&stage);
+}
+
+static void a_viewer_changes_nothing(void **state)
+{
+    struct stage stage;
+    const struct cb_input looks_on = {.kind = CB_INPUT_ROLE, .writer = false};
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    cb_rehearse_feed(stage.rehearse, looks_on);
+    stage_key(&stage, "e");
+    assert_false(shows(&stage, "Change Oilskins"));
+    assert_true(shows(&stage, "looking on: another bench writes this log"));
+    stage_key(&stage, "R");
+    assert_true(shows(&stage, "looking on: another bench writes this log"));
+    stage_fini(&stage);
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    const int stores = stage.stores; /* nor where the form stood open before */
+    stage_key(&stage, "e");
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    cb_rehearse_feed(stage.rehearse, looks_on);
+    stage_key(&stage, "ENTER");
+    assert_int_equal(stage.stores, stores);
+    assert_int_equal(row(&stage, "Oilskins")->coats, 2);
     stage_fini(&stage);
 }
 
@@ -466,6 +500,8 @@ int main(void)
         cmocka_unit_test(figures_and_their_names),
         cmocka_unit_test(each_wrong_input),
         cmocka_unit_test(a_ring_is_refused),
+        cmocka_unit_test(work_without_paint_has_no_paint_to_change),
+        cmocka_unit_test(a_viewer_changes_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
