@@ -15,7 +15,8 @@ struct cb_edit {
     const struct cb_recipe *from; /* its recipe, as it was when the form was opened */
     struct cb_typed fields[CB_REVISE_FIELDS];
     bool there[CB_REVISE_FIELDS], touched[CB_REVISE_FIELDS];
-    int field; /* where one types */
+    int field;  /* where one types */
+    bool fresh; /* the next sign takes the place of what stands there */
 };
 
 const struct cb_edit *cb_app_edit(const struct cb_app *app);

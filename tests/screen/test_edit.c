@@ -113,6 +113,34 @@ static void a_form_of_the_stage_in_hand(void **state)
     stage_fini(&stage);
 }
 
+/* Whatever stands in a field that was come to, turned or refused gives way to the first sign. */
+static void what_is_typed_takes_the_place(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    go_to(&stage, "mix");
+    stage_type(&stage, "3:0");
+    stage_key(&stage, "ENTER");
+    stage_type(&stage, "2:1");
+    assert_true(shows(&stage, "mix 2:1"));
+    go_to(&stage, "kind");
+    stage_key(&stage, "RIGHT");
+    stage_type(&stage, "oil");
+    assert_true(shows(&stage, "kind oil"));
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "UP");
+    stage_type(&stage, "was");
+    assert_true(shows(&stage, "kind was"));
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "UP");
+    stage_key(&stage, "BACKSPACE");
+    stage_type(&stage, "sh"); /* mends what stood there */
+    assert_true(shows(&stage, "kind wash"));
+    stage_fini(&stage);
+}
+
 static void nothing_typed_writes_nothing(void **state)
 {
     struct stage stage;
@@ -455,6 +483,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_form_of_the_stage_in_hand),
+        cmocka_unit_test(what_is_typed_takes_the_place),
         cmocka_unit_test(nothing_typed_writes_nothing),
         cmocka_unit_test(a_swapped_paint_teaches_its_own_pot),
         cmocka_unit_test(another_paint_here_or_everywhere),
