@@ -32,6 +32,8 @@ int cb_edit_coats_to_do(const struct cb_unit *unit, int stage, int more, const u
 /* What a field is called, "name of 3", and what may stand in it. In the arena. */
 const char *cb_edit_label(const struct cb_app *app, int field, struct cb_arena *arena);
 const char *cb_edit_hint(const struct cb_app *app, int field, struct cb_arena *arena);
+/* What holds while nothing stands in a field: the usual minutes; "": nothing. In the arena. */
+const char *cb_edit_unsaid(const struct cb_app *app, int field, struct cb_arena *arena);
 /* What is still to mix of the stage as the fields have it; NULL: nothing. In the arena. */
 const char *cb_edit_left(const struct cb_app *app, struct cb_arena *arena);
 void cb_edit_fini(struct cb_app *app);

@@ -120,12 +120,24 @@ static const char *areas_hint(const struct cb_revise *revise, struct cb_arena *a
                : "all over, or a part, such as rope";
 }
 
+static double usual_minutes(const struct cb_revise *revise)
+{
+    return revise->kinds->techniques[revise->recipe->stages[revise->stage].technique].minutes;
+}
+
+const char *cb_edit_unsaid(const struct cb_app *app, int field, struct cb_arena *arena)
+{
+    return field == CB_REVISE_MINUTES
+               ? cb_arena_printf(arena, "%g", usual_minutes(&app->edit.revise))
+               : "";
+}
+
 static const char *minutes_hint(const struct cb_revise *revise, struct cb_arena *arena)
 {
     const struct cb_stage *stage = &revise->recipe->stages[revise->stage];
     return cb_arena_printf(arena, "of work on %s; blank: %g, as is usual",
                            stage->together ? "all of a go" : "a figure, each coat",
-                           revise->kinds->techniques[stage->technique].minutes);
+                           usual_minutes(revise));
 }
 
 static const char *figures_hint(const struct cb_app *app, struct cb_arena *arena)

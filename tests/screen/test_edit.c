@@ -141,6 +141,21 @@ static void what_is_typed_takes_the_place(void **state)
     stage_fini(&stage);
 }
 
+/* What holds where no minutes are said stands there in grey. */
+static void the_usual_minutes_in_grey(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    go_to(&stage, "minutes");
+    stage_key(&stage, "CTRL-U");
+    stage_key(&stage, "UP");
+    const double usual = stage.kinds->techniques[CB_TECHNIQUE_BASECOAT].minutes;
+    assert_true(shows(&stage, cb_arena_printf(&stage.arena, "minutes %g", usual)));
+    stage_fini(&stage);
+}
+
 static void nothing_typed_writes_nothing(void **state)
 {
     struct stage stage;
@@ -484,6 +499,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_form_of_the_stage_in_hand),
         cmocka_unit_test(what_is_typed_takes_the_place),
+        cmocka_unit_test(the_usual_minutes_in_grey),
         cmocka_unit_test(nothing_typed_writes_nothing),
         cmocka_unit_test(a_swapped_paint_teaches_its_own_pot),
         cmocka_unit_test(another_paint_here_or_everywhere),
