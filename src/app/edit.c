@@ -23,8 +23,9 @@ static uint64_t stages_to_do(const struct cb_unit *unit)
     uint64_t mask = 0;
     int figures;
     for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
-        mask |= cb_edit_coats_to_do(unit, stage, 0, NULL, &figures) > 0 ? UINT64_C(1) << (stage - 1)
-                                                                        : 0;
+        mask |= cb_edit_coats_to_do(unit, stage, 0, NULL, NULL, &figures) > 0
+                    ? UINT64_C(1) << (stage - 1)
+                    : 0;
     }
     return mask;
 }

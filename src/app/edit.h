@@ -5,6 +5,7 @@
 #define CB_APP_EDIT_H
 
 #include "app/app.h"
+#include "app/changes.h"
 #include "app/form.h"
 #include "core/recipe/revise.h"
 
@@ -26,9 +27,10 @@ bool cb_edit_key(struct cb_app *app, uint32_t key);
 /* What stands in the fields, read; what nobody touched stands as it was, however long. */
 void cb_edit_read(const struct cb_edit *edit, struct cb_revised *revised, struct cb_arena *arena);
 /* Coats of the stage (from 1) still to do, and on how many figures, were it to have so many coats
- * more. these: on these alone; NULL: on all. */
+ * more. Parked ones do not count. these: on these alone; NULL: on all that are there. come: who
+ * would come and go; NULL: nobody. */
 int cb_edit_coats_to_do(const struct cb_unit *unit, int stage, int more, const uint64_t these[2],
-                        int *figures);
+                        const struct cb_changes_figures *come, int *figures);
 /* What a field is called, "name of 3", and what may stand in it. In the arena. */
 const char *cb_edit_label(const struct cb_app *app, int field, struct cb_arena *arena);
 const char *cb_edit_hint(const struct cb_app *app, int field, struct cb_arena *arena);

@@ -367,6 +367,67 @@ static void three_figures(void **state)
     stage_fini(&stage);
 }
 
+/* What is to be mixed is for those that the stage is for, that are not parked and still lack it. */
+static void mixed_for_those_to_come(void **state)
+{
+    static const char pair[] =
+        "coatbell: 1\nname: sample\ngroups: {pair: [2, 3]}\n"
+        "paints:\n  red: {name: Sash red, kind: acrylic}\n"
+        "stages:\n  - {name: Sash, technique: basecoat, paint: red, coats: 2, for: pair}\n"
+        "  - {name: Cloak, technique: basecoat, paint: red, coats: 2}\n";
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, pair, 9, 24, 80, CB_PING_OFF);
+    keys(&stage, "DOWN", 1);
+    for (int i = 0; i < 2 && !shows(&stage, "stage 1 of 2, Sash"); i++) {
+        stage_key(&stage, "DOWN");
+    }
+    assert_true(shows(&stage, "for two figures"));
+    stage_key(&stage, "DOWN");
+    assert_true(shows(&stage, "for nine figures"));
+    stage_key(&stage, "e");
+    go_to(&stage, "figures");
+    stage_type(&stage, "5");
+    assert_true(shows(&stage, "still to mix for 5 figures, 10 coats: "));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "11");
+    assert_true(shows(&stage, "still to mix for 11 figures, 22 coats: "));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "5");
+    stage_key(&stage, "ENTER");
+    keys(&stage, "DOWN", 1);
+    for (int i = 0; i < 2 && !shows(&stage, "stage 2 of 2, Cloak"); i++) {
+        stage_key(&stage, "DOWN");
+    }
+    assert_true(shows(&stage, "for five figures"));
+    stage_key(&stage, "e");
+    go_to(&stage, "figures");
+    stage_type(&stage, "7"); /* two come back */
+    assert_true(shows(&stage, "still to mix for 7 figures, 14 coats: "));
+    stage_fini(&stage);
+}
+
+/* All is done, and one joins: it is mixed for that one. */
+static void mixed_for_one_that_joins(void **state)
+{
+    static const char one[] = "coatbell: 1\nname: sample\n"
+                              "paints:\n  red: {name: Sash red, kind: acrylic}\n"
+                              "stages:\n  - {name: Sash, technique: basecoat, paint: red}\n";
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, one, 2, 24, 80, CB_PING_OFF);
+    for (int i = 0; i < 2; i++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 5);
+    }
+    stage_key(&stage, "e");
+    assert_false(shows(&stage, "still to mix"));
+    go_to(&stage, "figures");
+    stage_type(&stage, "3");
+    assert_true(shows(&stage, "still to mix for 1 figure: "));
+    stage_fini(&stage);
+}
+
 static void the_order(void **state)
 {
     struct stage stage;
@@ -507,6 +568,8 @@ int main(void)
         cmocka_unit_test(the_recipe_has_changed_meanwhile),
         cmocka_unit_test(a_long_name_stays),
         cmocka_unit_test(three_figures),
+        cmocka_unit_test(mixed_for_those_to_come),
+        cmocka_unit_test(mixed_for_one_that_joins),
         cmocka_unit_test(the_order),
         cmocka_unit_test(figures_and_their_names),
         cmocka_unit_test(each_wrong_input),
