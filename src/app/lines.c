@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/coats.h"
+#include "app/edit.h"
 #include "app/figures.h"
 #include "app/films.h"
 #include "app/state.h"
@@ -424,9 +425,11 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int
 {
     const struct cb_recipe *recipe = cb_bench_used(scene->unit);
     if (scene->stage_begins) {
-        const char *line =
-            cb_amount_line(app->session.kinds, recipe, (size_t)(scene->proposal.stage - 1),
-                           scene->unit->figures, app->session.config->drops_per_ml, arena);
+        const int stage = scene->proposal.stage;
+        int figures;
+        (void)cb_edit_coats_to_do(scene->unit, stage, 0, NULL, NULL, &figures);
+        const char *line = cb_amount_line(app->session.kinds, recipe, (size_t)(stage - 1), figures,
+                                          app->session.config->drops_per_ml, arena);
         if (line) {
             char *text = cb_arena_text(arena, line);
             char *whom = strstr(text, " for "); /* goes first where room is short */
