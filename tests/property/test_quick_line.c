@@ -178,6 +178,9 @@ static void test_known(void **state)
         {"oilskin green layer oilskn",
          "Oilskin green, acrylic, layer on oilskn, 1 paint + 1 water, by brush; oilskn is new, "
          "did you mean oilskin?"},
+        /* short words are near too many others */
+        {"oilskin green layer rop",
+         "Oilskin green, acrylic, layer on rop, 1 paint + 1 water, by brush"},
     };
     check_rows(watch, rows, COUNT(rows), true);
 }

@@ -546,7 +546,7 @@ static void a_ring_is_refused(void **state)
     stage_type(&stage, "rope, boots");
     stage_key(&stage, "ENTER");
     assert_true(shows(&stage, "Change B"));
-    assert_true(shows(&stage, "wait"));
+    assert_true(shows(&stage, "waits for itself in a ring of `after`"));
     assert_int_equal(stage.stores, stores);
     stage_fini(&stage);
 }

@@ -77,21 +77,6 @@ static void figures_of(const struct cb_revise *revise, uint64_t figures[2])
     }
 }
 
-/* One line without blanks about it, as a reader has it. */
-static const char *trimmed(const char *text, struct cb_arena *arena)
-{
-    char *line = cb_utf8_clean(arena, text, 0);
-    size_t length = 0;
-    for (const char *c = line; *c != '\0'; c++) {
-        if (*c != ' ' || (length > 0 && line[length - 1] != ' ')) {
-            line[length++] = *c;
-        }
-    }
-    length -= length > 0 && line[length - 1] == ' ';
-    line[length] = '\0';
-    return line;
-}
-
 static bool read_coats(struct cb_revising *at)
 {
     long long coats;
@@ -194,7 +179,7 @@ static bool read_areas(struct cb_revising *at)
     uint64_t on = 0;
     while (!at->stage.whole && *text != '\0') {
         const size_t length = strcspn(text, ",");
-        const char *word = trimmed(cb_arena_text_n(at->arena, text, length), at->arena);
+        const char *word = cb_utf8_line(at->arena, cb_arena_text_n(at->arena, text, length));
         text += length + (text[length] == ',');
         const uint64_t known = areas_by_blanks(at, word);
         const int area = word[0] == '\0' || known != 0 ? -2 : find_area(at, word);
@@ -466,7 +451,7 @@ void cb_revise_read(const struct cb_revise *revise, const char *const texts[CB_R
     *revised = (struct cb_revised){.field = -1, .stage = revise->stage, .swapped = -1};
     cb_revise_begin(revise, at.first, arena);
     for (int i = 0; i < CB_REVISE_FIELDS; i++) {
-        lines[i] = at.first[i] ? trimmed(texts[i] ? texts[i] : at.first[i], arena) : NULL;
+        lines[i] = at.first[i] ? cb_utf8_line(arena, texts[i] ? texts[i] : at.first[i]) : NULL;
     }
     cb_draft_of(at.draft, revise->recipe);
     if (read_all(&at)) {

@@ -102,6 +102,19 @@ static void test_coats(void **state)
     assert_int_equal(painted->draft.stages[1].after, 1);
 }
 
+/* More than a recipe may say is as many as it may. */
+static void test_many_coats(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 9; i++) {
+        world_do(&world, "coat_added u figure=1 stage=1");
+        world_do(&world, "coat_added u figure=2 stage=1");
+    }
+    assert_int_equal(cb_bench_coats(cb_bench_unit(world.bench, 0), 1, 1), 11);
+    paint_recipe();
+    assert_int_equal(painted->draft.stages[0].coats, CB_COATS_MAX);
+}
+
 /* A parked figure has no say, unless it is the last. */
 static void test_parked(void **state)
 {
@@ -245,6 +258,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_as_it_was, begin, end),
         cmocka_unit_test_setup_teardown(test_coats, begin, end),
+        cmocka_unit_test_setup_teardown(test_many_coats, begin, end),
         cmocka_unit_test_setup_teardown(test_parked, begin, end),
         cmocka_unit_test_setup_teardown(test_painted_stays, begin, end),
         cmocka_unit_test_setup_teardown(test_swaps, begin, end),

@@ -230,6 +230,10 @@ static void test_lines(void **state)
          "{coatbell: 1, name: A, areas: {a: {share: 10, beside: [b]}, b: {apart: yes}},"
          " stages: [{name: A, technique: mask}]}",
          "areas: other sizes, other neighbours, other parts apart"},
+        {"{coatbell: 1, name: A, areas: {a: {share: 10}, b: {}},"
+         " stages: [{name: A, technique: mask}]}",
+         "{coatbell: 1, name: A, areas: {a: {}, b: {}}, stages: [{name: A, technique: mask}]}",
+         "areas: other sizes"},
         {"{coatbell: 1, name: A, areas: {a: {}, b: {}}, stages: [{name: A, technique: mask}]}",
          "{coatbell: 1, name: A, areas: {a: {}, b: {}, c: {}},"
          " stages: [{name: A, technique: mask}]}",
