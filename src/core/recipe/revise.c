@@ -7,6 +7,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
+#include "core/recipe/recipe_match.h"
 #include "core/recipe/schema.h"
 
 #define MINUTES_MOST (24.0 * 60) /* of a stage, as a recipe has it */
@@ -430,6 +431,21 @@ static bool read_name(struct cb_revising *at)
     return true;
 }
 
+/* Is anything of the stage itself another? The order is told apart. */
+static bool stage_differs(const struct cb_revising *at)
+{
+    const struct cb_stage *is = &at->stage, *was = &at->revise->recipe->stages[at->revise->stage];
+    bool same = is->mix.count == was->mix.count && is->mix_said == was->mix_said &&
+                is->coats == was->coats && is->whole == was->whole && is->by == was->by &&
+                (is->whole || is->on == was->on) &&
+                (is->work_min == was->work_min || (isnan(is->work_min) && isnan(was->work_min)));
+    for (size_t i = 0; same && i < is->mix.count; i++) {
+        const struct cb_mix_part *a = &is->mix.parts[i], *b = &was->mix.parts[i];
+        same = a->what == b->what && a->paint == b->paint && a->parts == b->parts;
+    }
+    return !same;
+}
+
 static bool read_all(struct cb_revising *at)
 {
     uint64_t these[2], rest[2] = {0, 0};
@@ -441,15 +457,23 @@ static bool read_all(struct cb_revising *at)
     if (order < 0 || !read_for(at, these, rest, &some)) {
         return false;
     }
-    if (some && !split(at, these, rest)) {
+    const bool splits = some && (stage_differs(at) || cb_revise_differs(at, CB_REVISE_ORDER));
+    if (splits && !split(at, these, rest)) {
         return false;
     }
-    if (!some) {
+    if (!splits) {
         at->draft->stages[at->revise->stage] = at->stage;
         cb_draft_move(at->draft, at->revise->stage, (size_t)order);
         at->revised->stage = (size_t)order;
     }
-    return read_figures(at) && read_name(at);
+    if (!read_figures(at) || !read_name(at)) {
+        return false;
+    }
+    cb_recipe_figures_of(&at->draft->recipe, at->revised->stage, at->revised->these);
+    if (some) {
+        memcpy(at->revised->these, these, sizeof these);
+    }
+    return true;
 }
 
 void cb_revise_read(const struct cb_revise *revise, const char *const texts[CB_REVISE_FIELDS],

@@ -51,6 +51,7 @@ struct cb_revised {
     bool asks;              /* it is a question: the same again is a yes */
     struct cb_draft *draft; /* the changed recipe, in the arena; NULL: a fault */
     size_t stage;           /* that is in hand there */
+    uint64_t these[2];      /* whom the change is for; all bits where the stage is for every one */
     int swapped;            /* its paint, which is another one under its key now; -1: none */
     int figures;            /* that the unit is to have; as counted: as it has */
 };
