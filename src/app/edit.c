@@ -224,6 +224,24 @@ static int next_field(const struct cb_edit *edit, int from, int step)
     return field;
 }
 
+/* At the stage that was edited, where another one would be offered now: its figure in brackets,
+ * else the first of those it is for. */
+static void stay(struct cb_app *app, int stage, const uint64_t these[2])
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    int figure = app->edit.revise.figure, offered_figure, offered;
+    if (!scene->unit || stage > (int)scene->unit->recipe->stage_count ||
+        (cb_films_place(app, scene, false, &offered_figure, &offered) && offered == stage)) {
+        return;
+    }
+    for (int other = 1; (these[(figure - 1) / 64] >> ((figure - 1) % 64) & 1) == 0 &&
+                        other <= scene->unit->figures;
+         other++) {
+        figure = these[(other - 1) / 64] >> ((other - 1) % 64) & 1 ? other : figure;
+    }
+    cb_nav_go(app, figure, stage);
+}
+
 /* Writes what differs as one press; where nothing does, ENTER goes on to the next field. */
 static void enter(struct cb_app *app)
 {
@@ -266,6 +284,7 @@ static void enter(struct cb_app *app)
     cb_nav_home(app);
     say_changed(app, &revised, &diff, who);
     cb_app_store(app, events, count);
+    stay(app, (int)revised.stage + 1, revised.these);
 }
 
 static void turn(struct cb_edit *edit, int step)

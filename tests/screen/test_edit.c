@@ -252,7 +252,6 @@ static void another_paint_here_or_everywhere(void **state)
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 2), "Kelp rope");
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 3), "Kelp rope");
     /* what is swapped is what the form shows, and stays so when something else is changed */
-    stage_key(&stage, "DOWN");
     stage_key(&stage, "e");
     assert_true(shows(&stage, "paint Kelp rope"));
     go_to(&stage, "minutes");
@@ -465,6 +464,33 @@ static void a_name_alone_splits_nothing(void **state)
     stage_fini(&stage);
 }
 
+/* A stage that is to come is the one shown after it was edited, so that it can be edited again. */
+static void it_stays_at_what_was_edited(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    keys(&stage, "DOWN", 1);
+    stage_key(&stage, "e");
+    assert_true(shows(&stage, "Change Rope"));
+    go_to(&stage, "coats");
+    stage_type(&stage, "2");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "Bench"));
+    assert_true(shows(&stage, "stage 2 of 4, Rope"));
+    stage_key(&stage, "3");
+    stage_key(&stage, "e");
+    assert_true(shows(&stage, "Change Rope"));
+    go_to(&stage, "coats");
+    stage_type(&stage, "1");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "stage 3 of 5, Rope on 1 to 3"));
+    stage_key(&stage, "BACKSPACE");
+    stage_key(&stage, "e"); /* whichever is left to be offered */
+    assert_true(shows(&stage, "Change "));
+    stage_fini(&stage);
+}
+
 static void the_order(void **state)
 {
     struct stage stage;
@@ -608,6 +634,7 @@ int main(void)
         cmocka_unit_test(mixed_for_one_that_joins),
         cmocka_unit_test(more_figures_than_the_recipe_says),
         cmocka_unit_test(a_name_alone_splits_nothing),
+        cmocka_unit_test(it_stays_at_what_was_edited),
         cmocka_unit_test(the_order),
         cmocka_unit_test(figures_and_their_names),
         cmocka_unit_test(each_wrong_input),
