@@ -198,17 +198,20 @@ static bool is_for_the_next(const struct cb_unit *unit, const struct cb_recipe *
 static void say_changed(struct cb_app *app, const struct cb_revised *revised,
                         const struct cb_recipe_diff *diff, const char *figures)
 {
+    const struct cb_recipe *before = app->edit.revise.recipe;
+    const bool by_paint = revised->swapped >= 0 && /* its name follows, and goes without saying */
+                          strcmp(before->stages[app->edit.revise.stage].name,
+                                 revised->draft->stages[revised->stage].name) != 0;
     const struct cb_diff_line *first = NULL;
     size_t count = figures[0] != '\0';
     for (size_t i = 0; i < diff->count; i++) {
         const struct cb_diff_line *line = &diff->lines[i];
         if (line->kind != CB_DIFF_FIGURES) {
-            first = first ? first : line;
+            first = !first || (by_paint && line->kind == CB_DIFF_PAINT) ? line : first;
             count++;
         }
     }
-    const bool next =
-        first && is_for_the_next(cb_app_unit(app), app->edit.revise.recipe, revised, first);
+    const bool next = first && is_for_the_next(cb_app_unit(app), before, revised, first);
     const char *more = count > 1 ? cb_arena_printf(&app->frame, ", and %zu more", count - 1) : "";
     const char *text = first ? first->text : cb_arena_printf(&app->frame, "figures: %s", figures);
     cb_app_flash(app, "%.150s%s%s; %s takes it back", text, next ? ", from here on" : "", more,
@@ -224,22 +227,25 @@ static int next_field(const struct cb_edit *edit, int from, int step)
     return field;
 }
 
-/* At the stage that was edited, where another one would be offered now: its figure in brackets,
- * else the first of those it is for. */
-static void stay(struct cb_app *app, int stage, const uint64_t these[2])
+/* At the stage that was edited, where another one would be offered now and it is still to do: its
+ * figure in brackets, else the next of those that lack it. */
+static void stay(struct cb_app *app, int stage)
 {
     const struct cb_scene *scene = cb_app_scene(app);
-    int figure = app->edit.revise.figure, offered_figure, offered;
-    if (!scene->unit || stage > (int)scene->unit->recipe->stage_count ||
-        (cb_films_place(app, scene, false, &offered_figure, &offered) && offered == stage)) {
+    const struct cb_unit *unit = scene->unit;
+    int figure, offered;
+    if (!unit || stage > (int)unit->recipe->stage_count ||
+        (cb_films_place(app, scene, false, &figure, &offered) && offered == stage)) {
         return;
     }
-    for (int other = 1; (these[(figure - 1) / 64] >> ((figure - 1) % 64) & 1) == 0 &&
-                        other <= scene->unit->figures;
-         other++) {
-        figure = these[(other - 1) / 64] >> ((other - 1) % 64) & 1 ? other : figure;
+    for (int i = 0; i < unit->figures; i++) {
+        figure = (app->edit.revise.figure - 1 + i) % unit->figures + 1;
+        if (!unit->figure[figure].parked &&
+            cb_bench_coats(unit, figure, stage) > cb_bench_coats_on(unit, figure, stage)) {
+            cb_nav_go(app, figure, stage);
+            return;
+        }
     }
-    cb_nav_go(app, figure, stage);
 }
 
 /* Writes what differs as one press; where nothing does, ENTER goes on to the next field. */
@@ -284,7 +290,7 @@ static void enter(struct cb_app *app)
     cb_nav_home(app);
     say_changed(app, &revised, &diff, who);
     cb_app_store(app, events, count);
-    stay(app, (int)revised.stage + 1, revised.these);
+    stay(app, (int)revised.stage + 1);
 }
 
 static void turn(struct cb_edit *edit, int step)

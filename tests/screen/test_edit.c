@@ -491,6 +491,42 @@ static void it_stays_at_what_was_edited(void **state)
     stage_fini(&stage);
 }
 
+static const char named[] =
+    "coatbell: 1\nname: sample\n"
+    "paints:\n  green: {name: Green, kind: acrylic}\n  red: {name: Red, kind: acrylic}\n"
+    "areas: {coat: {}, belt: {}}\n"
+    "stages:\n  - {name: Green basecoat, technique: basecoat, paint: green, on: coat, coats: 2}\n"
+    "  - {name: Red layer, technique: layer, paint: red, on: coat}\n"
+    "  - {name: Red basecoat, technique: basecoat, paint: red, on: belt}\n";
+
+/* A stage that is called by its paint is called by the one it has now, and keeps its coats. */
+static void the_name_follows_the_paint(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, named, 2, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "e");
+    stage_type(&stage, "Black");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "green: Black instead of Green, from here on, and 1 more; BKSP"));
+    assert_true(shows(&stage, "stage 1 of 3, Black basecoat"));
+    assert_non_null(cb_bench_film(unit_of(&stage), 1, 1, 1));
+    for (int i = 0; i < 3 && !shows(&stage, "stage 3 of 3"); i++) {
+        stage_key(&stage, "DOWN");
+    }
+    stage_key(&stage, "e");
+    assert_true(shows(&stage, "Change Red basecoat"));
+    stage_type(&stage, "Tan"); /* red stays for the layer */
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "Red basecoat: renamed Tan basecoat, Tan instead of Red, "));
+    assert_true(shows(&stage, "stage 3 of 3, Tan basecoat"));
+    assert_int_equal(unit_of(&stage)->recipe->stage_count, 3);
+    stage_fini(&stage);
+}
+
 static void the_order(void **state)
 {
     struct stage stage;
@@ -635,6 +671,7 @@ int main(void)
         cmocka_unit_test(more_figures_than_the_recipe_says),
         cmocka_unit_test(a_name_alone_splits_nothing),
         cmocka_unit_test(it_stays_at_what_was_edited),
+        cmocka_unit_test(the_name_follows_the_paint),
         cmocka_unit_test(the_order),
         cmocka_unit_test(figures_and_their_names),
         cmocka_unit_test(each_wrong_input),

@@ -320,18 +320,10 @@ static bool read_for(struct cb_revising *at, uint64_t these[2], uint64_t rest[2]
     return true;
 }
 
-/* The new stage's name: of the stage and whom it is for; no name of one that was there. */
-static const char *name_of_part(struct cb_revising *at, const char *figures)
+/* No name of one that was there. */
+static const char *unused_name(struct cb_revising *at, const char *wanted)
 {
     const struct cb_revise *revise = at->revise;
-    const char *name = revise->recipe->stages[revise->stage].name, *tail = strstr(name, " on ");
-    while (tail && strstr(tail + 1, " on ")) {
-        tail = strstr(tail + 1, " on ");
-    }
-    uint64_t ignored[2];
-    const bool part = tail && parse_figures(tail + 4, ignored);
-    const char *wanted = cb_arena_printf(
-        at->arena, "%.*s on %s", part ? (int)(tail - name) : (int)strlen(name), name, figures);
     const char *found = cb_draft_stage_name(at->draft, wanted, at->arena);
     for (size_t i = 0; i < revise->known_count; i++) {
         if (cb_revise_same(revise->known[i], found)) {
@@ -341,6 +333,42 @@ static const char *name_of_part(struct cb_revising *at, const char *figures)
         }
     }
     return found;
+}
+
+/* The new stage's name: of the stage and whom it is for. */
+static const char *name_of_part(struct cb_revising *at, const char *figures)
+{
+    const char *name = at->stage.name, *tail = strstr(name, " on ");
+    while (tail && strstr(tail + 1, " on ")) {
+        tail = strstr(tail + 1, " on ");
+    }
+    uint64_t ignored[2];
+    const bool part = tail && parse_figures(tail + 4, ignored);
+    return unused_name(at, cb_arena_printf(at->arena, "%.*s on %s",
+                                           part ? (int)(tail - name) : (int)strlen(name), name,
+                                           figures));
+}
+
+/* A stage that is called by its paint is called by the one it has now, while all else by which it
+ * is known again stands. */
+static void follow_paint(struct cb_revising *at)
+{
+    const struct cb_stage *was = &at->revise->recipe->stages[at->revise->stage];
+    const char *tail = cb_recipe_name_after_paint(at->revise->recipe, at->revise->stage);
+    const bool same_place = at->stage.whole == was->whole &&
+                            (at->stage.whole || at->stage.on == was->on) &&
+                            (was->groups == 0 || !cb_revise_differs(at, CB_REVISE_FIGURES));
+    const char *name = "";
+    for (size_t i = 0; i < at->stage.mix.count; i++) {
+        const struct cb_mix_part *part = &at->stage.mix.parts[i];
+        if (part->what == CB_MIX_PAINT) {
+            name = cb_arena_printf(at->arena, "%s%s%s", name, name[0] ? " + " : "",
+                                   at->draft->paints[part->paint].name);
+        }
+    }
+    if (tail && same_place && name[0]) {
+        at->stage.name = cb_arena_printf(at->arena, "%s%s", name, tail);
+    }
 }
 
 /* These figures get a stage of their own behind it; whoever waited for it waits for both. */
@@ -457,11 +485,15 @@ static bool read_all(struct cb_revising *at)
     if (order < 0 || !read_for(at, these, rest, &some)) {
         return false;
     }
+    follow_paint(at);
     const bool splits = some && (stage_differs(at) || cb_revise_differs(at, CB_REVISE_ORDER));
     if (splits && !split(at, these, rest)) {
         return false;
     }
     if (!splits) {
+        const struct cb_stage *was = &at->draft->stages[at->revise->stage];
+        at->stage.name =
+            strcmp(at->stage.name, was->name) == 0 ? was->name : unused_name(at, at->stage.name);
         at->draft->stages[at->revise->stage] = at->stage;
         cb_draft_move(at->draft, at->revise->stage, (size_t)order);
         at->revised->stage = (size_t)order;
