@@ -317,6 +317,11 @@ static bool read_for(struct cb_revising *at, uint64_t these[2], uint64_t rest[2]
     rest[0] = own[0] & ~these[0];
     rest[1] = own[1] & ~these[1];
     *some = !cb_revise_none(rest);
+    for (int figure = at->revise->figures + 1; figure <= CB_FIGURES_MAX; figure++) {
+        if (cb_recipe_applies(at->revise->recipe, at->revise->stage, figure)) {
+            cb_revise_set(rest, figure); /* whoever is not there yet is one of the others */
+        }
+    }
     return true;
 }
 
@@ -404,16 +409,39 @@ static bool split(struct cb_revising *at, const uint64_t these[2], const uint64_
     return true;
 }
 
-/* A new figure is painted as the last one is. */
+/* Is there a group for all after the last figure, that has none of the figures of this one? */
+static bool is_told_who_comes(const struct cb_revising *at, const uint64_t group[2])
+{
+    bool found = false;
+    for (size_t i = 0; i < at->draft->recipe.group_count && !found; i++) {
+        const uint64_t *other = at->draft->groups[i].figures;
+        found = cb_revise_has(other, CB_FIGURES_MAX) && (other[0] & group[0]) == 0 &&
+                (other[1] & group[1]) == 0;
+    }
+    return found;
+}
+
+/* A new figure is painted as the last one is, where no group says otherwise. */
 static void join_groups(struct cb_revising *at, int figures)
 {
     for (size_t i = 0; i < at->draft->recipe.group_count; i++) {
         uint64_t *group = at->draft->groups[i].figures;
-        for (int f = at->revise->figures + 1;
-             f <= figures && cb_revise_has(group, at->revise->figures); f++) {
+        const bool joins =
+            cb_revise_has(group, at->revise->figures) && !is_told_who_comes(at, group);
+        for (int f = at->revise->figures + 1; f <= figures && joins; f++) {
             cb_revise_set(group, f);
         }
     }
+}
+
+/* Is the figure one of those that a group without an end has, and not the first of them? */
+static bool goes_on(const uint64_t group[2], int figure)
+{
+    int first = CB_FIGURES_MAX + 1;
+    while (first > 1 && cb_revise_has(group, first - 1)) {
+        first--;
+    }
+    return figure > first;
 }
 
 /* A recipe that says how many it is for may name no figure beyond. */
@@ -423,7 +451,8 @@ static void raise_figures(struct cb_recipe *recipe)
          figure++) {
         bool named = recipe->names[figure] != NULL;
         for (size_t i = 0; i < recipe->group_count; i++) {
-            named |= cb_revise_has(recipe->groups[i].figures, figure);
+            const uint64_t *group = recipe->groups[i].figures;
+            named |= cb_revise_has(group, figure) && !goes_on(group, figure);
         }
         recipe->figures = named ? figure : recipe->figures;
     }

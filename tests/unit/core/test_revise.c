@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "core/recipe/recipe_diff.h"
+#include "core/recipe/recipe_write.h"
 #include "core/recipe/revise.h"
 #include "support/world.h"
 
@@ -382,6 +383,21 @@ static void test_part(void **state)
     assert_true(cb_recipe_applies(recipe, ROPE + 1, 3));
     assert_false(cb_recipe_applies(recipe, ROPE + 1, 6));
     assert_int_equal(recipe->stages[MASK + 1].after, 3U << ROPE);
+    for (int figure = 6; figure <= CB_FIGURES_MAX; figure++) { /* whoever comes is no exception */
+        assert_true(cb_recipe_applies(recipe, ROPE, figure));
+        assert_false(cb_recipe_applies(recipe, ROPE + 1, figure));
+    }
+    assert_int_equal(recipe->figures, 10);
+    assert_non_null(
+        strstr(cb_recipe_write(recipe, world_kinds(), NULL, &arena), "  not 3 to 5: [1-2, 6-]\n"));
+    told(&revise,
+         (struct typed[3]){
+             {CB_REVISE_COATS, "1"}, {CB_REVISE_FOR, "9-10"}, {CB_REVISE_FIGURES, "12"}},
+         0, &revised, &arena);
+    assert_true(cb_recipe_applies(&revised.draft->recipe, ROPE, 11));
+    assert_false(cb_recipe_applies(&revised.draft->recipe, ROPE + 1, 11));
+    told(&revise, (struct typed[3]){{CB_REVISE_COATS, "1"}, {CB_REVISE_FOR, "3-5"}}, 0, &revised,
+         &arena);
     revise.known = known;
     revise.known_count = 1;
     told(&revise, (struct typed[3]){{CB_REVISE_COATS, "1"}, {CB_REVISE_FOR, "3-5"}}, 0, &revised,
