@@ -9,7 +9,7 @@
 #include "core/recipe/draft.h"
 
 enum cb_revise_field {
-    CB_REVISE_PAINT,   /* its name; of a blend, that of its larger part */
+    CB_REVISE_PAINT,   /* its name, of a blend that of its larger part; or a blend, "2 a + 1 b" */
     CB_REVISE_KIND,    /* of that paint */
     CB_REVISE_WITH,    /* "this one", or "all": the other stages of that paint that are to come */
     CB_REVISE_MIX,     /* "usual", "neat", "2 paint + 1 water", "2:1", "2 green + 1 Soot" */
