@@ -223,7 +223,11 @@ const char *cb_edit_left(const struct cb_app *app, struct cb_arena *arena)
     const size_t stage = revised.draft ? revised.stage : edit->revise.stage;
     const int more = recipe->stages[stage].coats - edit->from->stages[edit->revise.stage].coats;
     uint64_t these[2];
-    cb_recipe_figures_of(recipe, stage, these);
+    if (revised.draft) {
+        memcpy(these, revised.these, sizeof these);
+    } else {
+        cb_recipe_figures_of(recipe, stage, these);
+    }
     const struct cb_changes_figures come =
         revised.draft && revised.figures != edit->revise.counted
             ? cb_changes_figures(unit, revised.figures, edit->revise.counted)

@@ -532,6 +532,7 @@ void cb_quick_read(const struct cb_quick_known *known, const char *text, struct 
     quick->complete = read_all(&reader);
     if (quick->complete) {
         quick->sentence = cb_quick_say(&reader.line, quick);
+        quick->doubt = reader.doubt;
         if (reader.doubt != NULL) {
             quick->sentence = cb_arena_printf(arena, "%s; %s", quick->sentence, reader.doubt);
         }

@@ -37,6 +37,7 @@ struct cb_quick {
     /* One line: what is understood, "Oilskin green, acrylic, basecoat on oilskin, 2 paint +
      * 1 water, 2 coats, by brush"; else what is wrong or still missing. */
     const char *sentence;
+    const char *doubt; /* "grenn is new, did you mean Green?", in the sentence too; NULL: none */
     enum cb_technique technique;
     size_t paint_count;
     struct cb_quick_paint paints[CB_MIX_PARTS_MAX];
