@@ -122,6 +122,14 @@ static void test_nothing_known(void **state)
          "1 Green + 1 Black + 1 water, acrylic, basecoat on cloak, by brush"},
         {"2 green+1 black basecoat cloak 3:2 2x",
          "2 Green + 1 Black + 2 water, acrylic, basecoat on cloak, 2 coats, by brush"},
+        {"2 green + 1 black layer coat 1:1",
+         "2 Green + 1 Black + 3 water, acrylic, layer on coat, by brush"},
+        {"2 green + 1 black layer coat 2:1",
+         "4 Green + 2 Black + 3 water, acrylic, layer on coat, by brush"},
+        {"1.5 green + 1 black layer coat neat", "3 Green + 2 Black, acrylic, layer on coat, by "
+                                                "brush"},
+        {"3.14159 green + 1 black layer coat neat",
+         "3.14 Green + 1 Black, acrylic, layer on coat, by brush"},
         {"green + black layer neat", "1 Green + 1 Black, acrylic, layer all over, by brush"},
         {"3 green + 1 water layer", "Green, acrylic, layer all over, 3 paint + 1 water, by brush"},
         {"green + Water + 2 Medium glaze", "Green, acrylic, glaze all over, 1 paint + 2 medium + "

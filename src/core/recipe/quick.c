@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/recipe/quick.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <string.h>
 
@@ -10,6 +11,8 @@
 #include "core/recipe/quick_internal.h"
 
 #define PARTS_MAX  100.0 /* of one thing, as in a recipe */
+#define SCALE_MAX  12    /* parts in twelfths are still made whole; own judgement */
+#define WHOLE_MAX  36.0  /* drops that somebody counts; own judgement */
 #define NEAR_BYTES 4     /* a name as long as that may be a slip of a known one */
 
 struct reader {
@@ -437,6 +440,29 @@ static bool takes_medium(const struct cb_kinds *kinds, const struct cb_quick_pai
            strcmp(kind->name, "wash") == 0 || strcmp(kind->name, "stain") == 0;
 }
 
+/* A blend in whole parts, where it is one in few. */
+static void make_whole(struct cb_quick *quick)
+{
+    double *parts[CB_MIX_PARTS_MAX + 3] = {&quick->medium, &quick->retarder, &quick->water};
+    size_t count = 3;
+    for (size_t i = 0; i < quick->paint_count; i++) {
+        parts[count++] = &quick->paints[i].parts;
+    }
+    for (int scale = 1; scale <= SCALE_MAX; scale++) {
+        bool whole = true;
+        for (size_t i = 0; i < count; i++) {
+            const double scaled = *parts[i] * scale;
+            whole = whole && scaled <= WHOLE_MAX && fabs(scaled - round(scaled)) < 1e-9;
+        }
+        for (size_t i = 0; i < count && whole; i++) {
+            *parts[i] = round(*parts[i] * scale);
+        }
+        if (whole) {
+            return;
+        }
+    }
+}
+
 static bool settle_mix(struct reader *reader)
 {
     struct cb_quick *quick = reader->quick;
@@ -464,15 +490,17 @@ static bool settle_mix(struct reader *reader)
         return wrong(reader, "neat and thinned; write one of them");
     }
     if (reader->ratio_paint > 0) {
-        for (size_t i = 0; i < quick->paint_count; i++) {
-            quick->paints[i].parts *= reader->ratio_paint / sum;
-        }
         double *thinner = takes_medium(kinds, most, &usual) ? &quick->medium : &quick->water;
-        *thinner = reader->ratio_thin;
+        const bool blend = quick->paint_count > 1;
+        *thinner = blend ? reader->ratio_thin * sum / reader->ratio_paint : reader->ratio_thin;
+        quick->paints[0].parts = blend ? quick->paints[0].parts : reader->ratio_paint;
     } else if (quick->paint_count > 1 && !reader->neat && usual.paint > 0) {
         quick->medium = usual.medium * sum / usual.paint;
         quick->retarder = usual.retarder * sum / usual.paint;
         quick->water = usual.water * sum / usual.paint;
+    }
+    if (quick->paint_count > 1) {
+        make_whole(quick);
     }
     quick->mix_said = reader->ratio_paint > 0 || reader->neat || quick->paint_count > 1;
     for (size_t i = 0; i < quick->paint_count; i++) {
