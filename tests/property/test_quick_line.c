@@ -59,7 +59,7 @@ static int empty(void **state)
 
 static struct cb_quick *read_line(const struct cb_recipe *recipe, const char *text)
 {
-    const struct cb_quick_known known = {kinds, recipe, NULL, 0};
+    const struct cb_quick_known known = {kinds, recipe, NULL, 0, false};
     struct cb_quick *quick = cb_arena_alloc(&arena, 1, sizeof *quick);
     cb_quick_read(&known, text, &arena, quick);
     return quick;
@@ -308,6 +308,17 @@ static void test_offers(void **state)
             fail_msg("%s\n  offers %s\n  wants  %s", rows[i].text, given, rows[i].says);
         }
     }
+    /* what a question is about comes first, once, and in its place */
+    const struct cb_quick *quick = read_line(watch, "2 oilskn green + wick white layer oilski");
+    assert_true(quick->asks && quick->complete);
+    assert_string_equal(quick->offers[0].word, "Oilskin green");
+    assert_int_equal(quick->offers[0].at, 2);
+    assert_int_equal(quick->offers[0].end, 14);
+    quick = read_line(watch, "oilskin green layer oilski");
+    assert_true(quick->asks && quick->offer_count == 1 && quick->offers[0].at == 20);
+    quick = read_line(watch, "oilskin green basecaot oilskin");
+    assert_true(quick->asks && !quick->complete && quick->offers[0].end == 22);
+    assert_false(read_line(watch, "oilskin green layer oilskin")->asks);
     assert_string_equal(offers(NULL, ""), "");
     assert_string_equal(offers(watch, ""), "[Tarred rope] [Oilskin green] [Morning fog]");
 }

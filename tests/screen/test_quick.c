@@ -172,7 +172,16 @@ static void what_is_not_understood(void **state)
     const int before = stage.stores;
     type_stage(&stage, "green basecaot rope");
     assert_true(stage_shows(&stage, "New stage green basecaot rope"));
-    assert_true(stage_shows(&stage, "basecaot: did you mean basecoat?"));
+    assert_true(stage_shows(&stage, "not taken yet; basecaot: did you mean basecoat?"));
+    assert_true(stage_shows(&stage, " TAB: basecoat   ESC leaves"));
+    stage_key(&stage, "TAB");
+    assert_true(stage_shows(&stage, "New stage green basecoat rope"));
+    assert_true(stage_shows(&stage, " ENTER takes it   Ctrl-U clears   ESC leaves"));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "green");
+    assert_false(stage_shows(&stage, "ENTER"));
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "not taken yet; then the technique: undercoat,"));
     stage_key(&stage, "CTRL-U");
     stage_key(&stage, "ENTER"); /* nothing typed: it leaves */
     assert_false(stage_shows(&stage, "New stage"));
@@ -182,6 +191,29 @@ static void what_is_not_understood(void **state)
         stage_type(&stage, "x");
     }
     assert_true(stage_shows(&stage, "the line is full"));
+    stage_fini(&stage);
+}
+
+/* A new name that is nearly a known one: each key says what it answers. */
+static void a_question_stands(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, small, 1, 15, 50, CB_PING_OFF);
+    stage_key(&stage, "i");
+    assert_false(stage_shows(&stage, "ENTER"));
+    stage_type(&stage, "oilskn green");
+    assert_true(stage_shows(&stage, "then the technique: undercoat, basecoat,"));
+    stage_type(&stage, " layer rope 1:2");
+    assert_true(stage_shows(&stage, "oilskn green is new,"));
+    assert_true(stage_shows(&stage, " ENTER: no, it is new   TAB: Oilskin green"));
+    stage_key(&stage, "TAB");
+    assert_true(stage_shows(&stage, "New stage Oilskin green layer rope 1:2"));
+    assert_true(stage_shows(&stage, " ENTER takes it "));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "oilskn green layer rope");
+    stage_key(&stage, "ENTER");
+    assert_string_equal(front(&stage)->recipe->stages[0].name, "Oilskn green layer");
     stage_fini(&stage);
 }
 
@@ -275,10 +307,15 @@ static void a_viewer_types_no_stage(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(nothing_was_ever_begun),    cmocka_unit_test(twice_on_a_day),
-        cmocka_unit_test(in_the_middle_of_a_recipe), cmocka_unit_test(a_plan_before_the_brush),
-        cmocka_unit_test(what_is_not_understood),    cmocka_unit_test(words_are_completed),
-        cmocka_unit_test(what_finished_units_used),  cmocka_unit_test(never_a_ring),
+        cmocka_unit_test(nothing_was_ever_begun),
+        cmocka_unit_test(twice_on_a_day),
+        cmocka_unit_test(in_the_middle_of_a_recipe),
+        cmocka_unit_test(a_plan_before_the_brush),
+        cmocka_unit_test(what_is_not_understood),
+        cmocka_unit_test(a_question_stands),
+        cmocka_unit_test(words_are_completed),
+        cmocka_unit_test(what_finished_units_used),
+        cmocka_unit_test(never_a_ring),
         cmocka_unit_test(a_viewer_types_no_stage),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

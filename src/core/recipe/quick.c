@@ -22,7 +22,8 @@ struct reader {
     struct cb_quick_divide divide;
     double ratio_paint, ratio_thin; /* of N:M; 0: not said */
     bool neat, by_said, coats_said;
-    const char *doubt; /* a new name that is nearly a known one; NULL: none */
+    const char *doubt;           /* a new name that is nearly a known one; NULL: none */
+    struct cb_quick_offer meant; /* in its place, or that of a technique with a slip; NULL: none */
 };
 
 static bool wrong(struct reader *reader, const char *format, ...)
@@ -157,13 +158,16 @@ static bool no_technique(struct reader *reader)
             const char *text = cb_quick_slice(&reader->line, i, last);
             const char *name = nearly_technique(cb_utf8_fold(reader->arena, text));
             if (name != NULL) {
+                reader->meant = (struct cb_quick_offer){name, reader->line.tokens[i].at,
+                                                        reader->line.tokens[last].end};
                 return wrong(reader, "%s: did you mean %s?", shown(reader, text), name);
             }
         }
     }
     return reader->line.count == 0
                ? wrong(reader, "PAINT TECHNIQUE [AREA ...] [N:M] [xN] [by TOOL]")
-               : wrong(reader, "then the technique: basecoat, layer, wash, glaze, varnish ...");
+               : wrong(reader, "then the technique: %sbasecoat, layer, wash, glaze, varnish ...",
+                       reader->line.known->bare ? "undercoat, " : "");
 }
 
 /* The kind that a paint nobody has named before most likely is. */
@@ -209,6 +213,16 @@ static void doubt(struct reader *reader, const char *name, const char *known)
     if (reader->doubt == NULL && strlen(typed) >= NEAR_BYTES && distance == 1) {
         reader->doubt = cb_arena_printf(reader->arena, "%s is new, did you mean %s?",
                                         shown(reader, name), shown(reader, known));
+        const char *line = reader->line.text;
+        const char *at = line; /* as one word of it; more blanks between its words: nowhere */
+        while ((at = strstr(at, name)) != NULL && ((at > line && strchr(" ,+", at[-1]) == NULL) ||
+                                                   strchr(" ,+", at[strlen(name)]) == NULL)) {
+            at++;
+        }
+        if (at != NULL) {
+            const size_t from = (size_t)(at - line);
+            reader->meant = (struct cb_quick_offer){known, from, from + strlen(name)};
+        }
     }
 }
 
@@ -565,4 +579,7 @@ void cb_quick_read(const struct cb_quick_known *known, const char *text, struct 
         }
     }
     cb_quick_offer(&reader.line, quick);
+    if (reader.meant.word != NULL) {
+        cb_quick_offer_first(quick, reader.meant);
+    }
 }
