@@ -217,6 +217,30 @@ static void a_question_stands(void **state)
     stage_fini(&stage);
 }
 
+static void paste(struct stage *stage, const char *text)
+{
+    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_TEXT, .text = text});
+}
+
+/* Several lines are no stage of all their words. */
+static void lines_are_pasted(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, small, 1, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "i");
+    paste(&stage, "\nred layer\trope\r\nblue layer hem\nebb wash");
+    assert_true(stage_shows(&stage, "New stage red layer rope"));
+    assert_false(stage_shows(&stage, "blue"));
+    assert_true(stage_shows(&stage, " only the first line was taken"));
+    stage_type(&stage, ",");
+    assert_false(stage_shows(&stage, "only the first line"));
+    stage_key(&stage, "CTRL-U");
+    paste(&stage, "red layer rope\n \n");
+    assert_true(stage_shows(&stage, " Red, acrylic, layer on rope"));
+    stage_fini(&stage);
+}
+
 /* TAB takes the word marked, the arrows mark another. */
 static void words_are_completed(void **state)
 {
@@ -307,15 +331,11 @@ static void a_viewer_types_no_stage(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(nothing_was_ever_begun),
-        cmocka_unit_test(twice_on_a_day),
-        cmocka_unit_test(in_the_middle_of_a_recipe),
-        cmocka_unit_test(a_plan_before_the_brush),
-        cmocka_unit_test(what_is_not_understood),
-        cmocka_unit_test(a_question_stands),
-        cmocka_unit_test(words_are_completed),
-        cmocka_unit_test(what_finished_units_used),
-        cmocka_unit_test(never_a_ring),
+        cmocka_unit_test(nothing_was_ever_begun),    cmocka_unit_test(twice_on_a_day),
+        cmocka_unit_test(in_the_middle_of_a_recipe), cmocka_unit_test(a_plan_before_the_brush),
+        cmocka_unit_test(what_is_not_understood),    cmocka_unit_test(a_question_stands),
+        cmocka_unit_test(lines_are_pasted),          cmocka_unit_test(words_are_completed),
+        cmocka_unit_test(what_finished_units_used),  cmocka_unit_test(never_a_ring),
         cmocka_unit_test(a_viewer_types_no_stage),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
