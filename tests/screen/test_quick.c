@@ -132,11 +132,13 @@ static void in_the_middle_of_a_recipe(void **state)
     const struct cb_film *film = &front(&stage)->films[front(&stage)->film_count - 1];
     assert_int_equal(film->stage, 2);
     assert_int_equal(film->technique, CB_TECHNIQUE_WASH);
-    /* the coat first, then the stage */
+    /* the coat first, then the stage, by name */
     stage_key(&stage, "u");
+    assert_true(stage_shows(&stage, "taken back: Tarred rope on 1"));
     assert_string_equal(stages(&stage), "Oilskins, Tarred rope wash, Ropes");
     stage_key(&stage, "u");
     assert_string_equal(stages(&stage), "Oilskins, Ropes");
+    assert_true(stage_shows(&stage, "taken back: new: Tarred rope wash after Oilskins; r "));
     assert_int_equal(front(&stage)->film_count, 1);
     stage_key(&stage, "r");
     assert_string_equal(stages(&stage), "Oilskins, Tarred rope wash, Ropes");
