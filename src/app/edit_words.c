@@ -6,6 +6,7 @@
 
 #include "app/changes.h"
 #include "app/state.h"
+#include "base/brief.h"
 #include "base/str.h"
 #include "core/recipe/amount.h"
 #include "core/recipe/drying_stage.h"
@@ -121,7 +122,9 @@ static const char *usual_mix(const struct cb_revise *revise, struct cb_arena *ar
     struct cb_str out = {0};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         if (rows[i].parts > 0) {
-            cb_str_addf(&out, "%s%g %s", out.length ? " + " : "", rows[i].parts, rows[i].what);
+            char text[CB_BRIEF_BYTES];
+            cb_str_addf(&out, "%s%s %s", out.length ? " + " : "", cb_brief(rows[i].parts, text),
+                        rows[i].what);
         }
     }
     const bool neat = parts.medium + parts.retarder + parts.water <= 0;

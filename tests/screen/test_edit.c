@@ -202,6 +202,9 @@ static void a_swapped_paint_teaches_its_own_pot(void **state)
     stage_size(&stage, 80, 24);
     assert_int_equal(pressed(&stage, CB_EVENT_SWAPPED), 1);
     assert_int_equal(pressed(&stage, CB_EVENT_RECIPE_CHANGED), 0);
+    stage_key(&stage, "u");
+    assert_true(shows(&stage, "taken back: Kelp instead of Oilskin green; r redoes it"));
+    stage_key(&stage, "r");
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 8);
     stage_key(&stage, "d");

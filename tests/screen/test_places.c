@@ -100,6 +100,23 @@ static void warm_air_brings_the_ring_nearer(void **state)
     stage_fini(&stage);
 }
 
+/* What was typed for a place is said of it, and of the room else. */
+static void air_of_a_place(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, shed, 2, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "c");
+    stage_type(&stage, "12 70 at shed");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, " shed: 12 C, 70 %; BKSP takes it back"));
+    stage_key(&stage, "c");
+    stage_type(&stage, "20 50");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, " room: 20 C, 50 %; BKSP takes it back"));
+    stage_fini(&stage);
+}
+
 /* A unit behind whose figures lie in the shed is brought in from the rack. */
 static void figures_of_another_unit(void **state)
 {
@@ -193,6 +210,7 @@ int main(void)
         cmocka_unit_test(warm_air_teaches_nothing),
         cmocka_unit_test(warm_air_brings_the_ring_nearer),
         cmocka_unit_test(figures_of_another_unit),
+        cmocka_unit_test(air_of_a_place),
         cmocka_unit_test(brought_in_rings),
         cmocka_unit_test(what_is_wet_near_a_wash),
     };

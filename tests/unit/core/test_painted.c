@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "core/bench/rows.h"
+#include "core/recipe/recipe_write.h"
 #include "core/review/painted.h"
 #include "support/world.h"
 
@@ -180,7 +181,7 @@ static void test_swaps_end(void **state)
     }
 }
 
-/* The median of what was measured, in whole seconds; what was never painted keeps its own. */
+/* The median of what was measured, to a tenth; what was never painted keeps its own. */
 static void test_minutes(void **state)
 {
     (void)state;
@@ -200,6 +201,13 @@ static void test_minutes(void **state)
     assert_int_equal(painted->stages[0].marks, 3);
     assert_float_equal(painted->draft.stages[0].work_min, 5, 1e-9);
     assert_true(isnan(painted->draft.stages[2].work_min));
+    world_wait(&world, 25 + 41 / 60.0);
+    world_do(&world, "coat_on u figure=1 stage=3 coat=1");
+    paint_recipe();
+    assert_float_equal(painted->draft.stages[2].work_min, 25.7, 1e-9);
+    assert_non_null(
+        strstr(cb_recipe_write(&painted->draft.recipe, world_kinds(), NULL, &world.arena),
+               "    minutes: 25.7\n"));
 }
 
 /* Only what somebody said of a film is a figure to keep. */
