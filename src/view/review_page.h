@@ -29,6 +29,8 @@ struct cb_review_page {
     struct cb_hours_sum next;  /* the same figures once more */
     int next_evenings;         /* 0: can't be told */
     enum cb_review_sort sort;
+    bool open; /* somebody sits at the bench, since opened_ms of the wall clock */
+    int64_t opened_ms;
     int focus; /* row of the stage table that is opened, from 0; -1: none */
 };
 
