@@ -13,6 +13,8 @@
 #include "view/review_pen.h"
 
 #define SLOW_TIMES    1.3
+#define NAME_LEAST    26 /* columns of a stage's name where there is room */
+#define BAR_COLUMNS   20 /* of a stage's bar, before its name is cut */
 #define ENOUGH_MS     (60 * CB_MS_PER_MIN)
 #define SENTENCE_MAX  512
 #define NAMED_COLUMNS 20  /* of a figure's name, a blank with it */
@@ -341,15 +343,33 @@ static bool stages_before(const struct cb_review_pen *pen, const size_t *order, 
     return any;
 }
 
+/* Columns of the stages' names: as long as they are, where the bars keep theirs. */
+static int stage_names(const struct cb_review_pen *pen, const size_t *order, size_t count,
+                       bool before)
+{
+    const struct cb_review *review = pen->page->review;
+    if (pen->columns < 70) {
+        return 16;
+    }
+    const int most = pen->columns - BAR_COLUMNS - (before ? 39 : 27);
+    int width = NAME_LEAST;
+    for (size_t i = 0; i < count; i++) {
+        const int stage = review->stages[order[i]].stage;
+        const int own = cb_utf8_text_width(review->recipe->stages[stage - 1].name);
+        width = own > width ? own : width;
+    }
+    return width > most && most > NAME_LEAST ? most : most > NAME_LEAST ? width : NAME_LEAST;
+}
+
 static void draw_stages(struct cb_review_pen *pen, int *focus_row)
 {
     static const char *const sorts[CB_REVIEW_SORTS] = {"recipe order", "longest first",
                                                        "most over plan"};
     const struct cb_review *review = pen->page->review;
-    const int name_width = pen->columns >= 70 ? 26 : 16;
     size_t order[CB_RECIPE_MAX];
     const size_t count = cb_review_stage_order(review, pen->page->sort, order);
     const bool before = stages_before(pen, order, count);
+    const int name_width = stage_names(pen, order, count, before);
     if (count == 0) {
         return;
     }
