@@ -227,6 +227,8 @@ static void draw_parts(struct cb_review_pen *pen)
     const struct cb_review *review = pen->page->review;
     const int column = pen->before == NULL ? 33 : 46;
     char hm[CB_HM_SIZE];
+    int64_t shown_ms[CB_SPENT_COUNT];
+    cb_review_rounded(review->spent_ms, shown_ms);
     cb_review_heading(pen, "Where the hours went");
     if (pen->before != NULL) {
         cb_grid_put(pen->grid, pen->row - 1, 38, 0, CB_ROLE_DIM, "before");
@@ -238,10 +240,10 @@ static void draw_parts(struct cb_review_pen *pen)
             pen->before == NULL
                 ? 0
                 : cb_review_scaled(review, pen->before, pen->before->spent_ms[spent]);
-        if (cb_review_is_nothing(ms) && cb_review_is_nothing(before_ms)) {
+        if (shown_ms[spent] == 0 && cb_review_is_nothing(before_ms)) {
             continue;
         }
-        cb_review_span(ms, hm);
+        cb_review_span(shown_ms[spent], hm);
         cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %11s %3.0f %%",
                      cb_spent_rows[spent].word, hm, share * 100.0);
         if (pen->before != NULL) {
