@@ -117,7 +117,8 @@ char *cb_pot_join_line(const struct cb_app *app, const struct cb_pot_line *line,
                       : cb_arena_printf(arena, "not one: %s is of the kind %s, %s %s", from,
                                         join->kind, to, line->kind);
     }
-    return cb_arena_printf(
-        arena, narrow ? "%s is %s: %s joins, ESC: no" : "%s is %s: %s or ENTER joins them; ESC: no",
-        from, to, cb_app_key(app, CB_ACTION_PAINT_JOIN));
+    return cb_arena_printf(arena,
+                           narrow ? "the name %s stays: %s joins, ESC: no"
+                                  : "the name %s stays for both: %s or ENTER joins them; ESC: no",
+                           to, cb_app_key(app, CB_ACTION_PAINT_JOIN));
 }

@@ -103,9 +103,7 @@ static bool figure_done(const struct cb_unit *unit, int figure)
     return true;
 }
 
-/* What an answer would most likely be about: the longest due among each figure's last films, else
- * the next to be due. */
-static const struct cb_scene_film *find_focus(const struct cb_scene *scene, int at_figure)
+const struct cb_scene_film *cb_scene_focus(const struct cb_scene *scene, int at_figure)
 {
     const struct cb_scene_film *wet = NULL;
     for (size_t i = 0; i < scene->film_count; i++) {
@@ -254,7 +252,7 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
     scene->by_hand = hand.figure > 0 || hand.stage > 0;
     scene->hand = hand;
     scene->all_done = cb_next_all_done(unit);
-    scene->focus = find_focus(scene, hand.figure);
+    scene->focus = cb_scene_focus(scene, hand.figure);
     find_stroke(scene, bench, learn);
     const bool held = named.coat > 0 && (!hand.figure || hand.figure == named.figure) &&
                       (!hand.stage || hand.stage == named.stage);

@@ -250,6 +250,11 @@ int cb_start_default_figures(const struct cb_app *app)
     return recipe && recipe->figures > 0 ? recipe->figures : DEFAULT_FIGURES;
 }
 
+const struct cb_unit *cb_start_chosen_unit(const struct cb_app *app)
+{
+    return unit_in(app, app->start.choice);
+}
+
 struct cb_start_choice cb_start_hold_choice(const struct cb_app *app)
 {
     const struct cb_unit *unit = unit_in(app, app->start.choice);

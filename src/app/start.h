@@ -35,6 +35,8 @@ bool cb_start_choose_key(struct cb_app *app, uint32_t key);
 bool cb_start_choose_act(struct cb_app *app, enum cb_action action);
 /* The recipe chosen; NULL: a unit is, or quick entry. */
 const struct cb_app_recipe *cb_start_chosen(const struct cb_app *app);
+/* The unit chosen; NULL: a recipe is, or quick entry. */
+const struct cb_unit *cb_start_chosen_unit(const struct cb_app *app);
 /* What the row means: a list that grows must not change what ENTER does. */
 struct cb_start_choice {
     const char *unit; /* its id; NULL: a recipe */

@@ -81,8 +81,10 @@ struct parts {
 
 static void show_parts(struct parts *parts, const int64_t spent_ms[CB_SPENT_COUNT])
 {
+    int64_t shown_ms[CB_SPENT_COUNT];
+    cb_review_rounded(spent_ms, shown_ms);
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
-        parts->shown[spent] |= !cb_review_is_nothing(spent_ms[spent]);
+        parts->shown[spent] |= shown_ms[spent] > 0;
     }
 }
 
@@ -110,9 +112,11 @@ static void row_name(struct cb_str *out, const char *name)
 static void row_parts(struct cb_str *out, const int64_t spent_ms[CB_SPENT_COUNT],
                       const struct parts *parts)
 {
+    int64_t shown_ms[CB_SPENT_COUNT];
+    cb_review_rounded(spent_ms, shown_ms);
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
         if (parts->shown[spent]) {
-            cell_ms(out, spent_ms[spent]);
+            cell_ms(out, shown_ms[spent]);
         }
     }
     cb_str_add(out, "</tr>");

@@ -6,9 +6,10 @@
 
 #include "app/lines.h"
 #include "app/session.h"
+#include "base/utf8.h"
 #include "view/bench_parts.h"
 
-#define NAME_COLUMNS 22
+#define NAME_COLUMNS 22 /* as a rule */
 #define LEFT_COLUMNS 11
 #define CELLS_LEFT   (1 + 2 + NAME_COLUMNS + 1)
 #define CELL_MOST    3
@@ -66,6 +67,28 @@ static enum cell cell_of(const struct cb_bench_look *look, int figure, int stage
     return CELL_NOT;
 }
 
+struct board {
+    int cell;  /* columns of a figure */
+    int names; /* of the stages' names */
+    int cells; /* where the figures begin */
+};
+
+/* Longer names are given what the figures leave. */
+static struct board board_of(const struct cb_bench_look *look)
+{
+    const struct cb_unit *unit = look->scene->unit;
+    const int room = look->grid->columns - CELLS_LEFT - LEFT_COLUMNS - 2;
+    int cell = room / unit->figures, longest = NAME_COLUMNS;
+    cell = cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+    for (size_t i = 0; i < unit->recipe->stage_count; i++) {
+        const int own = cb_utf8_text_width(unit->recipe->stages[i].name);
+        longest = own > longest ? own : longest;
+    }
+    const int spare = room - unit->figures * cell > 0 ? room - unit->figures * cell : 0;
+    const int more = longest - NAME_COLUMNS < spare ? longest - NAME_COLUMNS : spare;
+    return (struct board){cell, NAME_COLUMNS + more, CELLS_LEFT + more};
+}
+
 struct to_do {
     double minutes; /* of work, as the recipe has them, on figures that are not parked */
     int wanted;     /* coats in all */
@@ -104,23 +127,24 @@ static const char *span_of(const struct cb_bench_look *look, double minutes)
     return minutes < 1.5 ? "1 min" : cb_arena_text(look->arena, text);
 }
 
-static void put_head(const struct cb_bench_look *look, int row, int cell)
+static void put_head(const struct cb_bench_look *look, int row, const struct board *board)
 {
     struct cb_grid *grid = look->grid;
     cb_grid_fill(grid, row, 1, 1, grid->columns - 2, CB_ROLE_RULE, 0x2500);
     cb_grid_put(grid, row, 2, 0, CB_ROLE_DIM, " STAGE ");
-    cb_grid_put(grid, row, CELLS_LEFT - 1, 0, CB_ROLE_DIM, " ");
+    cb_grid_put(grid, row, board->cells - 1, 0, CB_ROLE_DIM, " ");
     for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
-        const int column = CELLS_LEFT + (figure - 1) * cell;
-        if (cell == CELL_MOST || figure == 1 || figure % 5 == 0) {
-            cb_grid_putf(grid, row, column, 0, CB_ROLE_DIM, cell == CELL_MOST ? "%-3d" : "%d ",
-                         figure);
+        const int column = board->cells + (figure - 1) * board->cell;
+        if (board->cell == CELL_MOST || figure == 1 || figure % 5 == 0) {
+            cb_grid_putf(grid, row, column, 0, CB_ROLE_DIM,
+                         board->cell == CELL_MOST ? "%-3d" : "%d ", figure);
         }
     }
     cb_grid_put(grid, row, grid->columns - 8, 0, CB_ROLE_DIM, " TO DO ");
 }
 
-static void put_stage(const struct cb_bench_look *look, int row, int stage, int cell)
+static void put_stage(const struct cb_bench_look *look, int row, int stage,
+                      const struct board *board)
 {
     struct cb_grid *grid = look->grid;
     const struct cb_scene *scene = look->scene;
@@ -129,14 +153,14 @@ static void put_stage(const struct cb_bench_look *look, int row, int stage, int 
     if (now) {
         cb_grid_put(grid, row, 1, 1, CB_ROLE_STRONG, ">");
     }
-    cb_grid_cut(grid, row, 3, NAME_COLUMNS,
+    cb_grid_cut(grid, row, 3, board->names,
                 now                 ? CB_ROLE_STRONG
                 : left.minutes <= 0 ? CB_ROLE_DONE
                                     : CB_ROLE_PLAIN,
                 scene->unit->recipe->stages[stage - 1].name);
     for (int figure = 1; figure <= scene->unit->figures; figure++) {
         const enum cell what = cell_of(look, figure, stage);
-        cb_grid_put(grid, row, CELLS_LEFT + (figure - 1) * cell, 1,
+        cb_grid_put(grid, row, board->cells + (figure - 1) * board->cell, 1,
                     cb_words_looks[cells[what].look].role, cells[what].symbol);
     }
     const char *text = left.wanted == 0   ? "left out"
@@ -179,8 +203,7 @@ void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
     const struct cb_scene *scene = look->scene;
     const int stages = (int)scene->unit->recipe->stage_count;
     const int room = rows - 2; /* the heading, and what the signs mean */
-    int cell = (look->grid->columns - CELLS_LEFT - LEFT_COLUMNS - 2) / scene->unit->figures;
-    cell = cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+    const struct board board = board_of(look);
     if (room < 1) {
         return;
     }
@@ -190,12 +213,12 @@ void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
         first = first > stages - room + 1 ? stages - room + 1 : first;
         first = first < 1 ? 1 : first;
     }
-    put_head(look, row, cell);
+    put_head(look, row, &board);
     double left = 0;
     for (int stage = 1; stage <= stages; stage++) {
         left += to_do_at(look, stage).minutes;
         if (stage >= first && stage < first + room) {
-            put_stage(look, row + 1 + stage - first, stage, cell);
+            put_stage(look, row + 1 + stage - first, stage, &board);
         }
     }
     put_legend(look, row + 1 + (stages < room ? stages : room), left);

@@ -174,11 +174,22 @@ static void put_ruler(struct cb_bench_look *look, int row)
     }
 }
 
+/* Is a state so long that the next one would stand against it? */
+static bool fills_cell(struct cb_bench_look *look)
+{
+    for (int figure = 1; figure < look->scene->unit->figures; figure++) {
+        if (1 + strlen(cb_words_looks[state_of(look, figure)].brief) >= CELL_COLUMNS) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void cb_bench_draw_strip(struct cb_bench_look *look, int row)
 {
     const int columns = look->grid->columns, figures = look->scene->unit->figures;
-    if (figures * CELL_COLUMNS <= columns) {
-        const bool roomy = figures * (CELL_COLUMNS + 1) < columns;
+    const bool roomy = figures * (CELL_COLUMNS + 1) < columns;
+    if (figures * CELL_COLUMNS <= columns && (roomy || !fills_cell(look))) {
         put_cells(look, row, figures * CELL_COLUMNS < columns ? 1 : 0, CELL_COLUMNS + roomy, true);
     } else if (put_cells(look, row, 1, 0, false) - CELL_GAP <= columns) {
         put_cells(look, row, 1, 0, true);

@@ -18,6 +18,23 @@ bool cb_review_is_nothing(int64_t ms)
     return ms < CB_MS_PER_MIN / 2;
 }
 
+void cb_review_rounded(const int64_t spent_ms[CB_SPENT_COUNT], int64_t shown_ms[CB_SPENT_COUNT])
+{
+    int64_t left_ms = CB_MS_PER_MIN / 2;
+    for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+        shown_ms[spent] = spent_ms[spent] / CB_MS_PER_MIN * CB_MS_PER_MIN;
+        left_ms += spent_ms[spent] - shown_ms[spent];
+    }
+    for (; left_ms >= CB_MS_PER_MIN; left_ms -= CB_MS_PER_MIN) {
+        enum cb_spent most = 0;
+        for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {
+            most =
+                spent_ms[spent] - shown_ms[spent] > spent_ms[most] - shown_ms[most] ? spent : most;
+        }
+        shown_ms[most] += CB_MS_PER_MIN;
+    }
+}
+
 /* Waiting, by the stage that had been painted last before it; 0: none yet. */
 static int waited_after(const struct cb_review *review, int64_t *ms)
 {
@@ -41,16 +58,18 @@ static int waited_after(const struct cb_review *review, int64_t *ms)
 void cb_review_finding(const struct cb_review *review, struct cb_str *out)
 {
     const int64_t waiting_ms = review->spent_ms[CB_SPENT_WAITING];
+    int64_t shown_ms[CB_SPENT_COUNT];
     char all[CB_HM_SIZE], painting[CB_HM_SIZE], waiting[CB_HM_SIZE];
     if (review->session_ms <= 0) {
         cb_str_add(out, "no time at the bench yet");
         return;
     }
     cb_review_span(review->session_ms, all);
-    cb_review_span(review->spent_ms[CB_SPENT_HANDS_ON], painting);
-    cb_review_span(waiting_ms, waiting);
+    cb_review_rounded(review->spent_ms, shown_ms);
+    cb_review_span(shown_ms[CB_SPENT_HANDS_ON], painting);
+    cb_review_span(shown_ms[CB_SPENT_WAITING], waiting);
     cb_str_addf(out, "%s%s, of it %s painting; ", review->finished ? "" : "so far ", all, painting);
-    if (cb_review_is_nothing(waiting_ms)) {
+    if (shown_ms[CB_SPENT_WAITING] == 0) {
         cb_str_add(out, "no waiting");
         return;
     }

@@ -13,6 +13,8 @@
 #include "view/review_pen.h"
 
 #define SLOW_TIMES    1.3
+#define NAME_LEAST    26 /* columns of a stage's name where there is room */
+#define BAR_COLUMNS   20 /* of a stage's bar, before its name is cut */
 #define ENOUGH_MS     (60 * CB_MS_PER_MIN)
 #define SENTENCE_MAX  512
 #define NAMED_COLUMNS 20  /* of a figure's name, a blank with it */
@@ -225,6 +227,8 @@ static void draw_parts(struct cb_review_pen *pen)
     const struct cb_review *review = pen->page->review;
     const int column = pen->before == NULL ? 33 : 46;
     char hm[CB_HM_SIZE];
+    int64_t shown_ms[CB_SPENT_COUNT];
+    cb_review_rounded(review->spent_ms, shown_ms);
     cb_review_heading(pen, "Where the hours went");
     if (pen->before != NULL) {
         cb_grid_put(pen->grid, pen->row - 1, 38, 0, CB_ROLE_DIM, "before");
@@ -236,10 +240,10 @@ static void draw_parts(struct cb_review_pen *pen)
             pen->before == NULL
                 ? 0
                 : cb_review_scaled(review, pen->before, pen->before->spent_ms[spent]);
-        if (cb_review_is_nothing(ms) && cb_review_is_nothing(before_ms)) {
+        if (shown_ms[spent] == 0 && cb_review_is_nothing(before_ms)) {
             continue;
         }
-        cb_review_span(ms, hm);
+        cb_review_span(shown_ms[spent], hm);
         cb_grid_putf(pen->grid, pen->row, 1, pen->columns, CB_ROLE_PLAIN, "%-12s %11s %3.0f %%",
                      cb_spent_rows[spent].word, hm, share * 100.0);
         if (pen->before != NULL) {
@@ -341,15 +345,33 @@ static bool stages_before(const struct cb_review_pen *pen, const size_t *order, 
     return any;
 }
 
+/* Columns of the stages' names: as long as they are, where the bars keep theirs. */
+static int stage_names(const struct cb_review_pen *pen, const size_t *order, size_t count,
+                       bool before)
+{
+    const struct cb_review *review = pen->page->review;
+    if (pen->columns < 70) {
+        return 16;
+    }
+    const int most = pen->columns - BAR_COLUMNS - (before ? 39 : 27);
+    int width = NAME_LEAST;
+    for (size_t i = 0; i < count; i++) {
+        const int stage = review->stages[order[i]].stage;
+        const int own = cb_utf8_text_width(review->recipe->stages[stage - 1].name);
+        width = own > width ? own : width;
+    }
+    return width > most && most > NAME_LEAST ? most : most > NAME_LEAST ? width : NAME_LEAST;
+}
+
 static void draw_stages(struct cb_review_pen *pen, int *focus_row)
 {
     static const char *const sorts[CB_REVIEW_SORTS] = {"recipe order", "longest first",
                                                        "most over plan"};
     const struct cb_review *review = pen->page->review;
-    const int name_width = pen->columns >= 70 ? 26 : 16;
     size_t order[CB_RECIPE_MAX];
     const size_t count = cb_review_stage_order(review, pen->page->sort, order);
     const bool before = stages_before(pen, order, count);
+    const int name_width = stage_names(pen, order, count, before);
     if (count == 0) {
         return;
     }

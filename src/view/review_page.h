@@ -29,6 +29,8 @@ struct cb_review_page {
     struct cb_hours_sum next;  /* the same figures once more */
     int next_evenings;         /* 0: can't be told */
     enum cb_review_sort sort;
+    bool open; /* somebody sits at the bench, since opened_ms of the wall clock */
+    int64_t opened_ms;
     int focus; /* row of the stage table that is opened, from 0; -1: none */
 };
 
@@ -47,6 +49,9 @@ const char *cb_spent_word(enum cb_spent spent); /* "hands-on", "paint change", .
 #define CB_HM_SIZE 32
 /* In a sentence: "3 min", from an hour on "2 h 5 min". */
 void cb_review_span(int64_t ms, char out[CB_HM_SIZE]);
+/* The parts in whole minutes that add up to the whole as it is shown: those with most of a minute
+ * left are rounded up. */
+void cb_review_rounded(const int64_t spent_ms[CB_SPENT_COUNT], int64_t shown_ms[CB_SPENT_COUNT]);
 /* What there is to say of it first, in one sentence: "2:53 h, of it 2:10 h painting; 16 min
  * waiting, nearly all after Undercoat". Added to out. */
 void cb_review_finding(const struct cb_review *review, struct cb_str *out);

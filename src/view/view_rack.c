@@ -20,11 +20,17 @@
 #define NAME_LEFT     84
 
 static const struct cb_view_key keys[] = {
-    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},  {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
-    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},     {CB_ACTION_EDIT, CB_ACTION_NONE, "> move"},
-    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},       {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
-    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},       {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL},
-    {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL}, {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
+    {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_DRY, CB_ACTION_NONE, "> dry"},
+    {CB_ACTION_WET, CB_ACTION_NONE, "> wet"},
+    {CB_ACTION_EDIT, CB_ACTION_NONE, "> move"},
+    {CB_ACTION_HELP, CB_ACTION_NONE, NULL},
+    {CB_ACTION_QUIT, CB_ACTION_NONE, NULL},
+    {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},
+    {CB_ACTION_BROUGHT_IN, CB_ACTION_NONE, NULL},
+    {CB_ACTION_STAGE_PREV, CB_ACTION_STAGE_NEXT, ">"},
+    {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL},
+    {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
 
 static void put_times(const struct cb_app *app, const struct cb_scene *scene, struct cb_grid *grid,
@@ -251,8 +257,42 @@ static int last(const struct cb_app *app)
     return count > 0 ? count : 0;
 }
 
+/* > goes to the next film that an answer can be about, that way; false: there is none, and the list
+ * moves under it. */
+static bool choose(struct cb_app *app, int way)
+{
+    struct cb_arena arena = {0};
+    const struct cb_scene *scene = cb_app_scene(app);
+    const struct cb_scene_film *asked = cb_films_asked(app, scene);
+    const struct cb_nav *nav = cb_app_nav(app);
+    const int room = cb_app_look(app)->rows - 4;
+    int steps = nav->count > 0 ? nav->count : 1;
+    int count, chosen = -1, at = 0;
+    const struct rack_row *rows = rack_rows(scene, &arena, &count);
+    while (at < count && rows[at].film != asked) {
+        at++;
+    }
+    for (int i = at + way; i >= 0 && i < count && steps > 0; i += way) {
+        const struct cb_scene_film *film = rows[i].film;
+        if (film && film != &scene->stroke && cb_scene_focus(scene, film->film->figure) == film) {
+            chosen = i;
+            steps--;
+        }
+    }
+    if (chosen >= 0) {
+        const int top = nav->top;
+        cb_nav_top(app, chosen < top ? chosen : chosen >= top + room ? chosen - room + 1 : top);
+        cb_nav_go(app, rows[chosen].film->film->figure, nav->at_stage);
+    }
+    cb_arena_fini(&arena);
+    return chosen >= 0;
+}
+
 static bool act(struct cb_app *app, enum cb_action action)
 {
+    if (action == CB_ACTION_STAGE_NEXT || action == CB_ACTION_STAGE_PREV) {
+        return choose(app, action == CB_ACTION_STAGE_NEXT ? 1 : -1);
+    }
     if (action == CB_ACTION_EDIT && cb_nav_is_counting(app)) {
         cb_nav_refuse_count(app, cb_app_key(app, action));
     } else if (action == CB_ACTION_EDIT) {

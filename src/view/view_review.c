@@ -50,7 +50,11 @@ static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct 
         return false;
     }
     const int unit = cb_hindsight_unit(app);
+    const struct cb_session *session = cb_app_session(app);
+    const struct cb_bench_facts facts = cb_bench_facts(session->bench);
     struct cb_review_page page = {
+        .open = facts.session_open,
+        .opened_ms = cb_bench_wall(session->bench, &session->now, facts.session_opened_ms),
         .kinds = cb_app_session(app)->kinds,
         .learn = cb_app_session(app)->learn,
         .review = review,

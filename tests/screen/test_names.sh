@@ -58,6 +58,26 @@ expect 4 Rill
 export log.jsonl
 EOF
 "$coatbell" play play || fault "the screens"
+# Recipes of one name are told apart by their files.
+cp "$recipe" one.yaml
+"$coatbell" log import log.jsonl --log alike.db >/dev/null || fault "import"
+cat >alone <<EOF
+open alike.db
+size 120x40
+key o
+expect Sluice wardens
+refuse one.yaml
+EOF
+cat >alike <<EOF
+open alike.db
+size 120x40
+key o
+expect one.yaml  4 figures
+expect two.yaml  4 figures
+EOF
+"$coatbell" play alone || fault "a recipe with a name of its own"
+cp "$recipe" two.yaml
+"$coatbell" play alike || fault "recipes of one name"
 "$coatbell" set-out "$recipe" >laid-out
 has "Figures with a name: 1 Serjeant Oake, 4 Rill" laid-out
 names='"names":[{"figure":1,"name":"Serjeant Oake"},{"figure":4,"name":"Rill"}]'

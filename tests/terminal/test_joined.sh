@@ -67,7 +67,7 @@ wait_for '^ Oilskin green, basecoat'
 keys J
 wait_for 'is one with which other'
 keys Down
-wait_for 'is Oilskin green: J or ENTER joins them'
+wait_for 'the name Oilskin green stays for both: J or ENTER joins them'
 keys Enter
 wait_for "^>Oilskin green, basecoat .* $films\$"
 screen_lacks 'new\), basecoat' || die "two rows are left"

@@ -138,9 +138,27 @@ static void test_order(void **state)
     }
 }
 
+/* 20:24, 5:27 and 21:42 min are 47:33: 20 + 5 + 22 would be one short of 48. */
+static void the_parts_shown_add_up(void **state)
+{
+    (void)state;
+    const int64_t spent_ms[CB_SPENT_COUNT] = {20 * 60000 + 24000, 5 * 60000 + 27000,
+                                              21 * 60000 + 42000};
+    int64_t shown_ms[CB_SPENT_COUNT];
+    cb_review_rounded(spent_ms, shown_ms);
+    assert_int_equal(shown_ms[0] / 60000, 20);
+    assert_int_equal(shown_ms[1] / 60000, 6);
+    assert_int_equal(shown_ms[2] / 60000, 22);
+    const int64_t halves_ms[CB_SPENT_COUNT] = {30000, 30000, 30000};
+    cb_review_rounded(halves_ms, shown_ms); /* 1.5 min are shown as two */
+    assert_int_equal(shown_ms[0] + shown_ms[1] + shown_ms[2], 2 * 60000);
+    assert_int_equal(shown_ms[3], 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_parts_shown_add_up),
         cmocka_unit_test(test_finding),
         cmocka_unit_test(test_about),
         cmocka_unit_test(test_pings),
