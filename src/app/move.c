@@ -61,6 +61,9 @@ static char *why_not(struct cb_app *app, const struct cb_unit *unit, const struc
     if (figure == film->figure) {
         return cb_arena_printf(&app->frame, "it is on %d", figure);
     }
+    if (film->pressed_ms < unit->figure[figure].joined_ms) {
+        return cb_arena_printf(&app->frame, "figure %d joined after it went on", figure);
+    }
     if (cb_bench_coats_on(unit, film->figure, film->stage) > film->coat) {
         return cb_arena_printf(&app->frame, "coat %d lies over it on %d: that one first",
                                film->coat + 1, film->figure);

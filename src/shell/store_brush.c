@@ -5,7 +5,7 @@
 #include "shell/store_map.h"
 
 /* The last coat that the other unit was given between these moments, if it is later than what was
- * found. */
+ * found. What was done before was on no brush of this sitting. */
 static enum cb_status last_coat(struct cb_store *store, size_t other,
                                 const struct cb_map_span *span, struct cb_map_brush *brush,
                                 struct cb_err *err)
@@ -14,7 +14,9 @@ static enum cb_status last_coat(struct cb_store *store, size_t other,
     sqlite3_stmt *stmt =
         cb_store_query(store,
                        "SELECT row, at FROM event WHERE unit = ?3 AND at BETWEEN ?1 AND ?2"
-                       " AND event = 'coat_on' AND figure > 0 ORDER BY at DESC, row DESC",
+                       " AND event = 'coat_on' AND figure > 0 AND NOT CASE WHEN json_valid(fields)"
+                       " THEN coalesce(fields ->> '$.before', 0) ELSE 0 END"
+                       " ORDER BY at DESC, row DESC",
                        span);
     cb_store_bind_text(stmt, 3, store->map->units.items[other - 1].id);
     while (cb_store_next(stmt, &code)) {

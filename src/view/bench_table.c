@@ -113,17 +113,19 @@ static bool put_ranges(struct cb_bench_look *look, int row, bool draw)
     struct cb_grid *grid = look->grid;
     int lists[CB_STATE_COUNT + 1][CB_FIGURES_MAX]; /* first those in brackets */
     size_t counts[CB_STATE_COUNT + 1] = {0};
+    enum cb_words_state bracketed = CB_STATE_NONE;
     struct strip_at at = {row, row + STRIP_ROWS, 1};
     for (int figure = 1; figure <= look->scene->unit->figures; figure++) {
-        const int list = in_proposal(look->scene, figure) ? 0 : 1 + (int)state_of(look, figure);
+        const enum cb_words_state state = state_of(look, figure);
+        const int list = in_proposal(look->scene, figure) ? 0 : 1 + (int)state;
+        bracketed = list == 0 && counts[0] == 0 ? state : bracketed;
         lists[list][counts[list]++] = figure;
     }
     for (int list = 0; list <= CB_STATE_COUNT; list++) {
         if (counts[list] == 0) {
             continue;
         }
-        const struct cb_words_look *looks =
-            &cb_words_looks[list > 0 ? list - 1 : (int)state_of(look, lists[0][0])];
+        const struct cb_words_look *looks = &cb_words_looks[list > 0 ? list - 1 : (int)bracketed];
         const char *figures = cb_words_figures(look->arena, lists[list], counts[list]);
         const char *name = list > 0 ? "" : cb_arena_printf(look->arena, "[%s] ", figures);
         const char *text = cb_arena_printf(look->arena, "%s %s%s%s", looks->symbol, looks->word,

@@ -311,16 +311,14 @@ static void check_import(struct evening *evening, struct dice *dice)
     }
 }
 
-static int64_t hands_on(struct evening *evening)
+/* With the brush in the hand: a first mark of a stage that is gone is no change of paint any more.
+ */
+static int64_t at_work(struct evening *evening)
 {
     struct world *world = &evening->world;
     const struct cb_review *review =
         cb_review_unit(world->bench, 0, world_ms(world), &world->arena);
-    int64_t sum = review->session_ms;
-    for (int f = 1; f <= FIGURES; f++) {
-        sum += review->figure_ms[f] > 0;
-    }
-    return sum;
+    return review->spent_ms[CB_SPENT_HANDS_ON] + review->spent_ms[CB_SPENT_CHANGE];
 }
 
 static void undo_to(struct evening *evening, size_t undone)
@@ -348,11 +346,11 @@ static bool run(int number, int moment, bool back, struct dice *dice)
         put_on(&evening);
     }
     const char *before = told(&evening, true);
-    const int64_t hours = hands_on(&evening);
+    const int64_t hours = at_work(&evening);
     const int presses = world->presses;
     take(&evening, &next);
     check_stages(&evening);
-    if (hands_on(&evening) != hours) {
+    if (at_work(&evening) != hours) {
         wrong(&evening, "an hour is lost");
     }
     for (int i = 0; back && i < 3; i++) {

@@ -398,6 +398,9 @@ static void paint_on(struct log *log, const struct cb_unit *front, struct cb_eve
         cb_event_add_int(make, CB_FIELD_FIGURE, draw(log, 2) + 1);
         cb_event_add_int(make, CB_FIELD_STAGE, draw(log, (int64_t)front->recipe->stage_count) + 1);
         cb_event_add_int(make, CB_FIELD_COAT, ++log->events);
+        if (draw(log, 8) == 0) {
+            cb_event_add_bool(make, CB_FIELD_BEFORE, true);
+        }
         break;
     }
 }

@@ -62,7 +62,8 @@ struct cb_film {
 
 struct cb_figure {
     bool parked;
-    bool later; /* parked as the unit was begun, and still so: others go first */
+    bool later;        /* parked as the unit was begun, and still so: others go first */
+    int64_t joined_ms; /* 0: it was there from the first */
     /* per stage: coats wanted beyond the recipe (+ added, - spared), left out */
     int8_t extra[CB_RECIPE_MAX];
     uint64_t left_out; /* stages */

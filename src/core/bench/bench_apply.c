@@ -225,7 +225,9 @@ static void swap_paint(struct cb_bench *bench, struct cb_bench_unit *unit,
     if (!key || !name) {
         return;
     }
-    struct cb_bench_swap swap = {.key = key, .name = cb_bench_intern(bench, name)};
+    struct cb_bench_swap swap = {.key = key,
+                                 .name = cb_bench_intern(bench, name),
+                                 .tone = cb_tone_named(cb_event_text(event, CB_FIELD_TONE, ""))};
     const char *kind = cb_event_text(event, CB_FIELD_KIND, NULL);
     if (kind && !(swap.has_kind = cb_kinds_find(bench->kinds, kind, &swap.kind))) {
         return;
@@ -234,10 +236,10 @@ static void swap_paint(struct cb_bench *bench, struct cb_bench_unit *unit,
     cb_bench_set_paints(bench, unit);
 }
 
-static void join_figure(struct cb_bench *bench, struct cb_bench_unit *unit)
+static void join_figure(struct cb_bench *bench, struct cb_bench_unit *unit, int64_t at_ms)
 {
     if (unit->unit.figures < CB_FIGURES_MAX) {
-        unit->unit.figures++;
+        unit->unit.figure[++unit->unit.figures].joined_ms = at_ms;
         cb_bench_set_standing(bench, unit);
     }
 }
@@ -337,7 +339,7 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
         park(unit, event);
         break;
     case CB_EVENT_FIGURE_JOINED:
-        join_figure(bench, unit);
+        join_figure(bench, unit, at_ms);
         break;
     case CB_EVENT_BROUGHT_IN:
         bring_in(bench, unit, event, at_ms);

@@ -72,6 +72,16 @@ static void keep_figure(struct cb_bench_stash *stash, const struct cb_unit *unit
     *left_out = unit->figure[figure].left_out >> stage & 1 ? *left_out | bit : *left_out & ~bit;
 }
 
+/* Do figures of that stage go elsewhere than the stage itself? */
+static bool gives_figures(const struct cb_recipe_match *match, size_t stage)
+{
+    bool gives = match->back_to[stage] >= 0;
+    for (size_t i = 0; i < CB_RECIPE_MAX && match->to[stage] >= 0; i++) {
+        gives = gives || match->part_of[i] == match->to[stage];
+    }
+    return gives;
+}
+
 /* What the figures' stages have is kept by name while another recipe rules: by the name that the
  * stage has there, so that a name that it had is free again. */
 static void put_away(struct cb_bench_unit *unit, const struct cb_recipe *next,
@@ -94,7 +104,8 @@ static void put_away(struct cb_bench_unit *unit, const struct cb_recipe *next,
         }
     }
     for (size_t i = 0; i < recipe->stage_count; i++) {
-        for (int f = 1; f <= CB_FIGURES_MAX; f++) {
+        const int figures = gives_figures(match, i) ? CB_FIGURES_MAX : 0;
+        for (int f = 1; f <= figures; f++) {
             const int home = cb_recipe_home(match, i, f);
             if (home >= 0 && home != match->to[i] && cb_recipe_applies(recipe, i, f)) {
                 struct cb_bench_stash *stash = stash_for(unit, next->stages[home].name);

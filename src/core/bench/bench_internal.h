@@ -65,6 +65,7 @@ struct cb_bench_swap {
     const char *key, *name; /* key of the recipe's paint */
     size_t kind;
     bool has_kind;
+    enum cb_tone tone;
 };
 
 /* What a figure's stage keeps while a recipe without it is in force. */

@@ -72,7 +72,9 @@ void cb_bench_swap_paint(struct cb_paint *paint, const struct cb_bench_swap *swa
 {
     paint->name = swap->name;
     paint->kind = swap->has_kind ? swap->kind : paint->kind;
+    paint->tone = swap->tone;
     paint->film_um = paint->solids = paint->dry_min = paint->label_min = paint->drops_per_ml = NAN;
+    paint->instead = NULL;
 }
 
 /* The recipe by what was swapped. */

@@ -13,6 +13,15 @@ const char *cb_tone_name(enum cb_tone tone)
     return names[tone];
 }
 
+enum cb_tone cb_tone_named(const char *name)
+{
+    enum cb_tone tone = CB_TONE_LIGHT;
+    while (tone > CB_TONE_NONE && strcmp(name, cb_tone_name(tone)) != 0) {
+        tone--;
+    }
+    return tone;
+}
+
 bool cb_recipe_uses(const struct cb_recipe *recipe, size_t paint)
 {
     for (size_t i = 0; i < recipe->stage_count; i++) {

@@ -27,7 +27,8 @@
 #define CB_RECIPE_CHANGE_MIN 1.5
 
 enum cb_tone { CB_TONE_NONE, CB_TONE_DARK, CB_TONE_MID, CB_TONE_LIGHT };
-const char *cb_tone_name(enum cb_tone tone); /* "" for NONE */
+const char *cb_tone_name(enum cb_tone tone);  /* "" for NONE */
+enum cb_tone cb_tone_named(const char *name); /* NONE for any other word */
 
 struct cb_paint {
     const char *key, *name; /* name = key when the recipe gives none */

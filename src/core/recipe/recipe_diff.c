@@ -55,7 +55,6 @@ static void find_stayed(const struct cb_recipe_match *match, size_t count,
 {
     int length[CB_RECIPE_MAX] = {0}, before[CB_RECIPE_MAX], best = -1;
     for (int i = 0; i < (int)count; i++) {
-        stayed[i] = false;
         before[i] = -1;
         if (match->from[i] < 0) {
             continue;
@@ -183,7 +182,7 @@ static void tell_gone(struct cb_differ *differ, size_t was)
 
 static void tell_stages(struct cb_differ *differ)
 {
-    bool stayed[CB_RECIPE_MAX];
+    bool stayed[CB_RECIPE_MAX] = {false};
     find_stayed(differ->match, differ->now->stage_count, stayed);
     for (size_t i = 0; i < differ->now->stage_count; i++) {
         if (differ->match->from[i] >= 0) {

@@ -60,47 +60,6 @@ static void learned(const struct cb_unit *unit, int stage, const struct cb_learn
     }
 }
 
-/* What stands in for the paint of that key, as the log says last; NULL: nothing. */
-static const struct cb_event *swap_of(const struct cb_bench *bench, const struct cb_unit *unit,
-                                      const char *key)
-{
-    size_t count;
-    const struct cb_event *const *events = cb_bench_events(bench, &count);
-    for (size_t i = count; i-- > 0;) {
-        if (events[i]->kind == CB_EVENT_SWAPPED && cb_bench_in_force(bench, i) &&
-            events[i]->unit != NULL && strcmp(events[i]->unit, unit->id) == 0 &&
-            strcmp(cb_event_text(events[i], CB_FIELD_PAINT, ""), key) == 0) {
-            return events[i];
-        }
-    }
-    return NULL;
-}
-
-static void swap_paints(const struct cb_bench *bench, const struct cb_unit *unit,
-                        struct cb_draft *draft)
-{
-    for (size_t i = 0; i < draft->recipe.paint_count; i++) {
-        struct cb_paint *paint = &draft->paints[i];
-        const struct cb_event *swap = swap_of(bench, unit, paint->key);
-        if (swap == NULL) {
-            continue;
-        }
-        paint->name = cb_event_text(swap, CB_FIELD_NAME, paint->name);
-        (void)cb_kinds_find(cb_bench_kinds(bench), cb_event_text(swap, CB_FIELD_KIND, ""),
-                            &paint->kind);
-        paint->tone = CB_TONE_NONE;
-        for (enum cb_tone tone = CB_TONE_DARK; tone <= CB_TONE_LIGHT; tone++) {
-            if (strcmp(cb_event_text(swap, CB_FIELD_TONE, ""), cb_tone_name(tone)) == 0) {
-                paint->tone = tone;
-            }
-        }
-        /* What was said of the old paint is not said of the new one. */
-        paint->film_um = paint->solids = paint->dry_min = paint->label_min = NAN;
-        paint->drops_per_ml = NAN;
-        paint->instead = NULL;
-    }
-}
-
 /* Is a film of it on any figure? */
 static bool is_on(const struct cb_unit *unit, int stage)
 {
@@ -183,8 +142,7 @@ void cb_painted_of(const struct cb_bench *bench, size_t unit, const struct cb_re
         cb_pots_lines(pots, pot_count, learn, rows, row_count, cb_bench_facts(bench).confidence,
                       arena, &line_count);
     memset(painted, 0, sizeof *painted);
-    cb_draft_of(draft, of->recipe);
-    swap_paints(bench, of, draft);
+    cb_bench_draft(of, draft);
     for (int stage = (int)of->recipe->stage_count; stage > 0; stage--) {
         const size_t at = (size_t)stage - 1;
         const int coats = coats_of(of, stage);

@@ -148,6 +148,25 @@ static void test_swaps(void **state)
     assert_string_equal(painted->draft.paints[2].name, "red"); /* taken back */
 }
 
+/* A recipe that names another pot itself has the last word; a swap may call the old one by name. */
+static void test_swaps_end(void **state)
+{
+    (void)state;
+    static const char *const later[] = {"Oilskin green", "Deep oilskin"};
+    static const char *const wanted[] = {"Eel grey", "Deep oilskin"};
+    world_do(&world, "swapped u paint='Oilskin green' name='Eel grey' kind=acrylic");
+    for (size_t i = 0; i < 2; i++) {
+        world_do(&world, cb_arena_printf(
+                             &world.arena,
+                             "recipe_changed u recipe='{coatbell: 1, name: Watch, paints: {green: "
+                             "{name: %s, kind: acrylic}}, stages: [{name: Oilskins, technique: "
+                             "basecoat, paint: green}]}'",
+                             later[i]));
+        paint_recipe();
+        assert_string_equal(painted->draft.paints[0].name, wanted[i]);
+    }
+}
+
 /* The median of what was measured, in whole seconds; what was never painted keeps its own. */
 static void test_minutes(void **state)
 {
@@ -229,6 +248,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_parked, begin, end),
         cmocka_unit_test_setup_teardown(test_painted_stays, begin, end),
         cmocka_unit_test_setup_teardown(test_swaps, begin, end),
+        cmocka_unit_test_setup_teardown(test_swaps_end, begin, end),
         cmocka_unit_test_setup_teardown(test_minutes, begin, end),
         cmocka_unit_test_setup_teardown(test_learned, begin, end),
         cmocka_unit_test_setup_teardown(test_figures, begin, end),
