@@ -84,18 +84,22 @@ static void redo(struct cb_app *app)
     bench_event(app, CB_EVENT_UNDONE, CB_FIELD_OF, press);
 }
 
-static int coats_left(const struct cb_unit *unit)
+/* What f leaves undone; NULL: nothing. Figures that wait for the first ones are no surprise. */
+static const char *undone_by_finish(struct cb_app *app, const struct cb_unit *unit)
 {
-    int left = 0;
-    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
-        for (int figure = 1; figure <= unit->figures; figure++) {
-            int wanted = cb_bench_coats(unit, figure, stage);
-            int on = cb_bench_coats_on(unit, figure, stage);
-            bool counts = !unit->figure[figure].parked && !unit->recipe->stages[stage - 1].optional;
-            left += counts && wanted > on ? wanted - on : 0;
-        }
+    const int left = cb_figures_left(unit);
+    if (left > 0) {
+        return cb_arena_printf(&app->frame,
+                               left == 1 ? "%d coat still to do" : "%d coats still to do", left);
     }
-    return left;
+    int figures[CB_FIGURES_MAX];
+    size_t count;
+    const int coats = cb_figures_lacking(unit, figures, &count);
+    return coats == 0 || cb_figures_later(unit) > 0
+               ? NULL
+               : cb_arena_printf(&app->frame, "%s %s parked with %d coat%s to do",
+                                 cb_words_figures(&app->frame, figures, count),
+                                 count == 1 ? "is" : "are", coats, coats == 1 ? "" : "s");
 }
 
 /* Then what there is to see is how long it took. */
@@ -105,13 +109,10 @@ static void finish(struct cb_app *app)
     if (!unit) {
         return;
     }
-    int left = coats_left(unit);
-    if (left > 0 && !cb_ask_is_sure(app, CB_ACTION_FINISH, false)) {
+    const char *undone = undone_by_finish(app, unit);
+    if (undone && !cb_ask_is_sure(app, CB_ACTION_FINISH, false)) {
         cb_ask_about(app, CB_ACTION_FINISH, false);
-        cb_app_flash(app,
-                     left == 1 ? "%d coat still to do: %s again calls it done"
-                               : "%d coats still to do: %s again calls it done",
-                     left, cb_app_key(app, CB_ACTION_FINISH));
+        cb_app_flash(app, "%s: %s again calls it done", undone, cb_app_key(app, CB_ACTION_FINISH));
         return;
     }
     cb_nav_home(app);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "app/figures.h"
+#include "app/lines.h"
 #include "app/state.h"
 #include "base/vec.h"
 #include "core/recipe/amount.h"
@@ -176,9 +177,10 @@ void cb_coats_on(struct cb_app *app, bool rest)
         return;
     }
     if (!scene->unit || !scene->proposal.any) {
-        cb_app_flash(
-            app, scene->all_done ? "all coats are on; %s finishes the unit" : "nothing to put on",
-            cb_app_key(app, CB_ACTION_FINISH));
+        cb_app_flash(app, "%s",
+                     scene->all_done
+                         ? cb_lines_all_done(app, scene, app->look.columns - 2, &app->frame)
+                         : "nothing to put on");
         return;
     }
     if (app->nav.count > scene->unit->figures && !app->nav.minus) { /* most likely the room */

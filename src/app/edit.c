@@ -23,8 +23,9 @@ static uint64_t stages_to_do(const struct cb_unit *unit)
     uint64_t mask = 0;
     int figures;
     for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
-        mask |= cb_edit_coats_to_do(unit, stage, 0, NULL, &figures) > 0 ? UINT64_C(1) << (stage - 1)
-                                                                        : 0;
+        mask |= cb_edit_coats_to_do(unit, stage, 0, NULL, NULL, &figures) > 0
+                    ? UINT64_C(1) << (stage - 1)
+                    : 0;
     }
     return mask;
 }
@@ -58,6 +59,12 @@ static void set_text(struct cb_typed *field, const char *text)
     field->error[0] = '\0';
 }
 
+static void go_to_field(struct cb_edit *edit, int field)
+{
+    edit->field = field;
+    edit->fresh = true;
+}
+
 static void fill(struct cb_edit *edit)
 {
     const char *texts[CB_REVISE_FIELDS];
@@ -70,7 +77,7 @@ static void fill(struct cb_edit *edit)
             set_text(&edit->fields[i], texts[i]);
         }
     }
-    edit->field = edit->there[CB_REVISE_PAINT] ? CB_REVISE_PAINT : CB_REVISE_COATS;
+    go_to_field(edit, edit->there[CB_REVISE_PAINT] ? CB_REVISE_PAINT : CB_REVISE_COATS);
 }
 
 void cb_edit_open(struct cb_app *app)
@@ -108,7 +115,7 @@ void cb_edit_open(struct cb_app *app)
 static void set_fault(struct cb_edit *edit, int field, const char *fault, bool asks)
 {
     struct cb_typed *typed = &edit->fields[field];
-    edit->field = field;
+    go_to_field(edit, field);
     snprintf(typed->error, sizeof typed->error, "%.250s", fault);
     snprintf(typed->asked, sizeof typed->asked, "%s", asks ? typed->text : "");
 }
@@ -205,7 +212,7 @@ static void enter(struct cb_app *app)
             : (struct cb_changes_figures){0};
     const char *who = cb_changes_figures_text(&figures, &app->frame);
     if (diff.count == 0 && who[0] == '\0') {
-        edit->field = next_field(edit, edit->field, 1);
+        go_to_field(edit, next_field(edit, edit->field, 1));
         return;
     }
     const struct cb_event *events[CB_FIGURES_MAX + 1];
@@ -240,6 +247,7 @@ static void turn(struct cb_edit *edit, int step)
             edit->touched[CB_REVISE_KIND] = true;
         }
     }
+    edit->fresh = true;
     cb_arena_fini(&arena);
 }
 
@@ -248,11 +256,12 @@ static void type(struct cb_edit *edit, uint32_t key)
 {
     struct cb_typed *field = &edit->fields[edit->field];
     const bool is_sign = key > ' ' && key < CB_KEY_BACKSPACE;
-    if (!edit->touched[edit->field] && is_sign) {
+    const bool edits = is_sign || key == CB_KEY_BACKSPACE || key == CB_KEY_CTRL_U;
+    if (edit->fresh && is_sign) {
         field->text[0] = '\0';
     }
-    edit->touched[edit->field] =
-        edit->touched[edit->field] || is_sign || key == CB_KEY_BACKSPACE || key == CB_KEY_CTRL_U;
+    edit->fresh = edit->fresh && !edits && key != ' ';
+    edit->touched[edit->field] = edit->touched[edit->field] || edits;
     cb_form_edit(field, key);
 }
 
@@ -264,7 +273,7 @@ bool cb_edit_key(struct cb_app *app, uint32_t key)
     } else if (key == CB_KEY_ENTER) {
         enter(app);
     } else if (key == CB_KEY_TAB || key == CB_KEY_DOWN || key == CB_KEY_UP) {
-        edit->field = next_field(edit, edit->field, key == CB_KEY_UP ? -1 : 1);
+        go_to_field(edit, next_field(edit, edit->field, key == CB_KEY_UP ? -1 : 1));
     } else if (key == CB_KEY_LEFT || key == CB_KEY_RIGHT) {
         turn(edit, key == CB_KEY_RIGHT ? 1 : -1);
     } else {

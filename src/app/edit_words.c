@@ -10,16 +10,38 @@
 #include "core/recipe/amount.h"
 #include "core/recipe/drying_stage.h"
 
-int cb_edit_coats_to_do(const struct cb_unit *unit, int stage, int more, const uint64_t these[2],
-                        int *figures)
+static bool is_in(const uint64_t mask[2], int figure)
 {
+    return mask[(figure - 1) / 64] >> ((figure - 1) % 64) & 1;
+}
+
+/* Is it painted, once those have come and gone? */
+static bool takes_part(const struct cb_unit *unit, const struct cb_changes_figures *come,
+                       int figure)
+{
+    if (figure > unit->figures) {
+        return is_in(come->join, figure);
+    }
+    return (!unit->figure[figure].parked || is_in(come->back, figure)) &&
+           !is_in(come->park, figure);
+}
+
+int cb_edit_coats_to_do(const struct cb_unit *unit, int stage, int more, const uint64_t these[2],
+                        const struct cb_changes_figures *come, int *figures)
+{
+    static const struct cb_changes_figures nobody = {0};
     int coats = 0;
     *figures = 0;
-    for (int figure = 1; figure <= unit->figures; figure++) {
-        const int wanted = cb_bench_coats(unit, figure, stage);
-        const int left = wanted + (wanted > 0 ? more : 0) - cb_bench_coats_on(unit, figure, stage);
-        const bool meant = !these || (these[(figure - 1) / 64] >> ((figure - 1) % 64) & 1) != 0;
-        if (left > 0 && meant && !unit->figure[figure].parked) {
+    for (int figure = 1; figure <= CB_FIGURES_MAX; figure++) {
+        if (!takes_part(unit, come ? come : &nobody, figure) || (these && !is_in(these, figure))) {
+            continue;
+        }
+        const bool there = figure <= unit->figures;
+        const int wanted =
+            there ? cb_bench_coats(unit, figure, stage) : unit->recipe->stages[stage - 1].coats;
+        const int on = there ? cb_bench_coats_on(unit, figure, stage) : 0;
+        const int left = wanted + (wanted > 0 ? more : 0) - on;
+        if (left > 0) {
             coats += left;
             *figures += 1;
         }
@@ -120,12 +142,24 @@ static const char *areas_hint(const struct cb_revise *revise, struct cb_arena *a
                : "all over, or a part, such as rope";
 }
 
+static double usual_minutes(const struct cb_revise *revise)
+{
+    return revise->kinds->techniques[revise->recipe->stages[revise->stage].technique].minutes;
+}
+
+const char *cb_edit_unsaid(const struct cb_app *app, int field, struct cb_arena *arena)
+{
+    return field == CB_REVISE_MINUTES
+               ? cb_arena_printf(arena, "%g", usual_minutes(&app->edit.revise))
+               : "";
+}
+
 static const char *minutes_hint(const struct cb_revise *revise, struct cb_arena *arena)
 {
     const struct cb_stage *stage = &revise->recipe->stages[revise->stage];
     return cb_arena_printf(arena, "of work on %s; blank: %g, as is usual",
                            stage->together ? "all of a go" : "a figure, each coat",
-                           revise->kinds->techniques[stage->technique].minutes);
+                           usual_minutes(revise));
 }
 
 static const char *figures_hint(const struct cb_app *app, struct cb_arena *arena)
@@ -190,7 +224,12 @@ const char *cb_edit_left(const struct cb_app *app, struct cb_arena *arena)
     const int more = recipe->stages[stage].coats - edit->from->stages[edit->revise.stage].coats;
     uint64_t these[2];
     cb_recipe_figures_of(recipe, stage, these);
-    const int coats = cb_edit_coats_to_do(unit, (int)edit->revise.stage + 1, more, these, &figures);
+    const struct cb_changes_figures come =
+        revised.draft && revised.figures != edit->revise.counted
+            ? cb_changes_figures(unit, revised.figures, edit->revise.counted)
+            : (struct cb_changes_figures){0};
+    const int coats =
+        cb_edit_coats_to_do(unit, (int)edit->revise.stage + 1, more, these, &come, &figures);
     return cb_amount_left(app->session.kinds, recipe, stage, figures, coats,
                           app->session.config->drops_per_ml, arena);
 }

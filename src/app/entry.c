@@ -206,6 +206,8 @@ static void enter(struct cb_app *app)
         cb_nav_back(app);
     } else if (!app->entry.read->complete) {
         snprintf(line->error, sizeof line->error, "%s", app->entry.read->sentence);
+    } else if (!cb_app_may_write(app)) {
+        return;
     } else if (app->entry.begins || !unit ? !begin_unit(app) : !add_stage(app, unit)) {
         snprintf(line->error, sizeof line->error,
                  "the recipe is full: %d stages, paints, areas or 64 KiB", CB_RECIPE_MAX);

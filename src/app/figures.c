@@ -30,6 +30,26 @@ const struct cb_event *cb_figures_park_event(struct cb_arena *arena, const char 
     return event_of(arena, CB_EVENT_FIGURE_PARKED, unit, figure, now);
 }
 
+static int coats_left(const struct cb_unit *unit, int figure)
+{
+    int left = 0;
+    for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
+        const int wanted = cb_bench_coats(unit, figure, stage);
+        const int on = cb_bench_coats_on(unit, figure, stage);
+        left += !unit->recipe->stages[stage - 1].optional && wanted > on ? wanted - on : 0;
+    }
+    return left;
+}
+
+int cb_figures_left(const struct cb_unit *unit)
+{
+    int left = 0;
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        left += unit->figure[figure].parked ? 0 : coats_left(unit, figure);
+    }
+    return left;
+}
+
 int cb_figures_later(const struct cb_unit *unit)
 {
     int count = 0;
@@ -37,6 +57,38 @@ int cb_figures_later(const struct cb_unit *unit)
         count += unit->figure[figure].later;
     }
     return count;
+}
+
+int cb_figures_lacking(const struct cb_unit *unit, int figures[CB_FIGURES_MAX], size_t *count)
+{
+    int coats = 0;
+    *count = 0;
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        const int left = unit->figure[figure].parked ? coats_left(unit, figure) : 0;
+        if (left > 0) {
+            figures[(*count)++] = figure;
+            coats += left;
+        }
+    }
+    return coats;
+}
+
+char *cb_figures_done(const struct cb_unit *unit, bool brief, struct cb_arena *arena, bool *none)
+{
+    int figures[CB_FIGURES_MAX];
+    size_t count;
+    cb_figures_lacking(unit, figures, &count);
+    *none = count > 0 && count == (size_t)unit->figures;
+    if (*none) {
+        return cb_arena_text(arena, unit->figures == 1 ? "the figure is parked"
+                                                       : "all figures are parked");
+    }
+    if (count == 0) {
+        return cb_arena_text(arena, "every coat is on");
+    }
+    return brief ? cb_arena_text(arena, "all but the parked have every coat")
+                 : cb_arena_printf(arena, "every coat is on but for the parked: %s",
+                                   cb_words_figures(arena, figures, count));
 }
 
 bool cb_figures_go_on(struct cb_app *app)
@@ -71,7 +123,7 @@ static void park(struct cb_app *app)
 {
     const struct cb_scene *scene = cb_app_scene(app);
     const struct cb_unit *unit = scene->unit;
-    const int first = cb_figures_bracketed(app, scene);
+    const int first = unit->figures == 1 ? 1 : cb_figures_bracketed(app, scene);
     if (first == 0) {
         cb_app_flash(app, "go to a figure first");
         return;

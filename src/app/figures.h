@@ -14,6 +14,13 @@ const char *cb_figures_elsewhere(const struct cb_bench *bench, const struct cb_u
                                  int figures[CB_FIGURES_MAX], size_t *count);
 /* How many figures wait until the first ones of the unit are done. */
 int cb_figures_later(const struct cb_unit *unit);
+/* Coats still to do on those that are not parked. */
+int cb_figures_left(const struct cb_unit *unit);
+/* The parked figures that lack coats, and how many coats they lack. */
+int cb_figures_lacking(const struct cb_unit *unit, int figures[CB_FIGURES_MAX], size_t *count);
+/* Where nothing is left to put on: "every coat is on", and what is true where figures are parked.
+ * brief: without their numbers. *none: every figure of the unit is parked. */
+char *cb_figures_done(const struct cb_unit *unit, bool brief, struct cb_arena *arena, bool *none);
 /* All that is done: the same for those that waited. False: none do, or it is not done. */
 bool cb_figures_go_on(struct cb_app *app);
 /* The event that parks a figure; in the arena. */

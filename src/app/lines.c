@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/coats.h"
+#include "app/edit.h"
 #include "app/figures.h"
 #include "app/films.h"
 #include "app/state.h"
@@ -150,18 +151,31 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
                            cb_arena_printf(arena, "%s (%s%s)", brief, dry, clock));
 }
 
-/* What a parked figure lacks is no coat to wait for, nor one that is on. */
-static char *all_done(const struct cb_app *app, const struct cb_scene *scene, int columns,
-                      struct cb_arena *arena)
+/* Where nobody is parked; one figure is a trial, or painted without a recipe. */
+static char *every_coat(const struct cb_app *app, const struct cb_unit *unit, int columns,
+                        struct cb_arena *arena)
+{
+    const char *finish = cb_app_key(app, CB_ACTION_FINISH);
+    const char *quick = cb_app_key(app, CB_ACTION_QUICK);
+    const char *edit = cb_app_key(app, CB_ACTION_EDIT);
+    if (unit->figures > 1) {
+        return cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish);
+    }
+    return first_that_fits(columns,
+                           cb_arena_printf(arena,
+                                           "every coat is on; %s types a stage, %s brings more "
+                                           "figures, %s finishes",
+                                           quick, edit, finish),
+                           cb_arena_printf(arena,
+                                           "every coat is on; %s stage, %s figures, %s finishes",
+                                           quick, edit, finish),
+                           NULL);
+}
+
+char *cb_lines_all_done(const struct cb_app *app, const struct cb_scene *scene, int columns,
+                        struct cb_arena *arena)
 {
     const int later = cb_figures_later(scene->unit);
-    int parked[CB_FIGURES_MAX];
-    size_t count = 0;
-    for (int figure = 1; figure <= scene->unit->figures; figure++) {
-        if (scene->unit->figure[figure].parked) {
-            parked[count++] = figure;
-        }
-    }
     const char *finish = cb_app_key(app, CB_ACTION_FINISH);
     if (later > 0) {
         char *same = cb_arena_printf(arena, "the same for the other %s? ENTER",
@@ -170,22 +184,22 @@ static char *all_done(const struct cb_app *app, const struct cb_scene *scene, in
             columns, cb_arena_printf(arena, "%s: yes; %s finishes the unit", same, finish),
             cb_arena_printf(arena, "%s; %s finishes", same, finish), NULL);
     }
-    if (scene->unit->figures == 1 && count == 0) { /* a trial, or painted without a recipe */
-        const char *quick = cb_app_key(app, CB_ACTION_QUICK);
-        const char *edit = cb_app_key(app, CB_ACTION_EDIT);
-        return first_that_fits(
-            columns,
-            cb_arena_printf(arena,
-                            "every coat is on; %s types a stage, %s brings more figures, "
-                            "%s finishes",
-                            quick, edit, finish),
-            cb_arena_printf(arena, "every coat is on; %s stage, %s figures, %s finishes", quick,
-                            edit, finish),
-            NULL);
+    int parked[CB_FIGURES_MAX];
+    size_t count;
+    bool none;
+    if (cb_figures_lacking(scene->unit, parked, &count) == 0) {
+        return every_coat(app, scene->unit, columns, arena);
     }
-    return count == 0 ? cb_arena_printf(arena, "every coat is on; %s finishes the unit", finish)
-                      : cb_arena_printf(arena, "every coat is on, parked: %s; %s finishes the unit",
-                                        cb_words_figures(arena, parked, count), finish);
+    char *done = cb_figures_done(scene->unit, false, arena, &none);
+    if (none) {
+        return cb_arena_printf(arena, "%s; %s%s brings it back", done,
+                               cb_app_key(app, CB_ACTION_PARK), count > 1 ? " on one" : "");
+    }
+    return first_that_fits(
+        columns, cb_arena_printf(arena, "%s; %s finishes the unit", done, finish),
+        cb_arena_printf(arena, "%s; %s finishes", done, finish),
+        cb_arena_printf(arena, "%s; %s finishes", cb_figures_done(scene->unit, true, arena, &none),
+                        finish));
 }
 
 char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,
@@ -206,7 +220,7 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
         }
         if (scene->all_done) {
             *role = CB_ROLE_DONE;
-            return all_done(app, scene, columns, arena);
+            return cb_lines_all_done(app, scene, columns, arena);
         }
         if (scene->by_hand) {
             return cb_arena_text(arena, "nothing to put on here; ESC leads back");
@@ -424,9 +438,11 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int
 {
     const struct cb_recipe *recipe = cb_bench_used(scene->unit);
     if (scene->stage_begins) {
-        const char *line =
-            cb_amount_line(app->session.kinds, recipe, (size_t)(scene->proposal.stage - 1),
-                           scene->unit->figures, app->session.config->drops_per_ml, arena);
+        const int stage = scene->proposal.stage;
+        int figures;
+        (void)cb_edit_coats_to_do(scene->unit, stage, 0, NULL, NULL, &figures);
+        const char *line = cb_amount_line(app->session.kinds, recipe, (size_t)(stage - 1), figures,
+                                          app->session.config->drops_per_ml, arena);
         if (line) {
             char *text = cb_arena_text(arena, line);
             char *whom = strstr(text, " for "); /* goes first where room is short */
@@ -466,7 +482,8 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *le
         cb_scene_of(bench, learn, cb_scene_free, cb_scene_free, cb_bench_time(bench, now), arena);
     char *put_on = cb_arena_text(arena, "nothing on the bench");
     if (scene->unit && scene->all_done) {
-        put_on = cb_arena_text(arena, "every coat is on");
+        bool none;
+        put_on = cb_figures_done(scene->unit, false, arena, &none);
     } else if (scene->unit && (!scene->proposal.any || scene->anyway)) {
         put_on = cb_arena_text(arena, "nothing is ready");
     } else if (scene->unit) {

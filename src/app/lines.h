@@ -6,6 +6,9 @@
 #include "app/app.h"
 #include "app/scene.h"
 
+/* Where nothing is left to put on: what is true of the figures, and the key that goes on. */
+char *cb_lines_all_done(const struct cb_app *app, const struct cb_scene *scene, int columns,
+                        struct cb_arena *arena);
 /* What SPACE will do, without the key: "when Oilskin green is on figure 4"; what speaks against it
  * as far as columns allow. role: how sure that is. */
 char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int columns,

@@ -213,6 +213,16 @@ static const struct cb_film *doubtful_film(const struct cb_scene *scene)
     return NULL;
 }
 
+/* What the message would say of films that lie elsewhere, had it not more to say. NULL: it has not,
+ * or there are none. */
+static const char *away_unsaid(const struct cb_app *app, const struct cb_scene *scene,
+                               struct cb_arena *arena)
+{
+    enum cb_role role;
+    const char *away = elsewhere_line(app, scene, arena);
+    return away && strcmp(cb_lines_message(app, scene, arena, &role), away) != 0 ? away : NULL;
+}
+
 char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_arena *arena, enum cb_role *role)
 {
@@ -266,7 +276,10 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     }
     *role = CB_ROLE_DIM;
     const char *more = cb_lines_bell(app->pings.bell);
-    if (scene->assumed) {
+    const char *away = away_unsaid(app, scene, arena);
+    if (away) {
+        more = away;
+    } else if (scene->assumed) {
         more = cb_arena_printf(arena, "room not told, %s tells it",
                                cb_app_key(app, CB_ACTION_CLIMATE));
     } else if (!more[0]) {

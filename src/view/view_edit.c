@@ -35,7 +35,12 @@ static int draw_fields(const struct cb_app *app, struct cb_grid *tall, struct cb
         }
         cb_grid_cut(tall, row, 1, LABEL_COLUMNS - 1, active ? CB_ROLE_STRONG : CB_ROLE_DIM,
                     cb_edit_label(app, i, arena));
-        cb_put_field(tall, row++, 1 + LABEL_COLUMNS, field->text, active);
+        cb_put_field(tall, row, 1 + LABEL_COLUMNS, field->text, active);
+        if (field->text[0] == '\0') {
+            cb_grid_put(tall, row, 1 + LABEL_COLUMNS, 0, CB_ROLE_DIM,
+                        cb_edit_unsaid(app, i, arena));
+        }
+        row++;
         if (active) {
             const char *text = field->error[0] ? field->error : cb_edit_hint(app, i, arena);
             const int columns = tall->columns - LABEL_COLUMNS - 2;

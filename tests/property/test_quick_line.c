@@ -138,6 +138,13 @@ static void test_nothing_known(void **state)
         {"red basecoat whole", "Red, acrylic, basecoat all over, 2 paint + 1 water, by brush"},
         {"red basecoat all over", "Red, acrylic, basecoat all over, 2 paint + 1 water, by brush"},
         {"red basecoat all", "Red, acrylic, basecoat all over, 2 paint + 1 water, by brush"},
+        /* the words between areas are none */
+        {"green base coat on the coat",
+         "Green, acrylic, basecoat on coat, 2 paint + 1 water, by brush"},
+        {"red basecoat on the left boot, a right boot and an old rope, and the belt",
+         "Red, acrylic, basecoat on left boot, right boot, old rope, belt, 2 paint + 1 water, "
+         "by brush"},
+        {"mask on the", "mask all over"},
         /* options stand anywhere, the case does not count */
         {"red 2:1 BASECOAT By Brush x3 cloak",
          "Red, acrylic, basecoat on cloak, 2 paint + 1 water, 3 coats, by brush"},
@@ -173,6 +180,24 @@ static void test_known(void **state)
          "did you mean oilskin?"},
     };
     check_rows(watch, rows, COUNT(rows), true);
+}
+
+/* Unless an area is called so. */
+static void test_filler_known(void **state)
+{
+    (void)state;
+    static const char text[] = "{coatbell: 1, name: x, paints: {a: {name: Ebb}}, areas: {the: {}, "
+                               "hook and eye: {}}, stages: [{name: M, technique: mask}]}";
+    static const struct row rows[] = {
+        {"ebb layer on the hook and eye", "Ebb, acrylic, layer on the, hook and eye, 1 paint + "
+                                          "1 water, by brush"},
+        {"ebb layer hook and the", "Ebb, acrylic, layer on hook, the, 1 paint + 1 water, "
+                                   "by brush"},
+    };
+    struct cb_issues issues = {0};
+    const struct cb_recipe *recipe = read_text(text, sizeof text - 1, &arena, &issues);
+    assert_non_null(recipe);
+    check_rows(recipe, rows, COUNT(rows), true);
 }
 
 /* Of several paints of a name the one is meant that the technique wants. */
@@ -387,6 +412,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_teardown(test_nothing_known, empty),
         cmocka_unit_test_teardown(test_known, empty),
+        cmocka_unit_test_teardown(test_filler_known, empty),
         cmocka_unit_test_teardown(test_same_name, empty),
         cmocka_unit_test_teardown(test_wrong, empty),
         cmocka_unit_test_teardown(test_offers, empty),

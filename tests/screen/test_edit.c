@@ -113,6 +113,49 @@ static void a_form_of_the_stage_in_hand(void **state)
     stage_fini(&stage);
 }
 
+/* Whatever stands in a field that was come to, turned or refused gives way to the first sign. */
+static void what_is_typed_takes_the_place(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    go_to(&stage, "mix");
+    stage_type(&stage, "3:0");
+    stage_key(&stage, "ENTER");
+    stage_type(&stage, "2:1");
+    assert_true(shows(&stage, "mix 2:1"));
+    go_to(&stage, "kind");
+    stage_key(&stage, "RIGHT");
+    stage_type(&stage, "oil");
+    assert_true(shows(&stage, "kind oil"));
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "UP");
+    stage_type(&stage, "was");
+    assert_true(shows(&stage, "kind was"));
+    stage_key(&stage, "DOWN");
+    stage_key(&stage, "UP");
+    stage_key(&stage, "BACKSPACE");
+    stage_type(&stage, "sh"); /* mends what stood there */
+    assert_true(shows(&stage, "kind wash"));
+    stage_fini(&stage);
+}
+
+/* What holds where no minutes are said stands there in grey. */
+static void the_usual_minutes_in_grey(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "e");
+    go_to(&stage, "minutes");
+    stage_key(&stage, "CTRL-U");
+    stage_key(&stage, "UP");
+    const double usual = stage.kinds->techniques[CB_TECHNIQUE_BASECOAT].minutes;
+    assert_true(shows(&stage, cb_arena_printf(&stage.arena, "minutes %g", usual)));
+    stage_fini(&stage);
+}
+
 static void nothing_typed_writes_nothing(void **state)
 {
     struct stage stage;
@@ -324,6 +367,67 @@ static void three_figures(void **state)
     stage_fini(&stage);
 }
 
+/* What is to be mixed is for those that the stage is for, that are not parked and still lack it. */
+static void mixed_for_those_to_come(void **state)
+{
+    static const char pair[] =
+        "coatbell: 1\nname: sample\ngroups: {pair: [2, 3]}\n"
+        "paints:\n  red: {name: Sash red, kind: acrylic}\n"
+        "stages:\n  - {name: Sash, technique: basecoat, paint: red, coats: 2, for: pair}\n"
+        "  - {name: Cloak, technique: basecoat, paint: red, coats: 2}\n";
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, pair, 9, 24, 80, CB_PING_OFF);
+    keys(&stage, "DOWN", 1);
+    for (int i = 0; i < 2 && !shows(&stage, "stage 1 of 2, Sash"); i++) {
+        stage_key(&stage, "DOWN");
+    }
+    assert_true(shows(&stage, "for two figures"));
+    stage_key(&stage, "DOWN");
+    assert_true(shows(&stage, "for nine figures"));
+    stage_key(&stage, "e");
+    go_to(&stage, "figures");
+    stage_type(&stage, "5");
+    assert_true(shows(&stage, "still to mix for 5 figures, 10 coats: "));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "11");
+    assert_true(shows(&stage, "still to mix for 11 figures, 22 coats: "));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "5");
+    stage_key(&stage, "ENTER");
+    keys(&stage, "DOWN", 1);
+    for (int i = 0; i < 2 && !shows(&stage, "stage 2 of 2, Cloak"); i++) {
+        stage_key(&stage, "DOWN");
+    }
+    assert_true(shows(&stage, "for five figures"));
+    stage_key(&stage, "e");
+    go_to(&stage, "figures");
+    stage_type(&stage, "7"); /* two come back */
+    assert_true(shows(&stage, "still to mix for 7 figures, 14 coats: "));
+    stage_fini(&stage);
+}
+
+/* All is done, and one joins: it is mixed for that one. */
+static void mixed_for_one_that_joins(void **state)
+{
+    static const char one[] = "coatbell: 1\nname: sample\n"
+                              "paints:\n  red: {name: Sash red, kind: acrylic}\n"
+                              "stages:\n  - {name: Sash, technique: basecoat, paint: red}\n";
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, one, 2, 24, 80, CB_PING_OFF);
+    for (int i = 0; i < 2; i++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 5);
+    }
+    stage_key(&stage, "e");
+    assert_false(shows(&stage, "still to mix"));
+    go_to(&stage, "figures");
+    stage_type(&stage, "3");
+    assert_true(shows(&stage, "still to mix for 1 figure: "));
+    stage_fini(&stage);
+}
+
 static void the_order(void **state)
 {
     struct stage stage;
@@ -427,27 +531,61 @@ static void a_ring_is_refused(void **state)
 {
     static const char ring[] = "coatbell: 1\n"
                                "name: sample\n"
+                               "paints: {tar: {name: Tarred rope, kind: acrylic}}\n"
+                               "areas: {rope: {}, boots: {}}\n"
                                "stages:\n"
-                               "  - {name: A, technique: prepare}\n"
-                               "  - {name: B, technique: mask, after: [C]}\n"
-                               "  - {name: C, technique: mask, after: []}\n";
+                               "  - {name: A, technique: layer, paint: tar, on: rope, after: [B]}\n"
+                               "  - {name: B, technique: layer, paint: tar, on: boots}\n";
     struct stage stage;
     (void)state;
     stage_init_text(&stage, ring, 2, 24, 80, CB_PING_OFF);
     const int stores = stage.stores;
     stage_key(&stage, "e");
-    assert_false(shows(&stage, "paint")); /* work without one has no such field */
-    assert_false(shows(&stage, "still to mix"));
-    assert_true(shows(&stage, "Change A"));
-    stage_key(&stage, "ESC");
-    keys(&stage, "DOWN", 1);
+    assert_true(shows(&stage, "Change B"));
+    go_to(&stage, "on");
+    stage_type(&stage, "rope, boots");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "Change B"));
+    assert_true(shows(&stage, "wait"));
+    assert_int_equal(stage.stores, stores);
+    stage_fini(&stage);
+}
+
+static void work_without_paint_has_no_paint_to_change(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, "{coatbell: 1, name: sample, stages: [{name: A, technique: prepare}]}",
+                    2, 24, 80, CB_PING_OFF);
     stage_key(&stage, "e");
-    if (shows(&stage, "Change C")) {
-        go_to(&stage, "order");
-        stage_type(&stage, "first");
-        stage_key(&stage, "ENTER");
-        assert_int_equal(stage.stores, stores + 1);
-    }
+    assert_true(shows(&stage, "Change A"));
+    assert_false(shows(&stage, "paint"));
+    assert_false(shows(&stage, "still to mix"));
+    stage_fini(&stage);
+}
+
+static void a_viewer_changes_nothing(void **state)
+{
+    struct stage stage;
+    const struct cb_input looks_on = {.kind = CB_INPUT_ROLE, .writer = false};
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    cb_rehearse_feed(stage.rehearse, looks_on);
+    stage_key(&stage, "e");
+    assert_false(shows(&stage, "Change Oilskins"));
+    assert_true(shows(&stage, "looking on: another bench writes this log"));
+    stage_key(&stage, "R");
+    assert_true(shows(&stage, "looking on: another bench writes this log"));
+    stage_fini(&stage);
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    const int stores = stage.stores; /* nor where the form stood open before */
+    stage_key(&stage, "e");
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    cb_rehearse_feed(stage.rehearse, looks_on);
+    stage_key(&stage, "ENTER");
+    assert_int_equal(stage.stores, stores);
+    assert_int_equal(row(&stage, "Oilskins")->coats, 2);
     stage_fini(&stage);
 }
 
@@ -455,6 +593,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_form_of_the_stage_in_hand),
+        cmocka_unit_test(what_is_typed_takes_the_place),
+        cmocka_unit_test(the_usual_minutes_in_grey),
         cmocka_unit_test(nothing_typed_writes_nothing),
         cmocka_unit_test(a_swapped_paint_teaches_its_own_pot),
         cmocka_unit_test(another_paint_here_or_everywhere),
@@ -462,10 +602,14 @@ int main(void)
         cmocka_unit_test(the_recipe_has_changed_meanwhile),
         cmocka_unit_test(a_long_name_stays),
         cmocka_unit_test(three_figures),
+        cmocka_unit_test(mixed_for_those_to_come),
+        cmocka_unit_test(mixed_for_one_that_joins),
         cmocka_unit_test(the_order),
         cmocka_unit_test(figures_and_their_names),
         cmocka_unit_test(each_wrong_input),
         cmocka_unit_test(a_ring_is_refused),
+        cmocka_unit_test(work_without_paint_has_no_paint_to_change),
+        cmocka_unit_test(a_viewer_changes_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -270,6 +270,14 @@ static void a_viewer_types_no_stage(void **state)
     assert_false(stage_shows(&stage, "New stage"));
     assert_true(stage_shows(&stage, "looking on: another bench writes this log"));
     stage_fini(&stage);
+    stage_init_text(&stage, small, 1, 24, 80, CB_PING_OFF);
+    const int stores = stage.stores; /* nor on a line that stood open before */
+    stage_key(&stage, "i");
+    stage_type(&stage, "prepare");
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_ROLE, .writer = false});
+    stage_key(&stage, "ENTER");
+    assert_int_equal(stage.stores, stores);
+    stage_fini(&stage);
 }
 
 int main(void)

@@ -390,7 +390,7 @@ static size_t name_end(const struct reader *reader, size_t first, bool commas)
         return first + known - 1;
     }
     while (commas && !line->tokens[last].comma && last + 1 < line->count &&
-           !line->tokens[last + 1].option) {
+           !line->tokens[last + 1].option && !cb_quick_is_filler(line, last + 1)) {
         last++;
     }
     return last;
@@ -404,7 +404,7 @@ static bool take_areas(struct reader *reader)
         commas |= line->tokens[i].comma && !line->tokens[i].option;
     }
     for (size_t i = reader->divide.last + 1; i < line->count; i++) {
-        if (line->tokens[i].option) {
+        if (line->tokens[i].option || cb_quick_is_filler(line, i)) {
             continue;
         }
         const size_t last = name_end(reader, i, commas);

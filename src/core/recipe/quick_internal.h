@@ -48,6 +48,9 @@ const char *cb_quick_area(const struct cb_quick_known *known, const char *name,
 /* How many tokens from `first` on, below `end`, are the name of a known area; 0: none. */
 size_t cb_quick_area_tokens(const struct cb_quick_line *line, size_t first, size_t end);
 
+/* One of the words that join areas, `on the coat and a belt`, and begins no known one. */
+bool cb_quick_is_filler(const struct cb_quick_line *line, size_t token);
+
 /* The words that may stand where the line ends. */
 void cb_quick_offer(const struct cb_quick_line *line, struct cb_quick *quick);
 

@@ -83,6 +83,17 @@ size_t cb_quick_area_tokens(const struct cb_quick_line *line, size_t first, size
     return most;
 }
 
+bool cb_quick_is_filler(const struct cb_quick_line *line, size_t token)
+{
+    static const char *const fillers[] = {"on", "the", "a", "an", "and"};
+    for (size_t i = 0; i < sizeof fillers / sizeof *fillers; i++) {
+        if (strcmp(line->tokens[token].word, fillers[i]) == 0) {
+            return cb_quick_area_tokens(line, token, line->count) == 0;
+        }
+    }
+    return false;
+}
+
 static bool read_technique(const struct cb_quick_line *line, size_t first, size_t last,
                            struct cb_quick_divide *out, bool *own)
 {
@@ -131,7 +142,7 @@ static int weigh_areas(const struct cb_quick_line *line, size_t from, size_t cou
 {
     int areas = 0;
     for (size_t i = from; i < count; i++) {
-        if (!line->tokens[i].option) {
+        if (!line->tokens[i].option && !cb_quick_is_filler(line, i)) {
             const size_t tokens = cb_quick_area_tokens(line, i, count);
             if (tokens == 0) {
                 return 0;

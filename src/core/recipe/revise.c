@@ -104,11 +104,25 @@ static bool read_coats(struct cb_revising *at)
     return true;
 }
 
+/* "4,5" as it is written in many countries. */
+static const char *with_point(const char *text, struct cb_arena *arena)
+{
+    char *out = cb_arena_text(arena, text);
+    for (char *comma = strchr(out, ','); comma; comma = strchr(comma + 1, ',')) {
+        *comma = comma > out && strspn(comma - 1, "0123456789") == 1 &&
+                         strspn(comma + 1, "0123456789") > 0
+                     ? '.'
+                     : ',';
+    }
+    return out;
+}
+
 static bool read_minutes(struct cb_revising *at)
 {
     double minutes = NAN;
     const char *text = at->texts[CB_REVISE_MINUTES];
-    if (text[0] != '\0' && (!cb_recipe_minutes(text, &minutes) || minutes > MINUTES_MOST)) {
+    if (text[0] != '\0' &&
+        (!cb_recipe_minutes(with_point(text, at->arena), &minutes) || minutes > MINUTES_MOST)) {
         return cb_revise_fault(
             at, CB_REVISE_MINUTES, false,
             "%s: minutes, such as 4 or 90 s, a day at most; blank: what is usual", text);
@@ -119,6 +133,38 @@ static bool read_minutes(struct cb_revising *at)
     return true;
 }
 
+static int known_area(const struct cb_revising *at, const char *word)
+{
+    for (size_t i = 0; i < at->draft->recipe.area_count; i++) {
+        if (cb_revise_same(at->draft->areas[i].name, word)) {
+            return (int)i;
+        }
+    }
+    return -1;
+}
+
+/* "coat belt", where each word, or words together, are areas; 0: they are not. */
+static uint64_t areas_by_blanks(const struct cb_revising *at, const char *text)
+{
+    uint64_t on = 0;
+    while (*text != '\0') {
+        size_t length = strlen(text);
+        int area;
+        while ((area = known_area(at, cb_arena_text_n(at->arena, text, length))) < 0) {
+            while (length > 0 && text[length - 1] != ' ') {
+                length--;
+            }
+            if (length == 0) {
+                return 0;
+            }
+            length--;
+        }
+        on |= UINT64_C(1) << area;
+        text += length + (text[length] == ' ');
+    }
+    return on;
+}
+
 /* The area of that name; one that is not there is asked about, and then added. -1: a fault. */
 static int find_area(struct cb_revising *at, const char *word)
 {
@@ -126,9 +172,6 @@ static int find_area(struct cb_revising *at, const char *word)
     const size_t count = at->draft->recipe.area_count;
     for (size_t i = 0; i < count; i++) {
         names[i] = at->draft->areas[i].name;
-        if (cb_revise_same(names[i], word)) {
-            return (int)i;
-        }
     }
     if (!(at->yes >> CB_REVISE_AREAS & 1)) {
         cb_revise_ask(at, CB_REVISE_AREAS, "area", word, names, count, "adds it");
@@ -153,7 +196,9 @@ static bool read_areas(struct cb_revising *at)
         const size_t length = strcspn(text, ",");
         const char *word = trimmed(cb_arena_text_n(at->arena, text, length), at->arena);
         text += length + (text[length] == ',');
-        const int area = word[0] == '\0' ? -2 : find_area(at, word);
+        const uint64_t known = areas_by_blanks(at, word);
+        const int area = word[0] == '\0' || known != 0 ? -2 : find_area(at, word);
+        on |= known;
         if (area == -1) {
             return false;
         }

@@ -14,8 +14,8 @@ enum cb_revise_field {
     CB_REVISE_WITH,    /* "this one", or "all": the other stages of that paint that are to come */
     CB_REVISE_MIX,     /* "usual", "neat", "2 paint + 1 water", "2:1", "2 green + 1 Soot" */
     CB_REVISE_COATS,   /* 1 to 9 */
-    CB_REVISE_AREAS,   /* "all over", "oilskin, rope" */
-    CB_REVISE_MINUTES, /* "4", "90 s"; blank: what is usual */
+    CB_REVISE_AREAS,   /* "all over", "oilskin, rope", "oilskin rope" */
+    CB_REVISE_MINUTES, /* "4", "4,5", "90 s"; blank: what is usual */
     CB_REVISE_ORDER,   /* "first", "last", "after Rope", "before Rope" */
     CB_REVISE_FOR,     /* whom the change is for: "all" that have the stage, "3 to 5", "1, 4-6" */
     CB_REVISE_FIGURES, /* how many the unit has */

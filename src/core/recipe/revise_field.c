@@ -63,6 +63,14 @@ static const char *order_text(const struct cb_revise *revise, size_t place, stru
                : cb_arena_printf(arena, "after %s", cb_revise_other_stage(revise, place - 1));
 }
 
+/* To a tenth; what is below a minute in seconds. */
+static const char *minutes_text(double minutes, struct cb_arena *arena)
+{
+    return isnan(minutes) ? ""
+           : minutes < 1  ? cb_arena_printf(arena, "%.2g s", minutes * 60)
+                          : cb_arena_printf(arena, "%.15g", round(minutes * 10) / 10);
+}
+
 void cb_revise_begin(const struct cb_revise *revise, const char *texts[CB_REVISE_FIELDS],
                      struct cb_arena *arena)
 {
@@ -83,8 +91,7 @@ void cb_revise_begin(const struct cb_revise *revise, const char *texts[CB_REVISE
     }
     texts[CB_REVISE_COATS] = cb_arena_printf(arena, "%d", stage->coats);
     texts[CB_REVISE_AREAS] = areas_text(recipe, stage, arena);
-    texts[CB_REVISE_MINUTES] =
-        isnan(stage->work_min) ? "" : cb_arena_printf(arena, "%.15g", stage->work_min);
+    texts[CB_REVISE_MINUTES] = minutes_text(stage->work_min, arena);
     texts[CB_REVISE_ORDER] = order_text(revise, revise->stage, arena);
     texts[CB_REVISE_FOR] =
         cb_revise_none(revise->these) ? "all" : cb_revise_figures_text(revise->these, arena);

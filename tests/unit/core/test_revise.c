@@ -101,6 +101,31 @@ static void test_begin(void **state)
     cb_arena_fini(&arena);
 }
 
+/* At most a tenth of a minute, and no change while it stands so. */
+static void test_minutes(void **state)
+{
+    (void)state;
+    static const struct {
+        double minutes;
+        const char *text;
+    } rows[] = {{25.6833333333333, "25.7"}, {4, "4"}, {1.5, "1.5"}, {1. / 3, "20 s"}, {90, "90"}};
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        struct cb_arena arena = {0};
+        const char *texts[CB_REVISE_FIELDS];
+        struct cb_draft draft;
+        struct cb_revised revised;
+        struct cb_revise revise = revise_of(ROPE, &arena);
+        cb_draft_of(&draft, revise.recipe);
+        draft.stages[ROPE].work_min = rows[i].minutes;
+        revise.recipe = &draft.recipe;
+        cb_revise_begin(&revise, texts, &arena);
+        assert_string_equal(texts[CB_REVISE_MINUTES], rows[i].text);
+        cb_revise_read(&revise, texts, 0, &revised, &arena);
+        assert_true(revised.draft->stages[ROPE].work_min == rows[i].minutes);
+        cb_arena_fini(&arena);
+    }
+}
+
 struct typed {
     enum cb_revise_field field;
     const char *text;
@@ -143,8 +168,15 @@ static void test_read(void **state)
         {ROPE, {{0}}, ""},
         {ROPE, {{CB_REVISE_COATS, "3"}}, "Rope: 3 coats instead of 2"},
         {ROPE, {{CB_REVISE_MINUTES, "90 s"}}, "Rope: work of 1.5 min instead of 4 min"},
+        {ROPE, {{CB_REVISE_MINUTES, "4,5"}}, "Rope: work of 4.5 min instead of 4 min"},
+        {ROPE, {{CB_REVISE_MINUTES, "1 h 4,5 min"}}, "Rope: work of 64.5 min instead of 4 min"},
         {ROPE, {{CB_REVISE_MINUTES, ""}}, "Rope: work of the usual instead of 4 min"},
         {ROPE, {{CB_REVISE_AREAS, " Rope ,boots"}}, "Rope: on rope, boots instead of rope"},
+        {ROPE, {{CB_REVISE_AREAS, "rope  boots"}}, "Rope: on rope, boots instead of rope"},
+        {ROPE,
+         {{CB_REVISE_AREAS, "rope boots, oilskin"}},
+         "Rope: on oilskin, rope, boots instead "
+         "of rope"},
         {ROPE, {{CB_REVISE_AREAS, "all over"}}, "Rope: all over instead of rope"},
         {ROPE, {{CB_REVISE_AREAS, ""}}, "Rope: all over instead of rope"},
         {ROPE, {{CB_REVISE_ORDER, "after Edges"}}, "Rope: now after Edges"},
@@ -236,6 +268,12 @@ static void test_read(void **state)
         {ROPE,
          {{CB_REVISE_AREAS, "rope, bots"}},
          "5? no area bots; did you mean boots? ENTER again adds it"},
+        {ROPE,
+         {{CB_REVISE_AREAS, "rope sash"}},
+         "5? no area rope sash; there is oilskin, rope, boots; ENTER again adds it"},
+        {ROPE,
+         {{CB_REVISE_MINUTES, ",5"}},
+         "6: ,5: minutes, such as 4 or 90 s, a day at most; blank: what is usual"},
         {ROPE,
          {{CB_REVISE_AREAS, "sash"}},
          "5? no area sash; there is oilskin, rope, boots; ENTER again adds it"},
@@ -404,8 +442,9 @@ static void test_turn(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_begin),   cmocka_unit_test(test_read), cmocka_unit_test(test_yes),
-        cmocka_unit_test(test_swapped), cmocka_unit_test(test_part), cmocka_unit_test(test_turn),
+        cmocka_unit_test(test_begin), cmocka_unit_test(test_minutes), cmocka_unit_test(test_read),
+        cmocka_unit_test(test_yes),   cmocka_unit_test(test_swapped), cmocka_unit_test(test_part),
+        cmocka_unit_test(test_turn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
