@@ -2,6 +2,7 @@
 #include "app/app.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "app/act.h"
 #include "app/figures.h"
@@ -185,7 +186,7 @@ static void take_action(struct cb_app *app, enum cb_action action)
     key_done(app);
 }
 
-/* Pasted into the bench, a text would be a row of presses. */
+/* Pasted into the bench, a text would be a row of presses; into a line, several would be one. */
 static void take_text(struct cb_app *app, const char *text)
 {
     const struct cb_view *view = app->nav.view;
@@ -195,8 +196,11 @@ static void take_text(struct cb_app *app, const char *text)
         cb_app_flash(app, "pasted text left out; keys are typed here");
         return;
     }
-    bool apart = false; /* a line or cell ended: one blank, if anything follows */
-    for (uint32_t cp = cb_utf8_next(&text); cp; cp = cb_utf8_next(&text)) {
+    bool apart = false; /* a cell ended: one blank, if anything follows */
+    text += strspn(text, "\r\n");
+    const char *end = text + strcspn(text, "\r\n");
+    while (text < end) {
+        const uint32_t cp = cb_utf8_next(&text);
         if (cb_utf8_is_safe(cp)) {
             if (apart) {
                 view->key(app, ' ');
@@ -204,8 +208,11 @@ static void take_text(struct cb_app *app, const char *text)
             view->key(app, cp);
             apart = false;
         } else {
-            apart = apart || cp == '\n' || cp == '\r' || cp == '\t';
+            apart = apart || cp == '\t';
         }
+    }
+    if (end[strspn(end, " \t\r\n")] != '\0') {
+        view->key(app, CB_KEY_PASTE);
     }
 }
 

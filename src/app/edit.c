@@ -161,19 +161,61 @@ static const struct cb_event *change_event(struct cb_app *app, const struct cb_r
     return cb_event_take(&make);
 }
 
-static void say_changed(struct cb_app *app, const struct cb_recipe_diff *diff, const char *figures)
+static bool has_films(const struct cb_unit *unit, int stage, const uint64_t figures[2])
 {
-    const char *undo = cb_app_key(app, CB_ACTION_UNDO);
-    const char *first = diff->count > 0 ? diff->lines[0].text
-                                        : cb_arena_printf(&app->frame, "figures: %s", figures);
-    const size_t more = diff->count > 0 ? diff->count - 1 + (figures[0] != '\0') : 0;
-    if (more > 0) {
-        cb_app_flash(app, "%.150s, from here on, and %zu more; %s takes it back", first, more,
-                     undo);
-    } else {
-        cb_app_flash(app, "%.160s%s; %s takes it back", first,
-                     diff->count > 0 ? ", from here on" : "", undo);
+    bool found = false;
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        found |= film->stage == stage && film->lifted_ms == CB_TIME_NONE && film->figure > 0 &&
+                 (figures[(film->figure - 1) / 64] >> ((film->figure - 1) % 64) & 1) != 0;
     }
+    return found;
+}
+
+/* Does a line tell of what coats already on keep as it was? */
+static bool is_for_the_next(const struct cb_unit *unit, const struct cb_recipe *before,
+                            const struct cb_revised *revised, const struct cb_diff_line *line)
+{
+    uint64_t figures[2] = {UINT64_MAX, UINT64_MAX};
+    bool found = false;
+    if (line->kind == CB_DIFF_CHANGED && line->stage >= 0 && line->was >= 0) {
+        cb_recipe_figures_of(&revised->draft->recipe, (size_t)line->stage, figures);
+        return has_films(unit, line->was + 1, figures);
+    }
+    for (size_t i = 0; line->kind == CB_DIFF_PAINT && i < before->stage_count; i++) {
+        const struct cb_mix *mix = &before->stages[i].mix;
+        for (size_t p = 0; p < mix->count; p++) {
+            found |= mix->parts[p].what == CB_MIX_PAINT &&
+                     mix->parts[p].paint == revised->swapped &&
+                     has_films(unit, (int)i + 1, figures);
+        }
+    }
+    return found;
+}
+
+/* "Rope: 3 coats instead of 2, from here on, and 1 more; BKSP takes it back". Who comes and goes is
+ * told by its own words, not by the number that the recipe says. */
+static void say_changed(struct cb_app *app, const struct cb_revised *revised,
+                        const struct cb_recipe_diff *diff, const char *figures)
+{
+    const struct cb_recipe *before = app->edit.revise.recipe;
+    const bool by_paint = revised->swapped >= 0 && /* its name follows, and goes without saying */
+                          strcmp(before->stages[app->edit.revise.stage].name,
+                                 revised->draft->stages[revised->stage].name) != 0;
+    const struct cb_diff_line *first = NULL;
+    size_t count = figures[0] != '\0';
+    for (size_t i = 0; i < diff->count; i++) {
+        const struct cb_diff_line *line = &diff->lines[i];
+        if (line->kind != CB_DIFF_FIGURES) {
+            first = !first || (by_paint && line->kind == CB_DIFF_PAINT) ? line : first;
+            count++;
+        }
+    }
+    const bool next = first && is_for_the_next(cb_app_unit(app), before, revised, first);
+    const char *more = count > 1 ? cb_arena_printf(&app->frame, ", and %zu more", count - 1) : "";
+    const char *text = first ? first->text : cb_arena_printf(&app->frame, "figures: %s", figures);
+    cb_app_flash(app, "%.150s%s%s; %s takes it back", text, next ? ", from here on" : "", more,
+                 cb_app_key(app, CB_ACTION_UNDO));
 }
 
 static int next_field(const struct cb_edit *edit, int from, int step)
@@ -183,6 +225,27 @@ static int next_field(const struct cb_edit *edit, int from, int step)
         field = (field + step + CB_REVISE_FIELDS) % CB_REVISE_FIELDS;
     } while (!edit->there[field]);
     return field;
+}
+
+/* At the stage that was edited, where another one would be offered now and it is still to do: its
+ * figure in brackets, else the next of those that lack it. */
+static void stay(struct cb_app *app, int stage)
+{
+    const struct cb_scene *scene = cb_app_scene(app);
+    const struct cb_unit *unit = scene->unit;
+    int figure, offered;
+    if (!unit || stage > (int)unit->recipe->stage_count ||
+        (cb_films_place(app, scene, false, &figure, &offered) && offered == stage)) {
+        return;
+    }
+    for (int i = 0; i < unit->figures; i++) {
+        figure = (app->edit.revise.figure - 1 + i) % unit->figures + 1;
+        if (!unit->figure[figure].parked &&
+            cb_bench_coats(unit, figure, stage) > cb_bench_coats_on(unit, figure, stage)) {
+            cb_nav_go(app, figure, stage);
+            return;
+        }
+    }
 }
 
 /* Writes what differs as one press; where nothing does, ENTER goes on to the next field. */
@@ -225,8 +288,9 @@ static void enter(struct cb_app *app)
         return;
     }
     cb_nav_home(app);
-    say_changed(app, &diff, who);
+    say_changed(app, &revised, &diff, who);
     cb_app_store(app, events, count);
+    stay(app, (int)revised.stage + 1);
 }
 
 static void turn(struct cb_edit *edit, int step)

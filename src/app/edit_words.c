@@ -6,6 +6,7 @@
 
 #include "app/changes.h"
 #include "app/state.h"
+#include "base/brief.h"
 #include "base/str.h"
 #include "core/recipe/amount.h"
 #include "core/recipe/drying_stage.h"
@@ -121,7 +122,9 @@ static const char *usual_mix(const struct cb_revise *revise, struct cb_arena *ar
     struct cb_str out = {0};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         if (rows[i].parts > 0) {
-            cb_str_addf(&out, "%s%g %s", out.length ? " + " : "", rows[i].parts, rows[i].what);
+            char text[CB_BRIEF_BYTES];
+            cb_str_addf(&out, "%s%s %s", out.length ? " + " : "", cb_brief(rows[i].parts, text),
+                        rows[i].what);
         }
     }
     const bool neat = parts.medium + parts.retarder + parts.water <= 0;
@@ -223,7 +226,11 @@ const char *cb_edit_left(const struct cb_app *app, struct cb_arena *arena)
     const size_t stage = revised.draft ? revised.stage : edit->revise.stage;
     const int more = recipe->stages[stage].coats - edit->from->stages[edit->revise.stage].coats;
     uint64_t these[2];
-    cb_recipe_figures_of(recipe, stage, these);
+    if (revised.draft) {
+        memcpy(these, revised.these, sizeof these);
+    } else {
+        cb_recipe_figures_of(recipe, stage, these);
+    }
     const struct cb_changes_figures come =
         revised.draft && revised.figures != edit->revise.counted
             ? cb_changes_figures(unit, revised.figures, edit->revise.counted)

@@ -46,6 +46,7 @@ static void read_line(struct cb_app *app)
         .kinds = app->session.kinds,
         .recipe = front ? front->recipe : NULL,
         .others = others,
+        .bare = !front || front->film_count == 0,
     };
     for (size_t i = count; i-- > 0;) {
         const struct cb_unit *unit = cb_bench_unit(bench, i);
@@ -205,7 +206,7 @@ static void enter(struct cb_app *app)
     if (line->text[strspn(line->text, " ")] == '\0') {
         cb_nav_back(app);
     } else if (!app->entry.read->complete) {
-        snprintf(line->error, sizeof line->error, "%s", app->entry.read->sentence);
+        snprintf(line->error, sizeof line->error, "not taken yet; %s", app->entry.read->sentence);
     } else if (!cb_app_may_write(app)) {
         return;
     } else if (app->entry.begins || !unit ? !begin_unit(app) : !add_stage(app, unit)) {
@@ -222,8 +223,9 @@ static void complete(struct cb_app *app)
         return;
     }
     const struct cb_quick_offer *offer = &entry->read->offers[entry->mark];
-    char *text =
-        cb_arena_printf(&app->frame, "%.*s%s ", (int)offer->at, entry->line.text, offer->word);
+    const char *rest = entry->line.text + offer->end;
+    char *text = cb_arena_printf(&app->frame, "%.*s%s%s", (int)offer->at, entry->line.text,
+                                 offer->word, rest[0] == '\0' ? " " : rest);
     if (strlen(text) >= sizeof entry->line.text) {
         snprintf(entry->line.error, sizeof entry->line.error, "the line is full");
         return;

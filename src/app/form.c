@@ -344,6 +344,10 @@ void cb_form_edit(struct cb_typed *field, uint32_t key)
         field->text[0] = field->error[0] = '\0';
         return;
     }
+    if (key == CB_KEY_PASTE) {
+        snprintf(field->error, sizeof field->error, "only the first line was taken");
+        return;
+    }
     field->error[0] = '\0';
     if (key == CB_KEY_BACKSPACE) {
         while (length > 0 && ((unsigned char)field->text[length - 1] & 0xC0) == 0x80) {

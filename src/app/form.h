@@ -35,7 +35,7 @@ bool cb_form_asks(const struct cb_app *app, int field);
  * none. */
 void cb_form_open(struct cb_app *app, unsigned asked, bool about_begun);
 bool cb_form_key(struct cb_app *app, uint32_t key);
-/* A key within a line that is typed. */
+/* A key within a line that is typed. CB_KEY_PASTE: of a pasted text the first line alone came. */
 void cb_form_edit(struct cb_typed *field, uint32_t key);
 void cb_form_fini(struct cb_app *app);
 

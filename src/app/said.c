@@ -382,13 +382,16 @@ static char *press_times(const struct cb_app *app, const char *press, struct cb_
                                  : cb_arena_printf(arena, ", %s to %s%s", from, to, dry);
 }
 
-/* "20.5 C, 55 %", in the painter's unit. */
+/* "room: 20.5 C, 55 %", "shed: 9 C, 70 %", in the painter's unit. */
 static char *room_of(const struct cb_app *app, const struct cb_event *event, struct cb_arena *arena)
 {
     const bool fahrenheit = app->session.config->fahrenheit;
     const double temp_c = cb_event_number(event, CB_FIELD_TEMP_C, 0);
-    return cb_arena_printf(arena, "%.3g %c, %.3g %%", fahrenheit ? temp_c * 1.8 + 32 : temp_c,
-                           fahrenheit ? 'F' : 'C', cb_event_number(event, CB_FIELD_RH_PCT, 0));
+    const char *place = cb_event_text(event, CB_FIELD_PLACE, "room");
+    return cb_arena_printf(arena, "%s: %.3g %c, %.3g %%",
+                           cb_utf8_clean(arena, place, PLACE_COLUMNS),
+                           fahrenheit ? temp_c * 1.8 + 32 : temp_c, fahrenheit ? 'F' : 'C',
+                           cb_event_number(event, CB_FIELD_RH_PCT, 0));
 }
 
 /* It takes back an undo. */
@@ -459,8 +462,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         const char *undo = cb_app_key(app, CB_ACTION_UNDO);
         char *remark = press_remark(app, press, arena);
         if (event->kind == CB_EVENT_CLIMATE_SET) {
-            return cb_arena_printf(arena, "room: %s; %s takes it back", room_of(app, event, arena),
-                                   undo);
+            return cb_arena_printf(arena, "%s; %s takes it back", room_of(app, event, arena), undo);
         }
         char *dried = cb_thanks_dried(app, press, arena);
         if (remark) {

@@ -99,7 +99,12 @@ static void take_reload(struct cb_app *app)
     if (recipe && !path) {
         remember(app, unit->id, recipe->path, true);
     }
-    if (!recipe) {
+    const struct cb_app_recipe *only = app->start.recipe_count == 1 ? app->start.recipes : NULL;
+    if (!recipe && only && only->fault && !only->ours) {
+        cb_app_flash(app, "that is no recipe: %.200s", only->fault);
+    } else if (!recipe && path) {
+        cb_app_flash(app, "no such file: %.200s; the bench keeps the old recipe", path);
+    } else if (!recipe) {
         cb_app_flash(app, "no recipe file of that name is found: %.160s", unit->recipe->name);
     } else if (!recipe->text) {
         cb_app_flash(app, "%.200s; the bench keeps the old recipe",

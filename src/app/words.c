@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/brief.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "core/paint/drying.h"
@@ -90,7 +91,8 @@ const char *cb_words_upon(const struct cb_unit *unit, int stage)
 static void add_part(struct cb_str *out, double parts, const char *what)
 {
     if (parts > 0) {
-        cb_str_addf(out, "%s%g %s", out->length ? " + " : "", parts, what);
+        char text[CB_BRIEF_BYTES];
+        cb_str_addf(out, "%s%s %s", out->length ? " + " : "", cb_brief(parts, text), what);
     }
 }
 

@@ -170,6 +170,20 @@ char *cb_utf8_clean(struct cb_arena *arena, const char *text, int max_columns)
     return copy;
 }
 
+char *cb_utf8_line(struct cb_arena *arena, const char *text)
+{
+    char *line = cb_utf8_clean(arena, text, 0);
+    size_t length = 0;
+    for (const char *at = line; *at != '\0'; at++) {
+        if (*at != ' ' || (length > 0 && line[length - 1] != ' ')) {
+            line[length++] = *at;
+        }
+    }
+    length -= length > 0 && line[length - 1] == ' ';
+    line[length] = '\0';
+    return line;
+}
+
 /* What utf8proc_map can read: broken bytes become U+FFFD. */
 static void mend(struct cb_str *out, const char *text)
 {

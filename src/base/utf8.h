@@ -30,6 +30,9 @@ bool cb_utf8_is_safe(uint32_t cp);
 /* A copy in which every unsafe code point and broken byte is '?'; at most max_columns wide
  * (0: no bound), an ellipsis (U+2026) in the last column where it was cut. */
 char *cb_utf8_clean(struct cb_arena *arena, const char *text, int max_columns);
+/* Such a copy of any length, as a reader of recipes has a line: single blanks, none at its ends.
+ * "": there was nothing else. */
+char *cb_utf8_line(struct cb_arena *arena, const char *text);
 
 /* The form under which two names are the same: NFKC, case-folded, inner blanks single, trimmed. */
 char *cb_utf8_fold(struct cb_arena *arena, const char *text);

@@ -55,13 +55,14 @@ static enum cb_status need_stage(struct play *play, struct cb_err *err)
 {
     return play->stage ? CB_OK
                        : cb_err_set(err, CB_FAILED,
-                                    "no bench is open; begin FILE, open LOG or bench first");
+                                    "no bench is open; write bench, begin FILE or open LOG first");
 }
 
 static enum cb_status raise(struct play *play, const char *log, struct cb_err *err)
 {
     if (play->stage) {
-        return cb_err_set(err, CB_FAILED, "a bench is open already; begin, open or bench once");
+        return cb_err_set(err, CB_FAILED,
+                          "a bench is open already; write bench, begin or open once");
     }
     enum cb_status status = cb_store_open(log, CB_STORE_APPEND, &play->store, err);
     if (status != CB_OK) {

@@ -136,7 +136,9 @@ struct cb_input cb_recipes_input(const char *path, const char *first, const stru
                                  struct cb_arena *arena)
 {
     struct cb_input input = {.kind = CB_INPUT_RECIPES, .recipe_count = 1, .text = path};
-    if (path != NULL) {
+    if (path != NULL && !cb_file_is_there(path)) {
+        input.recipe_count = 0;
+    } else if (path != NULL) {
         struct cb_app_recipe *one = cb_arena_alloc(arena, 1, sizeof *one);
         *one = cb_recipes_read(path, kinds, arena);
         input.recipes = one;

@@ -32,6 +32,29 @@ static void draw_offers(const struct cb_entry *entry, struct cb_grid *grid, int 
     }
 }
 
+/* A key is named only where it does what it says. */
+static void draw_keys(const struct cb_entry *entry, struct cb_grid *grid, int row)
+{
+    const struct cb_quick *read = entry->read;
+    const bool asks = read->asks && entry->mark == 0;
+    int at = 1;
+    if (read->complete) {
+        at += cb_grid_put(grid, row, at, 0, CB_ROLE_DIM,
+                          read->asks ? "ENTER: no, it is new   " : "ENTER takes it   ");
+    }
+    if (asks) {
+        at += cb_grid_put(grid, row, at, 0, CB_ROLE_DIM, "TAB: ");
+        at += cb_grid_cut(grid, row, at, grid->columns - at - 2, CB_ROLE_DIM, read->offers[0].word);
+        at += 3;
+    } else {
+        at += cb_grid_put(grid, row, at, 0, CB_ROLE_DIM,
+                          read->offer_count > 0         ? "TAB the word \u25B8   "
+                          : entry->line.text[0] != '\0' ? "Ctrl-U clears   "
+                                                        : "");
+    }
+    cb_grid_cut(grid, row, at, 0, CB_ROLE_DIM, "ESC leaves");
+}
+
 static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     const struct cb_entry *entry = cb_app_entry(app);
@@ -50,10 +73,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const bool wrong = entry->line.error[0] != '\0';
     cb_grid_wrap(grid, row + 2, 1, grid->columns - 2, LINES, wrong ? CB_ROLE_WARN : CB_ROLE_DIM,
                  wrong ? entry->line.error : entry->read->sentence);
-    cb_grid_cut(grid, last, 1, 0, CB_ROLE_DIM,
-                entry->read->offer_count > 0 && !blank
-                    ? "ENTER takes it   TAB the word \u25B8   ESC leaves"
-                    : "ENTER takes it   Ctrl-U clears   ESC leaves");
+    draw_keys(entry, grid, last);
 }
 
 const struct cb_view cb_view_quick = {

@@ -34,7 +34,7 @@ static const struct cb_recipe *read_text(const char *text, struct cb_arena *aren
 
 static void check(const struct cb_recipe *recipe, const char *text, struct cb_arena *arena)
 {
-    const struct cb_quick_known known = {the_kinds(), recipe, NULL, 0};
+    const struct cb_quick_known known = {the_kinds(), recipe, NULL, 0, recipe == NULL};
     struct cb_quick *quick = cb_arena_alloc(arena, 1, sizeof *quick);
     cb_quick_read(&known, text, arena, quick);
     if (quick->sentence[0] == '\0') {

@@ -275,7 +275,7 @@ static void pasted_text_writes_nothing(void **state)
     assert_true(stage_shows(&stage, "pasted text left out"));
     stage_key(&stage, "ESC");
     stage_key(&stage, "n");
-    paste(&stage, "\nrope\r\n\tand \033[31mwax\n\n");
+    paste(&stage, "\nrope\t\tand \033[31mwax\r\nand more\n");
     assert_true(stage_shows(&stage, "Note rope and [31mwax"));
     assert_int_equal(stage.stores, stores);
     stage_type(&stage, "!");

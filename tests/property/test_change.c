@@ -483,6 +483,7 @@ static bool press_space(struct sitting *sitting)
         }
         if (!cb_app_offer(cb_rehearse_app(stage->rehearse)).any) {
             stage_wait(stage, 30);
+            stage_key(stage, "DOWN"); /* from the stage that was edited to another one */
             continue;
         }
         stage_key(stage, "SPACE"); /* or a caution is read */

@@ -59,7 +59,7 @@ static int empty(void **state)
 
 static struct cb_quick *read_line(const struct cb_recipe *recipe, const char *text)
 {
-    const struct cb_quick_known known = {kinds, recipe, NULL, 0};
+    const struct cb_quick_known known = {kinds, recipe, NULL, 0, false};
     struct cb_quick *quick = cb_arena_alloc(&arena, 1, sizeof *quick);
     cb_quick_read(&known, text, &arena, quick);
     return quick;
@@ -122,6 +122,14 @@ static void test_nothing_known(void **state)
          "1 Green + 1 Black + 1 water, acrylic, basecoat on cloak, by brush"},
         {"2 green+1 black basecoat cloak 3:2 2x",
          "2 Green + 1 Black + 2 water, acrylic, basecoat on cloak, 2 coats, by brush"},
+        {"2 green + 1 black layer coat 1:1",
+         "2 Green + 1 Black + 3 water, acrylic, layer on coat, by brush"},
+        {"2 green + 1 black layer coat 2:1",
+         "4 Green + 2 Black + 3 water, acrylic, layer on coat, by brush"},
+        {"1.5 green + 1 black layer coat neat", "3 Green + 2 Black, acrylic, layer on coat, by "
+                                                "brush"},
+        {"3.14159 green + 1 black layer coat neat",
+         "3.14 Green + 1 Black, acrylic, layer on coat, by brush"},
         {"green + black layer neat", "1 Green + 1 Black, acrylic, layer all over, by brush"},
         {"3 green + 1 water layer", "Green, acrylic, layer all over, 3 paint + 1 water, by brush"},
         {"green + Water + 2 Medium glaze", "Green, acrylic, glaze all over, 1 paint + 2 medium + "
@@ -178,6 +186,9 @@ static void test_known(void **state)
         {"oilskin green layer oilskn",
          "Oilskin green, acrylic, layer on oilskn, 1 paint + 1 water, by brush; oilskn is new, "
          "did you mean oilskin?"},
+        /* short words are near too many others */
+        {"oilskin green layer rop",
+         "Oilskin green, acrylic, layer on rop, 1 paint + 1 water, by brush"},
     };
     check_rows(watch, rows, COUNT(rows), true);
 }
@@ -300,6 +311,17 @@ static void test_offers(void **state)
             fail_msg("%s\n  offers %s\n  wants  %s", rows[i].text, given, rows[i].says);
         }
     }
+    /* what a question is about comes first, once, and in its place */
+    const struct cb_quick *quick = read_line(watch, "2 oilskn green + wick white layer oilski");
+    assert_true(quick->asks && quick->complete);
+    assert_string_equal(quick->offers[0].word, "Oilskin green");
+    assert_int_equal(quick->offers[0].at, 2);
+    assert_int_equal(quick->offers[0].end, 14);
+    quick = read_line(watch, "oilskin green layer oilski");
+    assert_true(quick->asks && quick->offer_count == 1 && quick->offers[0].at == 20);
+    quick = read_line(watch, "oilskin green basecaot oilskin");
+    assert_true(quick->asks && !quick->complete && quick->offers[0].end == 22);
+    assert_false(read_line(watch, "oilskin green layer oilskin")->asks);
     assert_string_equal(offers(NULL, ""), "");
     assert_string_equal(offers(watch, ""), "[Tarred rope] [Oilskin green] [Morning fog]");
 }

@@ -217,6 +217,12 @@ static void add_groups(struct cb_draft *draft, struct cb_arena *arena)
         for (int figure = 1; figure <= figures; figure++) {
             members[(figure - 1) / 64] |= often() ? UINT64_C(1) << (figure - 1) % 64 : 0;
         }
+        if (roll(3) == 0) { /* and all from one on */
+            for (int figure = 1 + (int)roll((uint32_t)figures); figure <= CB_FIGURES_MAX;
+                 figure++) {
+                members[(figure - 1) / 64] |= UINT64_C(1) << (figure - 1) % 64;
+            }
+        }
         members[0] |= members[0] == 0 && members[1] == 0;
         (void)cb_draft_group(draft, members, any_text(arena), arena);
     }

@@ -80,6 +80,26 @@ static void shown_before_it_is_taken(void **state)
     stage_fini(&stage);
 }
 
+/* A file that says nothing of a recipe is named as such, with its first fault. */
+static void what_is_no_recipe(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, wall, 10, 24, 80, CB_PING_OFF);
+    struct cb_app_recipe other = {.path = "milk.yaml", .name = "milk.yaml"};
+    other.fault = "milk.yaml:1:1: a recipe is a map";
+    cb_rehearse_offer(stage.rehearse, &other, 1);
+    stage_key(&stage, "R");
+    assert_true(stage_shows(&stage, "that is no recipe: milk.yaml:1:1: a recipe is a map"));
+    other.ours = true; /* broken, and another's: which one is not known */
+    stage_key(&stage, "R");
+    assert_true(stage_shows(&stage, "no recipe file of that name is found: sample"));
+    cb_rehearse_offer(stage.rehearse, NULL, 0);
+    stage_key(&stage, "R");
+    assert_true(stage_shows(&stage, "no recipe file of that name is found: sample"));
+    stage_fini(&stage);
+}
+
 /* What a stage that is left out had on stays in the log, and is there again after an undo. */
 static void coats_of_a_stage_left_out(void **state)
 {
@@ -222,6 +242,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(shown_before_it_is_taken),
+        cmocka_unit_test(what_is_no_recipe),
         cmocka_unit_test(coats_of_a_stage_left_out),
         cmocka_unit_test(figures_join_and_are_parked),
         cmocka_unit_test(a_broken_figure_stays_parked),

@@ -100,7 +100,7 @@ static void a_form_of_the_stage_in_hand(void **state)
     assert_true(shows(&stage, "coats 3"));
     assert_true(shows(&stage, "6 figures, 18 coats"));
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "Oilskins: 3 coats instead of 2, from here on; BKSP takes it back"));
+    assert_true(shows(&stage, "Oilskins: 3 coats instead of 2; BKSP takes it back"));
     assert_int_equal(stage.stores, stores + 1);
     assert_int_equal(pressed(&stage, CB_EVENT_RECIPE_CHANGED), 1);
     assert_int_equal(row(&stage, "Oilskins")->coats, 3);
@@ -194,10 +194,17 @@ static void a_swapped_paint_teaches_its_own_pot(void **state)
     stage_key(&stage, "RIGHT"); /* the next figure */
     stage_key(&stage, "e");
     stage_type(&stage, "Kelp");
+    stage_size(&stage, 130, 40);
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "green: Kelp instead of Oilskin green, dry after what is usual"));
+    assert_true(shows(&stage,
+                      "green: Kelp instead of Oilskin green, dry after what is usual instead "
+                      "of 20 min, from here on"));
+    stage_size(&stage, 80, 24);
     assert_int_equal(pressed(&stage, CB_EVENT_SWAPPED), 1);
     assert_int_equal(pressed(&stage, CB_EVENT_RECIPE_CHANGED), 0);
+    stage_key(&stage, "u");
+    assert_true(shows(&stage, "taken back: Kelp instead of Oilskin green; r redoes it"));
+    stage_key(&stage, "r");
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 8);
     stage_key(&stage, "d");
@@ -232,7 +239,7 @@ static void another_paint_here_or_everywhere(void **state)
     assert_true(shows(&stage, "Change Rope"));
     stage_type(&stage, "Kelp rope");
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "Rope: Kelp rope instead of Harbour mud, from here on"));
+    assert_true(shows(&stage, "Rope: Kelp rope instead of Harbour mud; BKSP takes it back"));
     assert_int_equal(pressed(&stage, CB_EVENT_RECIPE_CHANGED), 1);
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 2), "Kelp rope");
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 3), "Harbour mud");
@@ -248,13 +255,12 @@ static void another_paint_here_or_everywhere(void **state)
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 2), "Kelp rope");
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 3), "Kelp rope");
     /* what is swapped is what the form shows, and stays so when something else is changed */
-    stage_key(&stage, "DOWN");
     stage_key(&stage, "e");
     assert_true(shows(&stage, "paint Kelp rope"));
     go_to(&stage, "minutes");
     stage_type(&stage, "5");
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "Rope: work of 5 min instead of 4 min, from here on"));
+    assert_true(shows(&stage, "Rope: work of 5 min instead of 4 min; BKSP"));
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 3), "Kelp rope");
     stage_fini(&stage);
 }
@@ -272,7 +278,7 @@ static void a_swap_and_more(void **state)
     stage_key(&stage, "ENTER");
     assert_int_equal(pressed(&stage, CB_EVENT_SWAPPED), 0);
     assert_int_equal(pressed(&stage, CB_EVENT_RECIPE_CHANGED), 1);
-    assert_true(shows(&stage, "Oilskins: 3 coats instead of 2, from here on, and 1 more"));
+    assert_true(shows(&stage, "Oilskins: 3 coats instead of 2, and 1 more"));
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 1), "Kelp");
     assert_int_equal(row(&stage, "Oilskins")->coats, 3);
     stage_key(&stage, "e");
@@ -326,7 +332,7 @@ static void a_long_name_stays(void **state)
     go_to(&stage, "coats");
     stage_type(&stage, "3");
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "S: 3 coats instead of 2, from here on; BKSP takes it back"));
+    assert_true(shows(&stage, "S: 3 coats instead of 2; BKSP takes it back"));
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 1), name);
     stage_fini(&stage);
 }
@@ -351,8 +357,10 @@ static void three_figures(void **state)
     go_to(&stage, "paint");
     stage_key(&stage, "LEFT");
     assert_true(shows(&stage, "paint Harbour mud"));
+    stage_size(&stage, 120, 40);
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "Oilskins on 2 to 4: Harbour mud instead of Oilskin green"));
+    assert_true(shows(
+        &stage, "Oilskins on 2 to 4: Harbour mud instead of Oilskin green, from here on; BKSP"));
     const struct cb_unit *unit = unit_of(&stage);
     assert_string_equal(unit->recipe->stages[1].name, "Oilskins on 2 to 4");
     assert_non_null(cb_bench_film(unit, 1, 1, 1));
@@ -428,6 +436,100 @@ static void mixed_for_one_that_joins(void **state)
     stage_fini(&stage);
 }
 
+/* A recipe for fewer figures than the unit has: what is done is told, not that number. */
+static void more_figures_than_the_recipe_says(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 9, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "3");
+    stage_key(&stage, "e");
+    stage_type(&stage, "Kelp");
+    stage_key(&stage, "ENTER");
+    assert_true(
+        shows(&stage, "Oilskins on 1 to 3: Kelp instead of Oilskin green; BKSP takes it back"));
+    stage_fini(&stage);
+}
+
+/* What is said of one figure alone makes no stage of its own for it. */
+static void a_name_alone_splits_nothing(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "3");
+    stage_key(&stage, "e");
+    go_to(&stage, "name of 1");
+    stage_type(&stage, "Oake");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "figure 1: Oake instead of no name; BKSP takes it back"));
+    assert_int_equal(unit_of(&stage)->recipe->stage_count, 4);
+    stage_fini(&stage);
+}
+
+/* A stage that is to come is the one shown after it was edited, so that it can be edited again. */
+static void it_stays_at_what_was_edited(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, wall, 6, 24, 80, CB_PING_OFF);
+    keys(&stage, "DOWN", 1);
+    stage_key(&stage, "e");
+    assert_true(shows(&stage, "Change Rope"));
+    go_to(&stage, "coats");
+    stage_type(&stage, "2");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "Bench"));
+    assert_true(shows(&stage, "stage 2 of 4, Rope"));
+    stage_key(&stage, "3");
+    stage_key(&stage, "e");
+    assert_true(shows(&stage, "Change Rope"));
+    go_to(&stage, "coats");
+    stage_type(&stage, "1");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "stage 3 of 5, Rope on 1 to 3"));
+    stage_key(&stage, "BACKSPACE");
+    stage_key(&stage, "e"); /* whichever is left to be offered */
+    assert_true(shows(&stage, "Change "));
+    stage_fini(&stage);
+}
+
+static const char named[] =
+    "coatbell: 1\nname: sample\n"
+    "paints:\n  green: {name: Green, kind: acrylic}\n  red: {name: Red, kind: acrylic}\n"
+    "areas: {coat: {}, belt: {}}\n"
+    "stages:\n  - {name: Green basecoat, technique: basecoat, paint: green, on: coat, coats: 2}\n"
+    "  - {name: Red layer, technique: layer, paint: red, on: coat}\n"
+    "  - {name: Red basecoat, technique: basecoat, paint: red, on: belt}\n";
+
+/* A stage that is called by its paint is called by the one it has now, and keeps its coats. */
+static void the_name_follows_the_paint(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage, named, 2, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "e");
+    stage_type(&stage, "Black");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "green: Black instead of Green, from here on, and 1 more; BKSP"));
+    assert_true(shows(&stage, "stage 1 of 3, Black basecoat"));
+    assert_non_null(cb_bench_film(unit_of(&stage), 1, 1, 1));
+    for (int i = 0; i < 3 && !shows(&stage, "stage 3 of 3"); i++) {
+        stage_key(&stage, "DOWN");
+    }
+    stage_key(&stage, "e");
+    assert_true(shows(&stage, "Change Red basecoat"));
+    stage_type(&stage, "Tan"); /* red stays for the layer */
+    go_to(&stage, "coats");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    assert_true(shows(&stage, "Red basecoat: renamed Tan basecoat, Tan instead of Red, "));
+    assert_true(shows(&stage, "stage 3 of 3, Tan basecoat"));
+    assert_int_equal(unit_of(&stage)->recipe->stage_count, 3);
+    stage_fini(&stage);
+}
+
 static void the_order(void **state)
 {
     struct stage stage;
@@ -439,7 +541,7 @@ static void the_order(void **state)
     stage_key(&stage, "RIGHT");
     assert_true(shows(&stage, "order after Rope"));
     stage_key(&stage, "ENTER");
-    assert_true(shows(&stage, "Oilskins: now after Rope, from here on"));
+    assert_true(shows(&stage, "Oilskins: now after Rope; BKSP"));
     assert_string_equal(unit_of(&stage)->recipe->stages[1].name, "Oilskins");
     /* what would wait for itself can't be read again */
     stage_key(&stage, "DOWN");
@@ -474,8 +576,7 @@ static void figures_and_their_names(void **state)
     go_to(&stage, "name of 1");
     stage_type(&stage, "Serjeant Oake");
     stage_key(&stage, "ENTER");
-    assert_true(
-        shows(&stage, "figure 1: Serjeant Oake instead of no name, from here on, and 1 more"));
+    assert_true(shows(&stage, "figure 1: Serjeant Oake instead of no name, and 1 more"));
     assert_false(unit_of(&stage)->figure[7].parked);
     assert_true(unit_of(&stage)->figure[8].parked);
     assert_string_equal(unit_of(&stage)->recipe->names[1], "Serjeant Oake");
@@ -521,7 +622,7 @@ static void each_wrong_input(void **state)
     go_to(&stage, "on");
     stage_type(&stage, "oilskin, sash");
     keys(&stage, "ENTER", 2);
-    assert_true(shows(&stage, "Oilskins: on oilskin, sash instead of oilskin, from here on"));
+    assert_true(shows(&stage, "Oilskins: on oilskin, sash instead of oilskin; BKSP"));
     assert_int_equal(unit_of(&stage)->recipe->area_count, 4);
     stage_fini(&stage);
 }
@@ -546,7 +647,7 @@ static void a_ring_is_refused(void **state)
     stage_type(&stage, "rope, boots");
     stage_key(&stage, "ENTER");
     assert_true(shows(&stage, "Change B"));
-    assert_true(shows(&stage, "wait"));
+    assert_true(shows(&stage, "waits for itself in a ring of `after`"));
     assert_int_equal(stage.stores, stores);
     stage_fini(&stage);
 }
@@ -604,6 +705,10 @@ int main(void)
         cmocka_unit_test(three_figures),
         cmocka_unit_test(mixed_for_those_to_come),
         cmocka_unit_test(mixed_for_one_that_joins),
+        cmocka_unit_test(more_figures_than_the_recipe_says),
+        cmocka_unit_test(a_name_alone_splits_nothing),
+        cmocka_unit_test(it_stays_at_what_was_edited),
+        cmocka_unit_test(the_name_follows_the_paint),
         cmocka_unit_test(the_order),
         cmocka_unit_test(figures_and_their_names),
         cmocka_unit_test(each_wrong_input),

@@ -100,6 +100,23 @@ static void warm_air_brings_the_ring_nearer(void **state)
     stage_fini(&stage);
 }
 
+/* What was typed for a place is said of it, and of the room else. */
+static void air_of_a_place(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, shed, 2, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "c");
+    stage_type(&stage, "12 70 at shed");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, " shed: 12 C, 70 %; BKSP takes it back"));
+    stage_key(&stage, "c");
+    stage_type(&stage, "20 50");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, " room: 20 C, 50 %; BKSP takes it back"));
+    stage_fini(&stage);
+}
+
 /* A unit behind whose figures lie in the shed is brought in from the rack. */
 static void figures_of_another_unit(void **state)
 {
@@ -162,12 +179,38 @@ static void what_is_wet_near_a_wash(void **state)
     stage_fini(&stage);
 }
 
+/* A coat is moved to no figure that has no such stage. */
+static void a_coat_of_some_stays_with_them(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_init_text(&stage,
+                    "{coatbell: 1, name: sample, figures: 3, groups: {warden: [1, 3]}, paints: "
+                    "{brass: {name: Gate brass, kind: acrylic}}, stages: [{name: Sash, technique: "
+                    "layer, paint: brass, for: warden, minutes: 4}]}",
+                    3, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "F2");
+    stage_key(&stage, "e");
+    stage_type(&stage, "2");
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "Sash is not for figure 2"));
+    assert_int_equal(stage_events(&stage, CB_EVENT_MOVED), 0);
+    stage_key(&stage, "BACKSPACE");
+    stage_type(&stage, "3");
+    stage_key(&stage, "ENTER");
+    assert_int_equal(stage_events(&stage, CB_EVENT_MOVED), 1);
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_coat_of_some_stays_with_them),
         cmocka_unit_test(warm_air_teaches_nothing),
         cmocka_unit_test(warm_air_brings_the_ring_nearer),
         cmocka_unit_test(figures_of_another_unit),
+        cmocka_unit_test(air_of_a_place),
         cmocka_unit_test(brought_in_rings),
         cmocka_unit_test(what_is_wet_near_a_wash),
     };

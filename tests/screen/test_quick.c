@@ -132,11 +132,13 @@ static void in_the_middle_of_a_recipe(void **state)
     const struct cb_film *film = &front(&stage)->films[front(&stage)->film_count - 1];
     assert_int_equal(film->stage, 2);
     assert_int_equal(film->technique, CB_TECHNIQUE_WASH);
-    /* the coat first, then the stage */
+    /* the coat first, then the stage, by name */
     stage_key(&stage, "u");
+    assert_true(stage_shows(&stage, "taken back: Tarred rope on 1"));
     assert_string_equal(stages(&stage), "Oilskins, Tarred rope wash, Ropes");
     stage_key(&stage, "u");
     assert_string_equal(stages(&stage), "Oilskins, Ropes");
+    assert_true(stage_shows(&stage, "taken back: new: Tarred rope wash after Oilskins; r "));
     assert_int_equal(front(&stage)->film_count, 1);
     stage_key(&stage, "r");
     assert_string_equal(stages(&stage), "Oilskins, Tarred rope wash, Ropes");
@@ -172,7 +174,16 @@ static void what_is_not_understood(void **state)
     const int before = stage.stores;
     type_stage(&stage, "green basecaot rope");
     assert_true(stage_shows(&stage, "New stage green basecaot rope"));
-    assert_true(stage_shows(&stage, "basecaot: did you mean basecoat?"));
+    assert_true(stage_shows(&stage, "not taken yet; basecaot: did you mean basecoat?"));
+    assert_true(stage_shows(&stage, " TAB: basecoat   ESC leaves"));
+    stage_key(&stage, "TAB");
+    assert_true(stage_shows(&stage, "New stage green basecoat rope"));
+    assert_true(stage_shows(&stage, " ENTER takes it   Ctrl-U clears   ESC leaves"));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "green");
+    assert_false(stage_shows(&stage, "ENTER"));
+    stage_key(&stage, "ENTER");
+    assert_true(stage_shows(&stage, "not taken yet; then the technique: undercoat,"));
     stage_key(&stage, "CTRL-U");
     stage_key(&stage, "ENTER"); /* nothing typed: it leaves */
     assert_false(stage_shows(&stage, "New stage"));
@@ -182,6 +193,53 @@ static void what_is_not_understood(void **state)
         stage_type(&stage, "x");
     }
     assert_true(stage_shows(&stage, "the line is full"));
+    stage_fini(&stage);
+}
+
+/* A new name that is nearly a known one: each key says what it answers. */
+static void a_question_stands(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, small, 1, 15, 50, CB_PING_OFF);
+    stage_key(&stage, "i");
+    assert_false(stage_shows(&stage, "ENTER"));
+    stage_type(&stage, "oilskn green");
+    assert_true(stage_shows(&stage, "then the technique: undercoat, basecoat,"));
+    stage_type(&stage, " layer rope 1:2");
+    assert_true(stage_shows(&stage, "oilskn green is new,"));
+    assert_true(stage_shows(&stage, " ENTER: no, it is new   TAB: Oilskin green"));
+    stage_key(&stage, "TAB");
+    assert_true(stage_shows(&stage, "New stage Oilskin green layer rope 1:2"));
+    assert_true(stage_shows(&stage, " ENTER takes it "));
+    stage_key(&stage, "CTRL-U");
+    stage_type(&stage, "oilskn green layer rope");
+    stage_key(&stage, "ENTER");
+    assert_string_equal(front(&stage)->recipe->stages[0].name, "Oilskn green layer");
+    stage_fini(&stage);
+}
+
+static void paste(struct stage *stage, const char *text)
+{
+    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_TEXT, .text = text});
+}
+
+/* Several lines are no stage of all their words. */
+static void lines_are_pasted(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, small, 1, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "i");
+    paste(&stage, "\nred layer\trope\r\nblue layer hem\nebb wash");
+    assert_true(stage_shows(&stage, "New stage red layer rope"));
+    assert_false(stage_shows(&stage, "blue"));
+    assert_true(stage_shows(&stage, " only the first line was taken"));
+    stage_type(&stage, ",");
+    assert_false(stage_shows(&stage, "only the first line"));
+    stage_key(&stage, "CTRL-U");
+    paste(&stage, "red layer rope\n \n");
+    assert_true(stage_shows(&stage, " Red, acrylic, layer on rope"));
     stage_fini(&stage);
 }
 
@@ -285,7 +343,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_was_ever_begun),    cmocka_unit_test(twice_on_a_day),
         cmocka_unit_test(in_the_middle_of_a_recipe), cmocka_unit_test(a_plan_before_the_brush),
-        cmocka_unit_test(what_is_not_understood),    cmocka_unit_test(words_are_completed),
+        cmocka_unit_test(what_is_not_understood),    cmocka_unit_test(a_question_stands),
+        cmocka_unit_test(lines_are_pasted),          cmocka_unit_test(words_are_completed),
         cmocka_unit_test(what_finished_units_used),  cmocka_unit_test(never_a_ring),
         cmocka_unit_test(a_viewer_types_no_stage),
     };

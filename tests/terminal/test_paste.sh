@@ -68,17 +68,19 @@ hex 7e
 wait_for 'pasted text left out'
 nothing_but 'after pieces'
 
-# Into a line it is text: a line's end is a blank, or nothing at the end; what is no character goes.
+# Into a line it is text, as far as its first line: of more it is said so; what is no character goes.
 keys n
 wait_for '^ Note'
-pastes $'two\tcells\r\nand \001lines, Äpfel\n\n'
-wait_for 'Note two cells and lines, Äpfel'
+pastes $'\ntwo\tcells \001and, Äpfel\r\nanother line\nand one\n\n'
+wait_for 'Note two cells and, Äpfel'
+wait_for 'only the first line was taken'
 keys ' more' Enter
-until_true noted '"text":"two cells and lines, Äpfel more"' || die "a pasted note: $(events note)"
+until_true noted '"text":"two cells and, Äpfel more"' || die "a pasted note: $(events note)"
 keys c
 wait_for '^ Room'
 pastes $'19.5 62\n'
 wait_for '^ Room 19.5 62'
+screen_lacks 'first line' || die "one line with its end is said to be several"
 keys Enter
 wait_for '19[.]5C 62%'
 written=$(exported | wc -l)

@@ -43,6 +43,9 @@ wait_for 'Layer: glaze instead of layer; BKSP takes it back'
 printf '  - {name: [\n' >>"$TMPDIR/afar/quick.yaml" # no YAML at all
 keys R
 wait_for 'quick.yaml:[0-9]*:'
+echo 'milk, bread' >"$TMPDIR/afar/quick.yaml"
+keys R
+wait_for 'that is no recipe: quick.yaml:1:'
 rm "$TMPDIR/afar/quick.yaml"
 keys R
 wait_for 'no recipe file of that name is found: Quick watch'

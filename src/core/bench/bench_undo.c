@@ -8,6 +8,10 @@
 
 #include "base/mem.h"
 #include "base/str.h"
+#include "base/utf8.h"
+#include "core/recipe/recipe_diff.h"
+
+#define CHANGE_COLUMNS 50 /* of what differs in a recipe, within a line; own judgement */
 
 static bool same_text(const char *a, const char *b)
 {
@@ -90,6 +94,10 @@ struct cb_bench_undo_cache {
     CB_VEC(struct undo) undo;
     CB_VEC(struct redo) redo;
     CB_VEC(const char *) waiting; /* taken back before they came */
+    /* What differs between those two recipes, in the arena; every look at the screen asks. */
+    const struct cb_recipe *before, *now;
+    const char *differs;
+    struct cb_arena arena;
 };
 
 struct cb_bench_undo_cache *cb_bench_undo_cache_new(void)
@@ -102,6 +110,7 @@ void cb_bench_undo_cache_free(struct cb_bench_undo_cache *cache)
     cb_vec_free(&cache->undo);
     cb_vec_free(&cache->redo);
     cb_vec_free(&cache->waiting);
+    cb_arena_fini(&cache->arena);
     free(cache);
 }
 
@@ -262,6 +271,71 @@ static bool is_painted(const struct cb_bench *bench, const struct cb_event *even
            cb_bench_stage_paint(row, stage);
 }
 
+/* The recipe that the event brought; NULL: none, or not read. */
+static const struct cb_recipe *recipe_of(const struct cb_bench *bench, const struct cb_event *event)
+{
+    size_t at;
+    const struct cb_bench *read = bench->whole ? bench->whole : bench;
+    const char *text = cb_event_text(event, CB_FIELD_RECIPE, NULL);
+    return text && cb_index_get(read->recipe_texts, text, &at) ? read->recipes.items[at]->recipe
+                                                               : NULL;
+}
+
+/* The first thing that the event at that index made another in its recipe; NULL: not known. */
+static const char *first_change(const struct cb_bench *bench, size_t index)
+{
+    const struct cb_event *event = bench->events.items[index];
+    const struct cb_recipe *now = recipe_of(bench, event), *before = NULL;
+    for (size_t i = index; i-- > 0 && !before;) {
+        const struct cb_event *earlier = bench->events.items[i];
+        before = bench->in_force.items[i] && same_text(earlier->unit, event->unit)
+                     ? recipe_of(bench, earlier)
+                     : NULL;
+    }
+    if (!now || !before) {
+        return NULL;
+    }
+    struct cb_bench_undo_cache *cache = bench->cache->undo;
+    if (cache->before != before || cache->now != now) {
+        struct cb_recipe_match match;
+        cb_arena_fini(&cache->arena);
+        cb_recipe_match(before, now, NULL, 0, &match);
+        const struct cb_recipe_diff diff =
+            cb_recipe_diff(before, now, &match, bench->kinds, &cache->arena);
+        cache->differs = NULL;
+        if (diff.count > 0) {
+            const char *line = cb_utf8_clean(&cache->arena, diff.lines[0].text, CHANGE_COLUMNS);
+            cache->differs = diff.count == 1 ? line
+                                             : cb_arena_printf(&cache->arena, "%s and %zu more",
+                                                               line, diff.count - 1);
+        }
+        cache->before = before;
+        cache->now = now;
+    }
+    return cache->differs;
+}
+
+/* "Kelp rope instead of Tarred rope"; NULL: not said. */
+static const char *swap_word(const struct cb_bench *bench, const struct cb_event *event,
+                             struct cb_arena *arena)
+{
+    const int unit = event->unit ? cb_bench_find_unit(bench, event->unit) : -1;
+    const char *name = cb_event_text(event, CB_FIELD_NAME, NULL);
+    const char *old = cb_event_text(event, CB_FIELD_PAINT, NULL);
+    if (unit < 0 || !name || !old) {
+        return NULL;
+    }
+    const struct cb_recipe *recipe = bench->units.items[unit]->unit.recipe;
+    for (size_t i = 0; i < recipe->paint_count; i++) {
+        if (strcmp(recipe->paints[i].key, old) == 0) {
+            old = recipe->paints[i].name;
+            break;
+        }
+    }
+    return cb_utf8_clean(arena, cb_arena_printf(arena, "%s instead of %s", name, old),
+                         CHANGE_COLUMNS);
+}
+
 static char *describe(const struct cb_bench *bench, const char *press, size_t first,
                       struct cb_arena *arena)
 {
@@ -282,6 +356,12 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
         const bool dry = strcmp(cb_event_text(event, CB_FIELD_FOUND, ""), "dry") == 0;
         word = painted ? (dry ? "dry" : "still wet") : dry ? "done" : "not yet done";
         join = " on ";
+    } else if (event->kind == CB_EVENT_RECIPE_CHANGED) {
+        const char *change = first_change(bench, first);
+        word = change ? change : word;
+    } else if (event->kind == CB_EVENT_SWAPPED) {
+        const char *swap = swap_word(bench, event, arena);
+        word = swap ? swap : word;
     }
     int from = 0;
     int to = 0;

@@ -4,6 +4,7 @@
 #include <ctype.h>
 #include <string.h>
 
+#include "base/brief.h"
 #include "base/str.h"
 
 static const char *const technique_names[] = {
@@ -175,8 +176,9 @@ char *cb_kinds_parts_text(const struct cb_parts *parts, struct cb_arena *arena)
     char *text = cb_arena_text(arena, "");
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         if (all[i].parts > 0) {
-            text = cb_arena_printf(arena, "%s%s%.4g %s", text, text[0] != '\0' ? " + " : "",
-                                   all[i].parts, all[i].word);
+            char parts_text[CB_BRIEF_BYTES];
+            text = cb_arena_printf(arena, "%s%s%s %s", text, text[0] != '\0' ? " + " : "",
+                                   cb_brief(all[i].parts, parts_text), all[i].word);
         }
     }
     return text;

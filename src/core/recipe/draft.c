@@ -54,19 +54,11 @@ void cb_draft_of(struct cb_draft *draft, const struct cb_recipe *recipe)
     point(draft);
 }
 
-/* As the reader would have it: one line, nothing that a screen may not see. NULL: blanks alone. */
+/* As the reader would have it. NULL: blanks alone. */
 static const char *one_line(const char *text, struct cb_arena *arena)
 {
-    char *clean = cb_utf8_clean(arena, text, 0);
-    size_t length = 0;
-    for (const char *at = clean; *at != '\0'; at++) {
-        if (*at != ' ' || (length > 0 && clean[length - 1] != ' ')) {
-            clean[length++] = *at;
-        }
-    }
-    length -= length > 0 && clean[length - 1] == ' ';
-    clean[length] = '\0';
-    return length > 0 ? clean : NULL;
+    const char *line = cb_utf8_line(arena, text);
+    return *line != '\0' ? line : NULL;
 }
 
 static bool same(const char *a, const char *b, struct cb_arena *arena)

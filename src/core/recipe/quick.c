@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/recipe/quick.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <string.h>
 
@@ -10,6 +11,8 @@
 #include "core/recipe/quick_internal.h"
 
 #define PARTS_MAX  100.0 /* of one thing, as in a recipe */
+#define SCALE_MAX  12    /* parts in twelfths are still made whole; own judgement */
+#define WHOLE_MAX  36.0  /* drops that somebody counts; own judgement */
 #define NEAR_BYTES 4     /* a name as long as that may be a slip of a known one */
 
 struct reader {
@@ -19,7 +22,8 @@ struct reader {
     struct cb_quick_divide divide;
     double ratio_paint, ratio_thin; /* of N:M; 0: not said */
     bool neat, by_said, coats_said;
-    const char *doubt; /* a new name that is nearly a known one; NULL: none */
+    const char *doubt;           /* a new name that is nearly a known one; NULL: none */
+    struct cb_quick_offer meant; /* in its place, or that of a technique with a slip; NULL: none */
 };
 
 static bool wrong(struct reader *reader, const char *format, ...)
@@ -154,13 +158,16 @@ static bool no_technique(struct reader *reader)
             const char *text = cb_quick_slice(&reader->line, i, last);
             const char *name = nearly_technique(cb_utf8_fold(reader->arena, text));
             if (name != NULL) {
+                reader->meant = (struct cb_quick_offer){name, reader->line.tokens[i].at,
+                                                        reader->line.tokens[last].end};
                 return wrong(reader, "%s: did you mean %s?", shown(reader, text), name);
             }
         }
     }
     return reader->line.count == 0
                ? wrong(reader, "PAINT TECHNIQUE [AREA ...] [N:M] [xN] [by TOOL]")
-               : wrong(reader, "then the technique: basecoat, layer, wash, glaze, varnish ...");
+               : wrong(reader, "then the technique: %sbasecoat, layer, wash, glaze, varnish ...",
+                       reader->line.known->bare ? "undercoat, " : "");
 }
 
 /* The kind that a paint nobody has named before most likely is. */
@@ -206,6 +213,16 @@ static void doubt(struct reader *reader, const char *name, const char *known)
     if (reader->doubt == NULL && strlen(typed) >= NEAR_BYTES && distance == 1) {
         reader->doubt = cb_arena_printf(reader->arena, "%s is new, did you mean %s?",
                                         shown(reader, name), shown(reader, known));
+        const char *line = reader->line.text;
+        const char *at = line; /* as one word of it; more blanks between its words: nowhere */
+        while ((at = strstr(at, name)) != NULL && ((at > line && strchr(" ,+", at[-1]) == NULL) ||
+                                                   strchr(" ,+", at[strlen(name)]) == NULL)) {
+            at++;
+        }
+        if (at != NULL) {
+            const size_t from = (size_t)(at - line);
+            reader->meant = (struct cb_quick_offer){known, from, from + strlen(name)};
+        }
     }
 }
 
@@ -437,6 +454,29 @@ static bool takes_medium(const struct cb_kinds *kinds, const struct cb_quick_pai
            strcmp(kind->name, "wash") == 0 || strcmp(kind->name, "stain") == 0;
 }
 
+/* A blend in whole parts, where it is one in few. */
+static void make_whole(struct cb_quick *quick)
+{
+    double *parts[CB_MIX_PARTS_MAX + 3] = {&quick->medium, &quick->retarder, &quick->water};
+    size_t count = 3;
+    for (size_t i = 0; i < quick->paint_count; i++) {
+        parts[count++] = &quick->paints[i].parts;
+    }
+    for (int scale = 1; scale <= SCALE_MAX; scale++) {
+        bool whole = true;
+        for (size_t i = 0; i < count; i++) {
+            const double scaled = *parts[i] * scale;
+            whole = whole && scaled <= WHOLE_MAX && fabs(scaled - round(scaled)) < 1e-9;
+        }
+        for (size_t i = 0; i < count && whole; i++) {
+            *parts[i] = round(*parts[i] * scale);
+        }
+        if (whole) {
+            return;
+        }
+    }
+}
+
 static bool settle_mix(struct reader *reader)
 {
     struct cb_quick *quick = reader->quick;
@@ -464,15 +504,17 @@ static bool settle_mix(struct reader *reader)
         return wrong(reader, "neat and thinned; write one of them");
     }
     if (reader->ratio_paint > 0) {
-        for (size_t i = 0; i < quick->paint_count; i++) {
-            quick->paints[i].parts *= reader->ratio_paint / sum;
-        }
         double *thinner = takes_medium(kinds, most, &usual) ? &quick->medium : &quick->water;
-        *thinner = reader->ratio_thin;
+        const bool blend = quick->paint_count > 1;
+        *thinner = blend ? reader->ratio_thin * sum / reader->ratio_paint : reader->ratio_thin;
+        quick->paints[0].parts = blend ? quick->paints[0].parts : reader->ratio_paint;
     } else if (quick->paint_count > 1 && !reader->neat && usual.paint > 0) {
         quick->medium = usual.medium * sum / usual.paint;
         quick->retarder = usual.retarder * sum / usual.paint;
         quick->water = usual.water * sum / usual.paint;
+    }
+    if (quick->paint_count > 1) {
+        make_whole(quick);
     }
     quick->mix_said = reader->ratio_paint > 0 || reader->neat || quick->paint_count > 1;
     for (size_t i = 0; i < quick->paint_count; i++) {
@@ -532,9 +574,13 @@ void cb_quick_read(const struct cb_quick_known *known, const char *text, struct 
     quick->complete = read_all(&reader);
     if (quick->complete) {
         quick->sentence = cb_quick_say(&reader.line, quick);
+        quick->doubt = reader.doubt;
         if (reader.doubt != NULL) {
             quick->sentence = cb_arena_printf(arena, "%s; %s", quick->sentence, reader.doubt);
         }
     }
     cb_quick_offer(&reader.line, quick);
+    if (reader.meant.word != NULL) {
+        cb_quick_offer_first(quick, reader.meant);
+    }
 }

@@ -17,6 +17,7 @@ struct cb_quick_known {
     const struct cb_recipe *recipe; /* in force, whose keys of paints count too; NULL: none yet */
     const struct cb_recipe *const *others; /* their paints and areas can be completed */
     size_t other_count;
+    bool bare; /* nothing is on yet: an undercoat is named first */
 };
 
 struct cb_quick_paint {
@@ -28,7 +29,7 @@ struct cb_quick_paint {
 /* A word that may stand where one is being typed. */
 struct cb_quick_offer {
     const char *word;
-    size_t at; /* the byte of the line from which on it stands */
+    size_t at, end; /* the bytes of the line in place of which it stands */
 };
 
 /* Texts are the arena's or those of the recipes. */
@@ -37,6 +38,7 @@ struct cb_quick {
     /* One line: what is understood, "Oilskin green, acrylic, basecoat on oilskin, 2 paint +
      * 1 water, 2 coats, by brush"; else what is wrong or still missing. */
     const char *sentence;
+    const char *doubt; /* "grenn is new, did you mean Green?", in the sentence too; NULL: none */
     enum cb_technique technique;
     size_t paint_count;
     struct cb_quick_paint paints[CB_MIX_PARTS_MAX];
@@ -46,6 +48,7 @@ struct cb_quick {
     const char *areas[CB_RECIPE_MAX];
     enum cb_by by;
     int coats;
+    bool asks; /* a word is nearly a known one: the first offer is that one */
     size_t offer_count;
     struct cb_quick_offer offers[CB_QUICK_OFFERS_MAX];
 };

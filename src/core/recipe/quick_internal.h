@@ -54,6 +54,9 @@ bool cb_quick_is_filler(const struct cb_quick_line *line, size_t token);
 /* The words that may stand where the line ends. */
 void cb_quick_offer(const struct cb_quick_line *line, struct cb_quick *quick);
 
+/* That one before them. */
+void cb_quick_offer_first(struct cb_quick *quick, struct cb_quick_offer first);
+
 /* The paint that a blend is learned under. */
 const struct cb_quick_paint *cb_quick_largest(const struct cb_quick *quick);
 /* What is understood, in the arena of the line. */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* What a quick line comes to: a sentence, and a stage in a draft. */
+#include "base/brief.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "core/paint/drying.h"
@@ -26,7 +27,8 @@ static void add_paints(const struct cb_quick_line *line, const struct cb_quick *
     for (size_t i = 0; i < quick->paint_count; i++) {
         cb_str_add(out, i > 0 ? " + " : "");
         if (quick->paint_count > 1) {
-            cb_str_addf(out, "%.4g ", quick->paints[i].parts);
+            char parts[CB_BRIEF_BYTES];
+            cb_str_addf(out, "%s ", cb_brief(quick->paints[i].parts, parts));
         }
         cb_str_add(out, shown(line, quick->paints[i].name));
     }

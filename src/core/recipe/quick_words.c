@@ -190,7 +190,24 @@ static void offer(const struct cb_quick_line *line, struct cb_quick *quick, cons
             return;
         }
     }
-    quick->offers[quick->offer_count++] = (struct cb_quick_offer){word, at};
+    quick->offers[quick->offer_count++] = (struct cb_quick_offer){word, at, strlen(line->text)};
+}
+
+void cb_quick_offer_first(struct cb_quick *quick, struct cb_quick_offer first)
+{
+    struct cb_quick_offer *offers = quick->offers;
+    size_t from = 0; /* it may be among them, as the end of a word */
+    while (from < quick->offer_count &&
+           (offers[from].at != first.at || strcmp(offers[from].word, first.word) != 0)) {
+        from++;
+    }
+    if (from == quick->offer_count) {
+        quick->offer_count += from < CB_QUICK_OFFERS_MAX;
+        from = quick->offer_count - 1;
+    }
+    memmove(offers + 1, offers, from * sizeof *offers);
+    offers[0] = first;
+    quick->asks = true;
 }
 
 /* What stands from that byte on, folded; a blank at its end is a blank. */

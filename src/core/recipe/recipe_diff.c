@@ -34,6 +34,10 @@ char *cb_diff_figures(const uint64_t figures[2], struct cb_arena *arena)
     struct cb_str out = {0};
     cb_str_add_numbers(&out, numbers, count);
     char *text = cb_arena_text(arena, cb_str_text(&out));
+    char *end = strstr(text, " to 99"); /* a group without an end */
+    if (end) {
+        memcpy(end, " on", sizeof " on");
+    }
     cb_str_fini(&out);
     return text;
 }

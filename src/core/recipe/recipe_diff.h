@@ -31,7 +31,7 @@ struct cb_recipe_diff cb_recipe_diff(const struct cb_recipe *before, const struc
                                      const struct cb_recipe_match *match,
                                      const struct cb_kinds *kinds, struct cb_arena *arena);
 
-/* "1, 3 and 5 to 7" of those figures, as far as 99. In the arena. */
+/* "1, 3 and 5 to 7" of those figures; "4 on" for all from 4 on. In the arena. */
 char *cb_diff_figures(const uint64_t figures[2], struct cb_arena *arena);
 
 #endif

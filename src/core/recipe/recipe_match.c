@@ -227,9 +227,53 @@ static bool is_known(const char *const *known, size_t known_count, const char *n
     return false;
 }
 
+const char *cb_recipe_name_after_paint(const struct cb_recipe *recipe, size_t stage)
+{
+    const struct cb_mix *mix = &recipe->stages[stage].mix;
+    const char *at = recipe->stages[stage].name;
+    bool any = false;
+    for (size_t i = 0; i < mix->count; i++) {
+        if (mix->parts[i].what != CB_MIX_PAINT) {
+            continue;
+        }
+        const char *paint = recipe->paints[mix->parts[i].paint].name;
+        if (any && strncmp(at, " + ", 3) != 0) {
+            return NULL;
+        }
+        at += any ? 3 : 0;
+        if (strncmp(at, paint, strlen(paint)) != 0) {
+            return NULL;
+        }
+        at += strlen(paint);
+        any = true;
+    }
+    return any && *at == ' ' ? at : NULL;
+}
+
+static bool is_same(const struct cb_recipe *before, size_t stage, const struct cb_recipe *now,
+                    size_t other, const struct cb_recipe_match *match)
+{
+    return cb_recipe_parts_that_differ(before, stage, now, other, match) == 0;
+}
+
+/* The same with another paint, by which both are called. */
+static bool is_repainted(const struct cb_recipe *before, size_t stage, const struct cb_recipe *now,
+                         size_t other, const struct cb_recipe_match *match)
+{
+    static const unsigned may =
+        CB_PART_PAINT | CB_PART_MIX | CB_PART_BY | CB_PART_COATS | CB_PART_MINUTES;
+    const char *had = cb_recipe_name_after_paint(before, stage);
+    const char *has = cb_recipe_name_after_paint(now, other);
+    return had && has && strcmp(had, has) == 0 &&
+           (cb_recipe_parts_that_differ(before, stage, now, other, match) & ~may) == 0;
+}
+
 /* As many that are gone as are new are alike: each is the next of them, in order. */
 static void match_renamed(const struct cb_recipe *before, const struct cb_recipe *now,
-                          const bool *fresh, struct cb_recipe_match *match)
+                          const bool *fresh,
+                          bool (*alike)(const struct cb_recipe *, size_t, const struct cb_recipe *,
+                                        size_t, const struct cb_recipe_match *),
+                          struct cb_recipe_match *match)
 {
     for (size_t i = 0; i < before->stage_count; i++) {
         size_t gone[CB_RECIPE_MAX], found[CB_RECIPE_MAX], gone_count = 0, found_count = 0;
@@ -237,14 +281,12 @@ static void match_renamed(const struct cb_recipe *before, const struct cb_recipe
             continue;
         }
         for (size_t j = 0; j < now->stage_count; j++) {
-            if (fresh[j] && match->from[j] < 0 &&
-                cb_recipe_parts_that_differ(before, i, now, j, match) == 0) {
+            if (fresh[j] && match->from[j] < 0 && alike(before, i, now, j, match)) {
                 found[found_count++] = j;
             }
         }
         for (size_t k = 0; k < before->stage_count && found_count > 0; k++) {
-            if (match->to[k] < 0 &&
-                cb_recipe_parts_that_differ(before, k, now, found[0], match) == 0) {
+            if (match->to[k] < 0 && alike(before, k, now, found[0], match)) {
                 gone[gone_count++] = k;
             }
         }
@@ -358,7 +400,8 @@ void cb_recipe_match(const struct cb_recipe *before, const struct cb_recipe *now
         fresh[i] = !is_known(known, known_count, now->stages[i].name);
     }
     match_names(before, now, match);
-    match_renamed(before, now, fresh, match);
+    match_renamed(before, now, fresh, is_same, match);
+    match_renamed(before, now, fresh, is_repainted, match);
     match_parts(before, now, fresh, match);
 }
 

@@ -2,9 +2,9 @@
 /*
  * Which stage of a recipe is which in the next version of it. Stages of the same name are the same
  * one. A stage that is gone and one that is new are the same one, renamed, where all else is the
- * same and it is clear which is meant. Figures move with their coats where a stage gives some up to
- * a new one beside it, of its technique and on an area of it, and where such a one is taken back.
- * It knows no bench.
+ * same, or but for the paint that both begin their names with, and it is clear which is meant.
+ * Figures move with their coats where a stage gives some up to a new one beside it, of its
+ * technique and on an area of it, and where such a one is taken back. It knows no bench.
  */
 #ifndef CB_CORE_RECIPE_RECIPE_MATCH_H
 #define CB_CORE_RECIPE_RECIPE_MATCH_H
@@ -57,6 +57,9 @@ unsigned cb_recipe_parts_that_differ(const struct cb_recipe *before, size_t stag
 /* The same paint: its key, or its name and kind. */
 bool cb_recipe_same_paint(const struct cb_recipe *before, int paint, const struct cb_recipe *now,
                           int other);
+/* What follows the paint in the name of a stage that begins with it, " basecoat" of "Oilskin green
+ * basecoat"; of a blend its paints, "Green + Black". NULL: it does not. In the name. */
+const char *cb_recipe_name_after_paint(const struct cb_recipe *recipe, size_t stage);
 /* The figures of a stage, all bits where it is for every one. */
 void cb_recipe_figures_of(const struct cb_recipe *recipe, size_t stage, uint64_t figures[2]);
 

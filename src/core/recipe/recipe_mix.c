@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include <string.h>
 
+#include "base/brief.h"
 #include "base/str.h"
 #include "core/recipe/recipe_internal.h"
 
@@ -185,7 +186,8 @@ char *cb_mix_text(const struct cb_recipe *recipe, const struct cb_mix *mix, bool
             const struct cb_paint *paint = &recipe->paints[part->paint];
             word = names ? paint->name : paint->key;
         }
-        cb_str_addf(&text, "%s%g %s", i > 0 ? " + " : "", part->parts, word);
+        char parts[CB_BRIEF_BYTES];
+        cb_str_addf(&text, "%s%s %s", i > 0 ? " + " : "", cb_brief(part->parts, parts), word);
     }
     char *kept = cb_arena_text(arena, cb_str_text(&text));
     cb_str_fini(&text);

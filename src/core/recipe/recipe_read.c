@@ -82,11 +82,12 @@ static size_t open_section(const struct cb_recipe_reader *reader, const struct c
     return tree->count;
 }
 
-/* "3", "3-5": figures first to last. */
-static bool parse_range(const char *text, long long *first, long long *last)
+/* "3", "3-5": figures first to last; "3-": to the last one that there can be. */
+static bool parse_range(const char *text, long long *first, long long *last, bool *open)
 {
     const char *dash = strchr(text, '-');
     char left[16];
+    *open = false;
     if (dash == NULL) {
         bool ok = cb_str_integer(text, first);
         *last = *first;
@@ -103,7 +104,9 @@ static bool parse_range(const char *text, long long *first, long long *last)
     left[length] = '\0';
     dash++;
     dash += strspn(dash, " ");
-    return cb_str_integer(left, first) && cb_str_integer(dash, last);
+    *open = *dash == '\0';
+    *last = CB_FIGURES_MAX;
+    return cb_str_integer(left, first) && (*open || cb_str_integer(dash, last));
 }
 
 static void read_range(const struct cb_recipe_reader *reader, const struct cb_tree *item,
@@ -112,25 +115,26 @@ static void read_range(const struct cb_recipe_reader *reader, const struct cb_tr
     const char *text = cb_schema_line(&reader->schema, item, "group");
     int figures = reader->recipe->figures;
     long long first = 0, last = 0;
+    bool open = false;
     if (text == NULL) {
         return;
     }
-    if (!parse_range(text, &first, &last)) {
+    if (!parse_range(text, &first, &last, &open)) {
         cb_schema_add(&reader->schema, item,
-                      "group %s: %s: write figures by their number, as in [1, 4-6]", group->name,
-                      text);
+                      "group %s: %s: write figures by their number, as in [1, 4-6] or [4-]",
+                      group->name, text);
         return;
     }
-    if (last < first) {
+    if (last < first && !open) {
         cb_schema_add(&reader->schema, item, "group %s: %s: ends before it begins; write %lld-%lld",
                       group->name, text, last, first);
         return;
     }
     long long most = figures > 0 ? figures : CB_FIGURES_MAX;
-    if (first < 1 || last > most) {
+    if (first < 1 || (open ? first : last) > most) {
         cb_schema_add(&reader->schema, item,
                       "group %s: figure %lld of %lld; the unit has 1 to %lld", group->name,
-                      first < 1 ? first : last, most, most);
+                      first < 1 || open ? first : last, most, most);
         return;
     }
     for (long long figure = first; figure <= last; figure++) {

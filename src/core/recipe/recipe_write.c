@@ -247,7 +247,12 @@ static void add_figures(struct cb_str *out, const struct cb_group *group)
         while (has_figure(group, last + 1)) {
             last++;
         }
-        cb_str_addf(out, last > figure ? "%s%d-%d" : "%s%d", between, figure, last);
+        cb_str_addf(out, "%s%d", between, figure);
+        if (last == CB_FIGURES_MAX) { /* and all that there will ever be */
+            cb_str_add(out, "-");
+        } else if (last > figure) {
+            cb_str_addf(out, "-%d", last);
+        }
         between = ", ";
         figure = last;
     }

@@ -7,6 +7,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
+#include "core/recipe/recipe_match.h"
 #include "core/recipe/schema.h"
 
 #define MINUTES_MOST (24.0 * 60) /* of a stage, as a recipe has it */
@@ -75,21 +76,6 @@ static void figures_of(const struct cb_revise *revise, uint64_t figures[2])
             cb_revise_set(figures, figure);
         }
     }
-}
-
-/* One line without blanks about it, as a reader has it. */
-static const char *trimmed(const char *text, struct cb_arena *arena)
-{
-    char *line = cb_utf8_clean(arena, text, 0);
-    size_t length = 0;
-    for (const char *c = line; *c != '\0'; c++) {
-        if (*c != ' ' || (length > 0 && line[length - 1] != ' ')) {
-            line[length++] = *c;
-        }
-    }
-    length -= length > 0 && line[length - 1] == ' ';
-    line[length] = '\0';
-    return line;
 }
 
 static bool read_coats(struct cb_revising *at)
@@ -194,7 +180,7 @@ static bool read_areas(struct cb_revising *at)
     uint64_t on = 0;
     while (!at->stage.whole && *text != '\0') {
         const size_t length = strcspn(text, ",");
-        const char *word = trimmed(cb_arena_text_n(at->arena, text, length), at->arena);
+        const char *word = cb_utf8_line(at->arena, cb_arena_text_n(at->arena, text, length));
         text += length + (text[length] == ',');
         const uint64_t known = areas_by_blanks(at, word);
         const int area = word[0] == '\0' || known != 0 ? -2 : find_area(at, word);
@@ -316,21 +302,18 @@ static bool read_for(struct cb_revising *at, uint64_t these[2], uint64_t rest[2]
     rest[0] = own[0] & ~these[0];
     rest[1] = own[1] & ~these[1];
     *some = !cb_revise_none(rest);
+    for (int figure = at->revise->figures + 1; figure <= CB_FIGURES_MAX; figure++) {
+        if (cb_recipe_applies(at->revise->recipe, at->revise->stage, figure)) {
+            cb_revise_set(rest, figure); /* whoever is not there yet is one of the others */
+        }
+    }
     return true;
 }
 
-/* The new stage's name: of the stage and whom it is for; no name of one that was there. */
-static const char *name_of_part(struct cb_revising *at, const char *figures)
+/* No name of one that was there. */
+static const char *unused_name(struct cb_revising *at, const char *wanted)
 {
     const struct cb_revise *revise = at->revise;
-    const char *name = revise->recipe->stages[revise->stage].name, *tail = strstr(name, " on ");
-    while (tail && strstr(tail + 1, " on ")) {
-        tail = strstr(tail + 1, " on ");
-    }
-    uint64_t ignored[2];
-    const bool part = tail && parse_figures(tail + 4, ignored);
-    const char *wanted = cb_arena_printf(
-        at->arena, "%.*s on %s", part ? (int)(tail - name) : (int)strlen(name), name, figures);
     const char *found = cb_draft_stage_name(at->draft, wanted, at->arena);
     for (size_t i = 0; i < revise->known_count; i++) {
         if (cb_revise_same(revise->known[i], found)) {
@@ -340,6 +323,42 @@ static const char *name_of_part(struct cb_revising *at, const char *figures)
         }
     }
     return found;
+}
+
+/* The new stage's name: of the stage and whom it is for. */
+static const char *name_of_part(struct cb_revising *at, const char *figures)
+{
+    const char *name = at->stage.name, *tail = strstr(name, " on ");
+    while (tail && strstr(tail + 1, " on ")) {
+        tail = strstr(tail + 1, " on ");
+    }
+    uint64_t ignored[2];
+    const bool part = tail && parse_figures(tail + 4, ignored);
+    return unused_name(at, cb_arena_printf(at->arena, "%.*s on %s",
+                                           part ? (int)(tail - name) : (int)strlen(name), name,
+                                           figures));
+}
+
+/* A stage that is called by its paint is called by the one it has now, while all else by which it
+ * is known again stands. */
+static void follow_paint(struct cb_revising *at)
+{
+    const struct cb_stage *was = &at->revise->recipe->stages[at->revise->stage];
+    const char *tail = cb_recipe_name_after_paint(at->revise->recipe, at->revise->stage);
+    const bool same_place = at->stage.whole == was->whole &&
+                            (at->stage.whole || at->stage.on == was->on) &&
+                            (was->groups == 0 || !cb_revise_differs(at, CB_REVISE_FIGURES));
+    const char *name = "";
+    for (size_t i = 0; i < at->stage.mix.count; i++) {
+        const struct cb_mix_part *part = &at->stage.mix.parts[i];
+        if (part->what == CB_MIX_PAINT) {
+            name = cb_arena_printf(at->arena, "%s%s%s", name, name[0] ? " + " : "",
+                                   at->draft->paints[part->paint].name);
+        }
+    }
+    if (tail && same_place && name[0]) {
+        at->stage.name = cb_arena_printf(at->arena, "%s%s", name, tail);
+    }
 }
 
 /* These figures get a stage of their own behind it; whoever waited for it waits for both. */
@@ -375,16 +394,39 @@ static bool split(struct cb_revising *at, const uint64_t these[2], const uint64_
     return true;
 }
 
-/* A new figure is painted as the last one is. */
+/* Is there a group for all after the last figure, that has none of the figures of this one? */
+static bool is_told_who_comes(const struct cb_revising *at, const uint64_t group[2])
+{
+    bool found = false;
+    for (size_t i = 0; i < at->draft->recipe.group_count && !found; i++) {
+        const uint64_t *other = at->draft->groups[i].figures;
+        found = cb_revise_has(other, CB_FIGURES_MAX) && (other[0] & group[0]) == 0 &&
+                (other[1] & group[1]) == 0;
+    }
+    return found;
+}
+
+/* A new figure is painted as the last one is, where no group says otherwise. */
 static void join_groups(struct cb_revising *at, int figures)
 {
     for (size_t i = 0; i < at->draft->recipe.group_count; i++) {
         uint64_t *group = at->draft->groups[i].figures;
-        for (int f = at->revise->figures + 1;
-             f <= figures && cb_revise_has(group, at->revise->figures); f++) {
+        const bool joins =
+            cb_revise_has(group, at->revise->figures) && !is_told_who_comes(at, group);
+        for (int f = at->revise->figures + 1; f <= figures && joins; f++) {
             cb_revise_set(group, f);
         }
     }
+}
+
+/* Is the figure one of those that a group without an end has, and not the first of them? */
+static bool goes_on(const uint64_t group[2], int figure)
+{
+    int first = CB_FIGURES_MAX + 1;
+    while (first > 1 && cb_revise_has(group, first - 1)) {
+        first--;
+    }
+    return figure > first;
 }
 
 /* A recipe that says how many it is for may name no figure beyond. */
@@ -394,7 +436,8 @@ static void raise_figures(struct cb_recipe *recipe)
          figure++) {
         bool named = recipe->names[figure] != NULL;
         for (size_t i = 0; i < recipe->group_count; i++) {
-            named |= cb_revise_has(recipe->groups[i].figures, figure);
+            const uint64_t *group = recipe->groups[i].figures;
+            named |= cb_revise_has(group, figure) && !goes_on(group, figure);
         }
         recipe->figures = named ? figure : recipe->figures;
     }
@@ -430,6 +473,21 @@ static bool read_name(struct cb_revising *at)
     return true;
 }
 
+/* Is anything of the stage itself another? The order is told apart. */
+static bool stage_differs(const struct cb_revising *at)
+{
+    const struct cb_stage *is = &at->stage, *was = &at->revise->recipe->stages[at->revise->stage];
+    bool same = is->mix.count == was->mix.count && is->mix_said == was->mix_said &&
+                is->coats == was->coats && is->whole == was->whole && is->by == was->by &&
+                (is->whole || is->on == was->on) &&
+                (is->work_min == was->work_min || (isnan(is->work_min) && isnan(was->work_min)));
+    for (size_t i = 0; same && i < is->mix.count; i++) {
+        const struct cb_mix_part *a = &is->mix.parts[i], *b = &was->mix.parts[i];
+        same = a->what == b->what && a->paint == b->paint && a->parts == b->parts;
+    }
+    return !same;
+}
+
 static bool read_all(struct cb_revising *at)
 {
     uint64_t these[2], rest[2] = {0, 0};
@@ -441,15 +499,27 @@ static bool read_all(struct cb_revising *at)
     if (order < 0 || !read_for(at, these, rest, &some)) {
         return false;
     }
-    if (some && !split(at, these, rest)) {
+    follow_paint(at);
+    const bool splits = some && (stage_differs(at) || cb_revise_differs(at, CB_REVISE_ORDER));
+    if (splits && !split(at, these, rest)) {
         return false;
     }
-    if (!some) {
+    if (!splits) {
+        const struct cb_stage *was = &at->draft->stages[at->revise->stage];
+        at->stage.name =
+            strcmp(at->stage.name, was->name) == 0 ? was->name : unused_name(at, at->stage.name);
         at->draft->stages[at->revise->stage] = at->stage;
         cb_draft_move(at->draft, at->revise->stage, (size_t)order);
         at->revised->stage = (size_t)order;
     }
-    return read_figures(at) && read_name(at);
+    if (!read_figures(at) || !read_name(at)) {
+        return false;
+    }
+    cb_recipe_figures_of(&at->draft->recipe, at->revised->stage, at->revised->these);
+    if (some) {
+        memcpy(at->revised->these, these, sizeof these);
+    }
+    return true;
 }
 
 void cb_revise_read(const struct cb_revise *revise, const char *const texts[CB_REVISE_FIELDS],
@@ -466,7 +536,7 @@ void cb_revise_read(const struct cb_revise *revise, const char *const texts[CB_R
     *revised = (struct cb_revised){.field = -1, .stage = revise->stage, .swapped = -1};
     cb_revise_begin(revise, at.first, arena);
     for (int i = 0; i < CB_REVISE_FIELDS; i++) {
-        lines[i] = at.first[i] ? trimmed(texts[i] ? texts[i] : at.first[i], arena) : NULL;
+        lines[i] = at.first[i] ? cb_utf8_line(arena, texts[i] ? texts[i] : at.first[i]) : NULL;
     }
     cb_draft_of(at.draft, revise->recipe);
     if (read_all(&at)) {

@@ -9,7 +9,7 @@
 #include "core/recipe/draft.h"
 
 enum cb_revise_field {
-    CB_REVISE_PAINT,   /* its name; of a blend, that of its larger part */
+    CB_REVISE_PAINT,   /* its name, of a blend that of its larger part; or a blend, "2 a + 1 b" */
     CB_REVISE_KIND,    /* of that paint */
     CB_REVISE_WITH,    /* "this one", or "all": the other stages of that paint that are to come */
     CB_REVISE_MIX,     /* "usual", "neat", "2 paint + 1 water", "2:1", "2 green + 1 Soot" */
@@ -51,6 +51,7 @@ struct cb_revised {
     bool asks;              /* it is a question: the same again is a yes */
     struct cb_draft *draft; /* the changed recipe, in the arena; NULL: a fault */
     size_t stage;           /* that is in hand there */
+    uint64_t these[2];      /* whom the change is for; all bits where the stage is for every one */
     int swapped;            /* its paint, which is another one under its key now; -1: none */
     int figures;            /* that the unit is to have; as counted: as it has */
 };

@@ -7,6 +7,7 @@
 
 #include "base/str.h"
 #include "base/utf8.h"
+#include "core/recipe/quick.h"
 
 #define PARTS_MAX 100.0 /* of one thing in a mix, as a recipe has it */
 
@@ -269,6 +270,59 @@ static enum cb_by usual_by(const struct cb_revising *at, const struct cb_recipe 
                                                                                       : CB_BY_BRUSH;
 }
 
+/* What stands before the technique in a quick line: a paint, or a blend. */
+static void read_as_quick(struct cb_revising *at, const char *text, struct cb_quick *quick)
+{
+    const struct cb_quick_known known = {.kinds = at->revise->kinds, .recipe = at->revise->recipe};
+    cb_quick_read(&known,
+                  cb_arena_printf(at->arena, "%s %s", text, cb_technique_name(at->stage.technique)),
+                  at->arena, quick);
+}
+
+/* A name that is nearly a known one is asked about. */
+static bool is_meant(struct cb_revising *at, const struct cb_quick *quick)
+{
+    return !quick->doubt || (at->yes >> CB_REVISE_PAINT & 1) != 0 ||
+           cb_revise_fault(at, CB_REVISE_PAINT, true, "%s ENTER again adds it", quick->doubt);
+}
+
+static bool read_blend(struct cb_revising *at, const struct cb_quick *quick)
+{
+    struct cb_stage *stage = &at->stage;
+    const struct {
+        enum cb_mix_what what;
+        double parts;
+    } thinners[] = {{CB_MIX_MEDIUM, quick->medium},
+                    {CB_MIX_RETARDER, quick->retarder},
+                    {CB_MIX_WATER, quick->water}};
+    if (!quick->complete) {
+        return cb_revise_fault(at, CB_REVISE_PAINT, false, "%s", quick->sentence);
+    }
+    if (cb_revise_differs(at, CB_REVISE_MIX)) {
+        return cb_revise_fault(at, CB_REVISE_MIX, false,
+                               "the mix is said twice; leave it, or name one paint above");
+    }
+    stage->mix = (struct cb_mix){0};
+    for (size_t i = 0; i < quick->paint_count; i++) {
+        const struct cb_quick_paint *paint = &quick->paints[i];
+        const int index = cb_draft_paint(at->draft, paint->name, paint->kind, at->arena);
+        if (index < 0) {
+            return cb_revise_fault(at, CB_REVISE_PAINT, false,
+                                   "no room for another paint: %d are the most", CB_RECIPE_MAX);
+        }
+        stage->mix.parts[stage->mix.count++] =
+            (struct cb_mix_part){CB_MIX_PAINT, index, paint->parts};
+    }
+    for (size_t i = 0; i < sizeof thinners / sizeof *thinners; i++) {
+        if (thinners[i].parts > 0) {
+            stage->mix.parts[stage->mix.count++] =
+                (struct cb_mix_part){thinners[i].what, -1, thinners[i].parts};
+        }
+    }
+    stage->mix_said = true;
+    return true;
+}
+
 bool cb_revise_read_paint(struct cb_revising *at)
 {
     struct cb_stage *stage = &at->stage;
@@ -286,6 +340,16 @@ bool cb_revise_read_paint(struct cb_revising *at)
         stage->mix = (struct cb_mix){0};
         stage->mix_said = false;
         return true;
+    }
+    if (cb_revise_differs(at, CB_REVISE_PAINT) && named_paint(at->revise->recipe, name) < 0) {
+        struct cb_quick quick;
+        read_as_quick(at, name, &quick);
+        if (!is_meant(at, &quick)) {
+            return false;
+        }
+        if (strchr(name, '+')) {
+            return read_blend(at, &quick);
+        }
     }
     if (!read_kind(at, &kind) || !find_main(at, name, kind, before, &now) ||
         !read_mix(at, before, now)) {

@@ -9,7 +9,7 @@
 #include "core/bench/pots.h"
 #include "core/review/effort.h"
 
-#define ROUND_TO 60.0 /* parts of a minute: seconds */
+#define ROUND_TO 10.0 /* parts of a minute: a hand cannot time itself to the second */
 
 static double rounded(double min)
 {

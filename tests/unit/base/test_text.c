@@ -13,6 +13,7 @@
 #include "base/err.h"
 #include "base/index.h"
 #include "base/mem.h"
+#include "base/brief.h"
 #include "base/str.h"
 #include "base/tree.h"
 #include "base/utf8.h"
@@ -167,6 +168,19 @@ static void test_number(void **state)
     assert_false(cb_str_number(huge, &value));
 }
 
+static void test_brief(void **state)
+{
+    (void)state;
+    static const struct {
+        double value;
+        const char *text;
+    } cases[] = {{2, "2"}, {10, "10"}, {1.5, "1.5"}, {2 / 3.0, "0.67"}, {0, "0"}, {100.004, "100"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char text[CB_BRIEF_BYTES];
+        assert_string_equal(cb_brief(cases[i].value, text), cases[i].text);
+    }
+}
+
 static void test_integer(void **state)
 {
     (void)state;
@@ -258,8 +272,8 @@ int main(void)
         cmocka_unit_test(test_mem),    cmocka_unit_test(test_vec),
         cmocka_unit_test(test_arena),  cmocka_unit_test(test_str),
         cmocka_unit_test(test_number), cmocka_unit_test(test_integer),
-        cmocka_unit_test(test_index),  cmocka_unit_test(test_tree),
-        cmocka_unit_test(test_issues),
+        cmocka_unit_test(test_brief),  cmocka_unit_test(test_index),
+        cmocka_unit_test(test_tree),   cmocka_unit_test(test_issues),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

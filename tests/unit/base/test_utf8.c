@@ -136,6 +136,16 @@ static void test_safe(void **state)
     }
 }
 
+static void test_line(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    assert_string_equal(cb_utf8_line(&arena, "  Tarred   rope "), "Tarred rope");
+    assert_string_equal(cb_utf8_line(&arena, "a\033b"), "a?b");
+    assert_string_equal(cb_utf8_line(&arena, "   "), "");
+    cb_arena_fini(&arena);
+}
+
 static void test_clean(void **state)
 {
     (void)state;
@@ -255,9 +265,9 @@ static void test_distance(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_valid), cmocka_unit_test(test_next),     cmocka_unit_test(test_write),
-        cmocka_unit_test(test_width), cmocka_unit_test(test_safe),     cmocka_unit_test(test_clean),
-        cmocka_unit_test(test_fold),  cmocka_unit_test(test_distance),
+        cmocka_unit_test(test_valid), cmocka_unit_test(test_next), cmocka_unit_test(test_write),
+        cmocka_unit_test(test_width), cmocka_unit_test(test_safe), cmocka_unit_test(test_clean),
+        cmocka_unit_test(test_line),  cmocka_unit_test(test_fold), cmocka_unit_test(test_distance),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -462,6 +462,57 @@ static void test_swap_ends(void **state)
     assert_string_equal(cb_bench_stage_paint(unit_of(world), 1), "Oilskin green");
 }
 
+/* What was said of a paint is not said of the one that stands in for it. */
+static void test_swap_forgets(void **state)
+{
+    static const char *const said[] = {"dry: 40", "label: 90", "film: 60", "solids: 70 %"};
+    struct world world;
+    (void)state;
+    for (size_t i = 0; i < sizeof said / sizeof *said; i++) {
+        struct cb_drying drying[2];
+        for (int with = 0; with < 2; with++) {
+            world_init(&world);
+            world_begin(&world, "u", 1,
+                        cb_arena_printf(&world.arena,
+                                        "{coatbell: 1, name: x, paints: {a: {kind: acrylic%s%s}}, "
+                                        "stages: [{name: A, technique: basecoat, paint: a}]}",
+                                        with ? ", " : "", with ? said[i] : ""));
+            const double before_min = unit_of(&world)->drying[0].standard_min;
+            const double before_label = unit_of(&world)->drying[0].label_min;
+            world_do(&world, "swapped u paint=a name=Kelp kind=acrylic");
+            drying[with] = unit_of(&world)->drying[0];
+            if (with) { /* else nothing was said */
+                assert_true(before_min != drying[0].standard_min || before_label == 90);
+            }
+            world_fini(&world);
+        }
+        assert_near(drying[1].standard_min, drying[0].standard_min, 1e-9);
+        assert_true(isnan(drying[0].label_min) && isnan(drying[1].label_min));
+    }
+}
+
+/* A film all over lies on an area that a later recipe names, one of an area does not. */
+static void test_new_area(void **state)
+{
+    struct world *world = begin(state);
+    static const char stages[] = "stages: [{name: All, technique: basecoat, paint: a}, "
+                                 "{name: Hem, technique: layer, paint: a, on: hem}]}";
+    world_begin(world, "v", 1,
+                cb_arena_printf(&world->arena,
+                                "{coatbell: 1, name: x, paints: {a: {}}, areas: "
+                                "{hem: {}}, %s",
+                                stages));
+    world_do(world, "coat_on v figure=1 stage=1 coat=1");
+    world_do(world, "coat_on v figure=1 stage=2 coat=1");
+    world_do(world, cb_arena_printf(&world->arena,
+                                    "recipe_changed v recipe='{coatbell: 1, name: x, paints: {a: "
+                                    "{}}, areas: {cuff: {}, hem: {}}, %s'",
+                                    stages));
+    const struct cb_unit *unit = cb_bench_unit(world->bench, 1);
+    assert_int_equal(cb_bench_film(unit, 1, 1, 1)->areas, 3);
+    assert_int_equal(cb_bench_film(unit, 1, 2, 1)->areas, 2);
+}
+
 static void test_swap(void **state)
 {
     struct world *world = begin(state);
@@ -1017,6 +1068,7 @@ static void test_moved(void **state)
     assert_null(cb_bench_film(unit_of(wrong), 2, 2, 1));
     /* to where there is no room it does not go */
     world_do(wrong, cb_arena_printf(&wrong->arena, "moved u figure=9 coat=1 coat_id=%s", id));
+    assert_non_null(cb_bench_film(unit_of(wrong), 3, 2, 1));
     world_do(wrong, cb_arena_printf(&wrong->arena, "moved u figure=1 coat=1 coat_id=%s", id));
     world_do(wrong, "moved u figure=1 coat=1 coat_id=nothing");
     assert_non_null(cb_bench_film(unit_of(wrong), 3, 2, 1));
@@ -1479,6 +1531,8 @@ int main(void)
         TEST(test_facts),
         TEST(test_put_aside),
         TEST(test_later),
+        TEST(test_swap_forgets),
+        TEST(test_new_area),
         TEST(test_moved),
         TEST(test_begun_behind),
         TEST(test_front_of_others),

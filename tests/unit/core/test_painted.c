@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "core/bench/rows.h"
+#include "core/recipe/recipe_write.h"
 #include "core/review/painted.h"
 #include "support/world.h"
 
@@ -102,6 +103,19 @@ static void test_coats(void **state)
     assert_int_equal(painted->draft.stages[1].after, 1);
 }
 
+/* More than a recipe may say is as many as it may. */
+static void test_many_coats(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 9; i++) {
+        world_do(&world, "coat_added u figure=1 stage=1");
+        world_do(&world, "coat_added u figure=2 stage=1");
+    }
+    assert_int_equal(cb_bench_coats(cb_bench_unit(world.bench, 0), 1, 1), 11);
+    paint_recipe();
+    assert_int_equal(painted->draft.stages[0].coats, CB_COATS_MAX);
+}
+
 /* A parked figure has no say, unless it is the last. */
 static void test_parked(void **state)
 {
@@ -167,7 +181,7 @@ static void test_swaps_end(void **state)
     }
 }
 
-/* The median of what was measured, in whole seconds; what was never painted keeps its own. */
+/* The median of what was measured, to a tenth; what was never painted keeps its own. */
 static void test_minutes(void **state)
 {
     (void)state;
@@ -187,6 +201,13 @@ static void test_minutes(void **state)
     assert_int_equal(painted->stages[0].marks, 3);
     assert_float_equal(painted->draft.stages[0].work_min, 5, 1e-9);
     assert_true(isnan(painted->draft.stages[2].work_min));
+    world_wait(&world, 25 + 41 / 60.0);
+    world_do(&world, "coat_on u figure=1 stage=3 coat=1");
+    paint_recipe();
+    assert_float_equal(painted->draft.stages[2].work_min, 25.7, 1e-9);
+    assert_non_null(
+        strstr(cb_recipe_write(&painted->draft.recipe, world_kinds(), NULL, &world.arena),
+               "    minutes: 25.7\n"));
 }
 
 /* Only what somebody said of a film is a figure to keep. */
@@ -245,6 +266,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_as_it_was, begin, end),
         cmocka_unit_test_setup_teardown(test_coats, begin, end),
+        cmocka_unit_test_setup_teardown(test_many_coats, begin, end),
         cmocka_unit_test_setup_teardown(test_parked, begin, end),
         cmocka_unit_test_setup_teardown(test_painted_stays, begin, end),
         cmocka_unit_test_setup_teardown(test_swaps, begin, end),

@@ -230,6 +230,10 @@ static void test_lines(void **state)
          "{coatbell: 1, name: A, areas: {a: {share: 10, beside: [b]}, b: {apart: yes}},"
          " stages: [{name: A, technique: mask}]}",
          "areas: other sizes, other neighbours, other parts apart"},
+        {"{coatbell: 1, name: A, areas: {a: {share: 10}, b: {}},"
+         " stages: [{name: A, technique: mask}]}",
+         "{coatbell: 1, name: A, areas: {a: {}, b: {}}, stages: [{name: A, technique: mask}]}",
+         "areas: other sizes"},
         {"{coatbell: 1, name: A, areas: {a: {}, b: {}}, stages: [{name: A, technique: mask}]}",
          "{coatbell: 1, name: A, areas: {a: {}, b: {}, c: {}},"
          " stages: [{name: A, technique: mask}]}",
@@ -287,9 +291,22 @@ static void test_home(void **state)
     cb_arena_fini(&arena);
 }
 
+/* All after a figure, however many there are. */
+static void test_open_figures(void **state)
+{
+    (void)state;
+    struct cb_arena arena = {0};
+    uint64_t figures[2] = {UINT64_MAX << 3 | 1, UINT64_MAX >> (128 - CB_FIGURES_MAX)};
+    assert_string_equal(cb_diff_figures(figures, &arena), "1 and 4 on");
+    figures[1] >>= 1;
+    assert_string_equal(cb_diff_figures(figures, &arena), "1 and 4 to 98");
+    cb_arena_fini(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_open_figures),
         cmocka_unit_test(test_lines),
         cmocka_unit_test(test_known),
         cmocka_unit_test(test_home),

@@ -379,7 +379,6 @@ static void test_shares(void **state)
     world_fini(&world);
 }
 
-/* The stages are those of the recipe in force at the end, by their names. */
 /* The minutes are of the figure that the coat is on, those between the marks as the bench had it.
  */
 static void test_moved_coat(void **state)
@@ -405,6 +404,7 @@ static void test_moved_coat(void **state)
     world_fini(&world);
 }
 
+/* The stages are those of the recipe in force at the end, by their names. */
 static void test_changed_recipe(void **state)
 {
     (void)state;

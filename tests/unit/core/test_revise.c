@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "core/recipe/recipe_diff.h"
+#include "core/recipe/recipe_write.h"
 #include "core/recipe/revise.h"
 #include "support/world.h"
 
@@ -200,6 +201,22 @@ static void test_read(void **state)
         {EDGES,
          {{CB_REVISE_MIX, "2 Ebb wash"}},
          "Edges: Ebb wash instead of 2 Ebb wash + 1 Tarred rope"},
+        /* a blend, as a quick line has it: its parts, thinned as is usual */
+        {ROPE,
+         {{CB_REVISE_PAINT, "2 mud + 1 Soot"}},
+         "Rope: 2 Harbour mud + 1 Soot + 1.5 water instead of Harbour mud"},
+        {ROPE,
+         {{CB_REVISE_PAINT, "mud +"}},
+         "0: + stands between two paints: green + black basecoat"},
+        {ROPE,
+         {{CB_REVISE_PAINT, "mud + tar"}, {CB_REVISE_MIX, "neat"}},
+         "3: the mix is said twice; leave it, or name one paint above"},
+        {ROPE,
+         {{CB_REVISE_PAINT, "Tared rope"}},
+         "0? Tared rope is new, did you mean Tarred rope? ENTER again adds it"},
+        {ROPE,
+         {{CB_REVISE_PAINT, "Soot + Tared rope"}},
+         "0? Tared rope is new, did you mean Tarred rope? ENTER again adds it"},
         /* paints: for this stage, or for all that are to come */
         {ROPE, {{CB_REVISE_PAINT, "Tarred rope"}}, "Rope: Tarred rope instead of Harbour mud"},
         {ROPE, {{CB_REVISE_PAINT, "Kelp rope"}}, "Rope: Kelp rope instead of Harbour mud"},
@@ -382,6 +399,21 @@ static void test_part(void **state)
     assert_true(cb_recipe_applies(recipe, ROPE + 1, 3));
     assert_false(cb_recipe_applies(recipe, ROPE + 1, 6));
     assert_int_equal(recipe->stages[MASK + 1].after, 3U << ROPE);
+    for (int figure = 6; figure <= CB_FIGURES_MAX; figure++) { /* whoever comes is no exception */
+        assert_true(cb_recipe_applies(recipe, ROPE, figure));
+        assert_false(cb_recipe_applies(recipe, ROPE + 1, figure));
+    }
+    assert_int_equal(recipe->figures, 10);
+    assert_non_null(
+        strstr(cb_recipe_write(recipe, world_kinds(), NULL, &arena), "  not 3 to 5: [1-2, 6-]\n"));
+    told(&revise,
+         (struct typed[3]){
+             {CB_REVISE_COATS, "1"}, {CB_REVISE_FOR, "9-10"}, {CB_REVISE_FIGURES, "12"}},
+         0, &revised, &arena);
+    assert_true(cb_recipe_applies(&revised.draft->recipe, ROPE, 11));
+    assert_false(cb_recipe_applies(&revised.draft->recipe, ROPE + 1, 11));
+    told(&revise, (struct typed[3]){{CB_REVISE_COATS, "1"}, {CB_REVISE_FOR, "3-5"}}, 0, &revised,
+         &arena);
     revise.known = known;
     revise.known_count = 1;
     told(&revise, (struct typed[3]){{CB_REVISE_COATS, "1"}, {CB_REVISE_FOR, "3-5"}}, 0, &revised,
