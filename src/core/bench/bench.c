@@ -284,6 +284,9 @@ static void fold(struct cb_bench *bench)
         if (bench->in_force.items[i]) {
             begin_early(bench, i);
             cb_bench_apply(bench, event, at_ms);
+        } else if (event->kind == CB_EVENT_RECIPE_CHANGED) {
+            /* a redo names what it would change, whether or not it ever was in force here */
+            (void)cb_bench_read_recipe(bench, cb_event_text(event, CB_FIELD_RECIPE, ""));
         }
     }
 }

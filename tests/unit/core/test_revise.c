@@ -204,7 +204,7 @@ static void test_read(void **state)
         /* a blend, as a quick line has it: its parts, thinned as is usual */
         {ROPE,
          {{CB_REVISE_PAINT, "2 mud + 1 Soot"}},
-         "Rope: 2 Harbour mud + 1 Soot + 1.5 water instead of Harbour mud"},
+         "Rope: 4 Harbour mud + 2 Soot + 3 water instead of Harbour mud"},
         {ROPE,
          {{CB_REVISE_PAINT, "mud +"}},
          "0: + stands between two paints: green + black basecoat"},
