@@ -99,7 +99,7 @@ static void add_part(struct cb_str *out, double parts, const char *what)
 char *cb_words_mix(struct cb_arena *arena, const struct cb_kinds *kinds, const struct cb_unit *unit,
                    int stage)
 {
-    const struct cb_stage *row = &unit->recipe->stages[stage - 1];
+    const struct cb_stage *row = &cb_bench_used(unit)->stages[stage - 1];
     int paint = cb_mix_paint(&row->mix);
     if (paint < 0) {
         return cb_arena_text(arena, "");

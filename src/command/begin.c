@@ -9,6 +9,7 @@
 #include "command/recipe_args.h"
 #include "core/air/climate.h"
 #include "core/log/event.h"
+#include "core/recipe/drying_stage.h"
 #include "core/recipe/schema.h"
 #include "shell/clock.h"
 #include "shell/console.h"
@@ -111,7 +112,8 @@ static void add_unit(struct begin *begin)
     }
 }
 
-/* --use KEY="NAME": another pot in the place of the recipe's, of the same kind and tone. */
+/* --use KEY="NAME": another pot in the place of the recipe's, of the same kind and tone; or water
+ * in the place of medium. */
 static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_err *err)
 {
     const struct cb_recipe *recipe = begin->file.recipe;
@@ -122,12 +124,14 @@ static enum cb_status add_swap(struct begin *begin, const char *use, struct cb_e
         return err->status;
     }
     struct cb_event_make make;
-    const struct cb_paint *paint = &recipe->paints[found];
+    const struct cb_paint *paint = found >= 0 ? &recipe->paints[found] : NULL;
     cb_event_begin(&make, arena, CB_EVENT_SWAPPED, begin->unit, &begin->now);
-    cb_event_add_text(&make, CB_FIELD_PAINT, paint->key);
+    cb_event_add_text(&make, CB_FIELD_PAINT, paint != NULL ? paint->key : CB_MEDIUM);
     cb_event_add_text(&make, CB_FIELD_NAME, name);
-    cb_event_add_text(&make, CB_FIELD_KIND, begin->kinds->kinds[paint->kind].name);
-    if (paint->tone != CB_TONE_NONE) {
+    if (paint != NULL) {
+        cb_event_add_text(&make, CB_FIELD_KIND, begin->kinds->kinds[paint->kind].name);
+    }
+    if (paint != NULL && paint->tone != CB_TONE_NONE) {
         cb_event_add_text(&make, CB_FIELD_TONE, cb_tone_name(paint->tone));
     }
     add_event(begin, &make);
@@ -299,7 +303,7 @@ static const struct cb_option options[] = {
     {"-n", "FIGURES", "how many figures; without it as the recipe says"},
     {"--first", "N", "so many figures first, the others when all their coats are on"},
     {"--name", "TEXT", "the unit's name; without it the recipe's"},
-    {"--use", "KEY=\"NAME\"", "another pot in the place of the recipe's paint KEY"},
+    {"--use", "KEY=\"NAME\"", "another pot for the recipe's paint KEY; or medium=water"},
     {"--done", "STAGE", "a stage that was done before; as often as there are"},
     {"--temp", "C|F", "the air now: 19.5, 67F"},
     {"--rh", "PCT", "the air now: relative humidity"},

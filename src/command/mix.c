@@ -108,7 +108,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"-n", "FIGURES", "how many figures; without it as the recipe says"},
-    {"--use", "KEY=\"NAME\"", "another pot in the place of the recipe's paint KEY"},
+    {"--use", "KEY=\"NAME\"", "another pot for the recipe's paint KEY; or medium=water"},
     {"--stage", "NAME", "only that stage"},
     {0},
 };

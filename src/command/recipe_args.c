@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/str.h"
+#include "core/recipe/drying_stage.h"
 #include "core/recipe/schema.h"
 #include "shell/json_write.h"
 
@@ -78,6 +79,17 @@ enum cb_status cb_recipe_args_use(const struct cb_recipe *recipe, const char *us
     const char *key = cb_arena_text_n(arena, use, (size_t)(equals - use));
     *paint = -1;
     *name = equals + 1;
+    if (strcmp(key, CB_MEDIUM) == 0) {
+        return strcmp(*name, CB_FOR_MEDIUM) == 0
+                   ? CB_OK
+                   : cb_err_set(err, CB_USAGE,
+                                "--use %s: only water stands in for medium; write it as in --use "
+                                "medium=water",
+                                use);
+    }
+    if (strcmp(key, "retarder") == 0) {
+        return cb_err_set(err, CB_USAGE, "--use %s: nothing stands in for retarder", use);
+    }
     for (size_t i = 0; i < recipe->paint_count; i++) {
         names[i] = recipe->paints[i].key;
         *paint = strcmp(names[i], key) == 0 ? (int)i : *paint;
@@ -103,6 +115,7 @@ static enum cb_status use_pots(const struct cb_args *args, struct cb_recipe_args
         paints[i] = recipe->paints[i];
     }
     used->paints = paints;
+    bool medium = true;
     for (int i = 0; i < args->option_count; i++) {
         int paint = 0;
         const char *name = NULL;
@@ -114,8 +127,18 @@ static enum cb_status use_pots(const struct cb_args *args, struct cb_recipe_args
         if (status != CB_OK) {
             return status;
         }
+        if (paint < 0) {
+            medium = false;
+            continue;
+        }
         paints[paint].name = name;
         paints[paint].film_um = paints[paint].solids = paints[paint].drops_per_ml = NAN;
+    }
+    if (!medium) {
+        struct cb_stage *stages =
+            cb_arena_alloc(args->arena, recipe->stage_count + 1, sizeof *stages);
+        cb_recipe_without_medium(out->kinds, used, stages);
+        used->stages = stages;
     }
     out->recipe = used;
     return CB_OK;

@@ -19,7 +19,8 @@ struct cb_recipe_args {
     int figures;
 };
 
-/* KEY="NAME" of --use: the paint of the recipe, its number, and the pot that stands in for it. */
+/* KEY="NAME" of --use: the paint of the recipe, its number, and the pot that stands in for it.
+ * -1 and no fault: water stands in for medium. */
 enum cb_status cb_recipe_args_use(const struct cb_recipe *recipe, const char *use,
                                   struct cb_arena *arena, int *paint, const char **name,
                                   struct cb_err *err);

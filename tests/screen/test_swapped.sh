@@ -86,4 +86,48 @@ for command in mix set-out; do
     [ $? -eq 2 ] || fault "$command takes a paint that is not there"
     grep -q 'did you mean green?' <<<"$said" || fault "$command --use: $said"
 done
+
+# Who has no medium takes water.
+cat >"$work/glow.yaml" <<'YAML'
+coatbell: 1
+name: Lantern glow
+figures: 2
+paints:
+  amber: {name: Lamp amber, kind: acrylic}
+  rope: {name: Tarred rope, kind: acrylic}
+stages:
+  - {name: Glow, technique: glaze, paint: amber, minutes: 4}
+  - {name: Film, technique: layer, mix: 2 amber + 1 rope + 2 medium + 1 water, minutes: 4}
+YAML
+sed 's/glaze, paint: amber/glaze, mix: 1 amber + 3 water/; s/2 medium + 1 water/3 water/' "$work/glow.yaml" \
+    >"$work/water.yaml"
+for command in mix set-out; do
+    said=$("$program" $command "$work/glow.yaml" --use medium=water) || fault "$command --use medium=water"
+    [ "$said" = "$("$program" $command "$work/water.yaml")" ] || fault "$command without medium: $said"
+    "$program" $command "$work/glow.yaml" | grep -q ' of medium\|^  medium' || fault "$command: no medium at all"
+    for use in medium=Gloss:'only water stands in for medium' retarder=water:'nothing stands in for retarder'; do
+        said=$("$program" $command "$work/glow.yaml" --use "${use%%:*}" 2>&1)
+        [ $? -eq 2 ] || fault "$command takes ${use%%:*}"
+        [ "$(wc -l <<<"$said")" -eq 1 ] || fault "$command: more than a line: $said"
+        grep -q -- "--use ${use%%:*}: ${use#*:}" <<<"$said" || fault "$command: $said"
+    done
+done
+rm "$work/log.db"
+"$program" begin "$work/glow.yaml" --use medium=water --temp 23 --rh 50 --log "$work/log.db" >/dev/null ||
+    fault "no unit without medium"
+bench "the bench has medium" <<PLAY
+expect 1 paint + 3 water
+expect 3 of water
+refuse medium
+key e
+expect 1 paint + 3 water
+refuse medium
+key ESC
+key DOWN
+expect 2 Lamp amber + 1 Tarred rope + 3 water
+refuse medium
+PLAY
+"$program" write --log "$work/log.db" >"$work/written.yaml" || fault "no recipe of it"
+grep -q 'medium' "$work/written.yaml" && fault "medium is written: $(cat "$work/written.yaml")"
+[ "$(grep -c '3 water' "$work/written.yaml")" -eq 2 ] || fault "water is not written: $(cat "$work/written.yaml")"
 [ "$faults" -eq 0 ]

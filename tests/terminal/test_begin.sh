@@ -31,6 +31,8 @@ expect 2 "1 to 99" begin two.yaml -n many
 expect 2 "go together" begin two.yaml --temp 20
 expect 2 "--use" begin two.yaml --use cloth
 expect 2 "did you mean cloth?" begin two.yaml --use clth="Other"
+expect 2 "--use medium=Gloss: only water stands in for medium" begin two.yaml --use medium=Gloss
+expect 2 "--use retarder=water: nothing stands in for retarder" begin two.yaml --use retarder=water
 expect 2 "did you mean Undercoat?" begin two.yaml --done Undercaot
 expect 2 "" begin two.yaml --temp 99 --rh 50
 expect 2 "" begin two.yaml --temp 20 --rh 101
@@ -80,4 +82,9 @@ if "$coatbell" log --help >/dev/null 2>&1; then
     [ "$(tail -3 events | grep -o '"press":"[^"]*"' | sort -u | wc -l)" -eq 1 ] ||
         fail "the events of one call are not one press"
 fi
+
+# So does water that stands in for medium.
+expect 0 "begun" begin two.yaml --use medium=water --use cloth="My blue"
+"$coatbell" log export --log log.db >events || fail "log export"
+tail -2 events | grep -q '"event":"swapped".*"paint":"medium","name":"water","press"' || fail "no water for medium: $(tail -2 events)"
 exit $failed

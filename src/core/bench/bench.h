@@ -159,7 +159,8 @@ size_t cb_bench_old_stages(const struct cb_unit *unit, const char **names, size_
  * swapped for. Its texts are the bench's. */
 void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft);
 
-/* The same to read alone: its stages and areas are those of unit->recipe. Until the next add. */
+/* The same to read alone: its stages, but for mixes where water is for medium, and areas are
+ * those of unit->recipe. Until the next add. */
 const struct cb_recipe *cb_bench_used(const struct cb_unit *unit);
 
 /* The pot and shown name of the stage's paint after swaps and joins; NULL when it has none. */

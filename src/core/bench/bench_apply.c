@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* What each event does to the bench. A bad or meaningless one does nothing. */
 #include "core/bench/bench_internal.h"
+#include "core/recipe/drying_stage.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -211,8 +212,11 @@ static void swap_paint(struct cb_bench *bench, struct cb_bench_unit *unit,
     const char *paint = cb_event_text(event, CB_FIELD_PAINT, NULL);
     const char *name = cb_event_text(event, CB_FIELD_NAME, NULL);
     const struct cb_recipe *recipe = unit->unit.recipe;
-    const char *key = NULL;
-    for (size_t i = 0; paint && i < recipe->paint_count; i++) {
+    const char *key =
+        paint && name && strcmp(paint, CB_MEDIUM) == 0 && strcmp(name, CB_FOR_MEDIUM) == 0
+            ? CB_MEDIUM
+            : NULL;
+    for (size_t i = 0; paint && !key && i < recipe->paint_count; i++) {
         if (strcmp(recipe->paints[i].key, paint) == 0) {
             key = recipe->paints[i].key;
         }

@@ -53,14 +53,7 @@ void cb_bench_match(const struct cb_unit *unit, const struct cb_recipe *next,
 
 void cb_bench_draft(const struct cb_unit *unit, struct cb_draft *draft)
 {
-    cb_draft_of(draft, unit->recipe);
-    for (size_t i = 0; i < draft->recipe.paint_count; i++) {
-        struct cb_paint *paint = &draft->paints[i];
-        const struct cb_bench_swap *swap = cb_bench_swap_of(unit, paint->key);
-        if (swap) {
-            cb_bench_swap_paint(paint, swap);
-        }
-    }
+    cb_draft_of(draft, cb_bench_used(unit));
 }
 
 static void keep_figure(struct cb_bench_stash *stash, const struct cb_unit *unit, size_t stage,

@@ -62,7 +62,7 @@ struct cb_film_more {
 };
 
 struct cb_bench_swap {
-    const char *key, *name; /* key of the recipe's paint */
+    const char *key, *name; /* key of the recipe's paint, or medium and water */
     size_t kind;
     bool has_kind;
     enum cb_tone tone;
@@ -216,10 +216,6 @@ static inline struct cb_film_more *cb_bench_more(const struct cb_film *film)
 
 /* bench_recipe.c: reads a text once; never NULL, its recipe may be. */
 const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const char *text);
-/* The last paint that stands in for the one of that key; NULL: none. */
-const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const char *key);
-/* What was said of the old paint is not said of the new one. */
-void cb_bench_swap_paint(struct cb_paint *paint, const struct cb_bench_swap *swap);
 /* After a swap or join: dryings, pots and names of the stages anew. */
 void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit);
 /* After films, figures or stages changed: which films stand where. */

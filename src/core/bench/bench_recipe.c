@@ -57,7 +57,8 @@ const struct cb_bench_recipe *cb_bench_read_recipe(struct cb_bench *bench, const
     return read;
 }
 
-const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const char *key)
+/* The last that stands in for the one of that key; NULL: none. */
+static const struct cb_bench_swap *swap_of(const struct cb_unit *unit, const char *key)
 {
     const struct cb_bench_unit *inside = cb_bench_inside(unit);
     for (size_t i = inside->swaps.count; i-- > 0;) {
@@ -68,7 +69,8 @@ const struct cb_bench_swap *cb_bench_swap_of(const struct cb_unit *unit, const c
     return NULL;
 }
 
-void cb_bench_swap_paint(struct cb_paint *paint, const struct cb_bench_swap *swap)
+/* What was said of the old paint is not said of the new one. */
+static void swap_paint(struct cb_paint *paint, const struct cb_bench_swap *swap)
 {
     paint->name = swap->name;
     paint->kind = swap->has_kind ? swap->kind : paint->kind;
@@ -88,13 +90,19 @@ static const struct cb_recipe *used_recipe(struct cb_bench *bench, const struct 
     struct cb_paint *paints = cb_arena_alloc(&bench->fold, recipe->paint_count + 1, sizeof *paints);
     *used = *recipe;
     for (size_t i = 0; i < recipe->paint_count; i++) {
-        const struct cb_bench_swap *swap = cb_bench_swap_of(&unit->unit, recipe->paints[i].key);
+        const struct cb_bench_swap *swap = swap_of(&unit->unit, recipe->paints[i].key);
         paints[i] = recipe->paints[i];
         if (swap) {
-            cb_bench_swap_paint(&paints[i], swap);
+            swap_paint(&paints[i], swap);
         }
     }
     used->paints = paints;
+    if (swap_of(&unit->unit, CB_MEDIUM)) {
+        struct cb_stage *stages =
+            cb_arena_alloc(&bench->fold, recipe->stage_count + 1, sizeof *stages);
+        cb_recipe_without_medium(bench->kinds, used, stages);
+        used->stages = stages;
+    }
     return used;
 }
 
@@ -130,7 +138,7 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
             continue;
         }
         const struct cb_paint *row = &recipe->paints[paint];
-        const struct cb_bench_swap *swap = cb_bench_swap_of(&unit->unit, row->key);
+        const struct cb_bench_swap *swap = swap_of(&unit->unit, row->key);
         size_t kind = row->kind;
         unit->pot[i] = unit->read->pot[i];
         unit->paint[i] = row->name;
@@ -138,6 +146,8 @@ void cb_bench_set_paints(struct cb_bench *bench, struct cb_bench_unit *unit)
             kind = unit->used->paints[paint].kind;
             unit->unit.swapped_name[i] = unit->paint[i] = swap->name;
             unit->pot[i] = pot_key(bench, swap->name, kind);
+        }
+        if (swap || unit->used->stages != recipe->stages) {
             unit->unit.drying[i] = cb_drying_of_stage(bench->kinds, unit->used, i);
         }
         unit->unit.swapped_kind[i] = kind;

@@ -89,3 +89,36 @@ struct cb_drying cb_drying_of_stage(const struct cb_kinds *kinds, const struct c
     }
     return out;
 }
+
+static void add_part(struct cb_mix *mix, enum cb_mix_what what, double parts)
+{
+    if (parts > 0) {
+        mix->parts[mix->count++] = (struct cb_mix_part){.what = what, .paint = -1, .parts = parts};
+    }
+}
+
+void cb_recipe_without_medium(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                              struct cb_stage *stages)
+{
+    for (size_t i = 0; i < recipe->stage_count; i++) {
+        const struct cb_parts parts = cb_drying_parts_of_stage(kinds, recipe, i);
+        struct cb_stage stage = recipe->stages[i];
+        struct cb_mix *mix = &stage.mix;
+        if (parts.medium > 0) {
+            const struct cb_mix said = *mix;
+            mix->count = 0;
+            for (size_t p = 0; p < said.count; p++) {
+                if (said.parts[p].what == CB_MIX_PAINT) {
+                    mix->parts[mix->count++] = said.parts[p];
+                }
+            }
+            if (!stage.mix_said) {
+                mix->parts[0].parts = parts.paint;
+            }
+            add_part(mix, CB_MIX_RETARDER, parts.retarder);
+            add_part(mix, CB_MIX_WATER, parts.water + parts.medium);
+            stage.mix_said = true;
+        }
+        stages[i] = stage;
+    }
+}

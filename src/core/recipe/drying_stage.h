@@ -18,5 +18,12 @@ struct cb_parts cb_drying_parts_of_stage(const struct cb_kinds *kinds,
  * for laws that have none. */
 double cb_drying_film_of_stage(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
                                size_t stage);
+/* What stands in for medium, where a recipe's mixes have it: nothing else can. */
+#define CB_MEDIUM     "medium"
+#define CB_FOR_MEDIUM "water"
+/* The recipe's stages with as much water in the place of the medium of their mixes, usual ones
+ * too, which are then said. stages: room for stage_count; may be those of the recipe. */
+void cb_recipe_without_medium(const struct cb_kinds *kinds, const struct cb_recipe *recipe,
+                              struct cb_stage *stages);
 
 #endif

@@ -12,6 +12,8 @@
 #include "base/time.h"
 #include "core/bench/bench.h"
 #include "core/bench/forecast.h"
+#include "core/recipe/amount.h"
+#include "core/recipe/drying_stage.h"
 #include "support/bench_equal.h"
 #include "support/world.h"
 
@@ -528,6 +530,91 @@ static void test_swap(void **state)
     assert_near(cb_bench_film(unit, 2, 2, 1)->drying->standard_min, 6.28, .01);
     world_do(world, cb_arena_printf(&world->arena, "recipe_changed u recipe='%s'", plain));
     assert_string_equal(cb_bench_stage_paint(unit_of(world), 2), "Eel grey");
+}
+
+#define GLAZED(name, glow, film)                                                                   \
+    "{coatbell: 1, name: " name ", paints: {amber: {kind: acrylic}, rope: {kind: acrylic}}, "      \
+    "stages: [{name: Glow, technique: glaze, " glow "}, "                                          \
+    "{name: Film, technique: layer, mix: " film "}, "                                              \
+    "{name: Hem, technique: layer, mix: 2 rope + 1 retarder}]}"
+#define WITH_MEDIUM(name)                                                                          \
+    GLAZED(name, "paint: amber", "2 amber + 1 medium + 1 rope + 1 retarder + 1 water")
+
+static void assert_same_mixes(const struct cb_kinds *table, const struct cb_recipe *one,
+                              const struct cb_recipe *other)
+{
+    assert_int_equal(one->stage_count, other->stage_count);
+    for (size_t i = 0; i < one->stage_count; i++) {
+        const struct cb_amount a = cb_amount_of(table, one, i, 3, NAN);
+        const struct cb_amount b = cb_amount_of(table, other, i, 3, NAN);
+        const struct cb_mix *mix = &other->stages[i].mix;
+        assert_near(a.poured_ml, b.poured_ml, 1e-9);
+        assert_near(a.totals.medium, b.totals.medium, 0);
+        assert_near(a.totals.retarder, b.totals.retarder, 0);
+        assert_near(a.totals.water, b.totals.water, 0);
+        assert_int_equal(one->stages[i].mix.count, mix->count);
+        for (size_t p = 0; p < mix->count; p++) {
+            assert_int_equal(one->stages[i].mix.parts[p].what, mix->parts[p].what);
+            assert_near(one->stages[i].mix.parts[p].parts, mix->parts[p].parts, 1e-9);
+            assert_near(a.drops[p], b.drops[p], 0);
+        }
+    }
+}
+
+/* Water stands in for medium, in a usual mix too: the unit is as one whose recipe says so itself,
+ * from then on. */
+static void test_no_medium(void **state)
+{
+    struct world *world = *state;
+    static struct cb_kinds usually; /* a glaze is 1 paint + 3 medium, as in kinds.yaml */
+    const struct cb_kinds *table = &usually;
+    usually = *world_kinds();
+    usually.techniques[CB_TECHNIQUE_GLAZE].usual_medium = 3;
+    cb_bench_free(world->bench);
+    world->bench = cb_bench_new(table, world_read);
+    begin(state);
+    world_begin(world, "v", 1, WITH_MEDIUM("v"));
+    const struct cb_unit *unit = cb_bench_unit(world->bench, 1);
+    const struct cb_parts usual = cb_drying_parts_of_stage(table, unit->recipe, 0);
+    assert_true(usual.medium > 0 && usual.retarder == 0);
+    world_begin(world, "w", 1,
+                cb_arena_printf(&world->arena,
+                                GLAZED("w", "mix: %g amber + %g water",
+                                       "2 amber + 1 rope + 1 retarder + 2 water"),
+                                usual.paint, usual.water + usual.medium));
+    unit = cb_bench_unit(world->bench, 1);
+    const double before_min = unit->drying[0].standard_min;
+    static const char *const nothing[] = {"paint=medium name=Gloss", "paint=retarder name=water",
+                                          "paint=water name=medium"};
+    for (size_t i = 0; i < sizeof nothing / sizeof *nothing; i++) {
+        world_do(world, cb_arena_printf(&world->arena, "swapped v %s", nothing[i]));
+        unit = cb_bench_unit(world->bench, 1);
+        assert_near(unit->drying[0].standard_min, before_min, 0);
+        assert_near(cb_mix_sum(&cb_bench_used(unit)->stages[1].mix, CB_MIX_MEDIUM), 1, 0);
+    }
+    world_do(world, "coat_on v figure=1 stage=1 coat=1");
+    world_do(world, "swapped v paint=medium name=water");
+    for (int later = 0; later < 2; later++) { /* another recipe has no medium either */
+        unit = cb_bench_unit(world->bench, 1);
+        const struct cb_unit *said = cb_bench_unit(world->bench, 2);
+        struct cb_draft draft;
+        cb_bench_draft(unit, &draft);
+        assert_same_mixes(table, cb_bench_used(unit), said->recipe);
+        assert_same_mixes(table, &draft.recipe, said->recipe);
+        for (size_t i = 0; i < unit->recipe->stage_count; i++) {
+            assert_near(unit->drying[i].standard_min, said->drying[i].standard_min, 1e-9);
+            assert_near(unit->drying[i].water_g_m2, said->drying[i].water_g_m2, 1e-9);
+        }
+        assert_true(fabs(unit->drying[0].standard_min - before_min) > 1e-3);
+        assert_near(cb_bench_film(unit, 1, 1, 1)->drying->standard_min, before_min, 0);
+        world_do(world, "recipe_changed v recipe='" WITH_MEDIUM("later") "'");
+    }
+    world_undo(world);
+    world_undo(world);
+    world_undo(world);
+    unit = cb_bench_unit(world->bench, 1);
+    assert_near(unit->drying[0].standard_min, before_min, 0);
+    assert_ptr_equal(cb_bench_used(unit), unit->recipe);
 }
 
 /* A blend is all its paints in the order of the recipe; its pot is the one it has most of. */
@@ -1516,6 +1603,7 @@ int main(void)
         TEST(test_draft),
         TEST(test_swap_ends),
         TEST(test_swap),
+        TEST(test_no_medium),
         TEST(test_blend),
         TEST(test_joined_paints),
         TEST(test_joined_before_it_is_known),
