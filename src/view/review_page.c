@@ -13,6 +13,7 @@
 
 #define SLOW_TIMES    1.3
 #define ENOUGH_MS     (60 * CB_MS_PER_MIN)
+#define SAME_MS       CB_MS_PER_MIN /* the clock may be set by some seconds; own judgement */
 #define SENTENCE_MAX  512
 #define NAMED_COLUMNS 20  /* of a figure's name, a blank with it */
 #define WORTH_SAYING  .05 /* learned against the start (own judgement) */
@@ -46,6 +47,13 @@ void cb_review_span(int64_t ms, char out[CB_HM_SIZE])
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms)
 {
     return bench_ms + page->review->shift_ms;
+}
+
+bool cb_review_goes_on(const struct cb_review_page *page, size_t session)
+{
+    const struct cb_review_session *row = &page->review->sessions[session];
+    return page->open && row->cut_off &&
+           llabs(cb_review_wall(page, row->from_ms) - page->opened_ms) < SAME_MS;
 }
 
 static int by_ms(const void *a, const void *b)
