@@ -151,6 +151,7 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
     json_before(json, page);
     json_hours(json, "to_go", &page->to_go);
     json_hours(json, "next", &page->next);
+    cb_json_integer(json, "next_figures", page->next_figures);
     cb_json_integer(json, "next_evenings", page->next_evenings);
     cb_json_list(json, "suggestions");
     cb_json_end(json);

@@ -86,7 +86,9 @@ void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours 
     if (page->unit != NULL && !page->unit->finished) {
         page->to_go = cb_effort_to_go(hours, page->unit, page->kinds);
     }
-    page->next = cb_effort_next(hours, page->review->recipe, page->review->figures, page->kinds);
+    bool figures[CB_FIGURES_MAX + 1];
+    page->next_figures = cb_effort_figures(page->review, page->unit, figures);
+    page->next = cb_effort_next(hours, page->review->recipe, figures, page->kinds);
     /* From a handful of minutes nothing can be said of this painter's evenings. */
     const bool enough =
         habits->session_count > 0 || page->review->spent_ms[CB_SPENT_HANDS_ON] >= ENOUGH_MS;
@@ -339,8 +341,7 @@ static void draw_forecast(struct cb_review_pen *pen)
     }
     if (page->next.mean_min > 0) {
         pen->row++;
-        cb_grid_putf(pen->grid, pen->row++, 0, 0, CB_ROLE_TITLE, "The next %d",
-                     page->review->figures);
+        cb_grid_putf(pen->grid, pen->row++, 0, 0, CB_ROLE_TITLE, "The next %d", page->next_figures);
         draw_hours(pen, &page->next);
         if (page->next_evenings > 0) {
             cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN, "%d evening%s",

@@ -26,7 +26,8 @@ struct cb_review_page {
     const struct cb_zone *zone;
     const char *yes, *no; /* the keys that answer what is asked; NULL: it can't be answered here */
     struct cb_hours_sum to_go; /* mean_min 0: nothing left */
-    struct cb_hours_sum next;  /* the same figures once more */
+    struct cb_hours_sum next;  /* the figures that were painted, or are to be, once more */
+    int next_figures;          /* how many those are */
     int next_evenings;         /* 0: can't be told */
     enum cb_review_sort sort;
     bool open; /* a bench runs on the log, its session since opened_ms of the wall clock */
@@ -34,7 +35,7 @@ struct cb_review_page {
     int focus; /* row of the stage table that is opened, from 0; -1: none */
 };
 
-/* Fills to_go, next and next_evenings from what the units before this one taught; habits as
+/* Fills to_go and all that begins with next from what the units before this one taught; habits as
  * cb_taught has them. */
 void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
                              const struct cb_effort *habits);
