@@ -101,6 +101,11 @@ const char *cb_str_text(const struct cb_str *str)
     return str->text ? str->text : "";
 }
 
+bool cb_str_same(const char *a, const char *b)
+{
+    return a == b || (a && b && strcmp(a, b) == 0);
+}
+
 int cb_str_place(const char *const *words, size_t count, const char *word)
 {
     for (size_t i = 0; i < count; i++) {

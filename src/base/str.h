@@ -21,6 +21,9 @@ void cb_str_addf(struct cb_str *str, const char *format, ...) __attribute__((for
 void cb_str_add_numbers(struct cb_str *str, const int *numbers, size_t count);
 const char *cb_str_text(const struct cb_str *str); /* "" when empty, never NULL */
 
+/* Either may be NULL, which is the same as NULL alone. */
+bool cb_str_same(const char *a, const char *b);
+
 /* Index of the word among words, NULL entries of which are skipped, or -1. */
 int cb_str_place(const char *const *words, size_t count, const char *word);
 

@@ -7,6 +7,7 @@
 #include "base/utf8.h"
 #include "core/bench/rows.h"
 #include "core/review/effort.h"
+#include "shell/clock.h"
 #include "shell/out_file.h"
 #include "shell/json_write.h"
 
@@ -20,6 +21,8 @@ struct job {
     size_t unit_count;
     size_t page_count;
     struct cb_review_page *pages;
+    bool open; /* as in a page */
+    int64_t opened_ms;
     struct cb_bench **benches; /* of pages of units under way, else NULL */
 };
 
@@ -43,6 +46,15 @@ static enum cb_status review_open(struct job *job, const struct cb_store_unit *u
     return CB_OK;
 }
 
+/* A session that nobody closed goes on while a bench holds the log. */
+static void find_open_session(struct job *job)
+{
+    const struct cb_bench_facts facts = cb_bench_facts(job->log.bench);
+    const struct cb_moment now = cb_clock_now();
+    job->open = facts.session_open && cb_store_is_held(job->log.store);
+    job->opened_ms = cb_bench_wall(job->log.bench, &now, facts.session_opened_ms);
+}
+
 static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit,
                                struct cb_err *err)
 {
@@ -53,6 +65,8 @@ static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit
                                     .sums = job->log.taught.sums,
                                     .sum_count = job->log.taught.unit_count,
                                     .zone = &job->log.zone,
+                                    .open = job->open,
+                                    .opened_ms = job->opened_ms,
                                     .focus = -1};
     const enum cb_status status =
         unit->finished ? cb_history_review(job->log.history, unit, arena, &page->review, err)
@@ -264,6 +278,7 @@ static int run(const struct cb_args *args)
     struct cb_log_read *log = &job.log;
     enum cb_status status = cb_log_read_open(log, args, &err);
     if (status == CB_OK) {
+        find_open_session(&job);
         job.units = cb_history_units(log->history, &job.unit_count);
         status = cb_history_teach(log->history, log->bench, &log->taught, &err);
     }

@@ -117,7 +117,9 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
         cb_json_object(json, NULL);
         json_moment(json, "from", page, session->from_ms);
         json_moment(json, "to", page, session->to_ms);
-        cb_json_bool(json, "cut_off", session->cut_off);
+        const bool open = cb_review_goes_on(page, i);
+        cb_json_bool(json, "cut_off", session->cut_off && !open);
+        cb_json_bool(json, "open", open);
         cb_json_number(json, "session_min", minutes(sum_ms(session->spent_ms)));
         json_spent(json, session->spent_ms);
         cb_json_end(json);
@@ -149,6 +151,7 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
     json_before(json, page);
     json_hours(json, "to_go", &page->to_go);
     json_hours(json, "next", &page->next);
+    cb_json_integer(json, "next_figures", page->next_figures);
     cb_json_integer(json, "next_evenings", page->next_evenings);
     cb_json_list(json, "suggestions");
     cb_json_end(json);

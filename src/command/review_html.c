@@ -153,7 +153,9 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
     cb_time_clock(from_ms, page->zone, from);
     cb_time_clock(cb_review_wall(page, session->to_ms), page->zone, to);
     cb_str_addf(out, "<h3>%s, %s to %s%s</h3>", date, from, to,
-                session->cut_off ? " (cut off: closed at its last event)" : "");
+                cb_review_goes_on(page, number) ? " so far"
+                : session->cut_off              ? " (cut off: closed at its last event)"
+                                                : "");
     cb_str_addf(out,
                 "<svg viewBox=\"0 0 1000 50\" role=\"img\" aria-label=\"Time line of %s; the table "
                 "below gives its minutes\">",

@@ -9,12 +9,12 @@
 #include "base/index.h"
 #include "base/vec.h"
 #include "base/version.h"
-#include "core/bench/painter.h"
 #include "shell/bell.h"
 #include "shell/clock.h"
 #include "shell/history.h"
 #include "shell/paths.h"
 #include "shell/picture.h"
+#include "shell/pilot.h"
 #include "shell/poll_set.h"
 #include "shell/recipes.h"
 #include "shell/signals.h"
@@ -28,7 +28,6 @@
 #define RETRY_MS      5000  /* of a log that could not be written; estimate */
 #define PROBE_MS      5000  /* a viewer asks whether the writer is gone; estimate */
 #define LONGEST_MS    60000 /* so that a clock that was set is noticed */
-#define AUTOPILOT_MS  1000  /* of the demo's time: asks again after a press */
 #define HAND_MS       500   /* after a key the next one may come at once: no idle time; estimate */
 #define ROWS_MS       100   /* what could not be read is tried again; estimate */
 #define KEYS_PER_TURN 64    /* a key held down must not keep the screen from being drawn */
@@ -403,25 +402,13 @@ static void end_turn(struct loop *loop)
     loop->suspend = false;
 }
 
-/* The demo paints by itself: one press at its time. */
 static void fly(struct loop *loop)
 {
+    const struct cb_moment now = moment(loop);
     loop->pilot_ms = CB_TIME_NONE;
-    if (!loop->autopilot || loop->quit) {
-        return;
-    }
-    const struct cb_bench *bench = cb_app_bench(loop->app);
-    struct cb_moment now = moment(loop);
-    bool press = false;
-    const struct cb_proposal next = cb_app_offer(loop->app);
-    int64_t next_ms = cb_painter_steady(bench, cb_app_learn(loop->app), &next,
-                                        cb_bench_time(bench, &now), &press);
-    if (press) {
+    if (loop->autopilot && !loop->quit && cb_pilot_press(loop->app, &now, &loop->pilot_ms)) {
         push(loop, (struct cb_input){.kind = CB_INPUT_ACTION, .action = CB_ACTION_COAT_ON});
         step_all(loop);
-        loop->pilot_ms = now.wall_ms + AUTOPILOT_MS;
-    } else if (next_ms != CB_TIME_NONE) {
-        loop->pilot_ms = cb_bench_wall(bench, &now, next_ms);
     }
 }
 

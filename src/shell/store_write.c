@@ -42,11 +42,6 @@ void cb_store_bind_text(sqlite3_stmt *stmt, int at, const char *text)
     }
 }
 
-static bool same(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
 void cb_store_keep_origin(struct cb_store *store, int64_t id, const char *machine, const char *boot)
 {
     while ((int64_t)store->origins.count < id) {
@@ -64,8 +59,8 @@ static enum cb_status origin_id(struct cb_store *store, const struct cb_event *e
     size_t count = store->origins.count;
     for (size_t i = count; i > 0 && i + ORIGINS_NEAR > count; i--) {
         const struct cb_store_origin *origin = &store->origins.items[i - 1];
-        if (origin->known && same(origin->machine, event->machine) &&
-            same(origin->boot, event->boot)) {
+        if (origin->known && cb_str_same(origin->machine, event->machine) &&
+            cb_str_same(origin->boot, event->boot)) {
             *id = (int64_t)i;
             return CB_OK;
         }
@@ -318,12 +313,12 @@ static enum cb_status insert_named(struct cb_store *store, struct cb_event **nam
     for (size_t i = 0; i < count && status == CB_OK; i++) {
         struct cb_event event = *named[i];
         bool fresh = false;
-        if (event.seq == 0 && same(event.machine, store->machine)) {
+        if (event.seq == 0 && cb_str_same(event.machine, store->machine)) {
             event.seq = seq + 1;
         }
         status = insert_event(store, &event, &json, &fresh, err);
         if (status == CB_OK && fresh) {
-            seq = event.seq > seq && same(event.machine, store->machine) ? event.seq : seq;
+            seq = event.seq > seq && cb_str_same(event.machine, store->machine) ? event.seq : seq;
             struct cb_event *kept = cb_arena_alloc(arena, 1, sizeof *kept);
             *kept = event;
             stored[i] = kept;
@@ -351,7 +346,7 @@ enum cb_status cb_store_name(struct cb_store *store, const struct cb_event *cons
     }
     seq = seq > store->named_seq ? seq : store->named_seq;
     for (size_t i = 0; i < count && status == CB_OK; i++) {
-        if (copies[i]->seq == 0 && same(copies[i]->machine, store->machine)) {
+        if (copies[i]->seq == 0 && cb_str_same(copies[i]->machine, store->machine)) {
             copies[i]->seq = ++seq;
         }
         kept[i] = copies[i];
@@ -406,8 +401,8 @@ enum cb_status cb_store_takes(struct cb_store *store, const struct cb_event *eve
         return cb_err_set(err, CB_DATA, "id: missing, every event has it");
     }
     enum cb_status status = cb_event_validate(event, err);
-    if (status == CB_OK && event->seq > CB_STORE_SEQ_MAX && same(event->machine, store->machine) &&
-        !is_there(store, event->id)) {
+    if (status == CB_OK && event->seq > CB_STORE_SEQ_MAX &&
+        cb_str_same(event->machine, store->machine) && !is_there(store, event->id)) {
         status = cb_err_set(err, CB_DATA,
                             "seq: %lld in the name of this very log, which takes at most %lld: it "
                             "counts on from there",
@@ -442,7 +437,7 @@ enum cb_status cb_store_import(struct cb_store *store,
         }
         *added += fresh;
         /* our own events coming home: the count goes on behind them */
-        if (fresh && event->seq > seq && same(event->machine, store->machine)) {
+        if (fresh && event->seq > seq && cb_str_same(event->machine, store->machine)) {
             seq = event->seq;
         }
     }

@@ -95,9 +95,9 @@ void cb_review_draw_evenings(struct cb_review_pen *pen)
         cb_review_span(session->spent_ms[CB_SPENT_HANDS_ON], hm);
         cb_grid_putf(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_PLAIN,
                      "%s  %s to %s  %s hands-on%s", date, from, to, hm,
-                     !session->cut_off                                    ? ""
-                     : pen->page->open && from_ms == pen->page->opened_ms ? "  so far"
-                                                                          : "  (cut off)");
+                     cb_review_goes_on(pen->page, i) ? "  so far"
+                     : session->cut_off              ? "  (cut off)"
+                                                     : "");
         draw_strip(pen, i);
         if (session->drying_ms > 0) {
             draw_drying(pen, session);

@@ -26,15 +26,16 @@ struct cb_review_page {
     const struct cb_zone *zone;
     const char *yes, *no; /* the keys that answer what is asked; NULL: it can't be answered here */
     struct cb_hours_sum to_go; /* mean_min 0: nothing left */
-    struct cb_hours_sum next;  /* the same figures once more */
+    struct cb_hours_sum next;  /* the figures that were painted, or are to be, once more */
+    int next_figures;          /* how many those are */
     int next_evenings;         /* 0: can't be told */
     enum cb_review_sort sort;
-    bool open; /* somebody sits at the bench, since opened_ms of the wall clock */
+    bool open; /* a bench runs on the log, its session since opened_ms of the wall clock */
     int64_t opened_ms;
     int focus; /* row of the stage table that is opened, from 0; -1: none */
 };
 
-/* Fills to_go, next and next_evenings from what the units before this one taught; habits as
+/* Fills to_go and all that begins with next from what the units before this one taught; habits as
  * cb_taught has them. */
 void cb_review_page_forecast(struct cb_review_page *page, const struct cb_hours *hours,
                              const struct cb_effort *habits);
@@ -65,6 +66,8 @@ void cb_review_about(const struct cb_hours_sum *sum, char out[CB_REVIEW_ABOUT_SI
 bool cb_review_is_nothing(int64_t ms);
 /* The session that lasted longest: one scale for the pictures of all. */
 int64_t cb_review_longest_ms(const struct cb_review *review);
+/* The session at the bench that runs: it is not cut off, whatever the log still lacks. */
+bool cb_review_goes_on(const struct cb_review_page *page, size_t session);
 /* Wall time of a bench time of this review, as the clock then showed it. */
 int64_t cb_review_wall(const struct cb_review_page *page, int64_t bench_ms);
 /* Middle of the figures' hands-on; a figure is slow over 1.3 times it (own judgement). */

@@ -220,6 +220,19 @@ grep -q 'Shade\|Edges\|pause\|away\|chores' "$work/text" && fault "half: shows w
 grep -q 'Shade\|Edges\|>pause\|>away\|chores' "$work/half.html" && fault "half, html: shows what is nothing"
 grep -q '^ hands-on: about [0-9]* min, likely [0-9]* to [0-9]*$' "$work/text" || fault "half: the range"
 
+# The next ones are as many as those not parked.
+play one <<'PLAY'
+begin three-evenings.yaml --first 1
+at +5m
+key SPACE
+at +3m
+key q
+PLAY
+import one
+"$program" review --log "$work/one.db" | grep -qx 'The next 1' || fault "one: the next are not one"
+"$program" review --log "$work/one.db" --json | grep -q '"next_figures":1,' || fault "one: JSON"
+"$program" review --log "$work/half.db" --json | grep -q '"next_figures":2,' || fault "half: JSON"
+
 # Twice as long ago it was done once more: each stage stands beside what it took then.
 "$program" review --log "$work/three-evenings.db" --html "$work/page.html" >/dev/null
 grep -q 'took before' "$work/page.html" && fault "html: a unit before the first"

@@ -51,3 +51,39 @@ wait_for "$hands_on"
 screen_lacks ENTER || die "asks what cannot be answered"
 keys q
 wait_for 'ended with 0'
+
+# An evening that goes on is not cut off, in whatever form; once its bench is killed, it is.
+rm -f "$log"*
+start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
+do_not_know
+wait_for 'SPACE when'
+keys Space
+until_true eval '[ "$(events coat_on | wc -l)" -eq 1 ]' || die "no coat"
+forms() {
+    "$coatbell" review >"$TMPDIR/text" || die "no text"
+    "$coatbell" review --json >"$TMPDIR/json" || die "no JSON"
+    "$coatbell" review --html "$TMPDIR/html" || die "no page"
+}
+forms
+grep -q 'hands-on  so far$' "$TMPDIR/text" || die "text: goes on: $(cat "$TMPDIR/text")"
+grep -q '"cut_off":false,"open":true' "$TMPDIR/json" || die "JSON: goes on: $(cat "$TMPDIR/json")"
+grep -q ' so far</h3>' "$TMPDIR/html" || die "page: goes on"
+cat "$TMPDIR/text" "$TMPDIR/html" | grep -q 'cut off' && die "cut off, though it goes on"
+bench=$(bench_pid)
+kill -9 "$bench"
+until_true is_gone "$bench" || die "the bench survives SIGKILL"
+forms
+grep -q 'hands-on  (cut off)$' "$TMPDIR/text" || die "text: cut off"
+grep -q '"cut_off":true,"open":false' "$TMPDIR/json" || die "JSON: cut off"
+grep -q ' (cut off: closed at its last event)</h3>' "$TMPDIR/html" || die "page: cut off"
+
+# And stays it while a later one goes on.
+exported | sed 's/"20[0-9][0-9]-/"2020-/g; s/,"machine":"[^"]*","seq":[0-9]*//
+    s/,"boot":"[^"]*","boot_ms":[0-9]*//' >"$TMPDIR/old.jsonl"
+rm -f "$log"*
+"$coatbell" log import "$TMPDIR/old.jsonl" >"$TMPDIR/said" || die "no import of the old evening"
+start 80x24 "$coatbell"
+until_true eval '[ "$(events session_opened | wc -l)" -eq 2 ]' || die "no second evening"
+forms
+grep -q '^ 2020-.*hands-on  (cut off)$' "$TMPDIR/text" || die "text: the old evening goes on"
+grep -q '"cut_off":true,"open":false' "$TMPDIR/json" || die "JSON: the old evening goes on"

@@ -5,15 +5,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/str.h"
 #include "base/time.h"
 #include "core/bench/bench_internal.h"
 
 static const double default_confidence = 0.80; /* own judgement: the model's design figure */
-
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
 
 const char *cb_bench_intern(struct cb_bench *bench, const char *text)
 {
@@ -209,7 +205,7 @@ static bool sorts_last(struct cb_bench *bench, const struct cb_event *event)
         return mine > before;
     }
     if (event->machine || last->machine) {
-        return same_text(event->machine, last->machine);
+        return cb_str_same(event->machine, last->machine);
     }
     /* A together go of a log from elsewhere: its ids tell. */
     return event->seq == last->seq && event->id && last->id && strcmp(event->id, last->id) > 0;
@@ -261,7 +257,7 @@ static void begin_early(struct cb_bench *bench, size_t at)
         if (later->at_ms != event->at_ms) {
             return;
         }
-        if (later->kind == CB_EVENT_UNIT_BEGUN && same_text(later->unit, event->unit) &&
+        if (later->kind == CB_EVENT_UNIT_BEGUN && cb_str_same(later->unit, event->unit) &&
             bench->in_force.items[i]) {
             cb_bench_apply(bench, later, bench->times.items[at]);
             return;
@@ -305,7 +301,7 @@ static bool has_undone(const struct cb_event *const *events, size_t count)
 /* The last one's text when it is the same, else interned: a log says few units and machines. */
 static const char *shared_text(struct cb_bench *bench, const char *text, const char *last)
 {
-    return same_text(text, last) ? last : cb_bench_intern(bench, text);
+    return cb_str_same(text, last) ? last : cb_bench_intern(bench, text);
 }
 
 static const struct cb_event *keep_event(struct cb_bench *bench, const struct cb_event *event,
@@ -317,7 +313,7 @@ static const struct cb_event *keep_event(struct cb_bench *bench, const struct cb
     kept->unit = shared_text(bench, event->unit, last ? last->unit : NULL);
     kept->machine = shared_text(bench, event->machine, last ? last->machine : NULL);
     kept->boot = shared_text(bench, event->boot, last ? last->boot : NULL);
-    kept->press = last && same_text(event->press, last->press)
+    kept->press = last && cb_str_same(event->press, last->press)
                       ? last->press
                       : cb_arena_text(&bench->keep, event->press);
     return kept;

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/str.h"
 #include "base/time.h"
 #include "base/utf8.h"
 
@@ -16,17 +17,12 @@
  * wall clock, and the difference across the boots can't be trusted (own judgement). */
 #define SET_CLOCK_MS (5 * CB_MS_PER_MIN)
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
 /* The clocks. */
 
 static struct cb_bench_machine *machine_of(struct cb_bench *bench, const char *name)
 {
     for (size_t i = 0; i < bench->machines.count; i++) {
-        if (same_text(bench->machines.items[i].name, name)) {
+        if (cb_str_same(bench->machines.items[i].name, name)) {
             return &bench->machines.items[i];
         }
     }
@@ -41,7 +37,7 @@ static void cross_boot(struct cb_bench *bench, const char *machine, bool absurd)
         const bool over = unit->unit.finished && !unit->unit.left;
         for (size_t i = 0; !over && i < cb_bench_all_films(unit); i++) {
             struct cb_film *film = cb_bench_any_film(unit, i);
-            if (cb_bench_film_open(film) && same_text(film->more->machine, machine)) {
+            if (cb_bench_film_open(film) && cb_str_same(film->more->machine, machine)) {
                 film->across_boot = true;
                 film->suspect = film->suspect || absurd;
                 cb_bench_film_changed(bench, film);
@@ -254,8 +250,8 @@ static void park(struct cb_bench_unit *unit, const struct cb_event *event)
     if (figure) {
         figure->parked = event->kind == CB_EVENT_FIGURE_PARKED;
         figure->later = figure->parked && event->press &&
-                        same_text(event->press, unit->begun_press) &&
-                        same_text(event->machine, unit->begun_by);
+                        cb_str_same(event->press, unit->begun_press) &&
+                        cb_str_same(event->machine, unit->begun_by);
     }
 }
 

@@ -2,23 +2,19 @@
 /* Which unit is in front, and whose hand may change that. */
 #include "core/bench/bench_internal.h"
 
-#include <string.h>
-
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
+#include "base/str.h"
 
 /* Somebody sits at the bench that this fold is for: what others did does not reach it. */
 static bool is_others(const struct cb_bench *bench, const char *machine)
 {
-    return bench->own && same_text(bench->sitting, bench->own) && !same_text(machine, bench->own);
+    return bench->own && cb_str_same(bench->sitting, bench->own) &&
+           !cb_str_same(machine, bench->own);
 }
 
 static bool may_move(const struct cb_bench *bench, const char *machine)
 {
-    return !bench->sitting || same_text(machine, bench->sitting) ||
-           (bench->own && same_text(machine, bench->own));
+    return !bench->sitting || cb_str_same(machine, bench->sitting) ||
+           (bench->own && cb_str_same(machine, bench->own));
 }
 
 static void put(struct cb_bench *bench, int unit, const char *machine)
@@ -56,7 +52,7 @@ void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event)
     const char *found = cb_event_text(event, CB_FIELD_FRONT, NULL);
     if (!found) {
         bench->front = bench->last_moved;
-    } else if (!same_text(bench->front.by, event->machine)) {
+    } else if (!cb_str_same(bench->front.by, event->machine)) {
         const int unit = cb_bench_find_unit(bench, found);
         const bool there = unit >= 0 && !bench->units.items[unit]->unit.finished;
         put(bench, there ? unit : -1, event->machine);
@@ -65,7 +61,7 @@ void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event)
 
 void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event)
 {
-    if (same_text(bench->sitting, event->machine)) {
+    if (cb_str_same(bench->sitting, event->machine)) {
         bench->sitting = NULL;
     }
 }

@@ -4,14 +4,10 @@
 
 #include <string.h>
 
+#include "base/str.h"
 #include "base/utf8.h"
 
 #define KIND_AFTER '\n' /* in a pot's key, as cb_pot_key makes it */
-
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
 
 /* A pot as an event names it: by the name that is shown, or by its key. */
 struct named {
@@ -32,7 +28,7 @@ static struct named after_joins(const struct cb_bench *bench, struct named pot)
     for (size_t i = 0; i < bench->aliases.count; i++) {
         const struct cb_bench_alias *alias = &bench->aliases.items[i];
         if (strcmp(alias->from, pot.name) == 0 &&
-            (!alias->from_kind || same_text(alias->from_kind, pot.kind))) {
+            (!alias->from_kind || cb_str_same(alias->from_kind, pot.kind))) {
             pot.name = alias->to;
             pot.kind = alias->to_kind ? alias->to_kind : pot.kind;
         }
@@ -46,7 +42,7 @@ const char *cb_bench_joined(const struct cb_bench *bench, const char *pot, struc
         return pot;
     }
     const struct named own = named_by(pot, arena), joined = after_joins(bench, own);
-    return !own.kind || (same_text(own.name, joined.name) && same_text(own.kind, joined.kind))
+    return !own.kind || (cb_str_same(own.name, joined.name) && cb_str_same(own.kind, joined.kind))
                ? pot
                : cb_arena_printf(arena, "%s%c%s", joined.name, KIND_AFTER, joined.kind);
 }
@@ -134,7 +130,7 @@ void cb_bench_join_paints(struct cb_bench *bench, const struct cb_event *event)
     const struct named to =
         after_joins(bench, named_by(cb_event_text(event, CB_FIELD_TO, ""), &arena));
     const bool joins = from.name[0] && to.name[0] &&
-                       (strcmp(from.name, to.name) != 0 || !same_text(from.kind, to.kind));
+                       (strcmp(from.name, to.name) != 0 || !cb_str_same(from.kind, to.kind));
     if (joins) {
         cb_vec_push(&bench->aliases,
                     ((struct cb_bench_alias){kept(bench, from.name), kept(bench, from.kind),

@@ -13,11 +13,6 @@
 
 #define CHANGE_COLUMNS 50 /* of what differs in a recipe, within a line; own judgement */
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
 /* Kinds that no `undone` takes back. */
 static bool is_immune(const struct cb_event *event)
 {
@@ -175,13 +170,13 @@ static const struct cb_bench_undo_cache *history(const struct cb_bench *bench)
     const char *press = NULL;
     for (size_t i = 0; i < bench->events.count; i++) {
         const struct cb_event *event = bench->events.items[i];
-        if (!event->press || (own && !same_text(event->machine, own))) {
+        if (!event->press || (own && !cb_str_same(event->machine, own))) {
             continue;
         }
         if (event->kind == CB_EVENT_UNDONE) {
             take_back(cache, event);
             press = NULL;
-        } else if (may_be_undone(event) && !same_text(press, event->press)) {
+        } else if (may_be_undone(event) && !cb_str_same(press, event->press)) {
             press = event->press;
             cache->redo.count = 0;
             if (!is_waited_for(cache, press)) {
@@ -246,9 +241,9 @@ static const char *coat_word(const struct cb_bench *bench, const struct cb_event
         const struct cb_film *film = cb_bench_any_film(inside, i);
         if (film->on_press && strcmp(film->on_press, event->press) == 0) {
             const char *own = film->stage > 0 ? cb_bench_stage_paint(row, film->stage) : NULL;
-            return !film->paint                  ? film->more->stage_name
-                   : same_text(film->paint, own) ? cb_bench_stage_blend(row, film->stage)
-                                                 : film->paint;
+            return !film->paint                    ? film->more->stage_name
+                   : cb_str_same(film->paint, own) ? cb_bench_stage_blend(row, film->stage)
+                                                   : film->paint;
         }
     }
     if (stage < 1 || (size_t)stage > row->recipe->stage_count) {
@@ -288,7 +283,7 @@ static const char *first_change(const struct cb_bench *bench, size_t index)
     const struct cb_recipe *now = recipe_of(bench, event), *before = NULL;
     for (size_t i = index; i-- > 0 && !before;) {
         const struct cb_event *earlier = bench->events.items[i];
-        before = bench->in_force.items[i] && same_text(earlier->unit, event->unit)
+        before = bench->in_force.items[i] && cb_str_same(earlier->unit, event->unit)
                      ? recipe_of(bench, earlier)
                      : NULL;
     }
@@ -341,7 +336,7 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
 {
     const struct cb_event *event = bench->events.items[first];
     for (size_t i = first;
-         i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
+         i < bench->events.count && cb_str_same(bench->events.items[i]->press, press); i++) {
         if (bench->events.items[i]->kind == CB_EVENT_UNIT_BEGUN) {
             event = bench->events.items[i]; /* whatever else was said of the room with it */
         }
@@ -368,7 +363,7 @@ static char *describe(const struct cb_bench *bench, const char *press, size_t fi
     int count = 0;
     bool counted[CB_FIGURES_MAX + 1] = {false};
     for (size_t i = first;
-         i < bench->events.count && same_text(bench->events.items[i]->press, press); i++) {
+         i < bench->events.count && cb_str_same(bench->events.items[i]->press, press); i++) {
         const int figure = event->kind == CB_EVENT_COAT_ON
                                ? cb_bench_key(bench, bench->events.items[i]).figure
                                : (int)cb_event_int(bench->events.items[i], CB_FIELD_FIGURE, 0);

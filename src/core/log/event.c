@@ -215,14 +215,9 @@ const struct cb_event *cb_event_copy(struct cb_arena *arena, const struct cb_eve
     return copy;
 }
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
 static bool same_attr(const struct cb_attr *a, const struct cb_attr *b)
 {
-    if (a->field != b->field || a->type != b->type || !same_text(a->name, b->name)) {
+    if (a->field != b->field || a->type != b->type || !cb_str_same(a->name, b->name)) {
         return false;
     }
     switch (a->type) {
@@ -234,7 +229,7 @@ static bool same_attr(const struct cb_attr *a, const struct cb_attr *b)
         return memcmp(&a->d, &b->d, sizeof a->d) == 0;
     case CB_TYPE_TEXT:
     case CB_TYPE_RAW:
-        return same_text(a->s, b->s);
+        return cb_str_same(a->s, b->s);
     case CB_TYPE_FILMS:
         return a->n == b->n &&
                (a->n == 0 || memcmp(a->films, b->films, a->n * sizeof *a->films) == 0);
@@ -247,10 +242,11 @@ static bool same_attr(const struct cb_attr *a, const struct cb_attr *b)
 
 bool cb_event_equal(const struct cb_event *a, const struct cb_event *b)
 {
-    if (a->kind != b->kind || !same_text(a->name, b->name) || !same_text(a->id, b->id) ||
-        !same_text(a->unit, b->unit) || a->at_ms != b->at_ms || !same_text(a->press, b->press) ||
-        !same_text(a->machine, b->machine) || a->seq != b->seq || !same_text(a->boot, b->boot) ||
-        a->boot_ms != b->boot_ms || a->attr_count != b->attr_count) {
+    if (a->kind != b->kind || !cb_str_same(a->name, b->name) || !cb_str_same(a->id, b->id) ||
+        !cb_str_same(a->unit, b->unit) || a->at_ms != b->at_ms ||
+        !cb_str_same(a->press, b->press) || !cb_str_same(a->machine, b->machine) ||
+        a->seq != b->seq || !cb_str_same(a->boot, b->boot) || a->boot_ms != b->boot_ms ||
+        a->attr_count != b->attr_count) {
         return false;
     }
     for (size_t i = 0; i < a->attr_count; i++) {

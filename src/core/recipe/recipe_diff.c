@@ -4,12 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/str.h"
 #include "core/recipe/recipe_diff_internal.h"
-
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
 
 static bool same_number(double a, double b)
 {
@@ -238,7 +234,7 @@ static void tell_paint(struct cb_differ *differ, const struct cb_paint *was,
     if (was->tone != is->tone) {
         cb_diff_phrase(&out, "another tone");
     }
-    if (!same_text(was->instead, is->instead)) {
+    if (!cb_str_same(was->instead, is->instead)) {
         cb_diff_phrase(&out, "another substitute");
     }
     if (out.length) {
@@ -312,7 +308,7 @@ static void tell_names(struct cb_differ *differ)
 {
     for (int figure = 1; figure <= CB_FIGURES_MAX; figure++) {
         const char *was = differ->before->names[figure], *is = differ->now->names[figure];
-        if (!same_text(was, is)) {
+        if (!cb_str_same(was, is)) {
             add_line(differ, CB_DIFF_REST, -1, -1,
                      is ? cb_arena_printf(differ->arena, "figure %d: %s instead of %s", figure, is,
                                           was ? was : "no name")
@@ -327,16 +323,16 @@ static void tell_whole(struct cb_differ *differ)
     const struct cb_recipe *was = differ->before, *is = differ->now;
     bool pictures = was->picture_count == is->picture_count;
     for (size_t i = 0; pictures && i < is->picture_count; i++) {
-        pictures = same_text(was->pictures[i], is->pictures[i]);
+        pictures = cb_str_same(was->pictures[i], is->pictures[i]);
     }
     struct cb_str out = {0};
-    if (!same_text(was->name, is->name)) {
+    if (!cb_str_same(was->name, is->name)) {
         cb_diff_instead(differ, &out, cb_arena_printf(differ->arena, "called %s", is->name),
                         was->name);
     }
     tell_number(differ, &out, "height", is->height_mm, was->height_mm, " mm");
     tell_number(differ, &out, "change of paint", is->change_min, was->change_min, " min");
-    if (!same_text(was->about, is->about)) {
+    if (!cb_str_same(was->about, is->about)) {
         cb_diff_phrase(&out, "another text about it");
     }
     if (!pictures) {

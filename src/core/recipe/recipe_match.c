@@ -4,12 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/str.h"
 #include "base/utf8.h"
-
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
 
 static bool same_number(double a, double b)
 {
@@ -108,7 +104,7 @@ static bool same_areas(const struct cb_recipe *before, const struct cb_stage *a,
     for (size_t i = 0; i < before->area_count; i++) {
         bool found = false;
         for (size_t j = 0; j < now->area_count; j++) {
-            found |= (b->on >> j & 1) && same_text(before->areas[i].name, now->areas[j].name);
+            found |= (b->on >> j & 1) && cb_str_same(before->areas[i].name, now->areas[j].name);
         }
         if (a->on >> i & 1) {
             count[0]++;
@@ -165,7 +161,7 @@ static bool same_pictures(const struct cb_stage *a, const struct cb_stage *b)
 {
     bool same = a->picture_count == b->picture_count;
     for (size_t i = 0; same && i < a->picture_count; i++) {
-        same = same_text(a->pictures[i], b->pictures[i]);
+        same = cb_str_same(a->pictures[i], b->pictures[i]);
     }
     return same;
 }
@@ -186,18 +182,18 @@ unsigned cb_recipe_parts_that_differ(const struct cb_recipe *before, size_t stag
         {same_areas(before, a, now, b), CB_PART_ON},
         {memcmp(figures[0], figures[1], sizeof figures[0]) == 0, CB_PART_FOR},
         {a->by == b->by, CB_PART_BY},
-        {same_text(a->place, b->place), CB_PART_PLACE},
+        {cb_str_same(a->place, b->place), CB_PART_PLACE},
         {a->coats == b->coats, CB_PART_COATS},
         {same_number(a->work_min, b->work_min), CB_PART_MINUTES},
         {same_number(a->dry_min, b->dry_min), CB_PART_DRY},
         {same_number(a->wait_min, b->wait_min), CB_PART_WAIT},
-        {same_text(a->brush, b->brush), CB_PART_BRUSH},
+        {cb_str_same(a->brush, b->brush), CB_PART_BRUSH},
         {same_tidy(before, a, now, b), CB_PART_TIDY},
         {a->together == b->together, CB_PART_TOGETHER},
         {a->optional == b->optional, CB_PART_OPTIONAL},
         {same_after(a, b, match), CB_PART_AFTER},
         {same_pictures(a, b), CB_PART_PICTURES},
-        {same_text(a->say, b->say), CB_PART_SAY},
+        {cb_str_same(a->say, b->say), CB_PART_SAY},
     };
     unsigned differs = mix_differs(before, a, now, b);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -304,7 +300,7 @@ static bool meet(const struct cb_recipe *before, const struct cb_stage *a,
     bool found = a->whole || b->whole;
     for (size_t i = 0; i < before->area_count; i++) {
         for (size_t j = 0; (a->on >> i & 1) && j < now->area_count; j++) {
-            found |= (b->on >> j & 1) && same_text(before->areas[i].name, now->areas[j].name);
+            found |= (b->on >> j & 1) && cb_str_same(before->areas[i].name, now->areas[j].name);
         }
     }
     return found;

@@ -181,14 +181,31 @@ struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct c
     return sum_cells(hours, unit->recipe, counts, kinds);
 }
 
+int cb_effort_figures(const struct cb_review *review, const struct cb_unit *unit,
+                      bool figures[CB_FIGURES_MAX + 1])
+{
+    int count = 0;
+    for (int figure = 0; figure <= CB_FIGURES_MAX; figure++) {
+        figures[figure] = figure >= 1 && figure <= review->figures &&
+                          (review->figure_ms[figure] > 0 ||
+                           (!review->finished && unit && !unit->figure[figure].parked));
+        count += figures[figure] ? 1 : 0;
+    }
+    for (int figure = 1; count == 0 && figure <= review->figures; figure++) {
+        figures[figure] = true;
+    }
+    return count > 0 ? count : review->figures;
+}
+
 struct cb_hours_sum cb_effort_next(const struct cb_hours *hours, const struct cb_recipe *recipe,
-                                   int figures, const struct cb_kinds *kinds)
+                                   const bool figures[CB_FIGURES_MAX + 1],
+                                   const struct cb_kinds *kinds)
 {
     double counts[CB_RECIPE_MAX] = {0};
     for (size_t stage = 0; stage < recipe->stage_count; stage++) {
         int on = 0;
-        for (int figure = 1; figure <= figures; figure++) {
-            on += cb_recipe_applies(recipe, stage, figure) ? 1 : 0;
+        for (int figure = 1; figure <= CB_FIGURES_MAX; figure++) {
+            on += figures[figure] && cb_recipe_applies(recipe, stage, figure) ? 1 : 0;
         }
         if (recipe->stages[stage].together != 0 && on > 0) {
             on = 1;

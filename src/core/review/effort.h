@@ -51,9 +51,17 @@ void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort);
 struct cb_hours_sum cb_effort_to_go(const struct cb_hours *hours, const struct cb_unit *unit,
                                     const struct cb_kinds *kinds);
 
-/* The same for that many figures to the whole recipe, as a new unit. */
+/* The figures, from 1, that make a unit what it is: with time at the bench or, while it is under
+ * way, not parked. unit: NULL when it is finished. All of them when there is none. Returns how
+ * many.
+ */
+int cb_effort_figures(const struct cb_review *review, const struct cb_unit *unit,
+                      bool figures[CB_FIGURES_MAX + 1]);
+
+/* The same for those figures to the whole recipe, as a new unit. */
 struct cb_hours_sum cb_effort_next(const struct cb_hours *hours, const struct cb_recipe *recipe,
-                                   int figures, const struct cb_kinds *kinds);
+                                   const bool figures[CB_FIGURES_MAX + 1],
+                                   const struct cb_kinds *kinds);
 
 /* How many evenings of this painter's that is: minutes of session a minute of hands-on, over the
  * usual length of a session. 0 when there is no session to go by. */

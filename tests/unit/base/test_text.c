@@ -138,6 +138,15 @@ static void test_str(void **state)
     cb_str_fini(NULL);
 }
 
+static void test_same(void **state)
+{
+    (void)state;
+    const char twin[] = "rope";
+    assert_true(cb_str_same("rope", twin) && cb_str_same("", "") && cb_str_same(NULL, NULL));
+    assert_false(cb_str_same("rope", "ropes") || cb_str_same("rope", "Rope"));
+    assert_false(cb_str_same("", NULL) || cb_str_same(NULL, ""));
+}
+
 static void test_number(void **state)
 {
     (void)state;
@@ -268,12 +277,13 @@ static void test_issues(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_err),    cmocka_unit_test(test_err_cut_keeps_whole_characters),
-        cmocka_unit_test(test_mem),    cmocka_unit_test(test_vec),
-        cmocka_unit_test(test_arena),  cmocka_unit_test(test_str),
-        cmocka_unit_test(test_number), cmocka_unit_test(test_integer),
-        cmocka_unit_test(test_brief),  cmocka_unit_test(test_index),
-        cmocka_unit_test(test_tree),   cmocka_unit_test(test_issues),
+        cmocka_unit_test(test_err),     cmocka_unit_test(test_err_cut_keeps_whole_characters),
+        cmocka_unit_test(test_mem),     cmocka_unit_test(test_vec),
+        cmocka_unit_test(test_arena),   cmocka_unit_test(test_str),
+        cmocka_unit_test(test_same),    cmocka_unit_test(test_number),
+        cmocka_unit_test(test_integer), cmocka_unit_test(test_brief),
+        cmocka_unit_test(test_index),   cmocka_unit_test(test_tree),
+        cmocka_unit_test(test_issues),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

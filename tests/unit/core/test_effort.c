@@ -151,7 +151,8 @@ static void test_to_go(void **state)
             hours_add(own, CB_TECHNIQUE_BASECOAT, 10, 30);
         }
         const struct cb_hours_sum slower = cb_effort_to_go(own, unit, world_kinds());
-        const struct cb_hours_sum next = cb_effort_next(own, unit->recipe, 3, world_kinds());
+        const struct cb_hours_sum next = cb_effort_next(
+            own, unit->recipe, (bool[CB_FIGURES_MAX + 1]){false, true, true, true}, world_kinds());
         assert_true(slower.mean_min > wanted.mean_min);
         if (i == 0) {
             assert_true(next.mean_min > wanted.mean_min && next.mean_min < slower.mean_min);
@@ -159,13 +160,50 @@ static void test_to_go(void **state)
         cb_hours_free(own);
         world_fini(&world);
     }
-    const struct cb_hours_sum none = cb_effort_next(hours, &both, 0, world_kinds());
+    const struct cb_hours_sum none =
+        cb_effort_next(hours, &both, (bool[CB_FIGURES_MAX + 1]){false}, world_kinds());
     assert_near(none.mean_min, 0, 0);
     const struct cb_hours_cell two[] = {{CB_TECHNIQUE_BASECOAT, 10, 4},
                                         {CB_TECHNIQUE_VARNISH, 10, 1}};
-    assert_near(cb_effort_next(hours, &both, 2, world_kinds()).mean_min,
+    assert_near(cb_effort_next(hours, &both, (bool[CB_FIGURES_MAX + 1]){[3] = true, [7] = true},
+                               world_kinds())
+                    .mean_min,
                 to_go(hours, two, COUNT(two)).mean_min, 1e-9);
     cb_hours_free(hours);
+}
+
+/* Figures nobody painted, and those parked of a unit under way, are none of the next ones. */
+static void test_figures(void **state)
+{
+    (void)state;
+    static const struct {
+        int painted; /* 0: none */
+        bool under_way, parked[4];
+        const char *wanted; /* figures 1 to 3 */
+    } rows[] = {
+        {2, false, {false}, "-+-"},
+        {0, false, {false}, "+++"},
+        {0, true, {[2] = true}, "+-+"},
+        {2, true, {[2] = true, [3] = true}, "++-"}, /* it was painted before it was parked */
+        {0, true, {false, true, true, true}, "+++"},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        struct cb_review review = {.figures = 3, .finished = !rows[i].under_way};
+        struct cb_unit unit = {.figures = 3};
+        bool figures[CB_FIGURES_MAX + 1];
+        int wanted = 0;
+        review.figure_ms[rows[i].painted] = rows[i].painted > 0 ? CB_MS_PER_MIN : 0;
+        for (int figure = 1; figure <= 3; figure++) {
+            unit.figure[figure].parked = rows[i].parked[figure];
+            wanted += rows[i].wanted[figure - 1] == '+' ? 1 : 0;
+        }
+        assert_int_equal(cb_effort_figures(&review, rows[i].under_way ? &unit : NULL, figures),
+                         wanted);
+        for (int figure = 0; figure <= CB_FIGURES_MAX; figure++) {
+            assert_int_equal(figures[figure],
+                             figure >= 1 && figure <= 3 && rows[i].wanted[figure - 1] == '+');
+        }
+    }
 }
 
 /* Three minutes of session a minute of hands-on, evenings of 90 minutes as a rule. */
@@ -191,6 +229,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_marks),
         cmocka_unit_test(test_to_go),
+        cmocka_unit_test(test_figures),
         cmocka_unit_test(test_evenings),
     };
     return cmocka_run_group_tests_name("effort", tests, NULL, NULL);
