@@ -262,8 +262,7 @@ bool cb_store_is_free(struct cb_store *store)
 
 bool cb_store_is_held(struct cb_store *store)
 {
-    return store->locked || (store->real && open_lock(store, NULL) == CB_OK &&
-                             !cb_store_file_lock_is_free(store->lock_fd));
+    return store->locked || (store->real && cb_store_file_is_held(store->real));
 }
 
 const char *cb_store_machine(const struct cb_store *store)

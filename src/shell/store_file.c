@@ -196,6 +196,19 @@ bool cb_store_file_lock_is_free(int fd)
     return fcntl(fd, F_OFD_GETLK, &lock) == 0 && lock.l_type == F_UNLCK;
 }
 
+bool cb_store_file_is_held(const char *real)
+{
+    struct cb_arena arena = {0};
+    const char *path = cb_arena_printf(&arena, "%s.lock", real);
+    const int fd = open(path, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
+    const bool held = fd >= 0 && !cb_store_file_lock_is_free(fd);
+    if (fd >= 0) {
+        close(fd);
+    }
+    cb_arena_fini(&arena);
+    return held;
+}
+
 int cb_store_file_watch(const char *real)
 {
     struct cb_arena arena = {0};

@@ -29,6 +29,8 @@ void cb_store_file_sync_folder(const char *real);
 int cb_store_file_lock_open(const char *real, struct cb_err *err);
 bool cb_store_file_lock_take(int fd); /* false: somebody else has it */
 bool cb_store_file_lock_is_free(int fd);
+/* Does somebody hold it? Makes and touches nothing. */
+bool cb_store_file_is_held(const char *real);
 
 /* An inotify descriptor on the log's folder; -1: none to be had. */
 int cb_store_file_watch(const char *real);
