@@ -38,12 +38,13 @@ wait_for 'NEXT DRY'
 [ "$pressed" -le "$most" ] || die "$pressed keys to the first coat, more than $most"
 echo "$pressed keys to the first coat"
 
-# What is pasted goes into the line.
+# What is pasted goes into the line, as far as its own first line goes.
 keys i
 wait_for 'New stage'
-tm set-buffer $'oilskin green\nedge highlight\them'
+tm set-buffer $'oilskin green\tedge highlight hem\nwick white layer sleeve'
 tm paste-buffer -p
-wait_for 'New stage oilskin green edge highlight hem'
+wait_for 'New stage oilskin green edge highlight hem *$'
+wait_for 'only the first line was taken'
 keys Enter
 wait_for 'stage 2 is now Oilskin green edge highlight'
 keys q
