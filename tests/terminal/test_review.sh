@@ -58,7 +58,11 @@ start 80x24 "$coatbell" begin "$TMPDIR/quick.yaml" --temp 23 --rh 50
 do_not_know
 wait_for 'SPACE when'
 keys Space
-until_true eval '[ "$(events coat_on | wc -l)" -eq 1 ]' || die "no coat"
+# shellcheck disable=SC2317 # called by until_true
+logged() {
+    [ "$(events "$1" | wc -l)" -eq "$2" ]
+}
+until_true logged coat_on 1 || die "no coat"
 forms() {
     "$coatbell" review >"$TMPDIR/text" || die "no text"
     "$coatbell" review --json >"$TMPDIR/json" || die "no JSON"
@@ -83,7 +87,7 @@ exported | sed 's/"20[0-9][0-9]-/"2020-/g; s/,"machine":"[^"]*","seq":[0-9]*//
 rm -f "$log"*
 "$coatbell" log import "$TMPDIR/old.jsonl" >"$TMPDIR/said" || die "no import of the old evening"
 start 80x24 "$coatbell"
-until_true eval '[ "$(events session_opened | wc -l)" -eq 2 ]' || die "no second evening"
+until_true logged session_opened 2 || die "no second evening"
 forms
 grep -q '^ 2020-.*hands-on  (cut off)$' "$TMPDIR/text" || die "text: the old evening goes on"
 grep -q '"cut_off":true,"open":false' "$TMPDIR/json" || die "JSON: the old evening goes on"
