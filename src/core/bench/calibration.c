@@ -29,17 +29,20 @@ static char *film_key(struct walk *walk, const char *unit, int figure, int stage
     return cb_arena_printf(walk->arena, "%d %d %d %s", figure, stage, coat, unit);
 }
 
+static size_t new_film(struct walk *walk, const char *key)
+{
+    const size_t at = walk->waiting.count;
+    cb_vec_push(&walk->waiting, (struct waiting){0});
+    cb_index_set(walk->by_film, key, at);
+    return at;
+}
+
 static size_t film_of(struct walk *walk, const char *unit, int figure, int stage, int coat)
 {
-    char *key = film_key(walk, unit, figure, stage, coat);
+    const char *key = film_key(walk, unit, figure, stage, coat);
     size_t at;
-    if (walk->waiting.count == 0 || !cb_index_get(walk->by_film, key, &at)) {
-        at = walk->waiting.count;
-        struct waiting fresh = {0};
-        cb_vec_push(&walk->waiting, fresh);
-        cb_index_set(walk->by_film, key, at);
-    }
-    return at;
+    return walk->waiting.count > 0 && cb_index_get(walk->by_film, key, &at) ? at
+                                                                            : new_film(walk, key);
 }
 
 static size_t film_of_event(struct walk *walk, const struct cb_event *event)
@@ -49,11 +52,14 @@ static size_t film_of_event(struct walk *walk, const struct cb_event *event)
                    (int)cb_event_int(event, CB_FIELD_COAT, 0));
 }
 
+/* Another one than what went on there before, which may have been moved. */
 static void put_on(struct walk *walk, const struct cb_event *event)
 {
-    const size_t at = film_of_event(walk, event);
-    walk->waiting.items[at].confidence = 0;
-    walk->waiting.items[at].stage = (int)cb_event_int(event, CB_FIELD_STAGE, 0);
+    const int stage = (int)cb_event_int(event, CB_FIELD_STAGE, 0);
+    const size_t at =
+        new_film(walk, film_key(walk, event->unit, (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
+                                stage, (int)cb_event_int(event, CB_FIELD_COAT, 0)));
+    walk->waiting.items[at].stage = stage;
     if (event->id) {
         cb_index_set(walk->by_id, event->id, at);
     }
@@ -63,7 +69,8 @@ static void put_on(struct walk *walk, const struct cb_event *event)
 static void moved(struct walk *walk, const struct cb_event *event)
 {
     size_t at;
-    if (cb_index_get(walk->by_id, cb_event_text(event, CB_FIELD_COAT_ID, ""), &at)) {
+    if (cb_index_get(walk->by_id, cb_event_text(event, CB_FIELD_COAT_ID, ""), &at) &&
+        at < walk->waiting.count) {
         cb_index_set(walk->by_film,
                      film_key(walk, event->unit, (int)cb_event_int(event, CB_FIELD_FIGURE, 0),
                               walk->waiting.items[at].stage,

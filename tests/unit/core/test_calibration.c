@@ -89,7 +89,9 @@ static void an_answer_finds_a_film_that_was_moved(void **state)
     world_wait(&world, 20);
     world_do(&world, "pinged u films=60/1/1 due_at=0 by=popup");
     world_do(&world, cb_arena_printf(&world.arena, "moved u figure=61 coat=1 coat_id=%s", id));
+    world_do(&world, "coat_on u figure=60 stage=1 coat=1"); /* that it was meant for is another */
     world_do(&world, "checked u figure=61 stage=1 coat=1 found=dry");
+    world_do(&world, "checked u figure=60 stage=1 coat=1 found=dry"); /* it did not ring */
     const struct cb_ping_answer *answers =
         cb_calibration_answers(world.bench, &world.arena, &count);
     assert_int_equal(count, 1);
