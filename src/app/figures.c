@@ -53,10 +53,12 @@ int cb_figures_left(const struct cb_unit *unit)
 int cb_figures_later(const struct cb_unit *unit)
 {
     int count = 0;
+    bool first = false; /* the one that goes first may be parked as well: then it is not done */
     for (int figure = 1; figure <= unit->figures; figure++) {
         count += unit->figure[figure].later;
+        first = first || !unit->figure[figure].parked;
     }
-    return count;
+    return first ? count : 0;
 }
 
 int cb_figures_lacking(const struct cb_unit *unit, int figures[CB_FIGURES_MAX], size_t *count)

@@ -12,7 +12,7 @@ int cb_figures_bracketed(const struct cb_app *app, const struct cb_scene *scene)
  * one on; NULL: all are at the bench. */
 const char *cb_figures_elsewhere(const struct cb_bench *bench, const struct cb_unit *unit, int from,
                                  int figures[CB_FIGURES_MAX], size_t *count);
-/* How many figures wait until the first ones of the unit are done. */
+/* How many figures wait until the first ones of the unit are done; 0 while all those are parked. */
 int cb_figures_later(const struct cb_unit *unit);
 /* Coats still to do on those that are not parked. */
 int cb_figures_left(const struct cb_unit *unit);
