@@ -32,6 +32,7 @@ press 'oilskin 2:1 x2'
 wait_for 'Oilskin green, acrylic, basecoat on oilskin, 2 paint \+ 1 water, 2 coats, by'
 press Enter
 wait_for 'SPACE when Oilskin green is on figure 1'
+[ -z "$(events answered)$(events climate_set)" ] || die "something was asked or told before the first coat"
 press Space
 wait_for 'usually dry .*, rings '
 wait_for 'NEXT DRY'

@@ -81,6 +81,11 @@ grep -q 'hands-on  (cut off)$' "$TMPDIR/text" || die "text: cut off"
 grep -q '"cut_off":true,"open":false' "$TMPDIR/json" || die "JSON: cut off"
 grep -q ' (cut off: closed at its last event)</h3>' "$TMPDIR/html" || die "page: cut off"
 
+# Looking back makes no file beside the log.
+rm -f "$log.lock"
+forms
+[ ! -e "$log.lock" ] || die "a review leaves a lock behind"
+
 # And stays it while a later one goes on.
 exported | sed 's/"20[0-9][0-9]-/"2020-/g; s/,"machine":"[^"]*","seq":[0-9]*//
     s/,"boot":"[^"]*","boot_ms":[0-9]*//' >"$TMPDIR/old.jsonl"
