@@ -150,8 +150,8 @@ static void park(struct cb_app *app)
         cb_app_flash(app, "%s%s %s back; %s takes it back", list, others, are,
                      cb_app_key(app, CB_ACTION_UNDO));
     } else {
-        cb_app_flash(app, "%s%s %s parked: not offered until %s brings %s back", list, others, are,
-                     cb_app_key(app, CB_ACTION_PARK), count == 1 ? "it" : "them");
+        cb_app_flash(app, "%s%s %s parked, no more offered; %s takes it back", list, others, are,
+                     cb_app_key(app, CB_ACTION_UNDO));
     }
     cb_nav_go(app, back ? first : 0, 0);
     cb_app_store(app, events, count);
