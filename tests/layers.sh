@@ -26,7 +26,7 @@ declare -A below=(
     [main.c]="command"
 )
 # The rooms of core, each after those it may include.
-rooms=" air paint recipe learn log bench review "
+rooms=" air paint recipe learn log bench review plan "
 while IFS=: read -r file line text; do
     floor=${file#src/}
     floor=${floor%%/*}

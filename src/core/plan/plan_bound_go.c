@@ -1,0 +1,239 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/plan/plan_bound.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+/* All remaining coats of a stage on one figure, to the last one dry. */
+static double chain_min(const struct cb_plan_model *m, int stage, size_t slot)
+{
+    return (m->wanted[slot] - m->on[slot]) * (m->stage[stage].work_min + m->stage[stage].dry_min);
+}
+
+/* Marks what must lie below the go, with the chain from its own last coat's dry to the go. */
+static void mark_below(const struct cb_plan_bound *b, int go)
+{
+    const struct cb_plan_model *m = b->m;
+    memset(b->mark, 0, m->stages * m->figures * sizeof *b->mark);
+    for (size_t n = m->stages; n-- > 0;) {
+        const int s = m->order[n];
+        for (size_t f = 0; f < m->figures; f++) {
+            const size_t slot = cb_plan_bound_slot(m, s, f);
+            b->chain[slot] = 0;
+            for (int i = m->first_follower[s];
+                 cb_plan_bound_wants_any(m, slot) && i < m->first_follower[s + 1]; i++) {
+                const int next = m->followers[i];
+                const size_t other = cb_plan_bound_slot(m, next, f);
+                if (next == go && cb_plan_bound_wants_any(m, other)) {
+                    b->mark[slot] = true;
+                } else if (b->mark[other]) {
+                    b->mark[slot] = true;
+                    cb_plan_bound_raise(&b->chain[slot],
+                                        b->chain[other] + chain_min(m, next, other));
+                }
+            }
+        }
+    }
+}
+
+double cb_plan_bound_before_go(const struct cb_plan_bound *b, int go)
+{
+    const struct cb_plan_model *m = b->m;
+    mark_below(b, go);
+    cb_plan_bound_marked(b);
+    for (size_t i = 0; i < b->count; i++) {
+        b->part[i].tail_min = INFINITY;
+    }
+    for (size_t c = 0; c < m->coats; c++) {
+        const int s = m->coat[c].stage;
+        const double one_min = m->stage[s].work_min + m->stage[s].dry_min;
+        for (size_t f = 0; f < m->figures; f++) {
+            const size_t slot = cb_plan_bound_slot(m, s, f);
+            if (b->mark[slot] && cb_plan_bound_wants(m, s, m->coat[c].coat, f)) {
+                cb_plan_bound_lower(&b->part[cb_plan_bound_load(b, c, f)].tail_min,
+                                    b->chain[slot] + m->stage[s].dry_min +
+                                        (m->wanted[slot] - m->coat[c].coat - 1) * one_min);
+            }
+        }
+    }
+    return cb_plan_bound_one_hand(b, b->part, m->brush);
+}
+
+/* Marks what must lie above the go, with the chain from the go's end to its own next coat. */
+static void mark_above(const struct cb_plan_bound *b, int go)
+{
+    const struct cb_plan_model *m = b->m;
+    memset(b->mark, 0, m->stages * m->figures * sizeof *b->mark);
+    memset(b->chain, 0, m->stages * m->figures * sizeof *b->chain);
+    for (size_t n = 0; n < m->stages; n++) {
+        const int s = m->order[n];
+        for (size_t f = 0; f < m->figures; f++) {
+            const size_t slot = cb_plan_bound_slot(m, s, f);
+            if (!cb_plan_bound_wants_any(m, slot) || (s != go && !b->mark[slot])) {
+                continue;
+            }
+            const double dry_min =
+                s == go ? m->stage[s].dry_min : b->chain[slot] + chain_min(m, s, slot);
+            for (int i = m->first_follower[s]; i < m->first_follower[s + 1]; i++) {
+                const size_t other = cb_plan_bound_slot(m, m->followers[i], f);
+                b->mark[other] = true;
+                cb_plan_bound_raise(&b->chain[other], dry_min);
+            }
+        }
+    }
+}
+
+double cb_plan_bound_after_go(const struct cb_plan_bound *b, int go)
+{
+    const struct cb_plan_model *m = b->m;
+    mark_above(b, go);
+    cb_plan_bound_marked(b);
+    for (size_t i = 0; i < b->count; i++) {
+        b->part[i].head_min = INFINITY;
+    }
+    for (size_t c = 0; c < m->coats; c++) {
+        const int s = m->coat[c].stage;
+        const double one_min = m->stage[s].work_min + m->stage[s].dry_min;
+        for (size_t f = 0; f < m->figures; f++) {
+            const size_t slot = cb_plan_bound_slot(m, s, f);
+            if (b->mark[slot] && cb_plan_bound_wants(m, s, m->coat[c].coat, f)) {
+                cb_plan_bound_lower(&b->part[cb_plan_bound_load(b, c, f)].head_min,
+                                    b->chain[slot] + (m->coat[c].coat - m->on[slot]) * one_min);
+            }
+        }
+    }
+    return cb_plan_bound_one_hand(b, b->part,
+                                  m->stage[go].paint >= 0 ? m->stage[go].paint : CB_PLAN_ANY_PAINT);
+}
+
+/* Adds to clash what can't be put on a figure while the go on it is put on and dries: keeps of it
+ * only what clashed before, unless it is the first. */
+static void clash_with(const struct cb_plan_bound *b, int go, bool first)
+{
+    const struct cb_plan_model *m = b->m;
+    bool *own = cb_mem_new(m->stages * m->figures + 1, sizeof *own);
+    mark_below(b, go);
+    memcpy(own, b->mark, m->stages * m->figures * sizeof *own);
+    mark_above(b, go);
+    for (size_t slot = 0; slot < m->stages * m->figures; slot++) {
+        own[slot] |= b->mark[slot];
+    }
+    for (int i = m->first_touching[go]; i < m->first_touching[go + 1]; i++) {
+        for (size_t f = 0; f < m->figures; f++) {
+            own[cb_plan_bound_slot(m, m->touching[i], f)] = true;
+        }
+    }
+    for (size_t f = 0; f < m->figures; f++) {
+        const bool go_wanted = cb_plan_bound_wants_any(m, cb_plan_bound_slot(m, go, f));
+        for (size_t s = 0; s < m->stages; s++) {
+            const size_t slot = cb_plan_bound_slot(m, (int)s, f);
+            b->clash[slot] = own[slot] && go_wanted && cb_plan_bound_wants_any(m, slot) &&
+                             (first || b->clash[slot]);
+        }
+    }
+    free(own);
+}
+
+static bool clashes_anywhere(const struct cb_plan_bound *b, int stage)
+{
+    for (size_t f = 0; f < b->m->figures; f++) {
+        if (b->clash[cb_plan_bound_slot(b->m, stage, f)]) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Do all of its figures that want it clash? Else some gos of the stage may be elsewhere. */
+static bool clashes_everywhere(const struct cb_plan_bound *b, int stage)
+{
+    for (size_t f = 0; f < b->m->figures; f++) {
+        const size_t slot = cb_plan_bound_slot(b->m, stage, f);
+        if (cb_plan_bound_wants_any(b->m, slot) && !b->clash[slot]) {
+            return false;
+        }
+    }
+    return true;
+}
+
+struct span {
+    double sum_min, head_min, changes_min, largest_min;
+    double go_tail_min, tail_min, dry_min; /* of a window; of the rest: after and when it is dry */
+    int windows;
+};
+
+static void add(const struct cb_plan_bound *b, struct span *span, size_t load, double min)
+{
+    const int paint = cb_plan_bound_stage(b, load)->paint;
+    span->sum_min += min;
+    cb_plan_bound_lower(&span->head_min, b->loads[load].head_min);
+    if (paint >= 0 && !b->paint_seen[paint]) {
+        b->paint_seen[paint] = true;
+        span->changes_min += b->paint_change[paint];
+        cb_plan_bound_raise(&span->largest_min, b->paint_change[paint]);
+    }
+}
+
+/* The gos' windows and what clashes with every one of them come one after the other; before a
+ * window the last film is dry. Each window may hide a change of paint, and one may lie before all.
+ */
+static double one_after_the_other(const struct cb_plan_bound *b, const bool *is_go)
+{
+    const struct cb_plan_model *m = b->m;
+    struct span span = {
+        .head_min = INFINITY, .go_tail_min = INFINITY, .tail_min = INFINITY, .dry_min = INFINITY};
+    memset(b->paint_seen, 0, m->paints * sizeof *b->paint_seen);
+    for (size_t stage = 0; stage < m->stages; stage++) {
+        const bool counts = m->stage[stage].together == 0 || clashes_everywhere(b, (int)stage);
+        for (size_t slot = stage * m->figures; slot < (stage + 1) * m->figures; slot++) {
+            b->mark[slot] = b->clash[slot] && counts;
+        }
+    }
+    cb_plan_bound_marked(b);
+    for (size_t i = 0; i < b->count; i++) {
+        const struct cb_plan_stage *stage = cb_plan_bound_stage(b, i);
+        if (is_go[m->coat[i / b->classes].stage] && b->loads[i].work_min >= 0) {
+            span.windows++;
+            add(b, &span, i, stage->work_min + stage->dry_min);
+            cb_plan_bound_lower(&span.go_tail_min, b->loads[i].tail_min - stage->dry_min);
+        } else if (!is_go[m->coat[i / b->classes].stage] && b->part[i].work_min >= 0) {
+            add(b, &span, i, b->part[i].work_min);
+            cb_plan_bound_lower(&span.tail_min, b->loads[i].tail_min);
+            cb_plan_bound_lower(&span.dry_min, stage->dry_min);
+        }
+    }
+    span.go_tail_min += isinf(span.dry_min) ? 0 : span.dry_min;
+    const double changes = span.changes_min - (span.windows + 1) * span.largest_min;
+    return span.head_min + span.sum_min + fmin(span.go_tail_min, span.tail_min) +
+           (changes > 0 ? changes : 0);
+}
+
+double cb_plan_bound_windows(const struct cb_plan_bound *b)
+{
+    const struct cb_plan_model *m = b->m;
+    bool *is_go = cb_mem_new(m->stages + 1, sizeof *is_go);
+    double bound = 0;
+    for (size_t first = 0; first < m->stages; first++) {
+        if (m->stage[first].together != CB_PLAN_ALL ||
+            m->first_coat[first] == m->first_coat[first + 1]) {
+            continue;
+        }
+        memset(is_go, 0, m->stages * sizeof *is_go);
+        is_go[first] = true;
+        clash_with(b, (int)first, true);
+        cb_plan_bound_raise(&bound, one_after_the_other(b, is_go));
+        /* Every further go that clashes with those taken so far. */
+        for (size_t next = first + 1; next < m->stages; next++) {
+            if (m->stage[next].together == CB_PLAN_ALL && clashes_anywhere(b, (int)next)) {
+                is_go[next] = true;
+                clash_with(b, (int)next, false);
+                cb_plan_bound_raise(&bound, one_after_the_other(b, is_go));
+            }
+        }
+    }
+    free(is_go);
+    return bound;
+}

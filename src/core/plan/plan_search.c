@@ -1,0 +1,186 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/plan/plan_search.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+/* Own judgement, tried on seeded recipes: with fewer the local search begins too low. */
+static const double waits[] = {0.5, 1, 2, 4, 8, 1e6};
+static const double stays[] = {1, 4, 8, 1e3};
+enum { WAITS = sizeof waits / sizeof *waits, STAYS = sizeof stays / sizeof *stays };
+
+static double uniform(struct cb_plan_search *search)
+{
+    /* The constants of Knuth's MMIX generator (The Art of Computer Programming, vol. 2). */
+    search->random = search->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return (double)(search->random >> 11) / 9007199254740992.0;
+}
+
+void cb_plan_search_init(struct cb_plan_search *search, uint64_t seed)
+{
+    const size_t coats = search->model.coats;
+    search->random = seed;
+    cb_plan_sim_init(&search->sim, &search->model);
+    search->best.priority = cb_mem_new(coats + 1, sizeof *search->best.priority);
+    search->tried.priority = cb_mem_new(coats + 1, sizeof *search->tried.priority);
+    search->strict_finish_min = search->finish_min = search->cost_min = INFINITY;
+    for (size_t c = 0; c < coats; c++) {
+        const double tail = search->model.coat[c].tail_min;
+        search->longest_min =
+            tail > search->longest_min && !isinf(tail) ? tail : search->longest_min;
+    }
+}
+
+struct cb_plan_search *cb_plan_search_new(const struct cb_plan_problem *problem, uint64_t seed)
+{
+    struct cb_plan_search *search = cb_mem_new(1, sizeof *search);
+    cb_plan_model_init(&search->model, problem);
+    cb_plan_search_init(search, seed);
+    return search;
+}
+
+void cb_plan_search_fini(struct cb_plan_search *search)
+{
+    free(search->best.priority);
+    free(search->tried.priority);
+    free(search->followed.priority);
+    cb_plan_sim_fini(&search->sim);
+    cb_plan_model_fini(&search->model);
+}
+
+void cb_plan_search_free(struct cb_plan_search *search)
+{
+    if (search) {
+        cb_plan_search_fini(search);
+        free(search);
+    }
+}
+
+/* Nothing but the order counts: the painter waits for what comes next in it. */
+static void strict(const struct cb_plan_model *m, struct cb_plan_policy *policy)
+{
+    double priority = 0;
+    policy->wait = policy->stay = 0;
+    for (size_t n = 0; n < m->stages; n++) {
+        const int stage = m->order[n];
+        for (int c = m->first_coat[stage]; c < m->first_coat[stage + 1]; c++) {
+            policy->priority[c] = priority--;
+        }
+    }
+}
+
+static void weighting(const struct cb_plan_search *search, size_t n, struct cb_plan_policy *policy)
+{
+    policy->wait = waits[n / STAYS % WAITS];
+    policy->stay = stays[n % STAYS];
+    for (size_t c = 0; c < search->model.coats; c++) {
+        const double tail = search->model.coat[c].tail_min;
+        policy->priority[c] = isinf(tail) ? search->longest_min : tail;
+    }
+}
+
+void cb_plan_search_follow(struct cb_plan_search *search, const struct cb_plan_search *before)
+{
+    const struct cb_plan_model *m = &search->model;
+    const struct cb_plan_model *old = &before->model;
+    free(search->followed.priority);
+    search->followed = before->best;
+    search->followed.priority = cb_mem_new(m->coats + 1, sizeof *search->followed.priority);
+    for (size_t c = 0; c < m->coats; c++) {
+        const struct cb_plan_coat *coat = &m->coat[c];
+        search->followed.priority[c] = coat->tail_min;
+        if ((size_t)coat->stage < old->stages) {
+            const int same = old->first_coat[coat->stage] + coat->coat;
+            if (same < old->first_coat[coat->stage + 1]) {
+                search->followed.priority[c] = before->best.priority[same];
+            }
+        }
+    }
+}
+
+static void copy(const struct cb_plan_policy *from, size_t coats, struct cb_plan_policy *to)
+{
+    to->wait = from->wait;
+    to->stay = from->stay;
+    memcpy(to->priority, from->priority, coats * sizeof *to->priority);
+}
+
+/* One to three small moves away from the best. */
+static void neighbour(struct cb_plan_search *search, struct cb_plan_policy *policy)
+{
+    const size_t coats = search->model.coats;
+    copy(&search->best, coats, policy);
+    const double more = uniform(search);
+    for (int moves = more < 0.1 ? 3 : more < 0.4 ? 2 : 1; moves > 0; moves--) {
+        const double what = uniform(search);
+        const double by = uniform(search) - 0.5;
+        double *one = &policy->priority[(size_t)(uniform(search) * (double)coats)];
+        if (what < 0.1) {
+            policy->wait *= exp(2 * by);
+        } else if (what < 0.2) {
+            policy->stay = (policy->stay + 0.5) * exp(2 * by);
+        } else if (what < 0.6) { /* beside another coat */
+            *one = policy->priority[(size_t)(uniform(search) * (double)coats)] + 8 * by;
+        } else {
+            *one += 0.3 * search->longest_min * by;
+        }
+    }
+}
+
+static void take(struct cb_plan_search *search)
+{
+    const struct cb_plan_policy better = search->tried;
+    search->tried = search->best;
+    search->best = better;
+}
+
+/* What decides between plans that finish at the same time: first changes of paint, then staying
+ * with what is in hand. Minutes each, too few of them to trade one for the other. */
+#define CHANGE_MIN    1e-5
+#define TURN_AWAY_MIN 1e-9
+
+void cb_plan_search_go(struct cb_plan_search *search, size_t simulations)
+{
+    const struct cb_plan_model *m = &search->model;
+    for (size_t i = 0; i < simulations; i++) {
+        const size_t n = search->done++;
+        const size_t first = search->followed.priority ? 2 : 1; /* of the weightings */
+        if (n == 0) {
+            strict(m, &search->tried);
+        } else if (n < first) {
+            copy(&search->followed, m->coats, &search->tried);
+        } else if (n < first + WAITS * STAYS) {
+            weighting(search, n - first, &search->tried);
+        } else {
+            neighbour(search, &search->tried);
+        }
+        cb_plan_sim_run(&search->sim, m, &search->tried);
+        const double finish = search->sim.finish_min;
+        const double cost = finish + (m->calm_min + CHANGE_MIN) * search->sim.changes +
+                            TURN_AWAY_MIN * search->sim.turns_away;
+        if (n == 0) {
+            search->strict_finish_min = finish;
+        }
+        if (cost <= search->cost_min && finish <= search->strict_finish_min) {
+            search->cost_min = cost;
+            search->finish_min = finish;
+            take(search);
+        }
+    }
+}
+
+struct cb_plan cb_plan_search_best(struct cb_plan_search *search, struct cb_arena *arena)
+{
+    cb_plan_sim_run(&search->sim, &search->model, &search->best);
+    return cb_plan_sim_plan(&search->sim, &search->model, arena);
+}
+
+struct cb_plan cb_plan_search_strict(struct cb_plan_search *search, struct cb_arena *arena)
+{
+    strict(&search->model, &search->tried);
+    cb_plan_sim_run(&search->sim, &search->model, &search->tried);
+    return cb_plan_sim_plan(&search->sim, &search->model, arena);
+}
