@@ -7,13 +7,9 @@
 #include "base/utf8.h"
 #include "command/dry_internal.h"
 #include "command/recipe_args.h"
-#include "core/bench/bench.h"
 #include "core/paint/flux.h"
 #include "core/recipe/drying_stage.h"
 #include "core/air/psychro.h"
-#include "shell/clock.h"
-#include "shell/store.h"
-#include "shell/yaml.h"
 
 double cb_dry_minutes(const struct cb_dry_film *film, const struct cb_climate *climate, double p)
 {
@@ -29,7 +25,7 @@ double cb_dry_minutes(const struct cb_dry_film *film, const struct cb_climate *c
 static void reckon(const struct cb_dry *dry, struct cb_dry_film *film)
 {
     const struct cb_drying *d = &film->drying;
-    const struct cb_climate *c = &dry->climate;
+    const struct cb_climate *c = &dry->air.climate;
     bool dries = d->from == CB_TIME_MODEL || d->from == CB_TIME_DRY;
     film->climate_factor = dries ? cb_drying_climate_factor(d->law, c->temp_c, c->rh_pct) : 1;
     film->air_factor = dries ? cb_drying_air_factor(d->law, c) : 1;
@@ -140,11 +136,11 @@ static int read_film(const struct cb_dry *dry, size_t kind, struct cb_dry_film *
 static void note_cold_film(const struct cb_dry *dry, struct cb_dry_film *film)
 {
     const double limit_c = film->drying.min_film_c;
-    const struct cb_exchange exchange = cb_flux_exchange(&dry->climate);
+    const struct cb_exchange exchange = cb_flux_exchange(&dry->air.climate);
     const double film_c = cb_flux_through(&exchange, 0).film_c;
     const bool exact = film->drying.from == CB_TIME_WAIT || film->drying.from == CB_TIME_ZERO;
     if (!exact && film_c < limit_c && film->gates.count < CB_GATES_MAX &&
-        !cb_drying_too_cold(&film->drying, &dry->climate)) {
+        !cb_drying_too_cold(&film->drying, &dry->air.climate)) {
         film->gates.items[film->gates.count++] = (struct cb_gate){
             "wet-film",
             CB_GATE_NOTE,
@@ -160,11 +156,11 @@ static void note_cold_film(const struct cb_dry *dry, struct cb_dry_film *film)
 static void gates_and_cautions(const struct cb_dry *dry, struct cb_dry_film *film)
 {
     bool spraying = film->by == CB_BY_CAN || film->by == CB_BY_AIRBRUSH;
-    cb_gate_check(&film->drying, film->technique, spraying && film->kind_row != NULL, &dry->climate,
-                  dry->arena, &film->gates);
+    cb_gate_check(&film->drying, film->technique, spraying && film->kind_row != NULL,
+                  &dry->air.climate, dry->arena, &film->gates);
     note_cold_film(dry, film);
     film->caution_count =
-        cb_gate_cautions_of(film->kind_row, film->technique, film->by, dry->climate.air,
+        cb_gate_cautions_of(film->kind_row, film->technique, film->by, dry->air.climate.air,
                             film->cautions, sizeof film->cautions / sizeof *film->cautions);
 }
 
@@ -299,62 +295,6 @@ static int unknown_kind(const struct cb_dry *dry, const char *word)
     return cb_command_failf(CB_USAGE, "unknown kind: %s (%s; or a recipe file)", word, list);
 }
 
-/* The last climate of the bench, where there is a log with one. */
-static void climate_of_log(struct cb_dry *dry)
-{
-    struct cb_err err = {0};
-    const char *log = cb_args_log(dry->args, &err);
-    struct cb_store *store = NULL;
-    if (log == NULL || cb_store_open(log, CB_STORE_READ, &store, &err) != CB_OK) {
-        return;
-    }
-    const struct cb_store_filter open_units = {.open_units = true};
-    const struct cb_event **events = NULL;
-    size_t count = 0;
-    long long last = 0;
-    if (cb_store_load(store, &open_units, dry->arena, &events, &count, &last, &err) == CB_OK) {
-        struct cb_bench *bench = cb_bench_new(dry->kinds, cb_yaml_read);
-        cb_bench_add(bench, events, count);
-        const struct cb_moment now = cb_clock_now();
-        const struct cb_reading reading = cb_bench_climate_at(bench, 0, cb_bench_time(bench, &now));
-        if (reading.from != CB_FROM_DEFAULT && reading.at_ms != CB_TIME_NONE) {
-            dry->climate = reading.climate;
-            dry->assumed = false;
-            dry->log_ms = cb_bench_wall(bench, &now, reading.at_ms);
-        }
-        cb_bench_free(bench);
-    }
-    cb_store_close(store);
-}
-
-static int read_climate(struct cb_dry *dry)
-{
-    const struct cb_args *args = dry->args;
-    struct cb_err err = {0};
-    const char *temp = cb_args_get(args, "--temp");
-    const char *rh = cb_args_get(args, "--rh");
-    const char *air = cb_args_get(args, "--air");
-    dry->climate = cb_climate_assumed;
-    dry->assumed = temp == NULL && rh == NULL;
-    dry->log_ms = CB_TIME_NONE;
-    if (dry->assumed) {
-        climate_of_log(dry);
-        temp = rh = NULL;
-    }
-    if ((temp == NULL) != (rh == NULL)) {
-        return cb_command_failf(CB_USAGE, "%s is missing: give both, --temp 21 --rh 55",
-                                temp == NULL ? "--temp" : "--rh");
-    }
-    if (temp != NULL && (cb_climate_parse_temp(temp, &dry->climate.temp_c, &err) != CB_OK ||
-                         cb_climate_parse_rh(rh, &dry->climate.rh_pct, &err) != CB_OK)) {
-        return cb_command_fail(&err);
-    }
-    if (air != NULL && !cb_air_from_name(air, &dry->climate.air)) {
-        return usage("unknown air", air, "--air still, draught, fan or dryer");
-    }
-    return 0;
-}
-
 static int run(const struct cb_args *args)
 {
     struct cb_dry dry = {.args = args, .arena = args->arena};
@@ -363,12 +303,10 @@ static int run(const struct cb_args *args)
     if (cb_args_settings(args, &dry.kinds, &dry.config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    int code = read_climate(&dry);
+    int code = cb_climate_args_read(args, dry.kinds, &dry.air);
     if (code != 0) {
         return code;
     }
-    dry.now_ms = cb_clock_now().wall_ms;
-    cb_clock_zone(dry.now_ms, &dry.zone);
     const char *word = args->operands[0];
     if (cb_kinds_find(dry.kinds, word, &kind)) {
         return run_kind(&dry, kind);

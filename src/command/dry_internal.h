@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "base/time.h"
+#include "command/climate_args.h"
 #include "command/command.h"
 #include "core/recipe/config.h"
 #include "core/recipe/gate.h"
@@ -36,11 +36,7 @@ struct cb_dry {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
     const struct cb_trade_word *trade; /* NULL: the kind was named by our word */
-    struct cb_climate climate;
-    bool assumed;   /* the climate was neither given nor in the log */
-    int64_t log_ms; /* when it was set, where it comes from the log; else CB_TIME_NONE */
-    int64_t now_ms;
-    struct cb_zone zone;
+    struct cb_climate_args air;
 };
 
 /* Minutes to the share p in any air; NAN while held. */

@@ -20,7 +20,7 @@ int cb_dry_ring(const struct cb_dry *dry, const struct cb_dry_film *film)
         .body = cb_arena_printf(dry->arena, "the next coat can go on, %.0f %% sure",
                                 100 * dry->config->confidence),
         .wait_ms = llround(film->ping_min * (double)CB_MS_PER_MIN),
-        .zone = &dry->zone,
+        .zone = &dry->air.zone,
     };
     return cb_ring_run(&ring, &err) == CB_OK ? 0 : cb_command_fail(&err);
 }

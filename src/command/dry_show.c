@@ -35,21 +35,11 @@ static const char *minutes_text(const struct cb_dry *dry, double minutes)
 
 void cb_dry_print_air(const struct cb_dry *dry)
 {
-    const struct cb_climate *c = &dry->climate;
-    const char *from = dry->assumed ? " (assumed)" : "";
-    if (!dry->assumed && dry->log_ms != CB_TIME_NONE) {
-        char date[11], clock[6];
-        cb_time_clock(dry->log_ms, &dry->zone, clock);
-        cb_time_date(dry->log_ms, &dry->zone, date);
-        from = dry->now_ms - dry->log_ms < 24 * 60 * CB_MS_PER_MIN
-                   ? cb_arena_printf(dry->arena, " (from your bench, %s)", clock)
-                   : cb_arena_printf(dry->arena, " (from your bench, %s %s)", date, clock);
-    }
+    const struct cb_climate *c = &dry->air.climate;
     double dew = cb_psychro_dew_point_c(c->temp_c, c->rh_pct);
     const char *point = isinf(dew) ? "none" : cb_arena_printf(dry->arena, "%.1f C", dew);
-    cb_command_wrap(cb_arena_printf(dry->arena,
-                                    "%.4g C, %.4g %%, %s air%s: dew point %s, wet bulb %.1f C",
-                                    c->temp_c, c->rh_pct, cb_air_name(c->air), from, point,
+    cb_command_wrap(cb_arena_printf(dry->arena, "%s: dew point %s, wet bulb %.1f C",
+                                    cb_climate_args_text(dry->args, &dry->air), point,
                                     cb_psychro_wet_bulb_c(c->temp_c, c->rh_pct, CB_PRESSURE_PA)),
                     0);
 }
@@ -111,7 +101,8 @@ static size_t room_of(const struct cb_dry *dry, const struct cb_dry_film *film,
 {
     return cb_gate_room(&film->drying, cb_technique_name(film->technique),
                         cb_drying_prior_quantile(&film->drying, dry->config->confidence),
-                        &dry->climate, dry->now_ms, &dry->zone, dry->arena, tools, CB_ROOM_MAX);
+                        &dry->air.climate, dry->air.now_ms, &dry->air.zone, dry->arena, tools,
+                        CB_ROOM_MAX);
 }
 
 void cb_dry_print(const struct cb_dry *dry, const struct cb_dry_film *film)
@@ -159,7 +150,7 @@ void cb_dry_print_table(const struct cb_dry *dry, const struct cb_dry_film *film
         return;
     }
     printf("\nMinutes to the ping (%.0f %%), %s air; -- does not dry\n      ",
-           100 * dry->config->confidence, cb_air_name(dry->climate.air));
+           100 * dry->config->confidence, cb_air_name(dry->air.climate.air));
     for (size_t i = 0; i < TABLE_RH_COUNT; i++) {
         printf(" %5.0f%%", table_rh[i]);
     }
@@ -167,7 +158,7 @@ void cb_dry_print_table(const struct cb_dry *dry, const struct cb_dry_film *film
     for (int t = TABLE_LOW_C; t <= TABLE_HIGH_C; t += TABLE_STEP_C) {
         printf("%3d C ", t);
         for (size_t i = 0; i < TABLE_RH_COUNT; i++) {
-            struct cb_climate c = {t, table_rh[i], dry->climate.air};
+            struct cb_climate c = {t, table_rh[i], dry->air.climate.air};
             double minutes = cb_dry_minutes(film, &c, dry->config->confidence);
             if (isnan(minutes)) {
                 printf("     --");
@@ -193,7 +184,7 @@ static const char *block(const struct cb_dry *dry, double height)
 
 void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
 {
-    if (isnan(cb_drying_water_left(&film->drying, &dry->climate, 0)) || !(film->ping_min > 0)) {
+    if (isnan(cb_drying_water_left(&film->drying, &dry->air.climate, 0)) || !(film->ping_min > 0)) {
         printf("\n%s\n", film->held ? "No curve: it does not dry in this air."
                                     : "No curve: only water-borne films have one in the model.");
         return;
@@ -211,7 +202,7 @@ void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
         size_t kept = 0;
         for (int column = 0; column < PLOT_COLUMNS; column++) {
             double minutes = span * (column + .5) / PLOT_COLUMNS;
-            double left = cb_drying_water_left(&film->drying, &dry->climate, minutes);
+            double left = cb_drying_water_left(&film->drying, &dry->air.climate, minutes);
             const char *cell = block(dry, left * PLOT_ROWS - (PLOT_ROWS - 1 - row));
             if (cell[0] == ' ' && column == ping) {
                 cell = dry->args->ascii ? "|" : "\u2502";
@@ -248,14 +239,14 @@ void cb_dry_print_plot(const struct cb_dry *dry, const struct cb_dry_film *film)
 
 void cb_dry_json_air(const struct cb_dry *dry, struct cb_json *json)
 {
-    const struct cb_climate *c = &dry->climate;
+    const struct cb_climate *c = &dry->air.climate;
     const struct cb_exchange exchange = cb_flux_exchange(c);
     const struct cb_flux wet = cb_flux_through(&exchange, 0);
     cb_json_number(json, "confidence", dry->config->confidence);
     cb_json_number(json, "temp_c", c->temp_c);
     cb_json_number(json, "rh_pct", c->rh_pct);
     cb_json_text(json, "air", cb_air_name(c->air));
-    cb_json_bool(json, "assumed", dry->assumed);
+    cb_json_bool(json, "assumed", dry->air.assumed);
     cb_json_number(json, "dew_point_c", cb_psychro_dew_point_c(c->temp_c, c->rh_pct));
     cb_json_number(json, "wet_bulb_c", cb_psychro_wet_bulb_c(c->temp_c, c->rh_pct, CB_PRESSURE_PA));
     cb_json_number(json, "film_c", wet.film_c);
@@ -317,7 +308,7 @@ void cb_dry_json_table(const struct cb_dry *dry, const struct cb_dry_film *film,
     cb_json_list(json, "table");
     for (int t = TABLE_LOW_C; t <= TABLE_HIGH_C; t += TABLE_STEP_C) {
         for (size_t i = 0; i < TABLE_RH_COUNT; i++) {
-            struct cb_climate c = {t, table_rh[i], dry->climate.air};
+            struct cb_climate c = {t, table_rh[i], dry->air.climate.air};
             cb_json_object(json, NULL);
             cb_json_number(json, "temp_c", t);
             cb_json_number(json, "rh_pct", table_rh[i]);
