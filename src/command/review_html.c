@@ -4,6 +4,7 @@
 
 #include "base/arena.h"
 #include "base/utf8.h"
+#include "command/markup.h"
 #include "command/review_files.h"
 
 /* Colours after Okabe & Ito's palette for colour-blind readers (Color Universal Design, 2008,
@@ -40,33 +41,6 @@ static const char style[] =
     ".away{fill:var(--away)}.drying{fill:var(--drying)}.plan{stroke:var(--fg);stroke-width:2}"
     ".finding{font-size:1.2rem;font-weight:600}"
     "text{fill:var(--fg);font:14px system-ui,sans-serif}.soft{color:var(--soft)}";
-
-static void text_in(struct cb_str *out, const char *text)
-{
-    struct cb_arena arena = {0};
-    for (const char *at = cb_utf8_clean(&arena, text, 0); *at != '\0'; at++) {
-        switch (*at) {
-        case '&':
-            cb_str_add(out, "&amp;");
-            break;
-        case '<':
-            cb_str_add(out, "&lt;");
-            break;
-        case '>':
-            cb_str_add(out, "&gt;");
-            break;
-        case '"':
-            cb_str_add(out, "&quot;");
-            break;
-        case '\'':
-            cb_str_add(out, "&#39;");
-            break;
-        default:
-            cb_str_add_n(out, at, 1);
-        }
-    }
-    cb_arena_fini(&arena);
-}
 
 /* Whole minutes: nobody paints by the tenth of one. */
 static void cell_ms(struct cb_str *out, int64_t ms)
@@ -105,7 +79,7 @@ static void table_head(struct cb_str *out, const char *first, const char *more,
 static void row_name(struct cb_str *out, const char *name)
 {
     cb_str_add(out, "<tr><th scope=\"row\">");
-    text_in(out, name);
+    cb_markup_text(out, name);
     cb_str_add(out, "</th>");
 }
 
@@ -176,7 +150,7 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
                     spent_class[piece->spent], x, width, clock, cb_spent_word(piece->spent), took);
         if (piece->stage >= 1) {
             cb_str_add(out, ": ");
-            text_in(out, review->recipe->stages[piece->stage - 1].name);
+            cb_markup_text(out, review->recipe->stages[piece->stage - 1].name);
         }
         if (piece->figure >= 1) {
             cb_str_addf(out, ", figure %d", piece->figure);
@@ -223,7 +197,8 @@ static void stage_bars(struct cb_str *out, const struct cb_review *review, const
         short_span(took_ms, took);
         cb_str_addf(out, "<text x=\"0\" y=\"%zu\">", y + 19);
         struct cb_arena arena = {0};
-        text_in(out, cb_utf8_clean(&arena, review->recipe->stages[stage->stage - 1].name, 30));
+        cb_markup_text(out,
+                       cb_utf8_clean(&arena, review->recipe->stages[stage->stage - 1].name, 30));
         cb_arena_fini(&arena);
         cb_str_addf(out,
                     "</text><rect class=\"hands\" x=\"280\" y=\"%zu\" width=\"%.2f\" height=\"18\">"
@@ -422,10 +397,10 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     cb_review_span(review->session_ms, hm);
     cb_review_finding(review, &finding);
     cb_str_add(out, "<section><p class=\"finding\">");
-    text_in(out, cb_str_text(&finding));
+    cb_markup_text(out, cb_str_text(&finding));
     cb_str_fini(&finding);
     cb_str_add(out, "</p><h2>");
-    text_in(out, review->name);
+    cb_markup_text(out, review->name);
     cb_str_addf(out, "</h2><p>%d figure%s, %s in %zu session%s.</p>", review->figures,
                 review->figures == 1 ? "" : "s", hm, review->session_count,
                 review->session_count == 1 ? "" : "s");
@@ -474,7 +449,7 @@ static void ring_part(struct cb_str *out, const struct cb_rings *rings)
         cb_calibration_wilson(tally->dry, tally->answered, &low, &high);
         cb_str_add(out, "<tr><th scope=\"row\">");
         if (tally->paint) {
-            text_in(out, tally->paint);
+            cb_markup_text(out, tally->paint);
         } else {
             cb_str_addf(out, "at %.0f %%", 100 * tally->confidence);
         }
