@@ -94,6 +94,7 @@ void cb_command_progress_end(void);
     X(new)                                                                                         \
     X(check)                                                                                       \
     X(dry)                                                                                         \
+    X(plan)                                                                                        \
     X(mix)                                                                                         \
     X(set_out)                                                                                     \
     X(status)                                                                                      \
