@@ -157,6 +157,8 @@ $(TESTS_VIEW): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(ARCHIVES)
 # The stand-in for a notification daemon is the one test program that speaks D-Bus itself.
 $(OUT)/tests/tools/mock_notify.o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
 $(OUT)/tests/tools/mock_notify: LIBS += $(GIO_LIBS)
+# The one piece of the tests that reads JSON.
+$(OUT)/tests/support/plan_case.o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,jansson))
 $(TESTS_ALL) $(TEST_TOOLS): $(OUT)/%: $(OUT)/%.o $(EVERYTHING)
 	$(link_test)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(EVERYTHING) -lcmocka $(LIBS)
