@@ -3,14 +3,16 @@
  * What next, and when is it finished: one painter, figures x stages x coats. A coat is hands-on for
  * a while and then dries by itself; a change of paint takes its time, before the first coat too;
  * what stands below must be dry, and on one figure the films of two stages that touch are not wet
- * at the same time. The plan finishes early, then changes paint seldom, then goes in natural order.
+ * at the same time. The plan finishes early, then changes paint seldom, then stays with what is in
+ * hand.
  * (1 | minimum delays, set-ups | Cmax, strongly NP-hard with unit work already: Finta & Liu 1996,
  * Discrete Applied Mathematics 70(3), so that no more than a good plan is promised. It is never
  * worse than one stage after the other.)
  *
- * Figures of a stage are alike, hence a plan is one priority a coat, carried out by a simulation;
- * the best of a grid of weightings is made better by a local search. It knows no clock, no recipe
- * and no chance but its seed: so many simulations of one problem always give the same plan.
+ * Figures of a stage are alike, hence a plan is a priority a coat, one for its first part and one
+ * for the rest, carried out by a simulation; the best of a grid of weightings is made better by a
+ * local search. It knows no clock, no recipe and no chance but its seed: so many simulations of one
+ * problem always give the same plan.
  *
  * All times are minutes at the bench from now on. With evenings one evening follows the other: the
  * night between them takes no minute, and what was wet in the evening dries over it.

@@ -36,7 +36,8 @@ struct cb_plan_model {
  * priority - wait x minutes until it could begin, + stay where its paint is on the brush. */
 struct cb_plan_policy {
     double wait, stay;
-    double *priority; /* of each coat of the model */
+    size_t turn;      /* so many tasks go by the first priorities, the others by the second */
+    double *priority; /* of each coat of the model, twice */
 };
 
 /* One task as it was done. */

@@ -12,6 +12,11 @@ static const double waits[] = {0.5, 1, 2, 4, 8, 1e6};
 static const double stays[] = {1, 4, 8, 1e3};
 enum { WAITS = sizeof waits / sizeof *waits, STAYS = sizeof stays / sizeof *stays };
 
+/* How often a move is of both parts of a plan, and how often the turn between them moves: own
+ * judgement, tried in the same way. */
+#define BOTH_PARTS 0.6
+#define MOVE_TURN  0.1
+
 static double uniform(struct cb_plan_search *search)
 {
     /* The constants of Knuth's MMIX generator (The Art of Computer Programming, vol. 2). */
@@ -24,8 +29,8 @@ void cb_plan_search_init(struct cb_plan_search *search, uint64_t seed)
     const size_t coats = search->model.coats;
     search->random = seed;
     cb_plan_sim_init(&search->sim, &search->model);
-    search->best.priority = cb_mem_new(coats + 1, sizeof *search->best.priority);
-    search->tried.priority = cb_mem_new(coats + 1, sizeof *search->tried.priority);
+    search->best.priority = cb_mem_new(2 * coats + 1, sizeof *search->best.priority);
+    search->tried.priority = cb_mem_new(2 * coats + 1, sizeof *search->tried.priority);
     search->strict_finish_min = search->finish_min = search->cost_min = INFINITY;
     for (size_t c = 0; c < coats; c++) {
         const double tail = search->model.coat[c].tail_min;
@@ -59,15 +64,22 @@ void cb_plan_search_free(struct cb_plan_search *search)
     }
 }
 
+/* For all of the plan. */
+static void set(struct cb_plan_policy *policy, size_t coats, size_t coat, double priority)
+{
+    policy->priority[coat] = policy->priority[coats + coat] = priority;
+}
+
 /* Nothing but the order counts: the painter waits for what comes next in it. */
 static void strict(const struct cb_plan_model *m, struct cb_plan_policy *policy)
 {
     double priority = 0;
     policy->wait = policy->stay = 0;
+    policy->turn = 0;
     for (size_t n = 0; n < m->stages; n++) {
         const int stage = m->order[n];
         for (int c = m->first_coat[stage]; c < m->first_coat[stage + 1]; c++) {
-            policy->priority[c] = priority--;
+            set(policy, m->coats, (size_t)c, priority--);
         }
     }
 }
@@ -76,27 +88,43 @@ static void weighting(const struct cb_plan_search *search, size_t n, struct cb_p
 {
     policy->wait = waits[n / STAYS % WAITS];
     policy->stay = stays[n % STAYS];
+    policy->turn = 0;
     for (size_t c = 0; c < search->model.coats; c++) {
         const double tail = search->model.coat[c].tail_min;
-        policy->priority[c] = isinf(tail) ? search->longest_min : tail;
+        set(policy, search->model.coats, c, isinf(tail) ? search->longest_min : tail);
     }
+}
+
+static size_t coats_left(const struct cb_plan_model *m)
+{
+    size_t left = 0;
+    for (size_t slot = 0; slot < m->stages * m->figures; slot++) {
+        left += (size_t)(m->wanted[slot] - m->on[slot]);
+    }
+    return left;
 }
 
 void cb_plan_search_follow(struct cb_plan_search *search, const struct cb_plan_search *before)
 {
     const struct cb_plan_model *m = &search->model;
     const struct cb_plan_model *old = &before->model;
+    const size_t then = coats_left(old), now = coats_left(m);
+    const size_t past = then > now ? then - now : 0;
     free(search->followed.priority);
     search->followed = before->best;
-    search->followed.priority = cb_mem_new(m->coats + 1, sizeof *search->followed.priority);
+    search->followed.turn = before->best.turn > past ? before->best.turn - past : 0;
+    search->followed.priority = cb_mem_new(2 * m->coats + 1, sizeof *search->followed.priority);
     for (size_t c = 0; c < m->coats; c++) {
         const struct cb_plan_coat *coat = &m->coat[c];
-        search->followed.priority[c] = coat->tail_min;
-        if ((size_t)coat->stage < old->stages) {
-            const int same = old->first_coat[coat->stage] + coat->coat;
-            if (same < old->first_coat[coat->stage + 1]) {
-                search->followed.priority[c] = before->best.priority[same];
-            }
+        set(&search->followed, m->coats, c, coat->tail_min);
+        if ((size_t)coat->stage >= old->stages) {
+            continue;
+        }
+        const int same = old->first_coat[coat->stage] + coat->coat;
+        if (same < old->first_coat[coat->stage + 1]) {
+            search->followed.priority[c] = before->best.priority[same];
+            search->followed.priority[m->coats + c] =
+                before->best.priority[old->coats + (size_t)same];
         }
     }
 }
@@ -105,7 +133,20 @@ static void copy(const struct cb_plan_policy *from, size_t coats, struct cb_plan
 {
     to->wait = from->wait;
     to->stay = from->stay;
-    memcpy(to->priority, from->priority, coats * sizeof *to->priority);
+    to->turn = from->turn;
+    memcpy(to->priority, from->priority, 2 * coats * sizeof *to->priority);
+}
+
+static void move(struct cb_plan_search *search, double *priority, size_t at, size_t beside,
+                 double what, double by)
+{
+    if (what < 0.55) { /* beside another coat */
+        priority[at] = priority[beside] + 8 * by;
+    } else if (what < 0.95) {
+        priority[at] += 0.3 * search->longest_min * by;
+    } else { /* before or after all */
+        priority[at] = (by < 0 ? -2 : 2) * search->longest_min;
+    }
 }
 
 /* One to three small moves away from the best. */
@@ -114,18 +155,28 @@ static void neighbour(struct cb_plan_search *search, struct cb_plan_policy *poli
     const size_t coats = search->model.coats;
     copy(&search->best, coats, policy);
     const double more = uniform(search);
+    const double part = uniform(search);
+    if (uniform(search) < MOVE_TURN) {
+        policy->turn = (size_t)(uniform(search) * (double)search->sim.step_count);
+    }
     for (int moves = more < 0.1 ? 3 : more < 0.4 ? 2 : 1; moves > 0; moves--) {
         const double what = uniform(search);
         const double by = uniform(search) - 0.5;
-        double *one = &policy->priority[(size_t)(uniform(search) * (double)coats)];
-        if (what < 0.1) {
-            policy->wait *= exp(2 * by);
-        } else if (what < 0.2) {
-            policy->stay = (policy->stay + 0.5) * exp(2 * by);
-        } else if (what < 0.6) { /* beside another coat */
-            *one = policy->priority[(size_t)(uniform(search) * (double)coats)] + 8 * by;
+        const size_t at = (size_t)(uniform(search) * (double)coats);
+        const size_t beside = (size_t)(uniform(search) * (double)coats);
+        if (what < 0.08) {
+            policy->wait =
+                by < 0 ? policy->wait * exp(4 * by + 1) : waits[(size_t)(2 * by * WAITS)];
+        } else if (what < 0.16) {
+            policy->stay =
+                by < 0 ? (policy->stay + 0.5) * exp(4 * by + 1) : stays[(size_t)(2 * by * STAYS)];
         } else {
-            *one += 0.3 * search->longest_min * by;
+            if (part < (1 + BOTH_PARTS) / 2) {
+                move(search, policy->priority, at, beside, what, by);
+            }
+            if (part > (1 - BOTH_PARTS) / 2 && coats > 0) {
+                move(search, policy->priority + coats, at, beside, what, by);
+            }
         }
     }
 }

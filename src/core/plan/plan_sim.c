@@ -220,6 +220,7 @@ static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_
 {
     const int first_paint = sim->step_count == 0 ? m->first_paint : CB_PLAN_NO_PAINT;
     const int batch = m->batch > 0 ? batch_in_hand(sim, m) : -1;
+    const double *priority = policy->priority + (sim->step_count < policy->turn ? 0 : m->coats);
     struct choice best = {.coat = -1};
     double best_score = 0;
     for (int i = 0; i < sim->open_count; i++) {
@@ -238,7 +239,7 @@ static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_
         if (isinf(start_min)) {
             continue;
         }
-        double score = policy->priority[coat] - policy->wait * (start_min - hand->now_min) +
+        double score = priority[coat] - policy->wait * (start_min - hand->now_min) +
                        (cb_plan_hand_changes(hand, stage) ? 0 : policy->stay);
         score -= first_paint >= 0 && stage->paint != first_paint ? LAST_OF_ALL : 0;
         if (best.coat < 0 || score > best_score || (score == best_score && coat < best.coat)) {
