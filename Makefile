@@ -276,7 +276,7 @@ help:
 	@echo "make fuzz        SECONDS=60 for each parser"
 	@echo "make sweep       property tests over many more logs"
 	@echo "make bench       measurements"
-	@echo "make reference   makes the reference data again (R, JAGS, node where they are there)"
+	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"
 	@echo "make coverage    which lines the tests run; fails when they are too few"
 	@echo "make lint        the format, analyzers and proof-reading"
 	@echo "make format      lays out the code as .clang-format says"

@@ -1,8 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
 # Makes the reference figures again with the outside tools that are there: R (with survival and
-# fitdistrplus), JAGS, node. Says of each file which tool made its figures again, and how far what
-# it printed agrees with what the tests hold. The tests themselves need none of this.
+# fitdistrplus), JAGS, MiniZinc (with gecode), node. Says of each file which tool made its figures
+# again, and how far what it printed agrees with what the tests hold. The tests need none of this.
 set -u
 cd "$(dirname "$0")" || exit 1
 failed=
@@ -85,6 +85,11 @@ if have node make_two_climates.mjs; then
     echo "== make_two_climates.mjs"
     node make_two_climates.mjs | agreed make_two_climates.mjs "node $(node --version)" test_two_climates.c ||
         failed="$failed make_two_climates.mjs"
+fi
+
+if have minizinc make_plan.sh; then
+    echo "== make_plan.sh"
+    sh make_plan.sh || failed="$failed make_plan.sh"
 fi
 
 if have npm psychrolib_grid.mjs && have node psychrolib_grid.mjs; then

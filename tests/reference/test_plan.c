@@ -75,6 +75,16 @@ static void plans_come_near_the_optimum(void **state)
     assert_true(gaps.worst_pct <= 1.0);
 }
 
+/* Small ones of any shape, proved by make_plan.sh. */
+static void so_do_plans_of_small_instances(void **state)
+{
+    (void)state;
+    const struct gaps gaps = judge('m');
+    assert_true(gaps.count >= 30);
+    assert_true(gaps.sum_pct / gaps.count <= 0.3);
+    assert_true(gaps.worst_pct <= 1.5);
+}
+
 /* Strict order is what the instances say it is: their figures and ours are two programs'. */
 static void strict_order_is_as_published(void **state)
 {
@@ -93,6 +103,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plans_come_near_the_optimum),
+        cmocka_unit_test(so_do_plans_of_small_instances),
         cmocka_unit_test(strict_order_is_as_published),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
