@@ -159,6 +159,16 @@ static bool clashes_everywhere(const struct cb_plan_bound *b, int stage)
     return true;
 }
 
+static bool is_to_come(const struct cb_plan_bound *b, size_t stage)
+{
+    for (size_t f = 0; f < b->m->figures; f++) {
+        if (cb_plan_bound_wants_any(b->m, cb_plan_bound_slot(b->m, (int)stage, f))) {
+            return true;
+        }
+    }
+    return false;
+}
+
 struct span {
     double sum_min, head_min, changes_min, largest_min;
     double go_tail_min, tail_min, dry_min; /* of a window; of the rest: after and when it is dry */
@@ -217,8 +227,7 @@ double cb_plan_bound_windows(const struct cb_plan_bound *b)
     bool *is_go = cb_mem_new(m->stages + 1, sizeof *is_go);
     double bound = 0;
     for (size_t first = 0; first < m->stages; first++) {
-        if (m->stage[first].together != CB_PLAN_ALL ||
-            m->first_coat[first] == m->first_coat[first + 1]) {
+        if (m->stage[first].together != CB_PLAN_ALL || !is_to_come(b, first)) {
             continue;
         }
         memset(is_go, 0, m->stages * sizeof *is_go);
