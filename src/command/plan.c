@@ -9,9 +9,9 @@
 #include "shell/out_file.h"
 #include "shell/yaml.h"
 
-/* About a tenth of a second: tasks that all simulations together may take (own judgement; that
+/* Some tenths of a second: tasks that all simulations together may take (own judgement; that
  * more of them gain little: make bench). */
-#define SIMULATED_TASKS       1000000
+#define SIMULATED_TASKS       2000000
 #define SIMULATIONS_MIN       200
 #define SIMULATIONS_MAX       20000
 #define BATCH_SIMULATIONS_MIN 8

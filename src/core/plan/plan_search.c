@@ -71,6 +71,12 @@ static void set(struct cb_plan_policy *policy, size_t coats, size_t coat, double
     policy->priority[coat] = policy->priority[coats + coat] = priority;
 }
 
+/* A priority that no other reaches. */
+static double before_all(const struct cb_plan_search *search, const struct cb_plan_policy *policy)
+{
+    return 2 * search->longest_min + policy->stay;
+}
+
 /* Nothing but the order counts: the painter waits for what comes next in it. */
 static void strict(const struct cb_plan_model *m, struct cb_plan_policy *policy)
 {
@@ -85,14 +91,31 @@ static void strict(const struct cb_plan_model *m, struct cb_plan_policy *policy)
     }
 }
 
+/* Once by the tails alone and, where there are gos, once with these before all else: what all wait
+ * for is done as soon as it can be. */
+static size_t weightings(const struct cb_plan_model *m)
+{
+    for (size_t s = 0; s < m->stages; s++) {
+        if (m->stage[s].together > 0) {
+            return 2 * WAITS * STAYS;
+        }
+    }
+    return WAITS * STAYS;
+}
+
 static void weighting(const struct cb_plan_search *search, size_t n, struct cb_plan_policy *policy)
 {
-    policy->wait = waits[n / STAYS % WAITS];
-    policy->stay = stays[n % STAYS];
+    const struct cb_plan_model *m = &search->model;
+    const bool twice = weightings(m) > WAITS * STAYS;
+    const bool gos_first = twice && n % 2 == 1;
+    const size_t at = twice ? n / 2 : n;
+    policy->wait = waits[at / STAYS % WAITS];
+    policy->stay = stays[at % STAYS];
     policy->turn = 0;
-    for (size_t c = 0; c < search->model.coats; c++) {
-        const double tail = search->model.coat[c].tail_min;
-        set(policy, search->model.coats, c, isinf(tail) ? search->longest_min : tail);
+    for (size_t c = 0; c < m->coats; c++) {
+        const double tail = isinf(m->coat[c].tail_min) ? search->longest_min : m->coat[c].tail_min;
+        const bool go = gos_first && m->stage[m->coat[c].stage].together > 0;
+        set(policy, m->coats, c, go ? tail + before_all(search, policy) : tail);
     }
 }
 
@@ -146,8 +169,34 @@ static void move(struct cb_plan_search *search, double *priority, size_t at, siz
     } else if (what < 0.95) {
         priority[at] += 0.3 * search->longest_min * by;
     } else { /* before or after all */
-        priority[at] = (by < 0 ? -2 : 2) * search->longest_min;
+        priority[at] = (by < 0 ? -1 : 1) * before_all(search, &search->best);
     }
+}
+
+static bool is_go(const struct cb_plan_search *search, size_t step)
+{
+    const struct cb_plan_model *m = &search->model;
+    return m->stage[m->coat[search->sim.steps[step].coat].stage].together > 0;
+}
+
+/* Anywhere, or as often as not behind a go. */
+static size_t some_turn(struct cb_plan_search *search)
+{
+    const struct cb_plan_sim *sim = &search->sim;
+    size_t at = (size_t)(uniform(search) * (double)sim->step_count);
+    if (uniform(search) < 0.5) {
+        size_t gos = 0;
+        for (size_t i = 0; i < sim->step_count; i++) {
+            gos += is_go(search, i) ? 1 : 0;
+        }
+        size_t go = (size_t)(uniform(search) * (double)gos);
+        for (size_t i = 0; i < sim->step_count && gos > 0; i++) {
+            if (is_go(search, i) && go-- == 0) {
+                return i + 1;
+            }
+        }
+    }
+    return at;
 }
 
 /* One to three small moves away from the best. */
@@ -158,7 +207,7 @@ static void neighbour(struct cb_plan_search *search, struct cb_plan_policy *poli
     const double more = uniform(search);
     const double part = uniform(search);
     if (uniform(search) < MOVE_TURN) {
-        policy->turn = (size_t)(uniform(search) * (double)search->sim.step_count);
+        policy->turn = some_turn(search);
     }
     for (int moves = more < 0.1 ? 3 : more < 0.4 ? 2 : 1; moves > 0; moves--) {
         const double what = uniform(search);
@@ -204,7 +253,7 @@ void cb_plan_search_go(struct cb_plan_search *search, size_t simulations)
             strict(m, &search->tried);
         } else if (n < first) {
             copy(&search->followed, m->coats, &search->tried);
-        } else if (n < first + WAITS * STAYS) {
+        } else if (n < first + weightings(m)) {
             weighting(search, n - first, &search->tried);
         } else {
             neighbour(search, &search->tried);
