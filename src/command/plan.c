@@ -31,7 +31,11 @@ static void learn_times(struct cb_plan_call *call, const struct cb_plan_taught *
 
 static void learn_hours(struct cb_plan_call *call, const struct cb_taught *taught)
 {
-    call->hours = cb_effort_next(taught->hours, call->in.recipe, call->in.figures, call->in.kinds);
+    bool figures[CB_FIGURES_MAX + 1] = {false};
+    for (int figure = 1; figure <= call->in.figures; figure++) {
+        figures[figure] = true;
+    }
+    call->hours = cb_effort_next(taught->hours, call->in.recipe, figures, call->in.kinds);
     call->hours_learned = taught->unit_count > 0;
     call->usual_evenings = cb_effort_evenings(call->hours.mean_min, &taught->habits);
 }

@@ -380,7 +380,7 @@ static void figures(struct cb_str *out, const struct cb_review *review)
         cb_str_addf(out, "<tr><th scope=\"row\">%d", figure);
         if (review->recipe->names[figure] != NULL) {
             cb_str_add(out, " ");
-            text_in(out, review->recipe->names[figure]);
+            cb_markup_text(out, review->recipe->names[figure]);
         }
         cb_str_add(out, "</th>");
         cell_ms(out, review->figure_ms[figure]);
