@@ -21,6 +21,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     cb_ping_init(app, setup->ping_seed);
     cb_start_init(app, setup);
     cb_hindsight_init(app);
+    cb_roads_init(app);
     return app;
 }
 
@@ -31,6 +32,7 @@ void cb_app_free(struct cb_app *app)
     }
     cb_session_fini(app);
     cb_look_fini(app);
+    cb_roads_fini(app);
     cb_ping_fini(app);
     cb_start_fini(app);
     cb_form_fini(app);
@@ -239,7 +241,8 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
 {
     cb_arena_fini(&app->frame);
     app->effects.count = 0;
-    if (input->kind != CB_INPUT_TIME || shows_time(app, input->now.wall_ms)) {
+    const bool idle = input->kind == CB_INPUT_TIME || input->kind == CB_INPUT_IDLE;
+    if (!idle || shows_time(app, input->now.wall_ms)) {
         cb_app_changed(app);
     }
     cb_session_now(app, input->now);
@@ -285,6 +288,9 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         break;
     case CB_INPUT_PICTURE:
         cb_app_flash(app, "%.250s", input->text);
+        break;
+    case CB_INPUT_IDLE:
+        cb_roads_think(app);
         break;
     case CB_INPUT_CLOSE:
         cb_session_close(app, true);

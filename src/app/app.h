@@ -63,6 +63,7 @@ enum cb_input_kind {
     CB_INPUT_HISTORY, /* what finished units, which are not loaded, have taught: it may be nothing
                        */
     CB_INPUT_PICTURE, /* text: why the PICTURE asked for is not shown */
+    CB_INPUT_IDLE,    /* nobody waits: a piece of idle work, some thousandths of a second */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };
 
@@ -152,6 +153,9 @@ uint64_t cb_app_generation(const struct cb_app *app);
  * ping, or the end of the wait for HISTORY; wall ms; CB_TIME_NONE: none. */
 int64_t cb_app_next_deadline(const struct cb_app *app);
 
+/* Is there work for idle time? */
+bool cb_app_has_idle_work(const struct cb_app *app);
+
 const struct cb_bench *cb_app_bench(const struct cb_app *app);
 const struct cb_learn *cb_app_learn(const struct cb_app *app);
 struct cb_moment cb_app_now(const struct cb_app *app);
@@ -161,7 +165,8 @@ struct cb_proposal cb_app_offer(const struct cb_app *app);
 bool cb_app_show(struct cb_app *app, const char *view);
 
 /* One line for a status bar, as `coatbell status` prints it. */
-char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *learn,
+struct cb_scene;
+char *cb_app_status_line(const struct cb_bench *bench, const struct cb_scene *scene,
                          const struct cb_moment *now, const struct cb_zone *zone,
                          struct cb_arena *arena);
 

@@ -474,12 +474,10 @@ char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int
     return text;
 }
 
-char *cb_app_status_line(const struct cb_bench *bench, const struct cb_learn *learn,
+char *cb_app_status_line(const struct cb_bench *bench, const struct cb_scene *scene,
                          const struct cb_moment *now, const struct cb_zone *zone,
                          struct cb_arena *arena)
 {
-    const struct cb_scene *scene =
-        cb_scene_of(bench, learn, cb_scene_free, cb_scene_free, cb_bench_time(bench, now), arena);
     char *put_on = cb_arena_text(arena, "nothing on the bench");
     if (scene->unit && scene->all_done) {
         bool none;

@@ -63,8 +63,10 @@ const struct cb_scene *cb_app_scene(const struct cb_app *app)
     if (!kept->scene) {
         cb_arena_fini(&kept->scene_arena);
         const struct cb_scene_at hand = {app->nav.at_figure, app->nav.at_stage, 0};
-        kept->scene = cb_scene_of(app->session.bench, app->session.learn, hand, app->offer.named,
-                                  cb_app_bench_now(app), &kept->scene_arena);
+        const struct cb_road *road = cb_app_road(app);
+        kept->scene =
+            cb_scene_of(app->session.bench, app->session.learn, hand, app->offer.named,
+                        road ? &road->next : NULL, cb_app_bench_now(app), &kept->scene_arena);
     }
     return kept->scene;
 }
@@ -93,6 +95,7 @@ void cb_look_forget(struct cb_app *app)
 {
     app->look.kept->scene = NULL;
     app->look.kept->review = NULL;
+    cb_roads_forget(app);
 }
 
 void cb_look_init(struct cb_app *app, int rows, int columns)

@@ -7,6 +7,7 @@
 void cb_offer_free(struct cb_app *app)
 {
     app->offer.named = (struct cb_scene_at){0};
+    cb_roads_forget(app);
     cb_look_step(app);
 }
 
@@ -76,6 +77,7 @@ void cb_offer_settle(struct cb_app *app)
         say_lost(app, scene);
     }
     app->offer.named = (struct cb_scene_at){0};
+    app->offer.waits = scene->anyway;
     if (scene->proposal.any && !scene->anyway && !scene->proposal.thought_wet) {
         app->offer.named = (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage,
                                                 scene->proposal.coat};

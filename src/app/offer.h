@@ -12,6 +12,7 @@
 
 struct cb_offer {
     struct cb_scene_at named; /* its figure, stage and coat; coat 0: none is named */
+    bool waits;               /* nothing is to go on now, by the plan or because all is wet */
     bool pending;             /* a key has written: after it the choice is free */
 };
 

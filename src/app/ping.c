@@ -254,6 +254,14 @@ static bool can_paint(const struct cb_app *app, const struct cb_unit *unit, int6
            cb_next_propose(app->session.bench, app->session.learn, unit, 0, 0, at_ms).any;
 }
 
+/* Of the unit in front as the bench names it, of others as they stand. */
+static bool can_paint_now(const struct cb_app *app, const struct cb_scene *scene,
+                          const struct cb_unit *unit)
+{
+    return unit == scene->unit && unit && !scene->by_hand ? scene->proposal.any && !scene->anyway
+                                                          : can_paint(app, unit, scene->now_ms);
+}
+
 static bool by_bell(const struct cb_app *app)
 {
     return app->pings.bell == CB_BELL_OK || app->pings.bell == CB_BELL_STARTING;
@@ -305,9 +313,10 @@ static bool show_needed(struct cb_app *app, const struct cb_scene *scene,
     const struct cb_unit *front = cb_app_unit(app);
     const struct cb_film *film = group->films[group->count - 1]->film;
     const struct cb_film_key key = {film->figure, film->stage, film->coat};
-    const bool opens = can_paint(app, group->unit, scene->now_ms) ||
-                       (front != group->unit && can_paint(app, front, scene->now_ms));
-    const bool stuck = app->offer.named.coat == 0 && !can_paint(app, front, group->due_ms - 1);
+    const bool opens = can_paint_now(app, scene, group->unit) ||
+                       (front != group->unit && can_paint_now(app, scene, front));
+    const bool stuck = app->offer.named.coat == 0 &&
+                       (app->offer.waits || !can_paint(app, front, group->due_ms - 1));
     const bool away = scene->now_ms >= away_ms(app, scene);
     const bool over = go_is_over(app, scene, group->unit, key, away);
     *sound = opens && !app->pings.rung && (stuck || (away && over));

@@ -227,9 +227,32 @@ static void look_at_stage(struct cb_scene *scene, const struct cb_bench *bench,
     }
 }
 
+/* What the plan said, as it stands now; false: it can't be done any more. */
+static bool take_planned(const struct cb_bench *bench, const struct cb_learn *learn,
+                         const struct cb_unit *unit, const struct cb_proposal *planned,
+                         int64_t now_ms, struct cb_proposal *proposal)
+{
+    if (planned->any) {
+        return cb_next_hold(bench, learn, unit, planned->figure, planned->stage, planned->coat,
+                            now_ms, proposal);
+    }
+    if (planned->wait_figure == 0) {
+        return false;
+    }
+    const struct cb_slot slot =
+        cb_next_slot(bench, learn, unit, planned->wait_figure, planned->wait_stage, now_ms);
+    if (slot.state == CB_SLOT_READY) {
+        return cb_next_hold(bench, learn, unit, slot.figure, slot.stage, slot.coat, now_ms,
+                            proposal);
+    }
+    *proposal = cb_next_wait(bench, learn, unit, planned->wait_figure, planned->wait_stage, now_ms);
+    return proposal->wait_figure > 0;
+}
+
 const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
                                    struct cb_scene_at hand, struct cb_scene_at named,
-                                   int64_t now_ms, struct cb_arena *arena)
+                                   const struct cb_proposal *planned, int64_t now_ms,
+                                   struct cb_arena *arena)
 {
     struct cb_scene *scene = cb_arena_alloc(arena, 1, sizeof *scene);
     scene->now_ms = now_ms;
@@ -261,7 +284,10 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
         scene->proposal.figure_count = hand.figure ? 1 : scene->proposal.figure_count;
     } else {
         scene->lost = held;
-        scene->proposal = cb_next_propose(bench, learn, unit, hand.figure, hand.stage, now_ms);
+        if (scene->by_hand || !planned ||
+            !take_planned(bench, learn, unit, planned, now_ms, &scene->proposal)) {
+            scene->proposal = cb_next_propose(bench, learn, unit, hand.figure, hand.stage, now_ms);
+        }
     }
     if (!scene->proposal.any && !scene->by_hand && !scene->all_done) {
         const struct cb_proposal wait = scene->proposal;

@@ -60,10 +60,12 @@ struct cb_scene {
 };
 
 /* hand: the figure and stage gone to; named: the coat that was named as ready and stays so while it
- * is. Lives in the arena. */
+ * is; planned: else what the plan puts on next, or waits for (core/plan/road.h); NULL: no plan.
+ * Lives in the arena. */
 const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
                                    struct cb_scene_at hand, struct cb_scene_at named,
-                                   int64_t now_ms, struct cb_arena *arena);
+                                   const struct cb_proposal *planned, int64_t now_ms,
+                                   struct cb_arena *arena);
 extern const struct cb_scene_at cb_scene_free;
 
 /* Index of the place of that name, 0 (the bench) for NULL and for one without a reading. */

@@ -314,6 +314,7 @@ void cb_session_history(struct cb_app *app, const struct cb_input *input)
     join_taught(session);
     learn(app);
     cb_look_forget(app);
+    cb_roads_taught(app);
 }
 
 void cb_session_close(struct cb_app *app, bool at_once)

@@ -20,6 +20,7 @@
 #include "app/offer.h"
 #include "app/ping.h"
 #include "app/pot.h"
+#include "app/road.h"
 #include "app/same.h"
 #include "app/session.h"
 #include "app/start.h"
@@ -34,6 +35,7 @@ struct cb_app {
     struct cb_look look;
     struct cb_nav nav;
     struct cb_offer offer;
+    struct cb_roads roads;
     struct cb_ask ask;
     struct cb_pings pings;
     struct cb_thanks thanks;

@@ -6,6 +6,7 @@
 #include "command/log_read.h"
 #include "command/plan_internal.h"
 #include "core/bench/rows.h"
+#include "core/plan/road.h"
 #include "shell/out_file.h"
 #include "shell/yaml.h"
 
@@ -16,10 +17,7 @@
 #define SIMULATIONS_MAX       20000
 #define BATCH_SIMULATIONS_MIN 8
 #define SEED                  1
-/* What a change of paint is priced at for who wants it calm: .3 % longer (found with the checks of
- * the plan, on recipes like these). */
-#define CALM_MIN 3.0
-#define DAY_MIN  (24.0 * 60)
+#define DAY_MIN               (24.0 * 60)
 
 static void learn_times(struct cb_plan_call *call, const struct cb_plan_taught *taught)
 {
@@ -91,7 +89,7 @@ static int read_wishes(struct cb_plan_call *call)
     }
     call->problem.evening_min = minutes;
     call->problem.night_min = DAY_MIN - minutes;
-    call->problem.calm_min = cb_args_has(call->args, "--calm") ? CALM_MIN : 0;
+    call->problem.calm_min = cb_args_has(call->args, "--calm") ? CB_PLAN_CALM_MIN : 0;
     return 0;
 }
 

@@ -368,7 +368,8 @@ static int wait_ms(const struct loop *loop)
         loop->probe_ms,
         loop->inputs.count > 0 ? now : CB_TIME_NONE,
         loop->rows_due ? now + ROWS_MS : CB_TIME_NONE,
-        loop->history_due ? loop->key_ms + HAND_MS : CB_TIME_NONE,
+        loop->history_due || cb_app_has_idle_work(loop->app) ? loop->key_ms + HAND_MS
+                                                             : CB_TIME_NONE,
     };
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
         earlier(&wait, others[i], now, 1);
@@ -480,8 +481,13 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     }
     step_all(loop);
     fly(loop);
-    if (loop->history_due && ready == 0 && cb_clock_monotonic_ms() >= loop->key_ms + HAND_MS) {
-        read_history(loop);
+    if (ready == 0 && cb_clock_monotonic_ms() >= loop->key_ms + HAND_MS) {
+        if (loop->history_due) {
+            read_history(loop);
+        } else if (cb_app_has_idle_work(loop->app)) {
+            push(loop, (struct cb_input){.kind = CB_INPUT_IDLE});
+            step_all(loop);
+        }
     }
     end_turn(loop);
     return CB_OK;

@@ -9,6 +9,7 @@
 
 #include <cmocka.h>
 
+#include "app/look.h"
 #include "core/bench/forecast.h"
 #include "support/stage.h"
 
@@ -155,7 +156,7 @@ static void so_they_are_where_nothing_is_ready(void **state)
     struct cb_moment now = cb_app_now(app);
     struct cb_zone utc = {0};
     assert_null(strchr(
-        cb_app_status_line(cb_app_bench(app), cb_app_learn(app), &now, &utc, &stage.arena), '~'));
+        cb_app_status_line(cb_app_bench(app), cb_app_scene(app), &now, &utc, &stage.arena), '~'));
     look_before_and_after(&stage);
     stage_size(&stage, 80, 24);
     cb_rehearse_show(stage.rehearse, "bench");

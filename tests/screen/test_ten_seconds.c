@@ -191,7 +191,7 @@ static void check_facts(struct stage *stage)
     const struct cb_app *app = cb_rehearse_app(stage->rehearse);
     struct cb_moment now = cb_app_now(app);
     const struct cb_scene *scene =
-        cb_scene_of(cb_app_bench(app), cb_app_learn(app), cb_scene_free, cb_scene_free,
+        cb_scene_of(cb_app_bench(app), cb_app_learn(app), cb_scene_free, cb_scene_free, NULL,
                     cb_bench_time(cb_app_bench(app), &now), &stage->arena);
     assert_true(scene->proposal.any);
     for (size_t i = 0; i < sizeof looks / sizeof *looks; i++) {

@@ -201,6 +201,15 @@ double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_lear
     return label > learned ? label : learned;
 }
 
+double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
+                             const struct cb_unit *unit, int stage)
+{
+    const char *pot = cb_bench_stage_pot(unit, stage);
+    const enum cb_technique technique = unit->recipe->stages[stage - 1].technique;
+    const size_t answered = pot ? cb_bench_answered(bench, pot, technique) : 0;
+    return cb_forecast_ring_min(&unit->drying[stage - 1], learn, pot, answered, bench->confidence);
+}
+
 static void sooner(int64_t *next_ms, int64_t at_ms, int64_t now_ms)
 {
     if (at_ms != CB_TIME_NONE && at_ms > now_ms && (*next_ms == CB_TIME_NONE || at_ms < *next_ms)) {

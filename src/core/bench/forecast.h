@@ -40,6 +40,11 @@ bool cb_forecast_dry(const struct cb_bench *bench, const struct cb_learn *learn,
 double cb_forecast_ring_min(const struct cb_drying *drying, const struct cb_learn *learn,
                             const char *pot, size_t answered, double p);
 
+/* The same for a coat that the unit's stage, from 1, still wants; 0: it leaves nothing that dries.
+ */
+double cb_forecast_stage_min(const struct cb_bench *bench, const struct cb_learn *learn,
+                             const struct cb_unit *unit, int stage);
+
 /* The next moment at which anything changes by itself (a film's median or due), over all
  * open units; CB_TIME_NONE when nothing dries. */
 int64_t cb_forecast_next_deadline(const struct cb_bench *bench, const struct cb_learn *learn,

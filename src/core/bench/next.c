@@ -26,6 +26,18 @@ struct hand {
     int figure, stage, coat; /* in this unit; 0: elsewhere */
 };
 
+const char *cb_next_brush(const struct cb_bench *bench)
+{
+    const char *pot = NULL;
+    for (size_t i = bench->sources.count; i-- > 0 && !pot;) {
+        const struct cb_film_more *more = bench->sources.items[i].film;
+        if (more) {
+            pot = cb_bench_film_of(bench, more)->pot;
+        }
+    }
+    return pot;
+}
+
 static struct hand hand_of(const struct cb_slots *slots)
 {
     const struct cb_bench *bench = slots->bench;
@@ -34,12 +46,7 @@ static struct hand hand_of(const struct cb_slots *slots)
     if (facts.last_figure > 0 && bench->units.items[facts.last_unit] == slots->unit) {
         hand = (struct hand){NULL, facts.last_figure, facts.last_stage, facts.last_coat};
     }
-    for (size_t i = bench->sources.count; i-- > 0 && !hand.pot;) {
-        const struct cb_film_more *more = bench->sources.items[i].film;
-        if (more) {
-            hand.pot = cb_bench_film_of(bench, more)->pot;
-        }
-    }
+    hand.pot = cb_next_brush(bench);
     return hand;
 }
 
@@ -322,6 +329,47 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
     take(slots, &hand, &slot, proposal);
     take_others(slots, proposal);
     return true;
+}
+
+bool cb_next_take(const struct cb_bench *bench, const struct cb_learn *learn,
+                  const struct cb_unit *unit, int stage, int coat, int64_t now_ms,
+                  struct cb_proposal *proposal)
+{
+    struct cb_slots *slots = cb_slots_now(bench, learn, unit, now_ms);
+    const struct hand hand = hand_of(slots);
+    struct cb_slot best = {.state = CB_SLOT_NONE};
+    struct rank best_rank = {{0}};
+    for (int figure = 1; figure <= unit->figures; figure++) {
+        const struct cb_slot slot = cb_slots_slot(slots, figure, stage);
+        if (slot.state == CB_SLOT_READY && slot.coat == coat) {
+            const struct rank rank = rank_of(slots, &hand, &slot);
+            if (best.state != CB_SLOT_READY || is_better(&rank, &best_rank)) {
+                best = slot;
+                best_rank = rank;
+            }
+        }
+    }
+    if (best.state != CB_SLOT_READY) {
+        return false;
+    }
+    *proposal = (struct cb_proposal){.ready_ms = CB_TIME_NONE};
+    take(slots, &hand, &best, proposal);
+    take_others(slots, proposal);
+    return true;
+}
+
+struct cb_proposal cb_next_wait(const struct cb_bench *bench, const struct cb_learn *learn,
+                                const struct cb_unit *unit, int figure, int stage, int64_t now_ms)
+{
+    struct cb_proposal proposal = {.ready_ms = CB_TIME_NONE};
+    const struct cb_slot slot = cb_next_slot(bench, learn, unit, figure, stage, now_ms);
+    if (slot.until_ms != CB_TIME_NONE && slot.until_ms > now_ms) {
+        proposal.ready_ms = slot.until_ms;
+        proposal.wait_figure = figure;
+        proposal.wait_stage = stage;
+        proposal.wait_for = cb_bench_film(unit, slot.by_figure, slot.by_stage, slot.by_coat);
+    }
+    return proposal;
 }
 
 bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage)

@@ -63,6 +63,18 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
                   const struct cb_unit *unit, int figure, int stage, int coat, int64_t now_ms,
                   struct cb_proposal *proposal);
 
+/* The best figure for that stage and coat, as cb_next_propose would have it; false: it can go on
+ * nowhere now. */
+bool cb_next_take(const struct cb_bench *bench, const struct cb_learn *learn,
+                  const struct cb_unit *unit, int stage, int coat, int64_t now_ms,
+                  struct cb_proposal *proposal);
+/* Not yet: what will be proposed for that figure and stage, and from when on. */
+struct cb_proposal cb_next_wait(const struct cb_bench *bench, const struct cb_learn *learn,
+                                const struct cb_unit *unit, int figure, int stage, int64_t now_ms);
+
+/* The pot whose paint is on the brush, by the last coat on the bench; NULL: it is clean. */
+const char *cb_next_brush(const struct cb_bench *bench);
+
 /* That film lies on another piece than the stage is for: a part painted apart is not on yet. */
 bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage);
 /* What is proposed is a wash, a stain or a spray, and that film near it is wet; NULL: it is not. */

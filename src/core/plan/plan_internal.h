@@ -65,6 +65,7 @@ struct cb_plan_sim {
     size_t step_count, member_count;
     int changes;
     int turns_away; /* from one coat of the recipe to another */
+    int turns_back; /* to one before it */
     double finish_min;
 };
 

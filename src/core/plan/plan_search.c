@@ -11,6 +11,10 @@
  * few first, for who has time for no more. */
 static const double waits[] = {4, 1, 8, 2, 0.5, 1e6};
 static const double stays[] = {4, 1e3, 1, 8};
+/* Plans that keep to the order of the recipe at first, and what a coat out of it is worth there:
+ * own judgement. */
+enum { NATURALS = 7 };
+#define IN_ORDER_MIN 20.0
 enum { WAITS = sizeof waits / sizeof *waits, STAYS = sizeof stays / sizeof *stays };
 
 /* How often a move is of both parts of a plan, and how often the turn between them moves: own
@@ -128,6 +132,23 @@ static size_t coats_left(const struct cb_plan_model *m)
     return left;
 }
 
+/* The order of the recipe for a part of what is left, then by the tails: what dries long is put on
+ * no earlier than it must be. */
+static void in_order(const struct cb_plan_search *search, size_t n, struct cb_plan_policy *policy)
+{
+    const struct cb_plan_model *m = &search->model;
+    weighting(search, 0, policy);
+    policy->turn = coats_left(m) * (NATURALS - n) / (NATURALS + 1);
+    double priority = 0;
+    for (size_t i = 0; i < m->stages; i++) {
+        const int stage = m->order[i];
+        for (int c = m->first_coat[stage]; c < m->first_coat[stage + 1]; c++) {
+            policy->priority[c] = priority;
+            priority -= IN_ORDER_MIN;
+        }
+    }
+}
+
 void cb_plan_search_follow(struct cb_plan_search *search, const struct cb_plan_search *before)
 {
     const struct cb_plan_model *m = &search->model;
@@ -238,10 +259,12 @@ static void take(struct cb_plan_search *search)
     search->best = better;
 }
 
-/* What decides between plans that finish at the same time: first changes of paint, then staying
- * with what is in hand. Minutes each, too few of them to trade one for the other. */
-#define CHANGE_MIN    1e-5
-#define TURN_AWAY_MIN 1e-9
+/* What decides between plans that finish at the same time: first changes of paint, then the order
+ * of the recipe, then staying with what is in hand. Minutes each, too few of them to trade one for
+ * the other. */
+#define CHANGE_MIN    1e-4
+#define TURN_BACK_MIN 1e-8
+#define TURN_AWAY_MIN 1e-12
 
 void cb_plan_search_go(struct cb_plan_search *search, size_t simulations)
 {
@@ -253,14 +276,17 @@ void cb_plan_search_go(struct cb_plan_search *search, size_t simulations)
             strict(m, &search->tried);
         } else if (n < first) {
             copy(&search->followed, m->coats, &search->tried);
-        } else if (n < first + weightings(m)) {
-            weighting(search, n - first, &search->tried);
+        } else if (n < first + NATURALS) {
+            in_order(search, n - first, &search->tried);
+        } else if (n < first + NATURALS + weightings(m)) {
+            weighting(search, n - first - NATURALS, &search->tried);
         } else {
             neighbour(search, &search->tried);
         }
         cb_plan_sim_run(&search->sim, m, &search->tried);
         const double finish = search->sim.finish_min;
         const double cost = finish + (m->calm_min + CHANGE_MIN) * search->sim.changes +
+                            TURN_BACK_MIN * search->sim.turns_back +
                             TURN_AWAY_MIN * search->sim.turns_away;
         if (n == 0) {
             search->strict_finish_min = finish;

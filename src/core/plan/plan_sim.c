@@ -175,7 +175,7 @@ static void begin(struct cb_plan_sim *sim, const struct cb_plan_model *m)
     memset(sim->behind, 0, m->coats * sizeof *sim->behind);
     memset(sim->queued, 0, m->coats * (size_t)m->batches * sizeof *sim->queued);
     memset(sim->place, -1, m->coats * sizeof *sim->place);
-    sim->open_count = sim->changes = sim->turns_away = 0;
+    sim->open_count = sim->changes = sim->turns_away = sim->turns_back = 0;
     sim->step_count = sim->member_count = 0;
     for (size_t slot = 0; slot < slots; slot++) {
         const int stage = (int)(slot / m->figures);
@@ -323,8 +323,9 @@ void cb_plan_sim_run(struct cb_plan_sim *sim, const struct cb_plan_model *m,
         }
         raise_to(&dry_tonight, hand.now_min + stage->dry_min);
         const double dry_min = cb_plan_hand_dry(m, &hand, stage->dry_min);
-        sim->turns_away +=
-            sim->step_count > 0 && sim->steps[sim->step_count - 1].coat != next.coat ? 1 : 0;
+        const int before = sim->step_count > 0 ? sim->steps[sim->step_count - 1].coat : next.coat;
+        sim->turns_away += before != next.coat ? 1 : 0;
+        sim->turns_back += next.coat < before ? 1 : 0;
         sim->steps[sim->step_count++] = (struct cb_plan_step){next.coat, next.size, next.start_min};
         for (int k = 0; k < next.size; k++) {
             const int figure = take_out(sim, m, next.coat, next.first + k);

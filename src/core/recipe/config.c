@@ -7,8 +7,8 @@
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
-static const char *const config_keys[] = {"ping", "confidence", "units", "ascii",
-                                          "bell", "drops",      "keys"};
+static const char *const config_keys[] = {"ping",  "confidence", "units", "ascii",  "bell",
+                                          "drops", "keys",       "calm",  "evening"};
 static const char *const ping_words[] = {
 #define X(id, word) word,
     CB_PINGS(X)
@@ -86,6 +86,8 @@ const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct c
     cb_schema_bool(&schema, tree, "ascii", &config->ascii);
     cb_schema_bool(&schema, tree, "bell", &config->bell);
     cb_schema_number(&schema, tree, "drops", 5, 200, "per ml", &config->drops_per_ml);
+    cb_schema_bool(&schema, tree, "calm", &config->calm);
+    cb_schema_minutes(&schema, tree, "evening", 15, 24 * 60, &config->evening_min);
     read_keys(&schema, cb_tree_get(tree, "keys"), config);
     return issues->count == before ? config : NULL;
 }

@@ -24,6 +24,8 @@ struct cb_config {
     bool fahrenheit;          /* units: celsius | fahrenheit */
     bool ascii;
     bool bell;           /* false: no child, banner and terminal bell only */
+    bool calm;           /* fewer changes of paint, for a little more time */
+    double evening_min;  /* its usual length; 0: as the log says */
     double drops_per_ml; /* NAN: 30 */
     size_t key_count;    /* keys: {coat-on: [SPACE, PageDown]} */
     const struct cb_config_key {

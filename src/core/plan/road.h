@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The road of one unit: the plan of what is left of it, kept from one moment to the next, and what
+ * it says to put on now. On the bench the paint on the brush goes first where the plan loses under
+ * two minutes by it, and nobody waits longer for that than a change of paint and those two minutes
+ * take. The plan goes by the rings in force; so many simulations of the same moments always give the same road.
+ */
+#ifndef CB_CORE_PLAN_ROAD_H
+#define CB_CORE_PLAN_ROAD_H
+
+#include "core/bench/bench.h"
+#include "core/bench/next.h"
+#include "core/learn/hours.h"
+#include "core/plan/plan.h"
+
+/* What a change of paint is priced at for who wants it calm: .3 % longer (found with the checks of
+ * the plan, on recipes like these). */
+#define CB_PLAN_CALM_MIN 3.0
+
+struct cb_road_from {
+    const struct cb_bench *bench;
+    const struct cb_learn *learn; /* NULL: nothing learned */
+    const struct cb_hours *hours; /* NULL: minutes as in the recipe */
+    const struct cb_unit *unit;
+    int64_t now_ms;
+    bool calm;
+    double evening_min, tonight_min; /* its usual length and what is left of this one; 0: unknown */
+};
+
+struct cb_road {
+    const char *unit; /* its id */
+    int64_t from_ms;  /* bench time of the plan's minute 0 */
+    const struct cb_plan_problem *problem;
+    struct cb_plan plan; /* as one long evening: what next */
+    struct cb_plan nights; /* the same over evenings; as plan where their length is unknown */
+    double rule_min; /* later by the rule of the brush than without it */
+    /* What to put on: any; or what to wait for; neither: nothing can be planned. */
+    struct cb_proposal next;
+    size_t simulations; /* that it rests on */
+};
+
+struct cb_road_kept; /* the road, and all it was made of */
+struct cb_road_kept *cb_road_new(void);
+void cb_road_free(struct cb_road_kept *kept);
+
+/* Anew from where the painter stands; what was best before goes on where it still is. A few
+ * thousandths of a second. */
+void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from);
+/* Is there more to find out? Some more simulations, for idle time: a few thousandths of a second.
+ * What is next stays; true: what comes after it is another. */
+bool cb_road_is_open(const struct cb_road_kept *kept);
+bool cb_road_think(struct cb_road_kept *kept);
+/* Until the next of the above; NULL: none was made, or it was forgotten. */
+const struct cb_road *cb_road_get(const struct cb_road_kept *kept);
+void cb_road_forget(struct cb_road_kept *kept);
+
+#endif
