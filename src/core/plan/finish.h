@@ -47,14 +47,15 @@ struct cb_finish_ask {
 };
 
 enum cb_finish_from {
-    CB_FINISH_UNKNOWN, /* too few evenings and no length given, or something never dries */
+    CB_FINISH_UNKNOWN, /* too few evenings and no length given, something never dries, or it takes
+                          hundreds of evenings */
     CB_FINISH_DRYING,  /* nothing is left to put on: now, or when the last film is dry */
     CB_FINISH_GIVEN,   /* too few evenings: one a day, from today on, of the length given */
     CB_FINISH_LEARNED, /* by the evenings on record, with their lengths unless one was given */
 };
 
 struct cb_finish {
-    enum cb_finish_from from; /* UNKNOWN: nothing below holds but known_evenings */
+    enum cb_finish_from from; /* UNKNOWN: of what follows only what is known and usual holds */
     size_t known_evenings;    /* on record, and sound: what it rests on */
     double usual_min;         /* length of an evening, the median; 0: not known and not given */
     int usual_start_min;      /* when one begins, minutes after midnight, the median; -1 */

@@ -1,0 +1,379 @@
+/* SPDX-License-Identifier: MIT */
+#include "core/plan/finish.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+#define DAY_MS (24 * 60 * CB_MS_PER_MIN)
+/* What is no evening, what says nothing of nowadays, what is a break and no gap: own judgement, as
+ * all here that names no source. */
+#define SOUND_MIN   5
+#define SOUND_MAX   (16 * 60)
+#define LONG_AGO_MS (400 * DAY_MS)
+#define RECENT      40
+#define BREAK_DAYS  28
+/* An evening like one that fell on the same weekday is so many times as likely. With it the day
+ * named is one of theirs for two in three who paint on some weekdays only, without it for less than
+ * one in two, and others lose nothing (tests/property/test_finish.c); much more than ten narrows
+ * the range too far. */
+#define SAME_WEEKDAY 6.0
+#define SLACK_MAX    2.0 /* minutes beside each of hands-on */
+#define PACK_UP_MIN  10  /* who has sat longer than ever goes on for so long */
+#define GIVEN_START  (19 * 60 + 30)
+#define FUTURES      1000
+#define SEED         1
+#define EVENINGS_MAX 200                /* nobody can foresee more */
+#define Z90          1.2815515655446004 /* 90 % of a normal law lie below */
+/* Log sd of hands-on minutes where nothing is known: of painters and units (core/learn/hours.h). */
+#define UNKNOWN_SD 0.5
+
+struct habit { /* an evening on record */
+    double length_min;
+    int64_t day; /* local */
+    int start_min;
+    int gap_days; /* since the one before; -1: there is none */
+};
+
+struct forecast {
+    const struct cb_finish_ask *ask;
+    struct habit habits[RECENT]; /* oldest first */
+    size_t count;
+    int64_t last_day; /* local, of the last evening */
+    bool on_record;   /* there is one */
+    int64_t begun_ms; /* the evening under way; CB_TIME_NONE */
+    double work_min, sd, beside_min, change_min, dry_min;
+    double usual_min;
+    int usual_start_min;
+    uint64_t random;
+    double weight[RECENT]; /* of this future */
+};
+
+static double uniform(struct forecast *forecast)
+{
+    /* The constants of Knuth's MMIX generator (The Art of Computer Programming, vol. 2). */
+    forecast->random =
+        forecast->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return ((double)(forecast->random >> 11) + .5) / 9007199254740992.0;
+}
+
+/* After Box and Muller, Ann. Math. Stat. 29 (1958) 610. */
+static double normal(struct forecast *forecast)
+{
+    const double r = sqrt(-2 * log(uniform(forecast)));
+    return r * cos(6.283185307179586 * uniform(forecast));
+}
+
+static int64_t floor_day(int64_t local_ms)
+{
+    return local_ms / DAY_MS - (local_ms % DAY_MS < 0 ? 1 : 0);
+}
+
+static int64_t day_of(const struct forecast *forecast, int64_t ms)
+{
+    return floor_day(cb_time_local(ms, forecast->ask->zone));
+}
+
+static int64_t moment_of(const struct forecast *forecast, int64_t day, int start_min)
+{
+    return cb_time_of_local(day * DAY_MS + start_min * CB_MS_PER_MIN, forecast->ask->zone);
+}
+
+static bool is_sound(const struct cb_evening *evening, int64_t now_ms)
+{
+    const int64_t length_ms = evening->to_ms - evening->from_ms;
+    return length_ms >= SOUND_MIN * CB_MS_PER_MIN && length_ms <= SOUND_MAX * CB_MS_PER_MIN &&
+           evening->to_ms <= now_ms && evening->from_ms > now_ms - LONG_AGO_MS;
+}
+
+static void add_habit(struct forecast *forecast, const struct cb_evening *evening)
+{
+    const int64_t local_ms = cb_time_local(evening->from_ms, forecast->ask->zone);
+    struct habit habit = {.length_min = (double)(evening->to_ms - evening->from_ms) / 60000.0,
+                          .day = floor_day(local_ms),
+                          .gap_days = -1};
+    habit.start_min = (int)((local_ms - habit.day * DAY_MS) / CB_MS_PER_MIN);
+    if (forecast->count > 0) {
+        const int64_t days = habit.day - forecast->habits[forecast->count - 1].day;
+        habit.gap_days = days > BREAK_DAYS ? BREAK_DAYS : (int)days;
+    }
+    if (forecast->count == RECENT) {
+        memmove(forecast->habits, forecast->habits + 1, (RECENT - 1) * sizeof *forecast->habits);
+        forecast->count--;
+    }
+    forecast->habits[forecast->count++] = habit;
+    forecast->last_day = habit.day;
+    forecast->on_record = true;
+}
+
+/* What is under way is no habit yet. */
+static void read_evenings(struct forecast *forecast)
+{
+    const struct cb_finish_ask *ask = forecast->ask;
+    struct cb_arena arena = {0};
+    size_t count;
+    const struct cb_evening *all = cb_evenings_both(
+        ask->evenings, ask->evening_count, ask->habits ? ask->habits->evenings : NULL,
+        ask->habits ? ask->habits->evening_count : 0, &arena, &count);
+    forecast->begun_ms = ask->session_ms;
+    for (size_t i = 0; i < count; i++) {
+        const bool under_way =
+            ask->session_ms != CB_TIME_NONE &&
+            all[i].to_ms > ask->session_ms - CB_EVENING_JOIN_MIN * CB_MS_PER_MIN &&
+            all[i].from_ms <= ask->now_ms;
+        if (under_way) {
+            forecast->begun_ms =
+                all[i].from_ms < forecast->begun_ms ? all[i].from_ms : forecast->begun_ms;
+        } else if (is_sound(&all[i], ask->now_ms)) {
+            add_habit(forecast, &all[i]);
+        }
+    }
+    cb_arena_fini(&arena);
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median(double *values, size_t count)
+{
+    qsort(values, count, sizeof *values, by_value);
+    return (values[(count - 1) / 2] + values[count / 2]) / 2;
+}
+
+static void find_usual(struct forecast *forecast)
+{
+    double lengths[RECENT], starts[RECENT];
+    for (size_t i = 0; i < forecast->count; i++) {
+        lengths[i] = forecast->habits[i].length_min;
+        starts[i] = forecast->habits[i].start_min;
+    }
+    const double given = forecast->ask->evening_min;
+    forecast->usual_min = given > 0             ? given
+                          : forecast->count > 0 ? median(lengths, forecast->count)
+                                                : 0;
+    forecast->usual_start_min = forecast->count > 0 ? (int)median(starts, forecast->count) : -1;
+}
+
+/* Chores, pauses and absences a minute of hands-on, as they have been: a plan knows nothing of
+ * them. */
+static double slack_of(const struct cb_effort *habits)
+{
+    if (!habits || !(habits->hands_on_min > 0)) {
+        return 0;
+    }
+    const double slack =
+        (habits->all_min - habits->hands_on_min - habits->change_min - habits->waiting_min) /
+        habits->hands_on_min;
+    return slack > SLACK_MAX ? SLACK_MAX : slack > 0 ? slack : 0;
+}
+
+static void read_plan(struct forecast *forecast)
+{
+    const struct cb_plan *plan = forecast->ask->plan;
+    const struct cb_hours_sum *hours = &forecast->ask->hours;
+    const double worked = plan->task_count > 0 ? plan->tasks[plan->task_count - 1].end_min : 0;
+    forecast->work_min = plan->work_min * (1 + slack_of(forecast->ask->habits));
+    forecast->sd =
+        hours->low_min > 0 ? log(hours->high_min / hours->low_min) / (2 * Z90) : UNKNOWN_SD;
+    forecast->beside_min = plan->change_min + plan->idle_min;
+    forecast->change_min =
+        plan->paint_changes > 0 && plan->evenings <= 1 ? plan->change_min / plan->paint_changes : 0;
+    forecast->dry_min = plan->finish_min > worked ? plan->finish_min - worked : 0;
+}
+
+/* How much each evening counts is drawn, too, for few of them say little. (The Bayesian bootstrap:
+ * Rubin 1981, Annals of Statistics 9(1).) */
+static void weigh(struct forecast *forecast)
+{
+    for (size_t i = 0; i < forecast->count; i++) {
+        forecast->weight[i] = -log(uniform(forecast));
+    }
+}
+
+/* One of those that the weights leave above 0; count: none. */
+static size_t pick(struct forecast *forecast, const double *weight)
+{
+    double sum = 0;
+    for (size_t i = 0; i < forecast->count; i++) {
+        sum += weight[i];
+    }
+    double at = uniform(forecast) * sum;
+    size_t last = forecast->count;
+    for (size_t i = 0; i < forecast->count; i++) {
+        if (weight[i] > 0) {
+            last = i;
+            at -= weight[i];
+            if (at <= 0) {
+                break;
+            }
+        }
+    }
+    return last;
+}
+
+static double rest_of_tonight(struct forecast *forecast)
+{
+    const struct cb_finish_ask *ask = forecast->ask;
+    const double sat = (double)(ask->now_ms - forecast->begun_ms) / 60000.0;
+    double weight[RECENT] = {0};
+    if (ask->tonight_min > 0) {
+        return ask->tonight_min;
+    }
+    if (ask->evening_min > 0) {
+        return ask->evening_min > sat ? ask->evening_min - sat : PACK_UP_MIN;
+    }
+    for (size_t i = 0; i < forecast->count; i++) {
+        weight[i] = forecast->habits[i].length_min > sat ? forecast->weight[i] : 0;
+    }
+    const size_t like = pick(forecast, weight);
+    return like < forecast->count ? forecast->habits[like].length_min - sat : PACK_UP_MIN;
+}
+
+struct sitting {
+    int64_t day, from_ms;
+    double length_min;
+};
+
+static int weekday_of(int64_t day)
+{
+    return (int)((day % 7 + 7) % 7);
+}
+
+/* Like one on record: as long after the one before, at that time, as long. Only such as are still
+ * to come; who has stayed away longer than ever comes as if they had painted yesterday. */
+static struct sitting next_sitting(struct forecast *forecast, int64_t day, int64_t after_ms)
+{
+    const int64_t after_local_ms = cb_time_local(after_ms, forecast->ask->zone);
+    double weight[RECENT] = {0};
+    for (size_t i = 0; i < forecast->count; i++) {
+        const struct habit *habit = &forecast->habits[i];
+        const int64_t own_day = day + habit->gap_days;
+        if (habit->gap_days >= 0 &&
+            own_day * DAY_MS + habit->start_min * CB_MS_PER_MIN > after_local_ms) {
+            const bool same = weekday_of(habit->day) == weekday_of(own_day);
+            weight[i] = forecast->weight[i] * (same ? SAME_WEEKDAY : 1);
+        }
+    }
+    size_t like = pick(forecast, weight);
+    if (like == forecast->count) {
+        like = pick(forecast, forecast->weight);
+        day = floor_day(after_local_ms) - 1;
+    }
+    const struct habit *habit = &forecast->habits[like];
+    struct sitting sitting = {.day = day + (habit->gap_days > 0 ? habit->gap_days : 0),
+                              .length_min = habit->length_min};
+    while (sitting.day * DAY_MS + habit->start_min * CB_MS_PER_MIN <= after_local_ms) {
+        sitting.day++;
+    }
+    sitting.from_ms = moment_of(forecast, sitting.day, habit->start_min);
+    if (forecast->ask->evening_min > 0) {
+        sitting.length_min = forecast->ask->evening_min;
+    }
+    return sitting;
+}
+
+/* One a day; the first today, at once when it is time, unless that is over. */
+static struct sitting given_sitting(const struct forecast *forecast, int64_t day, bool first)
+{
+    const int64_t now_ms = forecast->ask->now_ms;
+    const int start_min = forecast->usual_start_min >= 0 ? forecast->usual_start_min : GIVEN_START;
+    struct sitting sitting = {.day = first ? day_of(forecast, now_ms) : day + 1,
+                              .length_min = forecast->ask->evening_min};
+    sitting.from_ms = moment_of(forecast, sitting.day, start_min);
+    if (first && (double)(now_ms - sitting.from_ms) >= sitting.length_min * 60000) {
+        sitting.from_ms = moment_of(forecast, ++sitting.day, start_min);
+    }
+    sitting.from_ms = sitting.from_ms > now_ms ? sitting.from_ms : now_ms;
+    return sitting;
+}
+
+struct future {
+    double finish_ms; /* wall; whole numbers of them are exact */
+    double evenings;
+};
+
+static struct future play(struct forecast *forecast, bool learned)
+{
+    const int64_t now_ms = forecast->ask->now_ms;
+    double left_min =
+        forecast->work_min * exp(forecast->sd * normal(forecast)) + forecast->beside_min;
+    struct sitting sitting = {.from_ms = now_ms,
+                              .day = forecast->on_record ? forecast->last_day
+                                                         : day_of(forecast, now_ms)};
+    struct future future = {0};
+    weigh(forecast);
+    if (forecast->begun_ms != CB_TIME_NONE) {
+        sitting.day = day_of(forecast, forecast->begun_ms);
+        sitting.length_min = rest_of_tonight(forecast);
+        future.evenings = 1;
+    }
+    while (left_min > sitting.length_min && future.evenings < EVENINGS_MAX) {
+        const bool first = future.evenings < 1;
+        const int64_t end_ms = sitting.from_ms + (int64_t)(sitting.length_min * 60000);
+        left_min += (first ? 0 : forecast->change_min) - sitting.length_min;
+        sitting = learned ? next_sitting(forecast, sitting.day, end_ms)
+                          : given_sitting(forecast, sitting.day, first);
+        future.evenings++;
+    }
+    future.finish_ms = (double)sitting.from_ms + (left_min + forecast->dry_min) * 60000;
+    return future;
+}
+
+static double quantile(const double *sorted, double p)
+{
+    return sorted[(size_t)(p * (FUTURES - 1) + .5)];
+}
+
+static void foresee(struct forecast *forecast, bool learned, struct cb_finish *finish)
+{
+    double *moments = cb_mem_new(2 * (size_t)FUTURES, sizeof *moments);
+    double *evenings = moments + FUTURES;
+    for (size_t i = 0; i < FUTURES; i++) {
+        const struct future future = play(forecast, learned);
+        moments[i] = future.finish_ms;
+        evenings[i] = future.evenings;
+    }
+    qsort(moments, FUTURES, sizeof *moments, by_value);
+    qsort(evenings, FUTURES, sizeof *evenings, by_value);
+    finish->evenings_low = (int)quantile(evenings, .1);
+    finish->evenings = (int)quantile(evenings, .5);
+    finish->evenings_high = (int)quantile(evenings, .9);
+    if (finish->evenings_high < EVENINGS_MAX) {
+        finish->from = learned ? CB_FINISH_LEARNED : CB_FINISH_GIVEN;
+        finish->low_ms = (int64_t)quantile(moments, .1);
+        finish->median_ms = (int64_t)quantile(moments, .5);
+        finish->high_ms = (int64_t)quantile(moments, .9);
+        finish->tonight = forecast->begun_ms != CB_TIME_NONE && finish->evenings == 1;
+    }
+    free(moments);
+}
+
+struct cb_finish cb_finish_of(const struct cb_finish_ask *ask)
+{
+    const struct cb_plan *plan = ask->plan;
+    struct forecast *forecast = cb_mem_new(1, sizeof *forecast);
+    forecast->ask = ask;
+    forecast->random = SEED;
+    read_evenings(forecast);
+    find_usual(forecast);
+    struct cb_finish finish = {.known_evenings = forecast->count,
+                               .usual_min = forecast->usual_min,
+                               .usual_start_min = forecast->usual_start_min};
+    const bool learned = forecast->count >= CB_FINISH_EVENINGS_MIN;
+    const bool known = plan->left_count == 0 && isfinite(plan->finish_min);
+    if (known && plan->task_count == 0) {
+        finish.from = CB_FINISH_DRYING;
+        finish.median_ms = ask->now_ms + (int64_t)(plan->finish_min * 60000);
+        finish.low_ms = finish.high_ms = finish.median_ms;
+    } else if (known && (learned || ask->evening_min > 0)) {
+        read_plan(forecast);
+        foresee(forecast, learned, &finish);
+    }
+    free(forecast);
+    return finish;
+}
