@@ -249,24 +249,23 @@ static int weekday_of(int64_t day)
 static struct sitting next_sitting(struct forecast *forecast, int64_t day, int64_t after_ms)
 {
     const int64_t after_local_ms = cb_time_local(after_ms, forecast->ask->zone);
-    double weight[RECENT] = {0};
+    double to_come[RECENT] = {0}, any[RECENT] = {0};
     for (size_t i = 0; i < forecast->count; i++) {
         const struct habit *habit = &forecast->habits[i];
         const int64_t own_day = day + habit->gap_days;
-        if (habit->gap_days >= 0 &&
-            own_day * DAY_MS + habit->start_min * CB_MS_PER_MIN > after_local_ms) {
+        any[i] = habit->gap_days >= 0 ? forecast->weight[i] : 0;
+        if (own_day * DAY_MS + habit->start_min * CB_MS_PER_MIN > after_local_ms) {
             const bool same = weekday_of(habit->day) == weekday_of(own_day);
-            weight[i] = forecast->weight[i] * (same ? SAME_WEEKDAY : 1);
+            to_come[i] = any[i] * (same ? SAME_WEEKDAY : 1);
         }
     }
-    size_t like = pick(forecast, weight);
+    size_t like = pick(forecast, to_come);
     if (like == forecast->count) {
-        like = pick(forecast, forecast->weight);
+        like = pick(forecast, any);
         day = floor_day(after_local_ms) - 1;
     }
     const struct habit *habit = &forecast->habits[like];
-    struct sitting sitting = {.day = day + (habit->gap_days > 0 ? habit->gap_days : 0),
-                              .length_min = habit->length_min};
+    struct sitting sitting = {.day = day + habit->gap_days, .length_min = habit->length_min};
     while (sitting.day * DAY_MS + habit->start_min * CB_MS_PER_MIN <= after_local_ms) {
         sitting.day++;
     }
