@@ -3,25 +3,17 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/mem.h"
+#include "core/plan/finish_habits.h"
 
-#define DAY_MS (24 * 60 * CB_MS_PER_MIN)
-/* What is no evening, what says nothing of nowadays, what is a break and no gap: own judgement, as
- * all here that names no source. */
-#define SOUND_MIN   5
-#define SOUND_MAX   (16 * 60)
-#define LONG_AGO_MS (400 * DAY_MS)
-#define RECENT      40
-#define BREAK_DAYS  28
 /* An evening like one that fell on the same weekday is so many times as likely. With it the day
  * named is one of theirs for two in three who paint on some weekdays only, without it for less than
  * one in two, and others lose nothing (tests/property/test_finish.c); much more than ten narrows
  * the range too far. */
 #define SAME_WEEKDAY 6.0
-#define SLACK_MAX    2.0 /* minutes beside each of hands-on */
-#define PACK_UP_MIN  10  /* who has sat longer than ever goes on for so long */
+/* Own judgement, as all here that names no source. */
+#define PACK_UP_MIN  10 /* who has sat longer than ever goes on for so long */
 #define GIVEN_START  (19 * 60 + 30)
 #define FUTURES      1000
 #define SEED         1
@@ -30,25 +22,12 @@
 /* Log sd of hands-on minutes where nothing is known: of painters and units (core/learn/hours.h). */
 #define UNKNOWN_SD 0.5
 
-struct habit { /* an evening on record */
-    double length_min;
-    int64_t day; /* local */
-    int start_min;
-    int gap_days; /* since the one before; -1: there is none */
-};
-
 struct forecast {
     const struct cb_finish_ask *ask;
-    struct habit habits[RECENT]; /* oldest first */
-    size_t count;
-    int64_t last_day; /* local, of the last evening */
-    bool on_record;   /* there is one */
-    int64_t begun_ms; /* the evening under way; CB_TIME_NONE */
+    struct cb_finish_habits habits;
     double work_min, sd, beside_min, change_min, dry_min;
-    double usual_min;
-    int usual_start_min;
     uint64_t random;
-    double weight[RECENT]; /* of this future */
+    double weight[CB_FINISH_RECENT]; /* of the habits, in this future */
 };
 
 static double uniform(struct forecast *forecast)
@@ -66,71 +45,15 @@ static double normal(struct forecast *forecast)
     return r * cos(6.283185307179586 * uniform(forecast));
 }
 
-static int64_t floor_day(int64_t local_ms)
-{
-    return local_ms / DAY_MS - (local_ms % DAY_MS < 0 ? 1 : 0);
-}
-
 static int64_t day_of(const struct forecast *forecast, int64_t ms)
 {
-    return floor_day(cb_time_local(ms, forecast->ask->zone));
+    return cb_finish_day(cb_time_local(ms, forecast->ask->zone));
 }
 
 static int64_t moment_of(const struct forecast *forecast, int64_t day, int start_min)
 {
-    return cb_time_of_local(day * DAY_MS + start_min * CB_MS_PER_MIN, forecast->ask->zone);
-}
-
-static bool is_sound(const struct cb_evening *evening, int64_t now_ms)
-{
-    const int64_t length_ms = evening->to_ms - evening->from_ms;
-    return length_ms >= SOUND_MIN * CB_MS_PER_MIN && length_ms <= SOUND_MAX * CB_MS_PER_MIN &&
-           evening->to_ms <= now_ms && evening->from_ms > now_ms - LONG_AGO_MS;
-}
-
-static void add_habit(struct forecast *forecast, const struct cb_evening *evening)
-{
-    const int64_t local_ms = cb_time_local(evening->from_ms, forecast->ask->zone);
-    struct habit habit = {.length_min = (double)(evening->to_ms - evening->from_ms) / 60000.0,
-                          .day = floor_day(local_ms),
-                          .gap_days = -1};
-    habit.start_min = (int)((local_ms - habit.day * DAY_MS) / CB_MS_PER_MIN);
-    if (forecast->count > 0) {
-        const int64_t days = habit.day - forecast->habits[forecast->count - 1].day;
-        habit.gap_days = days > BREAK_DAYS ? BREAK_DAYS : (int)days;
-    }
-    if (forecast->count == RECENT) {
-        memmove(forecast->habits, forecast->habits + 1, (RECENT - 1) * sizeof *forecast->habits);
-        forecast->count--;
-    }
-    forecast->habits[forecast->count++] = habit;
-    forecast->last_day = habit.day;
-    forecast->on_record = true;
-}
-
-/* What is under way is no habit yet. */
-static void read_evenings(struct forecast *forecast)
-{
-    const struct cb_finish_ask *ask = forecast->ask;
-    struct cb_arena arena = {0};
-    size_t count;
-    const struct cb_evening *all = cb_evenings_both(
-        ask->evenings, ask->evening_count, ask->habits ? ask->habits->evenings : NULL,
-        ask->habits ? ask->habits->evening_count : 0, &arena, &count);
-    forecast->begun_ms = ask->session_ms;
-    for (size_t i = 0; i < count; i++) {
-        const bool under_way =
-            ask->session_ms != CB_TIME_NONE &&
-            all[i].to_ms > ask->session_ms - CB_EVENING_JOIN_MIN * CB_MS_PER_MIN &&
-            all[i].from_ms <= ask->now_ms;
-        if (under_way) {
-            forecast->begun_ms =
-                all[i].from_ms < forecast->begun_ms ? all[i].from_ms : forecast->begun_ms;
-        } else if (is_sound(&all[i], ask->now_ms)) {
-            add_habit(forecast, &all[i]);
-        }
-    }
-    cb_arena_fini(&arena);
+    return cb_time_of_local(day * CB_FINISH_DAY_MS + start_min * CB_MS_PER_MIN,
+                            forecast->ask->zone);
 }
 
 static int by_value(const void *a, const void *b)
@@ -139,45 +62,12 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-static double median(double *values, size_t count)
-{
-    qsort(values, count, sizeof *values, by_value);
-    return (values[(count - 1) / 2] + values[count / 2]) / 2;
-}
-
-static void find_usual(struct forecast *forecast)
-{
-    double lengths[RECENT], starts[RECENT];
-    for (size_t i = 0; i < forecast->count; i++) {
-        lengths[i] = forecast->habits[i].length_min;
-        starts[i] = forecast->habits[i].start_min;
-    }
-    const double given = forecast->ask->evening_min;
-    forecast->usual_min = given > 0             ? given
-                          : forecast->count > 0 ? median(lengths, forecast->count)
-                                                : 0;
-    forecast->usual_start_min = forecast->count > 0 ? (int)median(starts, forecast->count) : -1;
-}
-
-/* Chores, pauses and absences a minute of hands-on, as they have been: a plan knows nothing of
- * them. */
-static double slack_of(const struct cb_effort *habits)
-{
-    if (!habits || !(habits->hands_on_min > 0)) {
-        return 0;
-    }
-    const double slack =
-        (habits->all_min - habits->hands_on_min - habits->change_min - habits->waiting_min) /
-        habits->hands_on_min;
-    return slack > SLACK_MAX ? SLACK_MAX : slack > 0 ? slack : 0;
-}
-
 static void read_plan(struct forecast *forecast)
 {
     const struct cb_plan *plan = forecast->ask->plan;
     const struct cb_hours_sum *hours = &forecast->ask->hours;
     const double worked = plan->task_count > 0 ? plan->tasks[plan->task_count - 1].end_min : 0;
-    forecast->work_min = plan->work_min * (1 + slack_of(forecast->ask->habits));
+    forecast->work_min = plan->work_min * (1 + forecast->habits.slack);
     forecast->sd =
         hours->low_min > 0 ? log(hours->high_min / hours->low_min) / (2 * Z90) : UNKNOWN_SD;
     forecast->beside_min = plan->change_min + plan->idle_min;
@@ -190,7 +80,7 @@ static void read_plan(struct forecast *forecast)
  * Rubin 1981, Annals of Statistics 9(1).) */
 static void weigh(struct forecast *forecast)
 {
-    for (size_t i = 0; i < forecast->count; i++) {
+    for (size_t i = 0; i < forecast->habits.count; i++) {
         forecast->weight[i] = -log(uniform(forecast));
     }
 }
@@ -199,12 +89,12 @@ static void weigh(struct forecast *forecast)
 static size_t pick(struct forecast *forecast, const double *weight)
 {
     double sum = 0;
-    for (size_t i = 0; i < forecast->count; i++) {
+    for (size_t i = 0; i < forecast->habits.count; i++) {
         sum += weight[i];
     }
     double at = uniform(forecast) * sum;
-    size_t last = forecast->count;
-    for (size_t i = 0; i < forecast->count; i++) {
+    size_t last = forecast->habits.count;
+    for (size_t i = 0; i < forecast->habits.count; i++) {
         if (weight[i] > 0) {
             last = i;
             at -= weight[i];
@@ -219,19 +109,20 @@ static size_t pick(struct forecast *forecast, const double *weight)
 static double rest_of_tonight(struct forecast *forecast)
 {
     const struct cb_finish_ask *ask = forecast->ask;
-    const double sat = (double)(ask->now_ms - forecast->begun_ms) / 60000.0;
-    double weight[RECENT] = {0};
+    const double sat = (double)(ask->now_ms - forecast->habits.begun_ms) / 60000.0;
+    double weight[CB_FINISH_RECENT] = {0};
     if (ask->tonight_min > 0) {
         return ask->tonight_min;
     }
     if (ask->evening_min > 0) {
         return ask->evening_min > sat ? ask->evening_min - sat : PACK_UP_MIN;
     }
-    for (size_t i = 0; i < forecast->count; i++) {
-        weight[i] = forecast->habits[i].length_min > sat ? forecast->weight[i] : 0;
+    for (size_t i = 0; i < forecast->habits.count; i++) {
+        weight[i] = forecast->habits.list[i].length_min > sat ? forecast->weight[i] : 0;
     }
     const size_t like = pick(forecast, weight);
-    return like < forecast->count ? forecast->habits[like].length_min - sat : PACK_UP_MIN;
+    return like < forecast->habits.count ? forecast->habits.list[like].length_min - sat
+                                         : PACK_UP_MIN;
 }
 
 struct sitting {
@@ -249,24 +140,24 @@ static int weekday_of(int64_t day)
 static struct sitting next_sitting(struct forecast *forecast, int64_t day, int64_t after_ms)
 {
     const int64_t after_local_ms = cb_time_local(after_ms, forecast->ask->zone);
-    double to_come[RECENT] = {0}, any[RECENT] = {0};
-    for (size_t i = 0; i < forecast->count; i++) {
-        const struct habit *habit = &forecast->habits[i];
+    double to_come[CB_FINISH_RECENT] = {0}, any[CB_FINISH_RECENT] = {0};
+    for (size_t i = 0; i < forecast->habits.count; i++) {
+        const struct cb_finish_habit *habit = &forecast->habits.list[i];
         const int64_t own_day = day + habit->gap_days;
         any[i] = habit->gap_days >= 0 ? forecast->weight[i] : 0;
-        if (own_day * DAY_MS + habit->start_min * CB_MS_PER_MIN > after_local_ms) {
+        if (own_day * CB_FINISH_DAY_MS + habit->start_min * CB_MS_PER_MIN > after_local_ms) {
             const bool same = weekday_of(habit->day) == weekday_of(own_day);
             to_come[i] = any[i] * (same ? SAME_WEEKDAY : 1);
         }
     }
     size_t like = pick(forecast, to_come);
-    if (like == forecast->count) {
+    if (like == forecast->habits.count) {
         like = pick(forecast, any);
-        day = floor_day(after_local_ms) - 1;
+        day = cb_finish_day(after_local_ms) - 1;
     }
-    const struct habit *habit = &forecast->habits[like];
+    const struct cb_finish_habit *habit = &forecast->habits.list[like];
     struct sitting sitting = {.day = day + habit->gap_days, .length_min = habit->length_min};
-    while (sitting.day * DAY_MS + habit->start_min * CB_MS_PER_MIN <= after_local_ms) {
+    while (sitting.day * CB_FINISH_DAY_MS + habit->start_min * CB_MS_PER_MIN <= after_local_ms) {
         sitting.day++;
     }
     sitting.from_ms = moment_of(forecast, sitting.day, habit->start_min);
@@ -280,7 +171,8 @@ static struct sitting next_sitting(struct forecast *forecast, int64_t day, int64
 static struct sitting given_sitting(const struct forecast *forecast, int64_t day, bool first)
 {
     const int64_t now_ms = forecast->ask->now_ms;
-    const int start_min = forecast->usual_start_min >= 0 ? forecast->usual_start_min : GIVEN_START;
+    const int start_min =
+        forecast->habits.usual_start_min >= 0 ? forecast->habits.usual_start_min : GIVEN_START;
     struct sitting sitting = {.day = first ? day_of(forecast, now_ms) : day + 1,
                               .length_min = forecast->ask->evening_min};
     sitting.from_ms = moment_of(forecast, sitting.day, start_min);
@@ -301,13 +193,14 @@ static struct future play(struct forecast *forecast, bool learned)
     const int64_t now_ms = forecast->ask->now_ms;
     double left_min =
         forecast->work_min * exp(forecast->sd * normal(forecast)) + forecast->beside_min;
+    const size_t count = forecast->habits.count;
     struct sitting sitting = {.from_ms = now_ms,
-                              .day = forecast->on_record ? forecast->last_day
-                                                         : day_of(forecast, now_ms)};
+                              .day = count > 0 ? forecast->habits.list[count - 1].day
+                                               : day_of(forecast, now_ms)};
     struct future future = {0};
     weigh(forecast);
-    if (forecast->begun_ms != CB_TIME_NONE) {
-        sitting.day = day_of(forecast, forecast->begun_ms);
+    if (forecast->habits.begun_ms != CB_TIME_NONE) {
+        sitting.day = day_of(forecast, forecast->habits.begun_ms);
         sitting.length_min = rest_of_tonight(forecast);
         future.evenings = 1;
     }
@@ -347,7 +240,7 @@ static void foresee(struct forecast *forecast, bool learned, struct cb_finish *f
         finish->low_ms = (int64_t)quantile(moments, .1);
         finish->median_ms = (int64_t)quantile(moments, .5);
         finish->high_ms = (int64_t)quantile(moments, .9);
-        finish->tonight = forecast->begun_ms != CB_TIME_NONE && finish->evenings == 1;
+        finish->tonight = forecast->habits.begun_ms != CB_TIME_NONE && finish->evenings == 1;
     }
     free(moments);
 }
@@ -358,12 +251,11 @@ struct cb_finish cb_finish_of(const struct cb_finish_ask *ask)
     struct forecast *forecast = cb_mem_new(1, sizeof *forecast);
     forecast->ask = ask;
     forecast->random = SEED;
-    read_evenings(forecast);
-    find_usual(forecast);
-    struct cb_finish finish = {.known_evenings = forecast->count,
-                               .usual_min = forecast->usual_min,
-                               .usual_start_min = forecast->usual_start_min};
-    const bool learned = forecast->count >= CB_FINISH_EVENINGS_MIN;
+    cb_finish_habits_read(ask, &forecast->habits);
+    struct cb_finish finish = {.known_evenings = forecast->habits.count,
+                               .usual_min = forecast->habits.usual_min,
+                               .usual_start_min = forecast->habits.usual_start_min};
+    const bool learned = forecast->habits.count >= CB_FINISH_EVENINGS_MIN;
     const bool known = plan->left_count == 0 && isfinite(plan->finish_min);
     if (known && plan->task_count == 0) {
         finish.from = CB_FINISH_DRYING;

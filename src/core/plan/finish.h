@@ -41,7 +41,8 @@ struct cb_finish_ask {
     size_t evening_count;
     const struct cb_zone *zone; /* NULL: UTC */
     int64_t now_ms;             /* wall, as all moments here */
-    int64_t session_ms;         /* since when the bench is open; CB_TIME_NONE: it is not */
+    int64_t session_ms;         /* since when the bench is open; CB_TIME_NONE: it is not. Where
+                                   nothing was done for CB_EVENING_SPLIT_MIN nobody sits there */
     double tonight_min;         /* that are left of the session, where it was told; 0: as usual */
     double evening_min;         /* length of an evening that was given; 0: as long as usual */
 };

@@ -227,6 +227,24 @@ static void test_tonight(void **state)
     assert_all_at(&finish, "2026-01-25T20:30");
 }
 
+/* Left open over night, nobody sits there; who comes again in the same session does. */
+static void test_left_open(void **state)
+{
+    (void)state;
+    size_t count = regular("2026-01-03T20:00:00Z", 2, 120, 10, record);
+    struct cb_finish_ask ask = asking("2026-01-22T09:00:00Z", 60, count);
+    ask.session_ms = at("2026-01-21T20:00:00Z");
+    struct cb_finish finish = cb_finish_of(&ask);
+    assert_int_equal(finish.known_evenings, 10);
+    assert_all_at(&finish, "2026-01-23T21:00");
+    record[count++] = (struct cb_evening){at("2026-01-22T08:30:00Z"), at("2026-01-22T08:50:00Z")};
+    ask.evening_count = count;
+    finish = cb_finish_of(&ask);
+    assert_int_equal(finish.known_evenings, 10);
+    assert_all_at(&finish, "2026-01-22T10:00");
+    assert_true(finish.tonight);
+}
+
 static void test_beside_hands_on(void **state)
 {
     (void)state;
@@ -339,10 +357,11 @@ static void test_range(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_little_known),    cmocka_unit_test(test_given),
-        cmocka_unit_test(test_learned),         cmocka_unit_test(test_tonight),
-        cmocka_unit_test(test_beside_hands_on), cmocka_unit_test(test_days),
-        cmocka_unit_test(test_nothing_to_go),   cmocka_unit_test(test_range),
+        cmocka_unit_test(test_little_known), cmocka_unit_test(test_given),
+        cmocka_unit_test(test_learned),      cmocka_unit_test(test_tonight),
+        cmocka_unit_test(test_left_open),    cmocka_unit_test(test_beside_hands_on),
+        cmocka_unit_test(test_days),         cmocka_unit_test(test_nothing_to_go),
+        cmocka_unit_test(test_range),
     };
     return cmocka_run_group_tests_name("finish", tests, NULL, NULL);
 }
