@@ -188,6 +188,21 @@ struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone)
     return c;
 }
 
+const char *cb_time_weekday(int weekday)
+{
+    static const char *const names[] = {"Monday", "Tuesday",  "Wednesday", "Thursday",
+                                        "Friday", "Saturday", "Sunday"};
+    return names[weekday];
+}
+
+const char *cb_time_month(int month)
+{
+    static const char *const names[] = {"January",   "February", "March",    "April",
+                                        "May",       "June",     "July",     "August",
+                                        "September", "October",  "November", "December"};
+    return names[month - 1];
+}
+
 static char *write_digits(char *out, int value, int count)
 {
     for (int i = count - 1; i >= 0; i--) {

@@ -40,6 +40,9 @@ struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone);
 int64_t cb_time_local(int64_t ms, const struct cb_zone *zone);
 int64_t cb_time_of_local(int64_t local_ms, const struct cb_zone *zone);
 
+const char *cb_time_weekday(int weekday); /* 0 = "Monday" */
+const char *cb_time_month(int month);     /* 1 = "January" */
+
 /* "20:41" */
 void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[6]);
 /* "2026-01-05" */

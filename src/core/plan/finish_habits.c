@@ -16,11 +16,23 @@ int64_t cb_finish_day(int64_t local_ms)
     return local_ms / CB_FINISH_DAY_MS - (local_ms % CB_FINISH_DAY_MS < 0 ? 1 : 0);
 }
 
-static bool is_sound(const struct cb_evening *evening, int64_t now_ms)
+static bool is_sound(const struct cb_evening *evening, int64_t last_ms)
 {
     const int64_t length_ms = evening->to_ms - evening->from_ms;
     return length_ms >= SOUND_MIN * CB_MS_PER_MIN && length_ms <= SOUND_MAX * CB_MS_PER_MIN &&
-           evening->to_ms <= now_ms && evening->from_ms > now_ms - LONG_AGO_MS;
+           evening->to_ms <= last_ms && evening->from_ms > last_ms - LONG_AGO_MS;
+}
+
+/* When the last of them ended that was before now: clocks have been wrong, either way. */
+static int64_t last_of(const struct cb_evening *evenings, size_t count, int64_t now_ms)
+{
+    int64_t last_ms = INT64_MIN / 2;
+    for (size_t i = 0; i < count; i++) {
+        if (evenings[i].to_ms <= now_ms && evenings[i].to_ms > last_ms) {
+            last_ms = evenings[i].to_ms;
+        }
+    }
+    return last_ms;
 }
 
 static void add(struct cb_finish_habits *habits, const struct cb_evening *evening,
@@ -54,6 +66,7 @@ static void read_evenings(const struct cb_finish_ask *ask, struct cb_finish_habi
         ask->habits ? ask->habits->evening_count : 0, &arena, &count);
     const bool open = ask->session_ms != CB_TIME_NONE;
     const int64_t lately_ms = ask->now_ms - CB_EVENING_SPLIT_MIN * CB_MS_PER_MIN;
+    const int64_t last_ms = last_of(all, count, ask->now_ms);
     habits->begun_ms = open && ask->session_ms >= lately_ms ? ask->session_ms : CB_TIME_NONE;
     for (size_t i = 0; i < count; i++) {
         const bool under_way =
@@ -61,7 +74,7 @@ static void read_evenings(const struct cb_finish_ask *ask, struct cb_finish_habi
             all[i].to_ms >= lately_ms && all[i].from_ms <= ask->now_ms;
         if (under_way && (habits->begun_ms == CB_TIME_NONE || all[i].from_ms < habits->begun_ms)) {
             habits->begun_ms = all[i].from_ms;
-        } else if (!under_way && is_sound(&all[i], ask->now_ms)) {
+        } else if (!under_way && is_sound(&all[i], last_ms)) {
             add(habits, &all[i], ask->zone);
         }
     }

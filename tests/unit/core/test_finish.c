@@ -175,6 +175,7 @@ static void test_learned(void **state)
         {"2026-01-23T19:59:00Z", "2026-01-27T21:00", 300, 0, 3},
         {"2026-01-23T20:01:00Z", "2026-01-28T21:00", 300, 0, 3},
         {"2026-03-01T12:00:00Z", "2026-03-06T21:00", 300, 0, 3},
+        {"2028-06-01T12:00:00Z", "2028-06-06T21:00", 300, 0, 3},
     };
     for (size_t i = 0; i < COUNT(cases); i++) {
         struct cb_finish_ask ask = asking(cases[i].now, cases[i].work_min,
