@@ -3,11 +3,12 @@
  * When it is finished, by the calendar: what a plan still takes, dealt out over evenings like those
  * that this painter has had.
  *
- * Some hundreds of futures are played through. In each the hands-on minutes are drawn from their
- * likely range, and evenings follow each other as they did once on record: how long they were, at
- * what time they began, how many days lay between. The moments of the finish in all of them are
- * the answer, their middle one and the 80 % in the midst. The chance is that of a given seed: the
- * same question has the same answer.
+ * A thousand futures are played through. In each the hands-on minutes are drawn from their likely
+ * range, and evenings follow each other as they did once on record: how long they were, at what
+ * time they began, how many days lay between, on which weekday; now and then otherwise, the more so
+ * the fewer are on record. The moments of the finish in all of them are the answer, their middle
+ * one and the 80 % in the midst. The chance is that of a given seed: the same question has the same
+ * answer.
  *
  * It knows nothing of holidays, of other units that take their share of an evening (ask for the
  * plan of all of them), nor of what dries over night in the midst of the plan: give a plan that was
@@ -30,8 +31,10 @@
 #define CB_FINISH_EVENINGS_MIN 3
 
 struct cb_finish_ask {
-    const struct cb_plan *plan; /* of all that is to go, from now on: hands-on minutes, changes of
-                                   paint, waiting, and how long after the last coat it is dry */
+    const struct cb_plan *plan; /* of all that is to go, from now on: hands-on minutes (as learned,
+                                   the unit's own factor too: they are the middle of the range),
+                                   changes of paint, waiting, how long after the last coat it is
+                                   dry */
     struct cb_hours_sum hours;  /* hands-on to go: how wide around the plan's work_min; zeroed: not
                                    known, and as wide as for an unknown painter */
     const struct cb_effort *habits; /* of finished units (cb_taught.habits): its evenings, and what
@@ -66,7 +69,8 @@ struct cb_finish {
     bool tonight;                       /* median_ms lies in the session that is open */
 };
 
-/* About a millisecond of processor time. */
+/* Some milliseconds of processor time (measured: 3 for a rest of nine evenings): for a screen, keep
+ * it until a minute has gone or the plan is another. */
 struct cb_finish cb_finish_of(const struct cb_finish_ask *ask);
 
 #endif

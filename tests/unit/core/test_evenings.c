@@ -85,8 +85,8 @@ static void test_sessions(void **state)
         {"0 session_opened -;5 on 1;246 on 2;250 session_closed -", "0-5 246-250"},
         {"0 session_opened -;5 on 1;900 session_closed -", "0-5"},
         /* nobody is there when it rings or the air is told */
-        {"0 session_opened -;5 on 1;200 pinged - films=1/1/1 due_at=0 by=desktop;"
-         "300 climate_set - temp_c=20 rh_pct=50 air=still from=sensor;400 session_closed -",
+        {"0 session_opened -;5 on 1;150 pinged - films=1/1/1 due_at=0 by=desktop;"
+         "200 climate_set - temp_c=20 rh_pct=50 air=still from=sensor;300 session_closed -",
          "0-5"},
         /* as the clock stood in the end */
         {"0 session_opened -;5 on 1;10 wall -60;60 on 2;60 session_closed -", "-60-0"},

@@ -171,9 +171,9 @@ static void test_learned(void **state)
         {"2026-01-22T09:00:00Z", "2026-01-27T21:00", 300, 0, 3},
         {"2026-01-22T09:00:00Z", "2026-02-06T21:30", 930, 0, 8},
         {"2026-01-22T09:00:00Z", "2026-01-25T21:00", 300, 240, 2}, /* a longer one is wished */
-        /* it would be time; then later than ever: as if yesterday had been one */
+        /* it would be time; a day more than ever; much more: as if yesterday had been one */
         {"2026-01-23T19:59:00Z", "2026-01-27T21:00", 300, 0, 3},
-        {"2026-01-23T20:01:00Z", "2026-01-28T21:00", 300, 0, 3},
+        {"2026-01-23T20:01:00Z", "2026-01-29T21:00", 300, 0, 3},
         {"2026-03-01T12:00:00Z", "2026-03-06T21:00", 300, 0, 3},
         {"2028-06-01T12:00:00Z", "2028-06-06T21:00", 300, 0, 3},
     };
@@ -184,10 +184,9 @@ static void test_learned(void **state)
         const struct cb_finish finish = cb_finish_of(&ask);
         assert_int_equal(finish.from, CB_FINISH_LEARNED);
         assert_int_equal(finish.known_evenings, 10);
-        assert_all_at(&finish, cases[i].done);
+        assert_at(finish.median_ms, cases[i].done);
         assert_int_equal(finish.evenings, cases[i].evenings);
-        assert_int_equal(finish.evenings_low, cases[i].evenings);
-        assert_int_equal(finish.evenings_high, cases[i].evenings);
+        assert_true(finish.low_ms <= finish.median_ms && finish.median_ms <= finish.high_ms);
     }
 }
 
@@ -255,16 +254,53 @@ static void test_beside_hands_on(void **state)
     plan.paint_changes = 4;
     plan.change_min = 8;
     struct cb_finish finish = cb_finish_of(&ask);
-    assert_all_at(&finish, "2026-01-25T21:30");
+    assert_at(finish.median_ms, "2026-01-25T21:30");
     plan.evenings = 2; /* the plan knows that */
     finish = cb_finish_of(&ask);
-    assert_all_at(&finish, "2026-01-25T21:28");
+    assert_at(finish.median_ms, "2026-01-25T21:28");
     /* half as much again in pauses and chores */
     const struct cb_effort habits = {
         .all_min = 200, .hands_on_min = 100, .change_min = 20, .waiting_min = 30};
     ask.habits = &habits;
     finish = cb_finish_of(&ask);
-    assert_all_at(&finish, "2026-01-27T21:08");
+    assert_at(finish.median_ms, "2026-01-27T21:08");
+    /* no more than twice as much beside it: who lay down beside the bench */
+    const struct cb_effort asleep = {.all_min = 900, .hands_on_min = 100};
+    ask.habits = &asleep;
+    finish = cb_finish_of(&ask);
+    assert_at(finish.median_ms, "2026-02-02T20:08");
+}
+
+/* Three evenings in a row are no law. */
+static void test_few(void **state)
+{
+    (void)state;
+    struct cb_finish_ask ask =
+        asking("2026-01-06T12:00:00Z", 300, regular("2026-01-03T20:00:00Z", 1, 120, 3, record));
+    const struct cb_finish few = cb_finish_of(&ask);
+    ask.evening_count = regular("2025-12-07T20:00:00Z", 1, 120, 30, record);
+    const struct cb_finish many = cb_finish_of(&ask);
+    assert_at(few.low_ms, "2026-01-08T21:00");
+    assert_at(many.median_ms, "2026-01-08T21:00");
+    assert_true(few.high_ms - few.low_ms > 4 * INT64_C(86400000));
+    assert_true(many.high_ms - many.low_ms < 4 * INT64_C(86400000));
+}
+
+/* A break is four weeks, however long it was; what was long ago says nothing. */
+static void test_breaks(void **state)
+{
+    (void)state;
+    size_t count = regular("2025-02-03T20:00:00Z", 45, 120, 7, record);
+    struct cb_finish_ask ask = asking("2025-11-01T12:00:00Z", 60, count);
+    struct cb_finish finish = cb_finish_of(&ask);
+    assert_at(finish.median_ms, "2025-11-28T21:00"); /* 31 October stands for the last one */
+    count = regular("2025-10-02T09:00:00Z", 1, 30, 20, record);
+    count += regular("2025-10-23T20:00:00Z", 2, 120, 41, record + count);
+    assert_true(count <= MOST);
+    ask = asking("2026-01-12T12:00:00Z", 300, count);
+    finish = cb_finish_of(&ask);
+    assert_int_equal(finish.known_evenings, 40);
+    assert_at(finish.median_ms, "2026-01-17T21:00");
 }
 
 /* Bound to Tuesdays and Thursdays: never another day. Local time stays across the change of
@@ -361,7 +397,8 @@ int main(void)
         cmocka_unit_test(test_little_known), cmocka_unit_test(test_given),
         cmocka_unit_test(test_learned),      cmocka_unit_test(test_tonight),
         cmocka_unit_test(test_left_open),    cmocka_unit_test(test_beside_hands_on),
-        cmocka_unit_test(test_days),         cmocka_unit_test(test_nothing_to_go),
+        cmocka_unit_test(test_days),         cmocka_unit_test(test_few),
+        cmocka_unit_test(test_breaks),       cmocka_unit_test(test_nothing_to_go),
         cmocka_unit_test(test_range),
     };
     return cmocka_run_group_tests_name("finish", tests, NULL, NULL);
