@@ -26,8 +26,8 @@ static size_t evenings_of(const char *text, struct cb_evening *evenings)
 {
     size_t count = 0;
     for (; *text != '\0'; count++) {
-        char moment[21];
-        double minutes;
+        char moment[21] = "";
+        double minutes = 0;
         int used = 0;
         assert_true(count < MOST && sscanf(text, "%20s %lf;%n", moment, &minutes, &used) == 2);
         evenings[count].from_ms = at(moment);
