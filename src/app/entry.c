@@ -115,11 +115,8 @@ static void remember(struct cb_app *app, const char *unit, const char *stage)
 /* "5 January", with a number behind it when a unit is called so. */
 static const char *name_of_day(struct cb_app *app)
 {
-    static const char *const months[] = {"January",   "February", "March",    "April",
-                                         "May",       "June",     "July",     "August",
-                                         "September", "October",  "November", "December"};
     const struct cb_civil day = cb_time_civil(app->session.now.wall_ms, &app->session.zone);
-    const char *name = cb_arena_printf(&app->frame, "%d %s", day.day, months[day.month - 1]);
+    const char *name = cb_arena_printf(&app->frame, "%d %s", day.day, cb_time_month(day.month));
     const char *day_name = name;
     size_t i = 0;
     for (int number = 2; i < cb_bench_unit_count(app->session.bench); i++) {

@@ -153,11 +153,17 @@ static int64_t offset_ms(int64_t ms, const struct cb_zone *zone)
 }
 
 /* Moments outside the years 0001 to 9999 are shown as the nearest one inside. */
-static int64_t local_ms(int64_t ms, const struct cb_zone *zone)
+int64_t cb_time_local(int64_t ms, const struct cb_zone *zone)
 {
     int64_t bounded = ms < FIRST_MS ? FIRST_MS : ms > LAST_MS ? LAST_MS : ms;
     int64_t local = bounded + offset_ms(bounded, zone);
     return local < FIRST_MS ? FIRST_MS : local > LAST_MS ? LAST_MS : local;
+}
+
+int64_t cb_time_of_local(int64_t local_ms, const struct cb_zone *zone)
+{
+    const int64_t near_ms = local_ms - offset_ms(local_ms, zone);
+    return local_ms - offset_ms(near_ms, zone);
 }
 
 static int64_t floor_days(int64_t ms)
@@ -168,7 +174,7 @@ static int64_t floor_days(int64_t ms)
 
 struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone)
 {
-    int64_t local = local_ms(ms, zone);
+    const int64_t local = cb_time_local(ms, zone);
     int64_t days = floor_days(local);
     int64_t rest = local - days * MS_PER_DAY;
     struct cb_civil c = {
@@ -180,6 +186,21 @@ struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone)
     };
     civil_from_days(days, &c);
     return c;
+}
+
+const char *cb_time_weekday(int weekday)
+{
+    static const char *const names[] = {"Monday", "Tuesday",  "Wednesday", "Thursday",
+                                        "Friday", "Saturday", "Sunday"};
+    return names[weekday];
+}
+
+const char *cb_time_month(int month)
+{
+    static const char *const names[] = {"January",   "February", "March",    "April",
+                                        "May",       "June",     "July",     "August",
+                                        "September", "October",  "November", "December"};
+    return names[month - 1];
 }
 
 static char *write_digits(char *out, int value, int count)

@@ -34,6 +34,15 @@ void cb_time_format(int64_t ms, char out[CB_RFC3339_SIZE]); /* always UTC with m
 
 struct cb_civil cb_time_civil(int64_t ms, const struct cb_zone *zone);
 
+/* Milliseconds that clock and calendar on the wall show, since 1970-01-01 00:00 there; and the
+ * moment at which they do: one of two where the clock is set back, a later one where it is set
+ * forward over them. */
+int64_t cb_time_local(int64_t ms, const struct cb_zone *zone);
+int64_t cb_time_of_local(int64_t local_ms, const struct cb_zone *zone);
+
+const char *cb_time_weekday(int weekday); /* 0 = "Monday" */
+const char *cb_time_month(int month);     /* 1 = "January" */
+
 /* "20:41" */
 void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[6]);
 /* "2026-01-05" */

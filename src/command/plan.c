@@ -7,6 +7,7 @@
 #include "command/plan_internal.h"
 #include "core/bench/rows.h"
 #include "core/plan/road.h"
+#include "shell/clock.h"
 #include "shell/out_file.h"
 #include "shell/yaml.h"
 
@@ -24,6 +25,26 @@ static void learn_times(struct cb_plan_call *call, const struct cb_plan_taught *
     for (size_t s = 0; s < call->in.recipe->stage_count; s++) {
         call->times[s] =
             cb_plan_times_of(call->in.kinds, call->in.recipe, s, &call->air.climate, taught);
+    }
+}
+
+/* The evenings of units under way count too; of the list, what is needed once the plan is there. */
+static void learn_evenings(struct cb_plan_call *call, const struct cb_taught *taught,
+                           const struct cb_bench *bench)
+{
+    struct cb_effort *habits = &call->habits;
+    size_t count;
+    *habits = taught->habits;
+    const struct cb_evening *own = cb_evenings_of(bench, call->arena, &count);
+    habits->evenings = cb_evenings_both(habits->evenings, habits->evening_count, own, count,
+                                        call->arena, &habits->evening_count);
+    habits->session_count = habits->sitting_count = 0;
+    habits->session_min = NULL;
+    habits->sittings = NULL;
+    const struct cb_bench_facts facts = cb_bench_facts(bench);
+    if (facts.session_open) {
+        const struct cb_moment now = cb_clock_now();
+        call->session_ms = cb_bench_wall(bench, &now, facts.session_opened_ms);
     }
 }
 
@@ -73,6 +94,7 @@ static int read_times(struct cb_plan_call *call)
         taught.confidence = cb_bench_facts(log.bench).confidence;
         learn_times(call, &taught);
         learn_hours(call, &log.taught);
+        learn_evenings(call, &log.taught, log.bench);
     }
     return cb_log_read_close(&log, status, &err);
 }
@@ -149,6 +171,21 @@ static void reckon(struct cb_plan_call *call)
     call->advised = cb_plan_batch_advised(call->batches, call->in.figures);
 }
 
+static void foresee(struct cb_plan_call *call)
+{
+    const struct cb_finish_ask ask = {.plan = &call->plan,
+                                      .hours = call->hours,
+                                      .habits = &call->habits,
+                                      .zone = &call->air.zone,
+                                      .now_ms = call->air.now_ms,
+                                      .session_ms = call->session_ms,
+                                      .evening_min = call->problem.evening_min};
+    call->finish = cb_finish_of(&ask);
+    if (call->finish.from == CB_FINISH_LEARNED) {
+        call->usual_evenings = call->finish.evenings;
+    }
+}
+
 static int write_svg(const struct cb_plan_call *call, const char *path)
 {
     struct cb_err err = {0};
@@ -169,6 +206,7 @@ static int run(const struct cb_args *args)
     struct cb_plan_call *call = cb_arena_alloc(args->arena, 1, sizeof *call);
     call->args = args;
     call->arena = args->arena;
+    call->session_ms = CB_TIME_NONE;
     int code = cb_recipe_args_read(args, &call->in);
     if (code == 0) {
         code = cb_climate_args_read(args, call->in.kinds, &call->air);
@@ -195,6 +233,7 @@ static int run(const struct cb_args *args)
     call->problem.night_min = wishes.night_min;
     call->problem.calm_min = wishes.calm_min;
     reckon(call);
+    foresee(call);
     const char *svg = cb_args_get(args, "--svg");
     code = svg != NULL ? write_svg(call, svg) : 0;
     if (code == 0 && args->json) {

@@ -7,6 +7,7 @@
 #include "command/climate_args.h"
 #include "command/recipe_args.h"
 #include "core/learn/hours.h"
+#include "core/plan/finish.h"
 #include "core/plan/plan.h"
 #include "core/plan/plan_recipe.h"
 
@@ -24,6 +25,9 @@ struct cb_plan_call {
     struct cb_hours_sum hours; /* hands-on */
     bool hours_learned;        /* some of it from the log */
     int usual_evenings;        /* that it takes this painter; 0: not known */
+    struct cb_effort habits;   /* evenings of the whole log, and what else went into them */
+    int64_t session_ms;        /* wall, since when the bench is open; CB_TIME_NONE */
+    struct cb_finish finish;   /* were it begun now, and nothing else painted */
 };
 
 void cb_plan_print(const struct cb_plan_call *call);

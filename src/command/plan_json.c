@@ -63,6 +63,22 @@ static void stages(const struct cb_plan_call *call, struct cb_json *json)
     cb_json_end(json);
 }
 
+static void finish_at(const struct cb_plan_call *call, struct cb_json *json)
+{
+    const struct cb_finish *finish = &call->finish;
+    if (finish->from == CB_FINISH_UNKNOWN) {
+        cb_json_text(json, "finish_at", NULL);
+        return;
+    }
+    cb_json_object(json, "finish_at");
+    cb_json_time(json, "median", finish->median_ms);
+    cb_json_time(json, "low", finish->low_ms);
+    cb_json_time(json, "high", finish->high_ms);
+    cb_json_integer(json, "sittings", (long long)finish->known_evenings);
+    cb_json_bool(json, "learned", finish->from == CB_FINISH_LEARNED);
+    cb_json_end(json);
+}
+
 void cb_plan_print_json(const struct cb_plan_call *call)
 {
     struct cb_json *json = cb_json_new();
@@ -94,5 +110,6 @@ void cb_plan_print_json(const struct cb_plan_call *call)
     cb_json_number(json, "low_h", call->hours.low_min / 60);
     cb_json_number(json, "high_h", call->hours.high_min / 60);
     cb_json_end(json);
+    finish_at(call, json);
     cb_command_print_json(json);
 }

@@ -8,6 +8,7 @@
 #include "command/plan_internal.h"
 #include "command/wrap.h"
 #include "core/recipe/amount.h"
+#include "view/finish_sentence.h"
 
 #define NAME_COLUMNS 18
 #define BAR_COLUMNS  30
@@ -74,6 +75,22 @@ static void print_evenings(const struct cb_plan_call *call)
     }
 }
 
+static void print_finish(const struct cb_plan_call *call)
+{
+    const struct cb_finish *finish = &call->finish;
+    struct cb_arena *arena = call->arena;
+    const char *when = cb_finish_sentence(finish, call->air.now_ms, &call->air.zone, arena);
+    if (when == NULL || finish->from == CB_FINISH_DRYING) {
+        return;
+    }
+    cb_command_wrap(
+        finish->from == CB_FINISH_LEARNED
+            ? cb_arena_printf(arena, "Finished %s, by your last %s evenings.", when,
+                              cb_amount_count((int)finish->known_evenings, arena))
+            : cb_arena_printf(arena, "Finished %s, with an evening a day from today on.", when),
+        0);
+}
+
 static void print_head(const struct cb_plan_call *call)
 {
     struct cb_arena *arena = call->arena;
@@ -85,6 +102,7 @@ static void print_head(const struct cb_plan_call *call)
                     0);
     print_sum(call);
     print_evenings(call);
+    print_finish(call);
     cb_command_wrap(cb_arena_printf(arena,
                                     "One stage after the other takes %s; no order takes less than "
                                     "%s.",

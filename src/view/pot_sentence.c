@@ -19,14 +19,13 @@ static int64_t days_between(int64_t at_ms, int64_t now_ms, const struct cb_zone 
 void cb_pot_day(int64_t at_ms, int64_t now_ms, const struct cb_zone *zone,
                 char out[CB_POT_DAY_SIZE])
 {
-    static const char *const names[] = {"Monday", "Tuesday",  "Wednesday", "Thursday",
-                                        "Friday", "Saturday", "Sunday"};
     const int64_t days = days_between(at_ms, now_ms, zone);
     char date[11];
     if (days == 0 || days == 1) {
         snprintf(out, CB_POT_DAY_SIZE, "%s", days == 0 ? "today" : "yesterday");
     } else if (days > 1 && days < 7) {
-        snprintf(out, CB_POT_DAY_SIZE, "on %s", names[cb_time_civil(at_ms, zone).weekday]);
+        snprintf(out, CB_POT_DAY_SIZE, "on %s",
+                 cb_time_weekday(cb_time_civil(at_ms, zone).weekday));
     } else {
         cb_time_date(at_ms, zone, date);
         snprintf(out, CB_POT_DAY_SIZE, "on %s", date);

@@ -97,4 +97,26 @@ plan "$watch" --log taught.db >said
 grep -q '^As you paint that is [0-9]* evenings[.]$' said || fail "no evenings as usual"
 grep -q '^By your own hours: likely ' said || fail "no likely range"
 
+# When it is finished: by the ten evenings of that log, else by a given length, one a day, else not.
+flat said | grep -Eq ' Finished .*, about [0-9:]{5} [(]likely .* to .*[)], by your last ten evenings[.] ' ||
+    fail "no finish by the evenings on record"
+field() { # FILE FIELD: of finish_at, as it is written
+    grep -o '"finish_at":{[^}]*}' "$1" | grep -o "\"$2\":[^,}]*" | cut -d: -f2-
+}
+rfc='^"20[0-9]{2}-[0-9]{2}-[0-9]{2}T[0-9:]{8}[.][0-9]{3}Z"$'
+for file in taught.json evenings.json; do
+    [ "$file" = evenings.json ] && plan "$watch" --log new.db --evening 60 --json >evenings.json
+    for moment in low median high; do
+        field "$file" "$moment" | grep -Eq "$rfc" || fail "$file: no $moment of finish_at"
+    done
+    { field "$file" low; field "$file" median; field "$file" high; } | LC_ALL=C sort -c ||
+        fail "$file: $(grep -o '"finish_at".*' "$file")"
+done
+[ "$(field taught.json sittings)$(field taught.json learned)" = 10true ] || fail "not by ten evenings"
+[ "$(field evenings.json sittings)$(field evenings.json learned)" = 0false ] || fail "evenings from nowhere"
+grep -q '"finish_at":null' fresh.json || fail "a finish from nowhere"
+plan "$watch" --log new.db | grep -q '^Finished' && fail "a finish in words from nowhere"
+plan "$watch" --log new.db --evening 60 >said
+flat said | grep -Eq ' Finished .*, with an evening a day from today on[.] ' || fail "no finish by given evenings"
+
 exit "$failed"

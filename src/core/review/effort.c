@@ -71,6 +71,8 @@ struct cb_effort cb_effort_of(const struct cb_review *review, const struct cb_ki
                                .session_count = review->session_count,
                                .all_min = (double)review->session_ms / 60000.0};
     effort.hands_on_min = (double)review->spent_ms[CB_SPENT_HANDS_ON] / 60000.0;
+    effort.change_min = (double)review->spent_ms[CB_SPENT_CHANGE] / 60000.0;
+    effort.waiting_min = (double)review->spent_ms[CB_SPENT_WAITING] / 60000.0;
     CB_VEC(struct cb_effort_sitting) sittings = {0};
     int session = -1;
     size_t first = 0; /* of this session's sittings */
@@ -120,6 +122,8 @@ void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
     effort->sittings = sittings;
     cb_code_double(coder, &effort->all_min);
     cb_code_double(coder, &effort->hands_on_min);
+    cb_code_double(coder, &effort->change_min);
+    cb_code_double(coder, &effort->waiting_min);
     cb_code_length(coder, &effort->session_count, SIZE_MAX);
     double *lengths =
         cb_code_list(coder, effort->session_min, effort->session_count, sizeof *lengths);
@@ -127,6 +131,7 @@ void cb_effort_code(struct cb_coder *coder, struct cb_effort *effort)
         cb_code_double(coder, &lengths[i]);
     }
     effort->session_min = lengths;
+    cb_evenings_code(coder, &effort->evenings, &effort->evening_count);
 }
 
 void cb_effort_learn(struct cb_hours *hours, const struct cb_effort *effort)

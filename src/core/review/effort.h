@@ -9,6 +9,7 @@
 #include "base/coder.h"
 #include "core/bench/bench.h"
 #include "core/learn/hours.h"
+#include "core/review/evenings.h"
 #include "core/review/review.h"
 
 /* An estimator with one effect a technique, at its priors. Release with cb_hours_free. */
@@ -27,7 +28,9 @@ struct cb_effort {
     const struct cb_effort_sitting *sittings; /* in the order of the sessions */
     size_t session_count;
     const double *session_min;
-    double all_min, hands_on_min;
+    double all_min, hands_on_min, change_min, waiting_min; /* of the unit's part of sessions */
+    size_t evening_count;
+    const struct cb_evening *evenings; /* of its bench (core/review/lesson.h); joined */
 };
 /* One mark: the work on one coat of one figure, of all of them where a stage goes together. */
 struct cb_effort_mark {

@@ -19,6 +19,7 @@ struct cb_lesson cb_lesson_of(const struct cb_bench *bench, const struct cb_revi
         }
     }
     lesson.effort = cb_effort_of(review, cb_bench_kinds(bench), arena);
+    lesson.effort.evenings = cb_evenings_of(bench, arena, &lesson.effort.evening_count);
     lesson.stages = cb_pots_stages(bench, review->unit, arena, &lesson.stage_count);
     lesson.calibration = cb_calibration_of(bench, review->unit, arena);
     return lesson;

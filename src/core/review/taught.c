@@ -24,6 +24,7 @@ struct cb_taught_pots {
     CB_VEC(struct cb_review_sum) sums;
     CB_VEC(struct cb_pot_stage) stages;
     CB_VEC(double) session_min;
+    CB_VEC(struct cb_evening) evenings;
 };
 
 void cb_taught_begin(struct cb_taught *taught)
@@ -119,7 +120,12 @@ void cb_taught_add(struct cb_taught *taught, const struct cb_lesson *lesson)
         cb_vec_push(&taught->pots->session_min, lesson->effort.session_min[i]);
     }
     taught->habits.all_min += lesson->effort.all_min;
+    for (size_t i = 0; i < lesson->effort.evening_count; i++) {
+        cb_vec_push(&taught->pots->evenings, lesson->effort.evenings[i]);
+    }
     taught->habits.hands_on_min += lesson->effort.hands_on_min;
+    taught->habits.change_min += lesson->effort.change_min;
+    taught->habits.waiting_min += lesson->effort.waiting_min;
 }
 
 static void *keep(struct cb_taught *taught, const void *items, size_t count, size_t size)
@@ -146,6 +152,7 @@ static void free_pots(struct cb_taught *taught)
     cb_vec_free(&pots->sums);
     cb_vec_free(&pots->stages);
     cb_vec_free(&pots->session_min);
+    cb_vec_free(&pots->evenings);
     free(pots);
     taught->pots = NULL;
 }
@@ -177,6 +184,9 @@ static void gather(struct cb_taught *taught)
     taught->habits.session_count = pots->session_min.count;
     taught->habits.session_min = keep(taught, pots->session_min.items, pots->session_min.count,
                                       sizeof *pots->session_min.items);
+    taught->habits.evening_count = cb_evenings_join(pots->evenings.items, pots->evenings.count);
+    taught->habits.evenings = keep(taught, pots->evenings.items, taught->habits.evening_count,
+                                   sizeof *pots->evenings.items);
     free_pots(taught);
 }
 

@@ -113,14 +113,15 @@ static void test_zone(void **state)
     static const struct {
         const char *at, *date, *clock;
         int weekday;
+        bool twice; /* the clock shows it again */
     } cases[] = {
-        {"2026-01-05T18:00:00Z", "2026-01-05", "19:00", 0},
-        {"2026-03-29T00:59:59Z", "2026-03-29", "01:59", 6},
-        {"2026-03-29T01:00:00Z", "2026-03-29", "03:00", 6},
-        {"2026-07-14T22:30:00Z", "2026-07-15", "00:30", 2},
-        {"2026-10-25T00:59:00Z", "2026-10-25", "02:59", 6},
-        {"2026-10-25T01:00:00Z", "2026-10-25", "02:00", 6},
-        {"2025-12-31T23:30:00Z", "2026-01-01", "00:30", 3},
+        {"2026-01-05T18:00:00Z", "2026-01-05", "19:00", 0, false},
+        {"2026-03-29T00:59:59Z", "2026-03-29", "01:59", 6, false},
+        {"2026-03-29T01:00:00Z", "2026-03-29", "03:00", 6, false},
+        {"2026-07-14T22:30:00Z", "2026-07-15", "00:30", 2, false},
+        {"2026-10-25T00:59:00Z", "2026-10-25", "02:59", 6, true},
+        {"2026-10-25T01:00:00Z", "2026-10-25", "02:00", 6, true},
+        {"2025-12-31T23:30:00Z", "2026-01-01", "00:30", 3, false},
     };
     for (size_t i = 0; i < COUNT(cases); i++) {
         int64_t ms = 0;
@@ -132,7 +133,18 @@ static void test_zone(void **state)
         assert_string_equal(date, cases[i].date);
         assert_string_equal(clock, cases[i].clock);
         assert_int_equal(cb_time_civil(ms, &berlin).weekday, cases[i].weekday);
+        char local[CB_RFC3339_SIZE];
+        cb_time_format(cb_time_local(ms, &berlin), local);
+        assert_memory_equal(local, date, 10);
+        assert_memory_equal(local + 11, clock, 5);
+        const int64_t back_ms = cb_time_of_local(cb_time_local(ms, &berlin), &berlin);
+        assert_true(back_ms == ms || cases[i].twice);
     }
+    /* forward over half past two: that long after two is three and a half */
+    int64_t skipped_ms = 0;
+    assert_true(cb_time_parse("2026-03-29T02:30:00Z", &skipped_ms));
+    assert_true(cb_time_of_local(skipped_ms, &berlin) == INT64_C(1774747800000));
+    assert_true(cb_time_of_local(skipped_ms, NULL) == skipped_ms);
     assert_int_equal(cb_time_civil(-1, NULL).day, 31);
     assert_int_equal(cb_time_civil(-1, &berlin).day, 1);
     const struct cb_zone late = {1, {{INT64_C(1774746000000), 7200}}};

@@ -37,6 +37,9 @@ static void test_recent_rows(void **state)
     struct cb_taught taught;
     static struct cb_row rows[UNITS][PAINTS * ROWS], all[PAINTS * ROWS];
     static const double session_min[] = {60, 90};
+    /* all units know of both evenings, the first of them as one that is longer */
+    static const struct cb_evening evenings[] = {{0, 3600000}, {86400000, 91800000}};
+    static const struct cb_evening longer[] = {{1800000, 7200000}, {86400000, 91800000}};
     size_t counts[UNITS] = {0}, total = 0;
     for (int paint = 0; paint < PAINTS; paint++) {
         /* units beside each other: what is recent is so by time, not by unit */
@@ -53,8 +56,12 @@ static void test_recent_rows(void **state)
                                          .row_count = counts[unit],
                                          .effort = {.session_count = 2,
                                                     .session_min = session_min,
+                                                    .evening_count = 2,
+                                                    .evenings = unit == 0 ? longer : evenings,
                                                     .all_min = 150,
-                                                    .hands_on_min = 100},
+                                                    .hands_on_min = 100,
+                                                    .change_min = 10,
+                                                    .waiting_min = 20},
                                          .sum = {.unit = names[unit], .name = "n", .recipe = "r"}});
     }
     while (cb_taught_step(&taught)) {
@@ -64,6 +71,11 @@ static void test_recent_rows(void **state)
     assert_int_equal(taught.habits.session_count, 2 * UNITS);
     assert_true(fabs(taught.habits.all_min - 150 * UNITS) < 1e-9);
     assert_true(fabs(taught.habits.hands_on_min - 100 * UNITS) < 1e-9);
+    assert_true(fabs(taught.habits.change_min - 10 * UNITS) < 1e-9);
+    assert_true(fabs(taught.habits.waiting_min - 20 * UNITS) < 1e-9);
+    assert_int_equal(taught.habits.evening_count, 2);
+    assert_true(taught.habits.evenings[0].from_ms == 0);
+    assert_true(taught.habits.evenings[0].to_ms == 7200000);
     for (size_t i = 1; i < taught.row_count; i++) {
         assert_true(taught.rows[i - 1].at_ms <= taught.rows[i].at_ms);
     }

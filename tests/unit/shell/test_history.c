@@ -90,6 +90,10 @@ static void assert_same_taught(const struct cb_taught *a, const struct cb_taught
         assert_memory_equal(x, y, sizeof x);
     }
     assert_int_equal(a->habits.session_count, b->habits.session_count);
+    assert_int_equal(a->habits.evening_count, b->habits.evening_count);
+    assert_true(a->habits.evening_count > 0);
+    assert_memory_equal(a->habits.evenings, b->habits.evenings,
+                        a->habits.evening_count * sizeof *a->habits.evenings);
 }
 
 static size_t count_tells;
