@@ -55,6 +55,7 @@ struct cb_plan_problem {
     const struct cb_plan_slot *slots;   /* [stage * figure_count + figure] */
     int brush;                          /* paint on it; CB_PLAN_NO_PAINT: clean */
     int first_paint;                    /* of the first coat; CB_PLAN_NO_PAINT: whichever */
+    int first_stage;                    /* of the first coat, from 1; 0: whichever */
     double calm_min;                    /* what a change of paint is priced at beyond its minutes */
     double evening_min;                 /* length of an evening; 0: one long one */
     double tonight_min;                 /* left of the first; 0: all of it */
