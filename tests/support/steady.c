@@ -7,7 +7,7 @@
 #include "core/bench/forecast.h"
 #include "core/bench/next.h"
 
-#define TASKS_MAX 4000
+#define TASKS_MAX 8000
 
 static const struct cb_unit *unit_of(const struct steady *steady)
 {
@@ -94,6 +94,9 @@ void steady_put(struct steady *steady, struct steady_task task)
     const int from = task.figure > 0 ? task.figure : 1;
     const int to = task.figure > 0 ? task.figure : unit->figures;
     int64_t start_ms = world_ms(&steady->world);
+    if (task.figure > 0 && unit->figure[task.figure].parked) {
+        return;
+    }
     if (pot && (!steady->brush || strcmp(pot, steady->brush) != 0)) {
         start_ms += llround(unit->recipe->change_min * 60000);
         steady->worked_min += unit->recipe->change_min;
@@ -108,6 +111,9 @@ void steady_put(struct steady *steady, struct steady_task task)
     go_to(steady, start_ms + llround(work_min * 60000));
     steady->world.presses++;
     for (int figure = from; figure <= to; figure++) {
+        if (unit_of(steady)->figure[figure].parked) {
+            continue;
+        }
         const int coat = cb_bench_coats_on(unit_of(steady), figure, task.stage) + 1;
         world_also(&steady->world,
                    cb_arena_printf(&steady->world.arena, "coat_on u figure=%d stage=%d coat=%d",
@@ -156,6 +162,9 @@ void steady_disturb(struct steady *steady, const char *what)
     } else if (strcmp(what, "undone") == 0) {
         world_do(world, "coat_on u figure=9 stage=2 coat=1");
         world_undo(world);
+    } else if (strcmp(what, "parked") == 0) {
+        world_do(world, cb_arena_printf(&world->arena, "figure_parked u figure=%d",
+                                        unit_of(steady)->figures));
     } else if (strcmp(what, "lifted") == 0) {
         const struct cb_unit *unit = unit_of(steady);
         const struct cb_film film = unit->films[unit->film_count - 1];

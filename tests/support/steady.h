@@ -25,12 +25,12 @@ struct steady {
 /* Opens a session at 23 C and 50 %, in still air, and begins unit u. */
 void steady_begin(struct steady *steady, const char *recipe, int figures);
 void steady_end(struct steady *steady);
-/* Waits for it, puts it on, marks it. */
+/* Waits for it, puts it on, marks it; not on a figure that is parked. */
 void steady_put(struct steady *steady, struct steady_task task);
 /* Closes the session; the review of it in the world's arena. */
 const struct cb_review *steady_review(struct steady *steady);
 /* What is no coat of the unit: "pause", "chore", "other" (a unit), "lifted" and done again,
- * "undone", a coat put on by mistake; of some minutes each. */
+ * "undone", a coat put on by mistake, "parked", the last figure; of some minutes each. */
 void steady_disturb(struct steady *steady, const char *what);
 /* The session over night, so many minutes. */
 void steady_night(struct steady *steady, double minutes);

@@ -6,6 +6,9 @@
 
 #include "core/plan/suggest_choice.h"
 
+/* Of what a choice saves by itself, what it must save beside the others, too (own judgement). */
+#define OWN_SHARE 0.5
+
 /* All that are kept, and one more, as one try; false: that choice is none here. */
 static bool make(struct cb_suggest_log *log, const bool *kept, size_t more,
                  struct cb_suggest_try *try)
@@ -75,11 +78,12 @@ static double together(struct cb_suggest_log *log, const struct judged *rows, si
                : 0;
 }
 
-/* Does each that is kept save so much more than the others do? */
+/* Does each that is kept save something that the others don't? */
 static bool all_count(struct cb_suggest_log *log, const struct judged *rows, double all_min)
 {
     for (size_t i = 0; i < CB_SUGGEST_CHOICES; i++) {
-        if (rows[i].kept && together(log, rows, i) > all_min - CB_SUGGEST_MIN) {
+        const double own_min = fmax(CB_SUGGEST_MIN, OWN_SHARE * rows[i].suggestion.saves_min);
+        if (rows[i].kept && together(log, rows, i) > all_min - own_min) {
             return false;
         }
     }

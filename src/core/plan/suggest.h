@@ -33,8 +33,8 @@ struct cb_suggestion {
     double ring_min, fan_ring_min;   /* its films' */
 };
 
-/* Those that save most first. Each is judged by itself; beside those before it each saves
- * CB_SUGGEST_MIN more, so that no two are one saving under two names. */
+/* Those that save most first. Each is judged by itself, and half of it at least is saved beside the
+ * others, too, so that no two are one saving under two names. */
 struct cb_suggestions {
     size_t count;
     struct cb_suggestion items[CB_SUGGESTIONS];

@@ -9,7 +9,7 @@
 /* Some hundredths of a second: tasks that the simulations of one try may take, and the fewest and
  * most of these (own judgement). */
 #define SIMULATED_TASKS 40000
-#define SIMULATIONS_MIN 8
+#define SIMULATIONS_MIN 4
 #define SIMULATIONS_MAX 400
 
 size_t cb_suggest_simulations(const struct cb_suggest_log *log)
