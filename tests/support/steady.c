@@ -86,6 +86,18 @@ static int64_t ready_ms(const struct steady *steady, int figure, int stage)
     }
 }
 
+/* The coat's own: by the sum of twelve even numbers less six, hashed from what coat it is. */
+static double slowness(const struct steady *steady, struct steady_task task, int coat)
+{
+    uint64_t z = (uint64_t)(task.stage * 10000 + task.figure * 100 + coat);
+    double normal = -6;
+    for (int i = 0; i < 12; i++) {
+        z = z * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+        normal += (double)(z >> 11) / 9007199254740992.0;
+    }
+    return exp(steady->noise * normal - steady->noise * steady->noise / 2);
+}
+
 void steady_put(struct steady *steady, struct steady_task task)
 {
     const struct cb_unit *unit = unit_of(steady);
@@ -106,7 +118,8 @@ void steady_put(struct steady *steady, struct steady_task task)
         const int64_t ready = ready_ms(steady, figure, task.stage);
         start_ms = ready > start_ms ? ready : start_ms;
     }
-    const double work_min = cb_stage_minutes(stage, world_kinds());
+    const int next = cb_bench_coats_on(unit, from, task.stage) + 1;
+    const double work_min = cb_stage_minutes(stage, world_kinds()) * slowness(steady, task, next);
     steady->worked_min += work_min;
     go_to(steady, start_ms + llround(work_min * 60000));
     steady->world.presses++;

@@ -20,6 +20,7 @@ struct steady {
     const char *brush; /* pot on it; NULL: clean */
     CB_VEC(struct cb_film_key) unrung;
     double worked_min; /* hands-on and changes of paint */
+    double noise;      /* log sd of the hands-on of a coat, which is its own in whatever order */
 };
 
 /* Opens a session at 23 C and 50 %, in still air, and begins unit u. */

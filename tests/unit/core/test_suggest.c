@@ -484,6 +484,38 @@ static void pauses_slips_and_others_are_left_out(void **state)
     disturbed("lifted", false);
 }
 
+static const struct cb_review *paint_unevenly(struct steady *steady, int batch)
+{
+    static struct steady_task tasks[TASKS_MAX];
+    steady_begin(steady, chain, 10);
+    steady->noise = .4;
+    const size_t count =
+        steady_batches(cb_bench_unit(steady->world.bench, 0)->recipe, 10, batch, tasks, TASKS_MAX);
+    for (size_t i = 0; i < count; i++) {
+        steady_put(steady, tasks[i]);
+    }
+    return steady_review(steady);
+}
+
+/* Coats that take unlike long: the same size, and no more minutes than it would have been. */
+static void uneven_hands_change_little(void **state)
+{
+    (void)state;
+    for (int batch = 1; batch <= 4; batch++) {
+        struct steady small, large;
+        const struct cb_review *review = paint_unevenly(&small, batch);
+        const struct cb_suggestions all = cb_suggest(review, world_kinds());
+        const struct cb_suggestion one = found(&all, "batch");
+        const struct cb_review *better = paint_unevenly(&large, one.figures);
+        assert_int_equal(one.figures, 10);
+        assert_int_equal(one.instead_of, batch);
+        const double saved_min = minutes(review->session_ms - better->session_ms);
+        assert_true(one.saves_min <= (1 + SHARE) * saved_min && one.saves_min > .92 * saved_min);
+        steady_end(&small);
+        steady_end(&large);
+    }
+}
+
 /* The tenth is parked before its batch comes: there is as much to save as with nine. */
 static void a_parked_figure_is_none(void **state)
 {
@@ -534,6 +566,7 @@ int main(void)
         cmocka_unit_test(a_night_is_no_waiting),
         cmocka_unit_test(batches_of_evenings_are_found),
         cmocka_unit_test(pauses_slips_and_others_are_left_out),
+        cmocka_unit_test(uneven_hands_change_little),
         cmocka_unit_test(a_parked_figure_is_none),
         cmocka_unit_test(where_nothing_was_painted_nothing_is_said),
     };
