@@ -16,7 +16,7 @@ static const struct cb_unit *unit_of(const struct steady *steady)
 
 void steady_begin(struct steady *steady, const char *recipe, int figures)
 {
-    *steady = (struct steady){0};
+    *steady = (struct steady){.slow = 1, .change_min = -1};
     world_init(&steady->world);
     steady->start_ms = steady->world.now.wall_ms;
     world_do(&steady->world, "session_opened -");
@@ -110,8 +110,10 @@ void steady_put(struct steady *steady, struct steady_task task)
         return;
     }
     if (pot && (!steady->brush || strcmp(pot, steady->brush) != 0)) {
-        start_ms += llround(unit->recipe->change_min * 60000);
-        steady->worked_min += unit->recipe->change_min;
+        const double change_min =
+            steady->change_min < 0 ? unit->recipe->change_min : steady->change_min;
+        start_ms += llround(change_min * 60000);
+        steady->worked_min += change_min;
         steady->brush = pot;
     }
     for (int figure = from; figure <= to; figure++) {
@@ -119,7 +121,8 @@ void steady_put(struct steady *steady, struct steady_task task)
         start_ms = ready > start_ms ? ready : start_ms;
     }
     const int next = cb_bench_coats_on(unit, from, task.stage) + 1;
-    const double work_min = cb_stage_minutes(stage, world_kinds()) * slowness(steady, task, next);
+    const double work_min =
+        cb_stage_minutes(stage, world_kinds()) * steady->slow * slowness(steady, task, next);
     steady->worked_min += work_min;
     go_to(steady, start_ms + llround(work_min * 60000));
     steady->world.presses++;
@@ -141,6 +144,11 @@ const struct cb_review *steady_review(struct steady *steady)
     return cb_review_unit(steady->world.bench, 0, CB_TIME_NONE, &steady->world.arena);
 }
 
+void steady_sit(struct steady *steady, double minutes)
+{
+    go_to(steady, world_ms(&steady->world) + llround(minutes * 60000));
+}
+
 void steady_night(struct steady *steady, double minutes)
 {
     world_do(&steady->world, "session_closed -");
@@ -150,25 +158,20 @@ void steady_night(struct steady *steady, double minutes)
     go_to(steady, world_ms(&steady->world));
 }
 
-static void pass(struct steady *steady, double minutes)
-{
-    go_to(steady, world_ms(&steady->world) + llround(minutes * 60000));
-}
-
 void steady_disturb(struct steady *steady, const char *what)
 {
     struct world *world = &steady->world;
     if (strcmp(what, "pause") == 0) {
         world_do(world, "pause_begun -");
-        pass(steady, 9);
+        steady_sit(steady, 9);
         world_do(world, "pause_ended -");
     } else if (strcmp(what, "chore") == 0) {
-        pass(steady, 4);
+        steady_sit(steady, 4);
         world_do(world, "chore_done - name=rinse minutes=4");
     } else if (strcmp(what, "other") == 0) {
         world_begin(world, "v", 1,
                     "{coatbell: 1, name: v, stages: [{name: A, technique: prepare}]}");
-        pass(steady, 7);
+        steady_sit(steady, 7);
         world_do(world, "coat_on v figure=1 stage=1 coat=1");
         world_do(world, "unit_opened u");
         steady->brush = NULL;

@@ -20,6 +20,8 @@ struct steady {
     const char *brush; /* pot on it; NULL: clean */
     CB_VEC(struct cb_film_key) unrung;
     double worked_min; /* hands-on and changes of paint */
+    double change_min; /* of a change of paint; under 0: as the recipe says */
+    double slow;       /* hands-on, times the recipe's */
     double noise;      /* log sd of the hands-on of a coat, which is its own in whatever order */
 };
 
@@ -33,6 +35,8 @@ const struct cb_review *steady_review(struct steady *steady);
 /* What is no coat of the unit: "pause", "chore", "other" (a unit), "lifted" and done again,
  * "undone", a coat put on by mistake, "parked", the last figure; of some minutes each. */
 void steady_disturb(struct steady *steady, const char *what);
+/* Does nothing for so long. */
+void steady_sit(struct steady *steady, double minutes);
 /* The session over night, so many minutes. */
 void steady_night(struct steady *steady, double minutes);
 
