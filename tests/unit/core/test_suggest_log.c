@@ -230,18 +230,19 @@ static const char slow_chain[] =
     "{name: Oilskin, technique: basecoat, paint: green, minutes: 3, wait: 60},"
     "{name: Rope, technique: basecoat, paint: rope, minutes: 3, wait: 60},"
     "{name: Shade, technique: wash, paint: ebb, minutes: 3, wait: 60},"
-    "{name: Lantern, technique: layer, paint: brass, minutes: 3, wait: 60}]}";
+    "{name: Lantern, technique: layer, paint: brass, minutes: 3, wait: 60},"
+    "{name: Edges, technique: layer, paint: green, minutes: 3, wait: 60}]}";
 
-/* Three films on one evening, one on the next: had the first ended earlier a night would have dried
+/* Four films on one evening, one on the next: had the first ended earlier a night would have dried
  * one more, but that is the evening's doing and no other order's. */
 static void the_end_of_an_evening_is_no_choice(void **state)
 {
     (void)state;
     struct steady steady;
     steady_begin(&steady, slow_chain, 1);
-    for (int stage = 1; stage <= 4; stage++) {
+    for (int stage = 1; stage <= 5; stage++) {
         steady_put(&steady, (struct steady_task){stage, 1});
-        if (stage == 3) {
+        if (stage == 4) {
             steady_night(&steady, 22 * 60);
         }
     }
@@ -306,10 +307,16 @@ static void an_evening_has_a_beginning_and_an_end(void **state)
         }
     }
     steady_sit(&steady, 7);
-    const struct cb_suggestions all = cb_suggest(steady_review(&steady), world_kinds());
+    const struct cb_review *review = steady_review(&steady);
+    const struct cb_suggestions all = cb_suggest(review, world_kinds());
     suggested_within(all.spent_min, 2 * 1 + 4 * 3, 1e-6);
     suggested_within(all.replayed_min, 2 * 1 + 4 * 3, 1e-6);
     assert_int_equal(all.count, 0);
+    struct cb_suggest_log log;
+    assert_true(cb_suggest_log_init(&log, review, world_kinds()));
+    assert_int_equal(log.spent.paint_changes, 2);
+    suggested_within(log.model.stage[0].work_min, 3, 1e-6);
+    cb_suggest_log_fini(&log);
     steady_end(&steady);
 }
 
