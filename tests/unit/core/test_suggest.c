@@ -189,7 +189,7 @@ static void staying_with_a_paint_saves_changes(void **state)
     (void)state;
     staying_saves("1", "Staying with a paint while more of it could go on would have saved 21 min: "
                        "14 fewer changes of paint");
-    staying_saves("11",
+    staying_saves("10",
                   "Staying with a paint while more of it could go on would have saved 18 min: "
                   "twelve fewer changes of paint");
 }
