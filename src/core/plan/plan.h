@@ -105,7 +105,9 @@ struct cb_plan cb_plan_search_strict(struct cb_plan_search *search, struct cb_ar
 
 /* How many figures to take through a stage at once. The figures in batches of so many, in their
  * order: one batch through all that lies between two together goes, then the next; a go takes the
- * figures of all batches, as ever. */
+ * figures of all batches, as ever. After one simulation it is one stage after the other. */
+struct cb_plan cb_plan_in_batches(const struct cb_plan_problem *problem, int figures,
+                                  size_t simulations, struct cb_arena *arena);
 struct cb_plan_batch {
     double idle_min, finish_min; /* of the best such plan found */
     int paint_changes;
