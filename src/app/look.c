@@ -109,7 +109,6 @@ void cb_look_forget(struct cb_app *app)
 {
     app->look.kept->scene = NULL;
     app->look.kept->review = NULL;
-    cb_roads_forget(app);
     app->look.kept->suggested = NULL;
 }
 

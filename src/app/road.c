@@ -149,7 +149,7 @@ void cb_roads_think(struct cb_app *app)
         cb_app_bench_now(app) - kept->own_ms >= HOURS_AGAIN_MS) {
         learn_own(app, unit);
     }
-    if (cb_road_think(kept->road, kept->own ? kept->own : kept->taught)) {
+    if (cb_road_think(kept->road, unit, kept->own ? kept->own : kept->taught)) {
         cb_app_changed(app);
     }
 }

@@ -9,7 +9,7 @@
 #include "core/plan/plan_unit.h"
 
 #define RULE_MIN 2.0 /* the paint on the brush first where the plan loses less by it */
-#define SAME_MIN 0.5 /* what few simulations can't tell apart; own judgement */
+#define SAME_MIN 1.0 /* the order of the recipe, where it loses less: own judgement */
 /* Tasks that the simulations of a decision, of a piece of idle time, and of one moment in all may
  * take, and the least number of them: own judgement, by make bench. */
 #define DECISION_TASKS 12000
@@ -100,10 +100,14 @@ static void hold_to_rule(struct cb_road_kept *kept, size_t simulations)
     const struct cb_plan_task *first = plan.task_count > 0 ? &plan.tasks[0] : NULL;
     const double change_min = problem.stages[stage - 1].change_min;
     const bool stays = problem.brush >= 0 && problem.stages[stage - 1].paint == problem.brush;
+    const double wait_min = best->tasks[0].start_min - change_min;
     const double lost_min = plan.finish_min - best->finish_min;
+    double most_min = stays ? RULE_MIN : SAME_MIN;
+    if (usual.any && wait_min > most_min) { /* who can paint does not wait to gain less than that */
+        most_min = wait_min;
+    }
     if (first && first->stage == stage - 1 && first->start_min <= change_min + RULE_MIN &&
-        (stays ? lost_min < RULE_MIN
-               : lost_min < SAME_MIN && plan.paint_changes <= best->paint_changes)) {
+        lost_min < most_min) {
         kept->road.rule_min = lost_min > 0 ? lost_min : 0;
         kept->road.plan = plan;
         cb_plan_search_free(kept->search);
@@ -154,6 +158,7 @@ static void decide(struct cb_road *road, const struct cb_road_from *from)
         if (!cb_next_take(from->bench, from->learn, from->unit, task->stage + 1, task->coat,
                           from->now_ms, &road->next)) {
             road->next = wait_for(from, task);
+            road->next.wait_for = NULL; /* the bench's, which may move */
         }
     }
 }
@@ -209,9 +214,11 @@ static void begin_thought(struct cb_road_kept *kept, const struct cb_hours *hour
     kept->thought = true;
 }
 
-bool cb_road_think(struct cb_road_kept *kept, const struct cb_hours *hours)
+bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
+                   const struct cb_hours *hours)
 {
     struct cb_road *road = &kept->road;
+    kept->from.unit = unit;
     const bool begins = !kept->thought;
     if (begins) {
         begin_thought(kept, hours);

@@ -49,9 +49,11 @@ void cb_road_free(struct cb_road_kept *kept);
 void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from);
 /* Is there more to find out? For idle time, some thousandths of a second a piece: what comes after
  * what is next, which stays, by more simulations, and by those hours (with the unit's own marks;
- * NULL: from's). The bench and the learner are as they were. true: the plan is another. */
+ * NULL: from's). The unit, as the bench has it now, is as it was but for rings. true: the plan is
+ * another. */
 bool cb_road_is_open(const struct cb_road_kept *kept);
-bool cb_road_think(struct cb_road_kept *kept, const struct cb_hours *hours);
+bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
+                   const struct cb_hours *hours);
 /* Until the next of the above; NULL: none was made, or it was forgotten. */
 const struct cb_road *cb_road_get(const struct cb_road_kept *kept);
 void cb_road_forget(struct cb_road_kept *kept);
