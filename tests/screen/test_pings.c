@@ -333,11 +333,8 @@ static void an_evening(uint64_t seed)
         const double wait_min =
             roll(&random, 12) == 0 ? 5 + roll(&random, 40) : 1 + roll(&random, 5);
         for (double waited = 0; waited < wait_min; waited += .5) {
-            const struct cb_unit *unit = cb_bench_unit(bench_of(&stage), 0);
-            const bool ready =
-                cb_next_propose(bench_of(&stage), cb_app_learn(cb_rehearse_app(stage.rehearse)),
-                                unit, 0, 0, now_ms(&stage))
-                    .any;
+            const struct cb_proposal offer = cb_app_offer(cb_rehearse_app(stage.rehearse));
+            const bool ready = offer.any && !offer.thought_wet;
             const int sounds = stage.sounds;
             stage_wait(&stage, .5);
             if (stage.sounds > sounds) {
