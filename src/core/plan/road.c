@@ -217,6 +217,7 @@ bool cb_road_think(struct cb_road_kept *kept)
         cb_arena_fini(&kept->plans);
         kept->plans = arena;
         road->plan = better;
+        road->nights = kept->evening_min > 0 ? road->nights : better; /* what it was is gone */
     } else {
         cb_arena_fini(&arena);
     }
@@ -225,4 +226,10 @@ bool cb_road_think(struct cb_road_kept *kept)
         spread(kept);
     }
     return taken || ends;
+}
+
+void cb_road_evenings(const struct cb_road_kept *kept, double *evening_min, double *tonight_min)
+{
+    *evening_min = kept->evening_min;
+    *tonight_min = kept->tonight_min > 0 ? kept->tonight_min : kept->evening_min;
 }
