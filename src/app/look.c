@@ -95,6 +95,7 @@ void cb_look_forget(struct cb_app *app)
 {
     app->look.kept->scene = NULL;
     app->look.kept->review = NULL;
+    cb_outlook_forget(app);
     cb_roads_forget(app);
 }
 
