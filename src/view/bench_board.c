@@ -5,14 +5,19 @@
 #include <string.h>
 
 #include "app/lines.h"
+#include "app/road.h"
 #include "app/session.h"
 #include "base/utf8.h"
 #include "view/bench_parts.h"
+#include "view/road_line.h"
 
 #define NAME_COLUMNS 22 /* as a rule */
 #define LEFT_COLUMNS 11
 #define CELLS_LEFT   (1 + 2 + NAME_COLUMNS + 1)
 #define CELL_MOST    3
+#define NEXT_MIN     120 /* of the plan, beside who has what */
+#define NEXT_COLUMNS 40  /* three minutes each */
+#define NEXT_LEAST   24  /* five; with fewer it is left out */
 
 enum cell { CELL_DONE, CELL_WET, CELL_READY, CELL_WAITS, CELL_PARKED, CELL_NOT, CELL_COUNT };
 static const struct {
@@ -68,25 +73,64 @@ static enum cell cell_of(const struct cb_bench_look *look, int figure, int stage
 }
 
 struct board {
-    int cell;  /* columns of a figure */
-    int names; /* of the stages' names */
-    int cells; /* where the figures begin */
+    int cell;               /* columns of a figure */
+    int names;              /* of the stages' names */
+    int cells;              /* where the figures begin */
+    int next, next_columns; /* where the next two hours begin; 0: no room, or nothing to come */
+    struct cb_road_line line;
 };
+
+/* As wide as the next two hours leave room for. */
+static int cell_width(int room, int figures, bool next)
+{
+    for (int cell = CELL_MOST; next && cell > 0; cell--) {
+        if (figures * cell + NEXT_COLUMNS + 2 <= room) {
+            return cell;
+        }
+    }
+    const int cell = room / figures;
+    return cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+}
+
+static void lay_next(struct board *board, int columns)
+{
+    static const int places[] = {1, 2, 3, 4, 5};
+    struct cb_road_evening *tonight = &board->line.evenings[0];
+    size_t i = 0;
+    while (i + 1 < sizeof places / sizeof *places && NEXT_MIN / places[i] > columns) {
+        i++;
+    }
+    tonight->to_min = fmin(tonight->to_min, tonight->from_min + NEXT_MIN);
+    cb_road_line_cut(&board->line, places[i]);
+    board->next_columns = board->line.columns;
+}
 
 /* Longer names are given what the figures leave. */
 static struct board board_of(const struct cb_bench_look *look)
 {
     const struct cb_unit *unit = look->scene->unit;
     const int room = look->grid->columns - CELLS_LEFT - LEFT_COLUMNS - 2;
-    int cell = room / unit->figures, longest = NAME_COLUMNS;
-    cell = cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+    const struct cb_road *road = cb_app_road(look->app);
+    const bool next = road && road->plan.task_count > 0;
+    const int cell = cell_width(room, unit->figures, next);
+    const int beside = room - unit->figures * cell - 2;
+    int longest = NAME_COLUMNS;
     for (size_t i = 0; i < unit->recipe->stage_count; i++) {
         const int own = cb_utf8_text_width(unit->recipe->stages[i].name);
         longest = own > longest ? own : longest;
     }
-    const int spare = room - unit->figures * cell > 0 ? room - unit->figures * cell : 0;
+    const bool drawn = next && beside >= NEXT_LEAST;
+    int spare = room - unit->figures * cell;
+    spare -= !drawn ? 0 : beside > NEXT_COLUMNS ? NEXT_COLUMNS + 2 : beside + 2;
+    spare = spare > 0 ? spare : 0;
     const int more = longest - NAME_COLUMNS < spare ? longest - NAME_COLUMNS : spare;
-    return (struct board){cell, NAME_COLUMNS + more, CELLS_LEFT + more};
+    struct board board = {.cell = cell, .names = NAME_COLUMNS + more, .cells = CELLS_LEFT + more};
+    if (drawn) {
+        board.next = board.cells + unit->figures * cell + 1;
+        board.line = cb_road_line_of(look->app, false, look->arena);
+        lay_next(&board, beside - more);
+    }
+    return board;
 }
 
 struct to_do {
@@ -140,6 +184,9 @@ static void put_head(const struct cb_bench_look *look, int row, const struct boa
                          board->cell == CELL_MOST ? "%-3d" : "%d ", figure);
         }
     }
+    if (board->next > 0) {
+        cb_road_line_clock(look->app, &board->line, 0, grid, row, board->next, board->next_columns);
+    }
     cb_grid_put(grid, row, grid->columns - 8, 0, CB_ROLE_DIM, " TO DO ");
 }
 
@@ -162,6 +209,9 @@ static void put_stage(const struct cb_bench_look *look, int row, int stage,
         const enum cell what = cell_of(look, figure, stage);
         cb_grid_put(grid, row, board->cells + (figure - 1) * board->cell, 1,
                     cb_words_looks[cells[what].look].role, cells[what].symbol);
+    }
+    if (board->next > 0) {
+        cb_road_line_draw(&board->line, stage - 1, 0, grid, row, board->next, board->next_columns);
     }
     const char *text = left.wanted == 0   ? "left out"
                        : left.minutes > 0 ? span_of(look, left.minutes)
