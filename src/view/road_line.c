@@ -41,11 +41,16 @@ static double begin_of(const struct cb_plan *plan, double gone_min)
     return gone_min < plan->tasks[0].start_min ? gone_min : plan->tasks[0].start_min;
 }
 
+/* What stands still has no end: as far as there is work. */
 static double end_of(const struct cb_road_line *line, double from_min)
 {
-    double end_min = line->plan->finish_min;
+    const struct cb_plan *plan = line->plan;
+    double end_min = plan->finish_min;
+    if (!isfinite(end_min)) {
+        end_min = plan->task_count > 0 ? plan->tasks[plan->task_count - 1].end_min : 0;
+    }
     const double wet_min = cb_outlook_wet_min(line->road) - line->late_min;
-    if (line->plan->evenings <= 1 && isfinite(wet_min) && wet_min > end_min) {
+    if (plan->evenings <= 1 && isfinite(wet_min) && wet_min > end_min) {
         end_min = wet_min;
     }
     return end_min > from_min ? end_min : from_min;
@@ -60,11 +65,10 @@ static void find_evenings(const struct cb_app *app, struct cb_road_line *line, d
     double evening_min, tonight_min;
     cb_roads_nights(app, &evening_min, &tonight_min);
     const bool many = by_evenings && evening_min > 0 && plan->evenings > 1;
-    line->evening_count = !many                             ? 1
+    line->evening_count = !many                            ? 1
                           : plan->evenings > EVENINGS_MOST ? EVENINGS_MOST
                                                            : plan->evenings;
-    line->evenings =
-        cb_arena_alloc(arena, (size_t)line->evening_count, sizeof *line->evenings);
+    line->evenings = cb_arena_alloc(arena, (size_t)line->evening_count, sizeof *line->evenings);
     line->evenings[0] = (struct cb_road_evening){.from_min = from_min, .to_min = end_min};
     for (int i = 1; i < line->evening_count; i++) {
         const double begins_min = tonight_min + (i - 1) * evening_min;
@@ -116,8 +120,8 @@ void cb_road_line_cut(struct cb_road_line *line, double place_min)
 
 static void put_sign(struct cb_grid *grid, int row, int column, enum cb_time_sign sign)
 {
-    static const enum cb_role roles[] = {CB_ROLE_STRONG, CB_ROLE_STRONG, CB_ROLE_WET,
-                                         CB_ROLE_PLAIN, CB_ROLE_RULE};
+    static const enum cb_role roles[] = {CB_ROLE_STRONG, CB_ROLE_STRONG, CB_ROLE_WET, CB_ROLE_PLAIN,
+                                         CB_ROLE_RULE};
     cb_grid_put(grid, row, column, 1, roles[sign], cb_time_sign_text(sign, grid->ascii));
 }
 
@@ -178,9 +182,8 @@ void cb_road_line_clock(const struct cb_app *app, const struct cb_road_line *lin
 {
     const struct cb_session *session = cb_app_session(app);
     const struct cb_road_evening *tonight = &line->evenings[0];
-    const int64_t from_ms =
-        line->road->from_ms +
-        (int64_t)((tonight->from_min + line->late_min) * (double)CB_MS_PER_MIN);
+    const int64_t from_ms = line->road->from_ms +
+                            (int64_t)((tonight->from_min + line->late_min) * (double)CB_MS_PER_MIN);
     const int64_t wall_ms = cb_bench_wall(session->bench, &session->now, from_ms);
     const int64_t local_min = cb_time_local(wall_ms, &session->zone) / CB_MS_PER_MIN;
     const int64_t step = (int64_t)cb_time_line_step(line->place_min, CLOCK_COLUMNS);

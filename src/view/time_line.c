@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stddef.h>
 
+#define NEARLY_NONE 1e-6 /* of a place: what sums of minutes leave over */
+
 /* The minutes of from .. to that lie between the other two. */
 static double overlap(double from, double to, double begin, double end)
 {
@@ -55,10 +57,10 @@ void cb_time_line_dry(double until_min, double from_min, double place_min, int c
 
 enum cb_time_sign cb_time_sign_of(const struct cb_time_place *place, double place_min)
 {
-    return place->work_min >= place_min / 2  ? CB_TIME_SIGN_WORK
-           : place->work_min > 0             ? CB_TIME_SIGN_SOME
-           : place->dry_min >= place_min / 2 ? CB_TIME_SIGN_DRIES
-                                             : CB_TIME_SIGN_FREE;
+    return place->work_min >= place_min / 2            ? CB_TIME_SIGN_WORK
+           : place->work_min > NEARLY_NONE * place_min ? CB_TIME_SIGN_SOME
+           : place->dry_min >= place_min / 2           ? CB_TIME_SIGN_DRIES
+                                                       : CB_TIME_SIGN_FREE;
 }
 
 const char *cb_time_sign_text(enum cb_time_sign sign, bool ascii)

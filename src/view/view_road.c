@@ -96,16 +96,14 @@ static void say_finish(const struct cb_app *app, struct page *page, struct cb_ar
                 : cb_arena_printf(arena, "Every coat is on and dry; %s finishes the unit",
                                   cb_app_key(app, CB_ACTION_FINISH)));
     } else if (said) {
-        say(page, CB_ROLE_STRONG,
-            cb_arena_printf(arena, "Finished %s", said));
+        say(page, CB_ROLE_STRONG, cb_arena_printf(arena, "Finished %s", said));
     } else {
         const double late_min = cb_outlook_late_min(app, &road->nights);
         const double end_min = fmax(road->nights.finish_min + late_min, cb_outlook_wet_min(road));
         const struct cb_finish dry = {
             .from = CB_FINISH_DRYING,
-            .median_ms =
-                cb_bench_wall(session->bench, &session->now,
-                              road->from_ms + (int64_t)(end_min * (double)CB_MS_PER_MIN))};
+            .median_ms = cb_bench_wall(session->bench, &session->now,
+                                       road->from_ms + (int64_t)(end_min * (double)CB_MS_PER_MIN))};
         say(page, CB_ROLE_STRONG,
             cb_arena_printf(arena, "Without a break finished %s", when(app, &dry, arena)));
     }
@@ -127,11 +125,12 @@ static void say_to_go(const struct cb_app *app, struct page *page, int columns,
                    ? cb_arena_printf(arena, "%s; %d to %d evenings", said, finish->evenings_low,
                                      finish->evenings_high)
                    : cb_arena_printf(arena, "%s; %d evenings", said, finish->evenings);
-        said = finish->from == CB_FINISH_GIVEN ? cb_arena_printf(arena, "%s, one a day", said)
-                                               : said;
+        said =
+            finish->from == CB_FINISH_GIVEN ? cb_arena_printf(arena, "%s, one a day", said) : said;
     }
     say(page, CB_ROLE_PLAIN, said);
-    if (finish->from == CB_FINISH_UNKNOWN && finish->known_evenings < CB_FINISH_EVENINGS_MIN) {
+    if (finish->from == CB_FINISH_UNKNOWN && cb_outlook_still(cb_app_road(app)) < 0 &&
+        finish->known_evenings < CB_FINISH_EVENINGS_MIN) {
         say(page, CB_ROLE_DIM,
             cb_arena_printf(arena, "The day is named once %d evenings are on record",
                             CB_FINISH_EVENINGS_MIN));
@@ -191,9 +190,7 @@ static void say_all(const struct cb_app *app, struct page *page, int columns,
 
 static int gutter_of(const struct page *page, int columns)
 {
-    return page->names + (columns >= WIDE_COLUMNS    ? 22
-                          : columns >= ROOMY_COLUMNS ? 10
-                                                     : 1);
+    return page->names + (columns >= WIDE_COLUMNS ? 22 : columns >= ROOMY_COLUMNS ? 10 : 1);
 }
 
 static void lay_out(const struct cb_app *app, struct page *page, int rows, int columns,
@@ -203,8 +200,8 @@ static void lay_out(const struct cb_app *app, struct page *page, int rows, int c
     page->line = cb_road_line_of(app, true, arena);
     page->drawn = page->line.row_count > 0;
     for (int i = 0; i < page->line.row_count; i++) {
-        const int width = cb_utf8_text_width(
-            cb_app_unit(app)->recipe->stages[page->line.rows[i].stage].name);
+        const int width =
+            cb_utf8_text_width(cb_app_unit(app)->recipe->stages[page->line.rows[i].stage].name);
         page->names = width > page->names ? width : page->names;
     }
     page->names = page->names > most ? most : page->names;
@@ -228,7 +225,7 @@ static void lay_out(const struct cb_app *app, struct page *page, int rows, int c
     page->left = page->left < 0 ? 0 : page->left;
     const bool many = page->line.evening_count > 1;
     page->first_row += rows >= TALL_ROWS ? 2 + many : 1; /* a blank one, evenings, the clock */
-    page->rows = rows - 2 - page->first_row;      /* below: the signs, the keys */
+    page->rows = rows - 2 - page->first_row;             /* below: the signs, the keys */
     page->rows = page->rows < 1 ? 1 : page->rows;
     const int most_top = page->line.row_count - page->rows;
     page->top = cb_app_nav(app)->top;
@@ -256,9 +253,9 @@ static void draw_head(const struct cb_app *app, const struct page *page, struct 
     const int column = grid->columns - 6;
     int used = 1 + cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Road") + 2;
     if (cb_app_unit(app)) {
-        used += cb_grid_cut(grid, 0, used, column - used - 1, CB_ROLE_TITLE,
-                            cb_app_unit(app)->name) +
-                2;
+        used +=
+            cb_grid_cut(grid, 0, used, column - used - 1, CB_ROLE_TITLE, cb_app_unit(app)->name) +
+            2;
     }
     char rows[48];
     snprintf(rows, sizeof rows, "stages %d to %d of %d", page->top + 1, page->top + page->rows,
@@ -334,7 +331,8 @@ static void draw_signs(const struct page *page, struct cb_grid *grid, int row)
                   1;
         column += cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, signs[i].text) + 2;
     }
-    cb_grid_putf(grid, row, column, 0, CB_ROLE_DIM, grid->columns < ROOMY_COLUMNS ? "a column %d min" : "a column is %d min",
+    cb_grid_putf(grid, row, column, 0, CB_ROLE_DIM,
+                 grid->columns < ROOMY_COLUMNS ? "a column %d min" : "a column is %d min",
                  zooms[page->zoom]);
 }
 
@@ -402,8 +400,9 @@ static void go(struct cb_app *app, const struct page *page, int way)
     left = left > most ? most : left;
     left = left < 0 ? 0 : left;
     if (left == page->left) {
-        cb_app_flash(app, most <= 0 ? "all of the time is in sight; %s zooms in"
-                                    : "the line ends here; %s zooms in",
+        cb_app_flash(app,
+                     most <= 0 ? "all of the time is in sight; %s zooms in"
+                               : "the line ends here; %s zooms in",
                      cb_app_key(app, CB_ACTION_COAT_ADD));
     }
     cb_outlook_zoom(app, cb_app_outlook(app)->column_min, left);
