@@ -16,6 +16,8 @@ struct cb_look_kept {
     size_t unit;
     int64_t minute;
     struct cb_arena review_arena;
+    const struct cb_review *suggested; /* that the suggestions are of; NULL: there are none yet */
+    struct cb_suggestions suggestions;
 };
 
 const struct cb_look *cb_app_look(const struct cb_app *app)
@@ -78,12 +80,24 @@ const struct cb_review *cb_app_review(const struct cb_app *app, size_t unit)
     if (!kept->review || kept->unit != unit || kept->minute != now_ms / CB_MS_PER_MIN) {
         const bool finished = cb_bench_unit(app->session.bench, unit)->finished;
         cb_arena_fini(&kept->review_arena);
+        kept->suggested = NULL;
         kept->review = cb_review_unit(app->session.bench, unit, finished ? CB_TIME_NONE : now_ms,
                                       &kept->review_arena);
         kept->unit = unit;
         kept->minute = now_ms / CB_MS_PER_MIN;
     }
     return kept->review;
+}
+
+const struct cb_suggestions *cb_app_suggestions(const struct cb_app *app,
+                                                const struct cb_review *review)
+{
+    struct cb_look_kept *kept = app->look.kept;
+    if (kept->suggested != review) {
+        kept->suggestions = cb_suggest(review, app->session.kinds);
+        kept->suggested = review;
+    }
+    return &kept->suggestions;
 }
 
 void cb_look_step(struct cb_app *app)
@@ -95,8 +109,8 @@ void cb_look_forget(struct cb_app *app)
 {
     app->look.kept->scene = NULL;
     app->look.kept->review = NULL;
+    app->look.kept->suggested = NULL;
     cb_outlook_forget(app);
-    cb_roads_forget(app);
 }
 
 void cb_look_init(struct cb_app *app, int rows, int columns)

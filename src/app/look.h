@@ -6,6 +6,7 @@
 #include "app/app.h"
 #include "app/scene.h"
 #include "app/session.h"
+#include "core/plan/suggest.h"
 #include "core/review/review.h"
 
 struct cb_look_kept; /* what was worked out of the state, until that moves on */
@@ -31,6 +32,9 @@ void cb_app_changed(struct cb_app *app);
 const struct cb_scene *cb_app_scene(const struct cb_app *app);
 /* The review of that unit of the bench as of the minute; until the next step. */
 const struct cb_review *cb_app_review(const struct cb_app *app, size_t unit);
+/* What would have saved time, of that review, which is the app's; until the next step. */
+const struct cb_suggestions *cb_app_suggestions(const struct cb_app *app,
+                                                const struct cb_review *review);
 /* Time has gone on. */
 void cb_look_step(struct cb_app *app);
 /* The log, what was learned or the place gone to is another: nothing worked out holds. */

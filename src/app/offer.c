@@ -7,7 +7,7 @@
 void cb_offer_free(struct cb_app *app)
 {
     app->offer.named = (struct cb_scene_at){0};
-    cb_roads_forget(app);
+    cb_roads_move_on(app);
     cb_look_step(app);
 }
 

@@ -8,15 +8,18 @@
 #include "base/mem.h"
 #include "core/review/effort.h"
 
-#define SITTINGS_LEAST 3  /* before a usual length is said of them; own judgement */
-#define TONIGHT_LEAST  10 /* minutes: who sits on beyond the usual goes on a little; own judgement */
+#define SITTINGS_LEAST 3 /* before a usual length is said of them; own judgement */
+#define TONIGHT_LEAST                                                                              \
+    10 /* minutes: who sits on beyond the usual goes on a little; own judgement                    \
+        */
 #define HOURS_AGAIN_MS (10 * CB_MS_PER_MIN) /* marks say little new before; own judgement */
 
 struct cb_roads_kept {
     struct cb_road_kept *road;
-    struct cb_hours *hours; /* of that unit, with its own marks; NULL: nothing to go by */
-    char *unit;             /* its id */
-    int64_t hours_ms;       /* when they were looked at; CB_TIME_NONE: not yet */
+    struct cb_hours *taught; /* by finished units; NULL: none */
+    struct cb_hours *own;    /* with the marks of that unit; NULL: not looked at */
+    char *unit;              /* its id */
+    int64_t own_ms;          /* when they were looked at */
 };
 
 static int by_length(const void *a, const void *b)
@@ -51,33 +54,17 @@ double cb_roads_tonight_min(const struct cb_app *app)
     if (evening <= 0 || !facts.session_open) {
         return evening;
     }
-    const double gone = (double)(cb_app_bench_now(app) - facts.session_opened_ms) /
-                        (double)CB_MS_PER_MIN;
+    const double gone =
+        (double)(cb_app_bench_now(app) - facts.session_opened_ms) / (double)CB_MS_PER_MIN;
     return evening - gone > TONIGHT_LEAST ? evening - gone : TONIGHT_LEAST;
 }
 
-static void forget_hours(struct cb_roads_kept *kept)
+static void forget_own(struct cb_roads_kept *kept)
 {
-    cb_hours_free(kept->hours);
+    cb_hours_free(kept->own);
     free(kept->unit);
-    kept->hours = NULL;
+    kept->own = NULL;
     kept->unit = NULL;
-    kept->hours_ms = CB_TIME_NONE;
-}
-
-/* As finished units taught them, until idle time adds the unit's own. */
-static const struct cb_hours *hours_of(const struct cb_app *app, const struct cb_unit *unit)
-{
-    struct cb_roads_kept *kept = app->roads.kept;
-    if (!kept->unit || strcmp(kept->unit, unit->id) != 0) {
-        forget_hours(kept);
-        kept->unit = cb_mem_copy_text(unit->id);
-        if (app->session.taught.unit_count > 0) {
-            kept->hours = cb_hours_copy(app->session.taught.hours);
-            cb_hours_new_unit(kept->hours);
-        }
-    }
-    return kept->hours;
 }
 
 const struct cb_road *cb_app_road(const struct cb_app *app)
@@ -90,7 +77,7 @@ const struct cb_road *cb_app_road(const struct cb_app *app)
     if (!cb_road_get(kept->road)) {
         const struct cb_road_from from = {.bench = app->session.bench,
                                           .learn = app->session.learn,
-                                          .hours = hours_of(app, unit),
+                                          .hours = app->roads.kept->taught,
                                           .unit = unit,
                                           .now_ms = cb_app_bench_now(app),
                                           .calm = app->session.config->calm,
@@ -106,9 +93,24 @@ void cb_roads_forget(struct cb_app *app)
     cb_road_forget(app->roads.kept->road);
 }
 
+void cb_roads_move_on(struct cb_app *app)
+{
+    const struct cb_road *road = cb_road_get(app->roads.kept->road);
+    if (road && road->from_ms != cb_app_bench_now(app)) {
+        cb_roads_forget(app);
+    }
+}
+
 void cb_roads_taught(struct cb_app *app)
 {
-    forget_hours(app->roads.kept);
+    struct cb_roads_kept *kept = app->roads.kept;
+    cb_hours_free(kept->taught);
+    kept->taught = NULL;
+    if (app->session.taught.unit_count > 0) {
+        kept->taught = cb_hours_copy(app->session.taught.hours);
+        cb_hours_new_unit(kept->taught);
+    }
+    forget_own(kept);
     cb_roads_forget(app);
 }
 
@@ -117,8 +119,8 @@ bool cb_app_has_idle_work(const struct cb_app *app)
     return app->session.loaded && !app->session.closing && cb_road_is_open(app->roads.kept->road);
 }
 
-/* What this unit's own marks say of this painter's hand, for the next plan. */
-static void learn_hours(struct cb_app *app)
+/* What this unit's own marks say of this painter's hand. */
+static void learn_own(struct cb_app *app, const struct cb_unit *unit)
 {
     struct cb_roads_kept *kept = app->roads.kept;
     const struct cb_taught *taught = &app->session.taught;
@@ -126,27 +128,28 @@ static void learn_hours(struct cb_app *app)
     struct cb_arena arena = {0};
     const struct cb_effort effort =
         cb_effort_of(cb_app_review(app, front), app->session.kinds, &arena);
-    cb_hours_free(kept->hours);
-    kept->hours = NULL;
-    if (effort.sitting_count > 0 || taught->unit_count > 0) {
-        kept->hours = taught->hours ? cb_hours_copy(taught->hours) : cb_effort_new();
-        cb_effort_learn(kept->hours, &effort);
+    forget_own(kept);
+    if (effort.sitting_count > 0) {
+        kept->own = taught->hours ? cb_hours_copy(taught->hours) : cb_effort_new();
+        cb_effort_learn(kept->own, &effort);
     }
-    kept->hours_ms = cb_app_bench_now(app);
+    kept->unit = cb_mem_copy_text(unit->id);
+    kept->own_ms = cb_app_bench_now(app);
     cb_arena_fini(&arena);
 }
 
 void cb_roads_think(struct cb_app *app)
 {
     struct cb_roads_kept *kept = app->roads.kept;
+    const struct cb_unit *unit = cb_app_unit(app);
     if (!cb_app_road(app)) {
         return;
     }
-    if (kept->hours_ms == CB_TIME_NONE ||
-        cb_app_bench_now(app) - kept->hours_ms >= HOURS_AGAIN_MS) {
-        learn_hours(app);
+    if (!kept->unit || strcmp(kept->unit, unit->id) != 0 ||
+        cb_app_bench_now(app) - kept->own_ms >= HOURS_AGAIN_MS) {
+        learn_own(app, unit);
     }
-    if (cb_road_think(kept->road)) {
+    if (cb_road_think(kept->road, unit, kept->own ? kept->own : kept->taught)) {
         cb_app_changed(app);
     }
 }
@@ -155,14 +158,14 @@ void cb_roads_init(struct cb_app *app)
 {
     app->roads.kept = cb_mem_new(1, sizeof *app->roads.kept);
     app->roads.kept->road = cb_road_new();
-    app->roads.kept->hours_ms = CB_TIME_NONE;
 }
 
 void cb_roads_fini(struct cb_app *app)
 {
     if (app->roads.kept) {
         cb_road_free(app->roads.kept->road);
-        forget_hours(app->roads.kept);
+        forget_own(app->roads.kept);
+        cb_hours_free(app->roads.kept->taught);
         free(app->roads.kept);
     }
 }

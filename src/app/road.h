@@ -21,8 +21,10 @@ const struct cb_road *cb_app_road(const struct cb_app *app);
 double cb_roads_evening_min(const struct cb_app *app);
 double cb_roads_tonight_min(const struct cb_app *app);
 
-/* The log, what was learned or the place gone to is another: to be planned anew. */
+/* The log or what was learned is another: to be planned anew. */
 void cb_roads_forget(struct cb_app *app);
+/* The choice is free: so too, if time has gone on. */
+void cb_roads_move_on(struct cb_app *app);
 /* What finished units taught has come, or is another. */
 void cb_roads_taught(struct cb_app *app);
 /* A piece of idle time. */

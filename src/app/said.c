@@ -70,7 +70,11 @@ static char *room_question(const struct cb_app *app, const struct cb_scene *scen
         return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s assumed)", key, climate);
     }
     cb_words_since(scene->now_ms - scene->reading.at_ms, span);
-    return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s, %s ago)", key, climate, span);
+    char *full =
+        cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s, %s ago)", key, climate, span);
+    return cb_utf8_text_width(full) <= app->look.columns - 2
+               ? full
+               : cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s ago)", key, span);
 }
 
 /* A stage that is done elsewhere begins, and of the air there nothing was ever told. */

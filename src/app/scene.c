@@ -241,6 +241,10 @@ static bool take_planned(const struct cb_bench *bench, const struct cb_learn *le
     }
     const struct cb_slot slot =
         cb_next_slot(bench, learn, unit, planned->wait_figure, planned->wait_stage, now_ms);
+    if (slot.state == CB_SLOT_READY &&
+        unit->recipe->stages[planned->wait_stage - 1].together != 0) {
+        return cb_next_take(bench, learn, unit, slot.stage, slot.coat, now_ms, proposal);
+    }
     if (slot.state == CB_SLOT_READY) {
         return cb_next_hold(bench, learn, unit, slot.figure, slot.stage, slot.coat, now_ms,
                             proposal);

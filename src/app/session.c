@@ -159,6 +159,17 @@ const struct cb_row *cb_app_rows(const struct cb_app *app, struct cb_arena *aren
                                count);
 }
 
+/* A ring changes nothing of what is to be put on, nor of what was said of it. */
+static bool only_rings(const struct cb_input *input)
+{
+    for (size_t i = 0; i < input->event_count; i++) {
+        if (input->events[i]->kind != CB_EVENT_PINGED) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /* The learner is that of the finished units' rows and of the bench's, in order of time. */
 static void learn(struct cb_app *app)
 {
@@ -211,6 +222,9 @@ static void take_events(struct cb_app *app, const struct cb_input *input)
     const char *bells = cb_calibration_line(session->bench, &app->frame);
     snprintf(session->bells, sizeof session->bells, "%s", bells ? bells : "");
     cb_look_forget(app);
+    if (!only_rings(input)) {
+        cb_roads_forget(app);
+    }
     cb_offer_stored(app);
     const struct cb_unit *unit = cb_app_unit(app);
     if (!unit || !front || strcmp(unit->id, front) != 0) {

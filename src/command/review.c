@@ -75,6 +75,9 @@ static enum cb_status add_page(struct job *job, const struct cb_store_unit *unit
     if (status != CB_OK) {
         return status;
     }
+    struct cb_suggestions *suggestions = cb_arena_alloc(arena, 1, sizeof *suggestions);
+    *suggestions = cb_suggest(page->review, job->log.kinds);
+    page->suggestions = suggestions;
     struct cb_hours *hours = cb_hours_copy(job->log.taught.hours);
     if (!unit->finished) {
         const struct cb_effort own = cb_effort_of(page->review, job->log.kinds, arena);

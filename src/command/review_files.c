@@ -81,6 +81,46 @@ static void json_before(struct cb_json *json, const struct cb_review_page *page)
     cb_json_end(json);
 }
 
+static void json_stages(struct cb_json *json, const struct cb_suggestion *suggestion,
+                        const struct cb_recipe *recipe)
+{
+    cb_json_list(json, "in_turn");
+    for (size_t i = 0; i < CB_SUGGEST_PAIRS && suggestion->stages[i][0] > 0; i++) {
+        cb_json_list(json, NULL);
+        cb_json_text(json, NULL, recipe->stages[suggestion->stages[i][0] - 1].name);
+        cb_json_text(json, NULL, recipe->stages[suggestion->stages[i][1] - 1].name);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
+
+static void json_suggestion(struct cb_json *json, const struct cb_suggestion *suggestion,
+                            const struct cb_recipe *recipe)
+{
+    struct cb_str text = {0};
+    cb_suggest_say(suggestion, recipe, &text);
+    cb_json_object(json, NULL);
+    cb_json_text(json, "text", cb_str_text(&text));
+    cb_json_number(json, "saves_min", suggestion->saves_min);
+    cb_json_text(json, "choice", suggestion->choice);
+    cb_json_number(json, "waiting_min", suggestion->waiting_min);
+    cb_json_integer(json, "paint_changes", suggestion->paint_changes);
+    if (suggestion->figures > 0) {
+        cb_json_integer(json, "figures", suggestion->figures);
+        cb_json_integer(json, "instead_of", suggestion->instead_of);
+    }
+    if (suggestion->stages[0][0] > 0) {
+        json_stages(json, suggestion, recipe);
+    }
+    if (suggestion->stage > 0) {
+        cb_json_text(json, "stage", recipe->stages[suggestion->stage - 1].name);
+        cb_json_number(json, "ring_min", suggestion->ring_min);
+        cb_json_number(json, "fan_ring_min", suggestion->fan_ring_min);
+    }
+    cb_json_end(json);
+    cb_str_fini(&text);
+}
+
 void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
 {
     const struct cb_review *review = page->review;
@@ -154,7 +194,11 @@ void cb_review_json(struct cb_json *json, const struct cb_review_page *page)
     cb_json_integer(json, "next_figures", page->next_figures);
     cb_json_integer(json, "next_evenings", page->next_evenings);
     cb_json_list(json, "suggestions");
+    for (size_t i = 0; i < page->suggestions->count; i++) {
+        json_suggestion(json, &page->suggestions->items[i], recipe);
+    }
     cb_json_end(json);
+    cb_json_number(json, "suggestions_together_min", page->suggestions->together_min);
 }
 
 static void csv_row(struct cb_str *out, const struct cb_review_page *page, const char *scope,

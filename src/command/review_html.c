@@ -311,6 +311,30 @@ static void trend_line(struct cb_str *out, const struct cb_review_page *page)
     cb_str_add(out, " min.</p>");
 }
 
+static void suggestions(struct cb_str *out, const struct cb_review_page *page)
+{
+    const struct cb_suggestions *all = page->suggestions;
+    struct cb_str text = {0};
+    if (all->count == 0) {
+        return;
+    }
+    cb_str_add(out, "<h3>What would have saved time</h3><ul>");
+    for (size_t i = 0; i < all->count; i++) {
+        cb_str_clear(&text);
+        cb_suggest_say(&all->items[i], page->review->recipe, &text);
+        cb_str_add(out, "<li>");
+        cb_markup_text(out, cb_str_text(&text));
+        cb_str_add(out, ".</li>");
+    }
+    cb_str_add(out, "</ul>");
+    cb_str_clear(&text);
+    cb_suggest_say_together(all, &text);
+    if (text.length > 0) {
+        cb_str_addf(out, "<p class=\"soft\">%s.</p>", cb_str_text(&text));
+    }
+    cb_str_fini(&text);
+}
+
 /* What the colours below stand for. */
 static void colours(struct cb_str *out, const struct cb_review *review)
 {
@@ -413,6 +437,7 @@ static void unit_part(struct cb_str *out, const struct cb_review_page *page)
     }
     unit_table(out, page);
     trend_line(out, page);
+    suggestions(out, page);
     if (review->session_count > 0) {
         evenings(out, page);
     }

@@ -325,6 +325,27 @@ static void draw_learned(struct cb_review_pen *pen)
                    : "nothing learned yet");
 }
 
+static void draw_suggestions(struct cb_review_pen *pen)
+{
+    const struct cb_suggestions *all = pen->page->suggestions;
+    struct cb_str text = {0};
+    if (all == NULL || all->count == 0) {
+        return;
+    }
+    cb_review_heading(pen, "What would have saved time");
+    for (size_t i = 0; i < all->count; i++) {
+        cb_str_clear(&text);
+        cb_suggest_say(&all->items[i], pen->page->review->recipe, &text);
+        say(pen, CB_ROLE_PLAIN, "%s", cb_str_text(&text));
+    }
+    cb_str_clear(&text);
+    cb_suggest_say_together(all, &text);
+    if (text.length > 0) {
+        say(pen, CB_ROLE_DIM, "%s", cb_str_text(&text));
+    }
+    cb_str_fini(&text);
+}
+
 static void draw_hours(struct cb_review_pen *pen, const struct cb_hours_sum *sum)
 {
     char about[CB_REVIEW_ABOUT_SIZE];
@@ -397,6 +418,7 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
     if (page->review->session_ms > 0) {
         draw_parts(&pen);
     }
+    draw_suggestions(&pen);
     draw_forecast(&pen);
     cb_review_draw_stages(&pen, focus_row);
     if (page->review->session_ms > 0) {

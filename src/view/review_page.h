@@ -10,6 +10,7 @@
 #include "base/time.h"
 #include "core/review/effort.h"
 #include "core/learn/learn.h"
+#include "core/plan/suggest.h"
 #include "core/review/review.h"
 #include "core/review/review_sum.h"
 #include "view/grid.h"
@@ -20,6 +21,7 @@ struct cb_review_page {
     const struct cb_kinds *kinds;
     const struct cb_learn *learn;
     const struct cb_review *review;
+    const struct cb_suggestions *suggestions; /* of it; NULL: not asked for */
     const struct cb_unit *unit;       /* what is still to go; NULL: nothing, it is finished */
     const struct cb_review_sum *sums; /* of the finished units, to compare with */
     size_t sum_count;

@@ -145,7 +145,7 @@ static void ready_too_is_where_down_leads(void **state)
 {
     (void)state;
     struct stage stage;
-    stage_init_text(&stage, two_paints, 2, 24, 120, CB_PING_NEEDED);
+    stage_init_text(&stage, two_paints, 4, 24, 120, CB_PING_NEEDED);
     stage_key(&stage, "SPACE");
     int seen = 0;
     for (int i = 0; i < 40; i++) {
@@ -324,9 +324,7 @@ static void what_is_waited_for_is_offered_then(void **state)
         "  - {name: Faces, technique: basecoat, paint: skin, on: [face], minutes: 2}\n"
         "  - {name: Hoods, technique: basecoat, paint: green, on: [hood], minutes: 2}\n";
     struct stage stage;
-    stage_init_text(&stage, swap, 2, 24, 80, CB_PING_NEEDED);
-    stage_key(&stage, "SPACE");
-    stage_wait(&stage, 2);
+    stage_init_text(&stage, swap, 1, 24, 80, CB_PING_NEEDED);
     stage_key(&stage, "SPACE");
     assert_true(scene_of(&stage)->anyway);
     assert_true(stage_shows(&stage, "SPACE when Cloak green is on figure 1 (dry in"));

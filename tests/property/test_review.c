@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "core/bench/bench.h"
+#include "core/plan/suggest.h"
 #include "core/review/effort.h"
 #include "core/review/review.h"
 #include "core/review/review_walk.h"
@@ -261,9 +262,38 @@ static void check_sums(const struct cb_review *review, uint64_t seed)
     }
 }
 
+static double minutes(int64_t ms)
+{
+    return (double)ms / 60000;
+}
+
+/* Whatever the log holds: no more is said to be saved than was spent, nothing under five minutes,
+ * the most first, no more than all at once can be. */
+static size_t check_suggestions(const struct cb_review *review, uint64_t seed)
+{
+    const struct cb_suggestions all = cb_suggest(review, kinds);
+    const double spent_min =
+        minutes(review->spent_ms[CB_SPENT_HANDS_ON] + review->spent_ms[CB_SPENT_CHANGE] +
+                review->spent_ms[CB_SPENT_WAITING]);
+    bool good = all.spent_min <= spent_min + 1e-6 && all.replayed_min >= 0 &&
+                all.count <= CB_SUGGESTIONS && all.together_min <= all.spent_min;
+    for (size_t i = 0; i < all.count; i++) {
+        good = good && all.items[i].saves_min >= CB_SUGGEST_MIN &&
+               all.items[i].saves_min <= all.spent_min &&
+               all.items[i].saves_min <= all.together_min + 1e-6 &&
+               (i == 0 || all.items[i].saves_min <= all.items[i - 1].saves_min);
+    }
+    if (!good) {
+        fail_msg("seed %llu: %zu, %g together, of %g", (unsigned long long)seed, all.count,
+                 all.together_min, all.spent_min);
+    }
+    return all.count;
+}
+
 static void test_sums_are_exact(void **state)
 {
     (void)state;
+    size_t suggestions = 0;
     for (uint64_t seed = 1; seed <= LOGS; seed++) {
         struct random_log log = {.at_ms = INT64_C(1767636000000), .boots = seed % 2 == 0};
         seed_state = seed;
@@ -276,6 +306,7 @@ static void test_sums_are_exact(void **state)
             const struct cb_review *b = cb_review_unit(back, unit, CB_TIME_NONE, &arena);
             check_sums(a, seed);
             check_sums(b, seed);
+            suggestions += check_suggestions(a, seed);
             assert_string_equal(a->unit, b->unit);
             assert_memory_equal(a->spent_ms, b->spent_ms, sizeof a->spent_ms);
             assert_memory_equal(a->figure_ms, b->figure_ms, sizeof a->figure_ms);
@@ -285,6 +316,7 @@ static void test_sums_are_exact(void **state)
         cb_bench_free(back);
         cb_arena_fini(&log.arena);
     }
+    assert_true(suggestions > 0);
 }
 
 static int by_from(const void *a, const void *b)

@@ -205,6 +205,7 @@ static void a_swapped_paint_teaches_its_own_pot(void **state)
     stage_key(&stage, "u");
     assert_true(shows(&stage, "taken back: Kelp instead of Oilskin green; r redoes it"));
     stage_key(&stage, "r");
+    stage_go(&stage, 1);
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 8);
     stage_key(&stage, "d");
@@ -281,6 +282,7 @@ static void a_swap_and_more(void **state)
     assert_true(shows(&stage, "Oilskins: 3 coats instead of 2, and 1 more"));
     assert_string_equal(cb_bench_stage_paint(unit_of(&stage), 1), "Kelp");
     assert_int_equal(row(&stage, "Oilskins")->coats, 3);
+    stage_go(&stage, 1);
     stage_key(&stage, "e");
     stage_type(&stage, "Eel grey");
     go_to(&stage, "name of 1");

@@ -184,6 +184,7 @@ static void four_of_the_watch_ring_once(void **state)
     }
     stage_wait(&stage, 60);
     assert_int_equal(stage.sounds, 1);
+    stage_go(&stage, 2);
     for (int i = 0; i < 4; i++) {
         stage_key(&stage, "SPACE");
         stage_wait(&stage, i < 3 ? 4 : 0);

@@ -171,8 +171,9 @@ static void what_is_wet_near_a_wash(void **state)
     struct stage stage;
     stage_init_text(&stage, near, 1, 15, 50, CB_PING_OFF);
     assert_false(stage_shows(&stage, "do not let it run"));
+    stage_go(&stage, 1);
     stage_key(&stage, "SPACE");
-    stage_key(&stage, "DOWN");
+    stage_go(&stage, 2);
     assert_true(stage_shows(&stage, "do not let it run: Harbour mud is wet near it"));
     stage_wait(&stage, 60);
     assert_false(stage_shows(&stage, "do not let it run"));

@@ -142,6 +142,7 @@ static void a_count_begins_after_the_ring(void **state)
     assert_int_equal(stage.pinged, 1);
     const int64_t rung_ms = film(&stage, 1, 1, 1)->pinged_ms;
     stage_wait(&stage, 11);
+    stage_go(&stage, 2);
     stage_key(&stage, "3");
     assert_true(stage_shows(&stage, "3 SPACE: on 1 to 3, from 18:32"));
     stage_key(&stage, "SPACE");

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: MIT */
+#include "app/look.h"
 #include "support/stage.h"
 
 #include <setjmp.h>
@@ -172,6 +173,17 @@ const char *stage_text(struct stage *stage)
     const char *text = cb_arena_text(&stage->arena, cb_str_text(&out));
     cb_str_fini(&out);
     return text;
+}
+
+void stage_go(struct stage *stage, int number)
+{
+    for (int i = 0; i < CB_RECIPE_MAX; i++) {
+        if (cb_app_scene(cb_rehearse_app(stage->rehearse))->proposal.stage == number) {
+            return;
+        }
+        stage_key(stage, "DOWN");
+    }
+    fail_msg("stage %d is not to be reached", number);
 }
 
 bool stage_shows(struct stage *stage, const char *text)

@@ -28,6 +28,8 @@ void stage_init_text(struct stage *stage, const char *text, int figures, int row
  * finished units taught still to come; what was counted begins anew. */
 void stage_reopen(struct stage *stage, int64_t ms);
 void stage_fini(struct stage *stage);
+/* Down until that stage is named, whatever the plan would have. */
+void stage_go(struct stage *stage, int number);
 void stage_key(struct stage *stage, const char *name);
 void stage_type(struct stage *stage, const char *text);
 void stage_do(struct stage *stage, enum cb_action action);

@@ -55,6 +55,7 @@ struct cb_plan_problem {
     const struct cb_plan_slot *slots;   /* [stage * figure_count + figure] */
     int brush;                          /* paint on it; CB_PLAN_NO_PAINT: clean */
     int first_paint;                    /* of the first coat; CB_PLAN_NO_PAINT: whichever */
+    int first_stage;                    /* of the first coat, from 1; 0: whichever */
     double calm_min;                    /* what a change of paint is priced at beyond its minutes */
     double evening_min;                 /* length of an evening; 0: one long one */
     double tonight_min;                 /* left of the first; 0: all of it */
@@ -104,7 +105,9 @@ struct cb_plan cb_plan_search_strict(struct cb_plan_search *search, struct cb_ar
 
 /* How many figures to take through a stage at once. The figures in batches of so many, in their
  * order: one batch through all that lies between two together goes, then the next; a go takes the
- * figures of all batches, as ever. */
+ * figures of all batches, as ever. After one simulation it is one stage after the other. */
+struct cb_plan cb_plan_in_batches(const struct cb_plan_problem *problem, int figures,
+                                  size_t simulations, struct cb_arena *arena);
 struct cb_plan_batch {
     double idle_min, finish_min; /* of the best such plan found */
     int paint_changes;

@@ -7,20 +7,27 @@
 #define SEED  1
 #define SHARE 0.01 /* of the time, what waiting a batch may cost (own judgement) */
 
-struct cb_plan_batch cb_plan_batch_of(const struct cb_plan_problem *problem, int figures,
-                                      size_t simulations)
+struct cb_plan cb_plan_in_batches(const struct cb_plan_problem *problem, int figures,
+                                  size_t simulations, struct cb_arena *arena)
 {
     struct cb_plan_search search = {0};
-    struct cb_arena arena = {0};
     cb_plan_model_init(&search.model, problem);
     if (figures < (int)problem->figure_count) {
         cb_plan_model_batches(&search.model, figures);
     }
     cb_plan_search_init(&search, SEED);
     cb_plan_search_go(&search, simulations);
-    const struct cb_plan plan = cb_plan_search_best(&search, &arena);
-    const struct cb_plan_batch batch = {plan.idle_min, plan.finish_min, plan.paint_changes};
+    const struct cb_plan plan = cb_plan_search_best(&search, arena);
     cb_plan_search_fini(&search);
+    return plan;
+}
+
+struct cb_plan_batch cb_plan_batch_of(const struct cb_plan_problem *problem, int figures,
+                                      size_t simulations)
+{
+    struct cb_arena arena = {0};
+    const struct cb_plan plan = cb_plan_in_batches(problem, figures, simulations, &arena);
+    const struct cb_plan_batch batch = {plan.idle_min, plan.finish_min, plan.paint_changes};
     cb_arena_fini(&arena);
     return batch;
 }

@@ -25,6 +25,7 @@ struct cb_plan_model {
     int *lacking;      /* needed stages that still want a coat there */
     double *ready_min; /* when what is beneath and beside is dry */
     int brush, first_paint;
+    int first_stage; /* from 1; 0: whichever */
     double calm_min, evening_min, tonight_min, night_min;
     /* Batches: so many figures at a time; 0: all. Of a batch that is free which no go holds up. */
     int batch, batches;

@@ -219,6 +219,7 @@ void cb_plan_model_init(struct cb_plan_model *m, const struct cb_plan_problem *p
 {
     *m = (struct cb_plan_model){.stages = problem->stage_count,
                                 .figures = problem->figure_count,
+                                .first_stage = problem->first_stage,
                                 .calm_min = problem->calm_min,
                                 .evening_min = problem->evening_min,
                                 .tonight_min = problem->tonight_min,

@@ -69,16 +69,39 @@ struct cb_plan_times cb_plan_times_of(const struct cb_kinds *kinds, const struct
     return times;
 }
 
-/* Films on one area can't both be wet; `beside` says the same of two areas. */
-static bool touch(const struct cb_recipe *recipe, size_t a, size_t b, const uint64_t *waits)
+/* What the rule needs of a stage. */
+struct ground {
+    uint64_t waits;  /* stages */
+    uint64_t covers; /* areas */
+    uint64_t off;    /* parts that are not yet on the figure then */
+};
+
+static bool are_beside(const struct cb_recipe *recipe, const struct ground *a,
+                       const struct ground *b)
 {
-    const struct cb_stage *one = &recipe->stages[a];
-    const struct cb_stage *other = &recipe->stages[b];
-    if (waits[a] >> b & 1 || waits[b] >> a & 1) {
+    for (size_t i = 0; i < recipe->area_count; i++) {
+        for (size_t j = 0; a->covers >> i & 1 && j < recipe->area_count; j++) {
+            const uint64_t off = (a->off & UINT64_C(1) << i) | (b->off & UINT64_C(1) << j);
+            if (b->covers >> j & 1 && recipe->areas[i].beside >> j & 1 &&
+                cb_recipe_one_piece(recipe, off, i, j)) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+/* Films on one area can't both be wet; `beside` says the same of two areas of one piece. */
+static bool touch(const struct cb_recipe *recipe, size_t a, size_t b, const struct ground *grounds)
+{
+    const struct ground *one = &grounds[a];
+    const struct ground *other = &grounds[b];
+    if (one->waits >> b & 1 || other->waits >> a & 1) {
         return false;
     }
-    return one->whole || other->whole || (one->on & other->on) != 0 ||
-           cb_recipe_touch(recipe, a, b);
+    return cb_areas_meet(recipe->stages[a].whole, one->covers, recipe->stages[b].whole,
+                         other->covers) ||
+           are_beside(recipe, one, other);
 }
 
 static const int *stages_of(uint64_t mask, struct cb_arena *arena, size_t *count)
@@ -113,22 +136,25 @@ struct cb_plan_problem cb_plan_of_recipe(const struct cb_kinds *kinds,
     const size_t count = recipe->stage_count;
     struct cb_plan_stage *stages = cb_arena_alloc(arena, count + 1, sizeof *stages);
     struct cb_plan_slot *slots = cb_arena_alloc(arena, count * (size_t)figures + 1, sizeof *slots);
-    uint64_t waits[CB_RECIPE_MAX];
+    uint64_t covers[CB_RECIPE_MAX];
+    struct ground grounds[CB_RECIPE_MAX];
+    cb_recipe_covers_all(recipe, covers);
     for (size_t s = 0; s < count; s++) {
-        waits[s] = cb_recipe_waits_for(recipe, s);
+        const uint64_t waits = cb_recipe_waits_for(recipe, s);
+        grounds[s] = (struct ground){waits, covers[s], cb_recipe_off(recipe, ~waits)};
     }
     for (size_t s = 0; s < count; s++) {
         struct cb_plan_stage *stage = &stages[s];
         uint64_t touches = 0;
         for (size_t other = 0; other < count; other++) {
-            touches |= other != s && touch(recipe, s, other, waits) ? UINT64_C(1) << other : 0;
+            touches |= other != s && touch(recipe, s, other, grounds) ? UINT64_C(1) << other : 0;
         }
         *stage = (struct cb_plan_stage){.work_min = times[s].work_min,
                                         .dry_min = times[s].dry_min,
                                         .change_min = recipe->change_min,
                                         .paint = paint_of(kinds, recipe, s, arena),
                                         .together = recipe->stages[s].together};
-        stage->needs = stages_of(waits[s], arena, &stage->need_count);
+        stage->needs = stages_of(grounds[s].waits, arena, &stage->need_count);
         stage->touches = stages_of(touches, arena, &stage->touch_count);
         for (int figure = 1; figure <= figures; figure++) {
             slots[s * (size_t)figures + (size_t)figure - 1].coats =

@@ -219,6 +219,7 @@ static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_
                             const struct cb_plan_policy *policy, const struct cb_plan_hand *hand)
 {
     const int first_paint = sim->step_count == 0 ? m->first_paint : CB_PLAN_NO_PAINT;
+    const int first_stage = sim->step_count == 0 ? m->first_stage : 0;
     const int batch = m->batch > 0 ? batch_in_hand(sim, m) : -1;
     const double *priority = policy->priority + (sim->step_count < policy->turn ? 0 : m->coats);
     struct choice best = {.coat = -1};
@@ -242,6 +243,7 @@ static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_
         double score = priority[coat] - policy->wait * (start_min - hand->now_min) +
                        (cb_plan_hand_changes(hand, stage) ? 0 : policy->stay);
         score -= first_paint >= 0 && stage->paint != first_paint ? LAST_OF_ALL : 0;
+        score -= first_stage > 0 && (int)at + 1 != first_stage ? LAST_OF_ALL : 0;
         if (best.coat < 0 || score > best_score || (score == best_score && coat < best.coat)) {
             best = (struct choice){coat, first, size, start_min};
             best_score = score;

@@ -30,10 +30,12 @@ static struct cb_plan_times times_of(const struct cb_bench *bench, const struct 
     const struct cb_climate climate = cb_bench_climate_at(bench, place, now_ms).climate;
     struct cb_plan_times times = {.work_min = cb_stage_minutes(row, cb_bench_kinds(bench))};
     if (hours) {
-        double mean_log;
+        double technique_log;
+        double unit_log;
         double sd;
-        cb_hours_effect(hours, row->technique, &mean_log, &sd);
-        times.work_min *= exp(mean_log);
+        cb_hours_effect(hours, row->technique, &technique_log, &sd);
+        cb_hours_effect(hours, CB_TECHNIQUE_COUNT, &unit_log, &sd);
+        times.work_min *= exp(technique_log + unit_log);
     }
     const double standard_min = cb_forecast_stage_min(bench, learn, unit, stage);
     const bool exact = drying->from == CB_TIME_WAIT || drying->from == CB_TIME_ZERO;
@@ -67,13 +69,11 @@ static void find_wet(const struct cb_bench *bench, const struct cb_learn *learn,
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
         int64_t due_ms;
-        if (film->stage == 0 || film->lifted_ms != CB_TIME_NONE ||
-            film->next_ms != CB_TIME_NONE || !film->drying ||
-            cb_forecast_dry(bench, learn, film, now_ms, &due_ms)) {
+        if (film->stage == 0 || film->lifted_ms != CB_TIME_NONE || film->next_ms != CB_TIME_NONE ||
+            !film->drying || cb_forecast_dry(bench, learn, film, now_ms, &due_ms)) {
             continue;
         }
-        struct cb_plan_slot *slot =
-            &slots[(film->stage - 1) * unit->figures + film->figure - 1];
+        struct cb_plan_slot *slot = &slots[(film->stage - 1) * unit->figures + film->figure - 1];
         const double dry_min = minutes_until(due_ms, now_ms);
         slot->dry_min = dry_min > slot->dry_min ? dry_min : slot->dry_min;
     }

@@ -9,24 +9,26 @@
 #include "core/plan/plan_unit.h"
 
 #define RULE_MIN 2.0 /* the paint on the brush first where the plan loses less by it */
+#define SAME_MIN 1.0 /* the order of the recipe, where it loses less: own judgement */
 /* Tasks that the simulations of a decision, of a piece of idle time, and of one moment in all may
  * take, and the least number of them: own judgement, by make bench. */
-#define DECISION_TASKS  6000
-#define DECISION_LEAST  3
-#define DECISION_MOST   120
-#define THINK_TASKS     6000
-#define ENOUGH_TASKS    400000
-#define ENOUGH_MOST     3000
-#define SEED            1
-#define DAY_MIN         (24.0 * 60)
+#define DECISION_TASKS 12000
+#define DECISION_LEAST 4
+#define DECISION_MOST  120
+#define THINK_TASKS    6000
+#define ENOUGH_TASKS   400000
+#define ENOUGH_MOST    3000
+#define SEED           1
+#define DAY_MIN        (24.0 * 60)
 
 struct cb_road_kept {
     struct cb_road road;
     bool made;
-    struct cb_arena arena; /* of the problem and the id */
-    struct cb_plan_problem problem;
-    double evening_min, tonight_min;
-    struct cb_plan_search *search; /* what the road goes by: with the rule, where that holds */
+    struct cb_road_from from;
+    struct cb_arena arena;          /* of the problems and the id */
+    struct cb_plan_problem problem; /* of the search */
+    struct cb_plan_search *search;  /* what the road goes by: with the rule, where that holds */
+    bool thought;                   /* it is that of idle time */
     size_t tasks;
     struct cb_arena plans, nights; /* what was read of searches */
 };
@@ -77,40 +79,36 @@ static size_t for_decision(size_t tasks)
     return simulations_for(tasks, DECISION_TASKS, DECISION_LEAST, DECISION_MOST);
 }
 
-static bool wants_paint(const struct cb_plan_problem *problem, int paint)
-{
-    for (size_t s = 0; s < problem->stage_count; s++) {
-        for (size_t f = 0; f < problem->figure_count && problem->stages[s].paint == paint; f++) {
-            const struct cb_plan_slot *slot = &problem->slots[s * problem->figure_count + f];
-            if (slot->on < slot->coats) {
-                return true;
-            }
-        }
-    }
-    return false;
-}
-
-/* The plan that begins with the paint on the brush, where no more is lost by it than the rule
- * allows. */
+/* What the order of the recipe puts on next is taken where the plan loses nothing by it, and the
+ * paint on the brush where it loses no more than the rule allows. */
 static void hold_to_rule(struct cb_road_kept *kept, size_t simulations)
 {
-    struct cb_plan_problem problem = kept->problem;
+    const struct cb_road_from *from = &kept->from;
     const struct cb_plan *best = &kept->road.plan;
-    if (best->task_count == 0 || !best->tasks[0].change || problem.brush < 0 ||
-        !wants_paint(&problem, problem.brush)) {
+    const struct cb_proposal usual =
+        cb_next_propose(from->bench, from->learn, from->unit, 0, 0, from->now_ms);
+    const int stage = usual.any ? usual.stage : usual.wait_stage;
+    if (stage == 0 || best->task_count == 0 || best->tasks[0].stage == stage - 1) {
         return;
     }
-    problem.first_paint = problem.brush;
+    struct cb_plan_problem problem = kept->problem;
+    problem.first_stage = stage;
     struct cb_plan_search *search = cb_plan_search_new(&problem, SEED);
     cb_plan_search_follow(search, kept->search);
     cb_plan_search_go(search, simulations);
     const struct cb_plan plan = cb_plan_search_best(search, &kept->plans);
-    const double change_min = problem.stages[best->tasks[0].stage].change_min;
-    if (plan.task_count > 0 && !plan.tasks[0].change &&
-        plan.finish_min < best->finish_min + RULE_MIN &&
-        plan.tasks[0].start_min <= change_min + RULE_MIN) {
-        kept->road.rule_min =
-            plan.finish_min > best->finish_min ? plan.finish_min - best->finish_min : 0;
+    const struct cb_plan_task *first = plan.task_count > 0 ? &plan.tasks[0] : NULL;
+    const double change_min = problem.stages[stage - 1].change_min;
+    const bool stays = problem.brush >= 0 && problem.stages[stage - 1].paint == problem.brush;
+    const double wait_min = best->tasks[0].start_min - change_min;
+    const double lost_min = plan.finish_min - best->finish_min;
+    double most_min = stays ? RULE_MIN : SAME_MIN;
+    if (usual.any && wait_min > most_min) { /* who can paint does not wait to gain less than that */
+        most_min = wait_min;
+    }
+    if (first && first->stage == stage - 1 && first->start_min <= change_min + RULE_MIN &&
+        lost_min < most_min) {
+        kept->road.rule_min = lost_min > 0 ? lost_min : 0;
         kept->road.plan = plan;
         cb_plan_search_free(kept->search);
         kept->search = search;
@@ -123,11 +121,11 @@ static void hold_to_rule(struct cb_road_kept *kept, size_t simulations)
 static void spread(struct cb_road_kept *kept)
 {
     kept->road.nights = kept->road.plan;
-    if (kept->evening_min > 0) {
+    if (kept->from.evening_min > 0) {
         struct cb_plan_problem problem = kept->problem;
-        problem.evening_min = kept->evening_min;
-        problem.tonight_min = kept->tonight_min;
-        problem.night_min = DAY_MIN - kept->evening_min;
+        problem.evening_min = kept->from.evening_min;
+        problem.tonight_min = kept->from.tonight_min;
+        problem.night_min = DAY_MIN - kept->from.evening_min;
         struct cb_plan_search *search = cb_plan_search_new(&problem, SEED);
         cb_plan_search_follow(search, kept->search);
         cb_plan_search_go(search, 2);
@@ -145,8 +143,7 @@ static struct cb_proposal wait_for(const struct cb_road_from *from, const struct
         const struct cb_proposal wait =
             cb_next_wait(from->bench, from->learn, from->unit, task->members[i] + 1,
                          task->stage + 1, from->now_ms);
-        if (wait.wait_figure > 0 &&
-            (latest.wait_figure == 0 || wait.ready_ms > latest.ready_ms)) {
+        if (wait.wait_figure > 0 && (latest.wait_figure == 0 || wait.ready_ms > latest.ready_ms)) {
             latest = wait;
         }
     }
@@ -161,27 +158,30 @@ static void decide(struct cb_road *road, const struct cb_road_from *from)
         if (!cb_next_take(from->bench, from->learn, from->unit, task->stage + 1, task->coat,
                           from->now_ms, &road->next)) {
             road->next = wait_for(from, task);
+            road->next.wait_for = NULL; /* the bench's, which may move */
         }
     }
 }
 
+static struct cb_plan_problem problem_of(struct cb_road_kept *kept, const struct cb_hours *hours)
+{
+    const struct cb_road_from *from = &kept->from;
+    struct cb_plan_problem problem =
+        cb_plan_of_unit(from->bench, from->learn, hours, from->unit, from->now_ms, &kept->arena);
+    problem.calm_min = from->calm ? CB_PLAN_CALM_MIN : 0;
+    return problem;
+}
+
 void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
 {
-    struct cb_plan_search *before = kept->search;
-    const bool same = before && strcmp(kept->road.unit, from->unit->id) == 0;
     cb_arena_fini(&kept->arena);
     cb_arena_fini(&kept->plans);
-    kept->problem = cb_plan_of_unit(from->bench, from->learn, from->hours, from->unit,
-                                    from->now_ms, &kept->arena);
-    kept->problem.calm_min = from->calm ? CB_PLAN_CALM_MIN : 0;
+    cb_plan_search_free(kept->search);
+    kept->from = *from;
+    kept->thought = false;
+    kept->problem = problem_of(kept, from->hours);
     kept->tasks = count_tasks(&kept->problem);
-    kept->evening_min = from->evening_min;
-    kept->tonight_min = from->tonight_min;
     kept->search = cb_plan_search_new(&kept->problem, SEED);
-    if (same) {
-        cb_plan_search_follow(kept->search, before);
-    }
-    cb_plan_search_free(before);
     const size_t simulations = for_decision(kept->tasks);
     cb_plan_search_go(kept->search, simulations);
     kept->road = (struct cb_road){.unit = cb_arena_text(&kept->arena, from->unit->id),
@@ -197,32 +197,50 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
 
 bool cb_road_is_open(const struct cb_road_kept *kept)
 {
-    return kept->made && kept->tasks > 0 &&
+    return kept->made && kept->road.plan.task_count > 0 &&
            kept->road.simulations <
                simulations_for(kept->tasks, ENOUGH_TASKS, DECISION_LEAST, ENOUGH_MOST);
 }
 
-bool cb_road_think(struct cb_road_kept *kept)
+/* The search of idle time goes on from the other, with what is next given. */
+static void begin_thought(struct cb_road_kept *kept, const struct cb_hours *hours)
+{
+    struct cb_plan_search *before = kept->search;
+    kept->problem = problem_of(kept, hours ? hours : kept->from.hours);
+    kept->problem.first_stage = kept->road.plan.tasks[0].stage + 1;
+    kept->search = cb_plan_search_new(&kept->problem, SEED);
+    cb_plan_search_follow(kept->search, before);
+    cb_plan_search_free(before);
+    kept->thought = true;
+}
+
+bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
+                   const struct cb_hours *hours)
 {
     struct cb_road *road = &kept->road;
-    const size_t more = simulations_for(kept->tasks, THINK_TASKS, 1, DECISION_MOST);
+    kept->from.unit = unit;
+    const bool begins = !kept->thought;
+    if (begins) {
+        begin_thought(kept, hours);
+    }
+    const size_t more = simulations_for(kept->tasks, THINK_TASKS, 2, DECISION_MOST);
     cb_plan_search_go(kept->search, more);
     road->simulations += more;
     struct cb_arena arena = {0};
     const struct cb_plan better = cb_plan_search_best(kept->search, &arena);
-    const bool taken = better.task_count > 0 && better.finish_min <= road->plan.finish_min &&
-                       better.tasks[0].stage == road->plan.tasks[0].stage &&
-                       better.tasks[0].coat == road->plan.tasks[0].coat;
+    const bool taken = begins || better.finish_min < road->plan.finish_min ||
+                       better.paint_changes < road->plan.paint_changes;
+    const bool ends = road->simulations >=
+                      simulations_for(kept->tasks, ENOUGH_TASKS, DECISION_LEAST, ENOUGH_MOST);
     if (taken) {
         cb_arena_fini(&kept->plans);
         kept->plans = arena;
         road->plan = better;
-        road->nights = kept->evening_min > 0 ? road->nights : better; /* what it was is gone */
+        road->nights = kept->from.evening_min > 0 ? road->nights : better; /* what it was is gone */
     } else {
         cb_arena_fini(&arena);
     }
-    const bool ends = !cb_road_is_open(kept);
-    if (ends) {
+    if (begins || ends) {
         spread(kept);
     }
     return taken || ends;
@@ -230,6 +248,6 @@ bool cb_road_think(struct cb_road_kept *kept)
 
 void cb_road_evenings(const struct cb_road_kept *kept, double *evening_min, double *tonight_min)
 {
-    *evening_min = kept->evening_min;
-    *tonight_min = kept->tonight_min > 0 ? kept->tonight_min : kept->evening_min;
+    *evening_min = kept->from.evening_min;
+    *tonight_min = kept->from.tonight_min > 0 ? kept->from.tonight_min : kept->from.evening_min;
 }

@@ -3,7 +3,8 @@
  * The road of one unit: the plan of what is left of it, kept from one moment to the next, and what
  * it says to put on now. On the bench the paint on the brush goes first where the plan loses under
  * two minutes by it, and nobody waits longer for that than a change of paint and those two minutes
- * take. The plan goes by the rings in force; so many simulations of the same moments always give the same road.
+ * take. The plan goes by the rings in force; so many simulations of the same moments always give
+ * the same road.
  */
 #ifndef CB_CORE_PLAN_ROAD_H
 #define CB_CORE_PLAN_ROAD_H
@@ -31,9 +32,9 @@ struct cb_road {
     const char *unit; /* its id */
     int64_t from_ms;  /* bench time of the plan's minute 0 */
     const struct cb_plan_problem *problem;
-    struct cb_plan plan; /* as one long evening: what next */
+    struct cb_plan plan;   /* as one long evening: what next */
     struct cb_plan nights; /* the same over evenings; as plan where their length is unknown */
-    double rule_min; /* later by the rule of the brush than without it */
+    double rule_min;       /* later by the rule of the brush than without it */
     /* What to put on: any; or what to wait for; neither: nothing can be planned. */
     struct cb_proposal next;
     size_t simulations; /* that it rests on */
@@ -43,13 +44,16 @@ struct cb_road_kept; /* the road, and all it was made of */
 struct cb_road_kept *cb_road_new(void);
 void cb_road_free(struct cb_road_kept *kept);
 
-/* Anew from where the painter stands; what was best before goes on where it still is. A few
- * thousandths of a second. */
+/* Anew from where the painter stands, in a few thousandths of a second: what is next follows from
+ * `from` alone, so that the same log says the same. */
 void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from);
-/* Is there more to find out? Some more simulations, for idle time: a few thousandths of a second.
- * What is next stays; true: what comes after it is another. */
+/* Is there more to find out? For idle time, some thousandths of a second a piece: what comes after
+ * what is next, which stays, by more simulations, and by those hours (with the unit's own marks;
+ * NULL: from's). The unit, as the bench has it now, is as it was but for rings. true: the plan is
+ * another. */
 bool cb_road_is_open(const struct cb_road_kept *kept);
-bool cb_road_think(struct cb_road_kept *kept);
+bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
+                   const struct cb_hours *hours);
 /* Until the next of the above; NULL: none was made, or it was forgotten. */
 const struct cb_road *cb_road_get(const struct cb_road_kept *kept);
 void cb_road_forget(struct cb_road_kept *kept);

@@ -80,6 +80,7 @@ static void sum_up(const struct cb_review_walk *walk, const struct cb_unit *unit
         questions[i].session = session < 0 ? 0 : session;
     }
     cb_review_list_dryings(walk->bench, walk->back.learn, unit, end_ms, review, arena);
+    cb_review_time_rings(walk->bench, walk->back.learn, unit, stages, recipe->stage_count);
     for (size_t i = 0; i < walk->spans.count; i++) {
         sessions[spans[i].session].drying_ms +=
             cb_review_drying_ms(review, spans[i].from_ms, spans[i].to_ms);

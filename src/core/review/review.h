@@ -47,6 +47,10 @@ struct cb_review_stage {
     int64_t spent_ms[CB_SPENT_COUNT];
     int coats;          /* films put on */
     double planned_min; /* hands-on by the recipe; NAN: not said */
+    /* From on to when it counted as dry: by its ping, or when it was found dry or painted over
+     * before; the mean of its films, NAN: none can be told. And the same, had a fan stood there
+     * where the air was still. */
+    double ring_min, fan_ring_min;
 };
 struct cb_review_paint { /* what was put on, each pot once, in the order it first was */
     const char *pot, *name;

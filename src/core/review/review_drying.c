@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/review/review_drying.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "base/time.h"
@@ -91,4 +92,54 @@ int64_t cb_review_drying_ms(const struct cb_review *review, int64_t from_ms, int
         sum_ms += part.to_ms - part.from_ms;
     }
     return sum_ms;
+}
+
+/* By its last ping, or when it would have rung; INT64_MAX: it never would. */
+static int64_t counted_dry_ms(const struct cb_bench *bench, const struct cb_learn *learn,
+                              const struct cb_film *film)
+{
+    int64_t due_ms = film->pinged_due_ms;
+    if (film->pinged_ms == CB_TIME_NONE) {
+        (void)cb_forecast_dry(bench, learn, film, INT64_MAX, &due_ms);
+    }
+    int64_t dry_ms = due_ms == CB_TIME_NONE ? INT64_MAX : due_ms;
+    earlier(&dry_ms, film->dry_ms);
+    earlier(&dry_ms, film->next_ms);
+    return dry_ms;
+}
+
+/* What of its time a film takes with a fan beside it. */
+static double fan_share(const struct cb_bench *bench, const struct cb_film *film)
+{
+    struct cb_climate climate = cb_bench_climate_at(bench, film->place, film->on_ms).climate;
+    const double own = cb_drying_rate(film->drying, &climate);
+    const bool still = climate.air == CB_AIR_STILL;
+    climate.air = CB_AIR_FAN;
+    const double fanned = cb_drying_rate(film->drying, &climate);
+    return still && own > 0 && fanned > own ? own / fanned : 1;
+}
+
+void cb_review_time_rings(const struct cb_bench *bench, const struct cb_learn *learn,
+                          const struct cb_unit *unit, struct cb_review_stage *stages, size_t count)
+{
+    int films[CB_RECIPE_MAX] = {0};
+    for (size_t i = 0; i < count; i++) {
+        stages[i].ring_min = stages[i].fan_ring_min = 0;
+    }
+    for (size_t i = 0; i < unit->film_count; i++) {
+        const struct cb_film *film = &unit->films[i];
+        const int64_t dry_ms = counted_dry_ms(bench, learn, film);
+        if (film->before || film->stage < 1 || (size_t)film->stage > count || dry_ms == INT64_MAX) {
+            continue;
+        }
+        const double min =
+            dry_ms > film->on_ms ? (double)(dry_ms - film->on_ms) / (double)CB_MS_PER_MIN : 0;
+        films[film->stage - 1]++;
+        stages[film->stage - 1].ring_min += min;
+        stages[film->stage - 1].fan_ring_min += min * fan_share(bench, film);
+    }
+    for (size_t i = 0; i < count; i++) {
+        stages[i].ring_min = films[i] > 0 ? stages[i].ring_min / films[i] : (double)NAN;
+        stages[i].fan_ring_min = films[i] > 0 ? stages[i].fan_ring_min / films[i] : (double)NAN;
+    }
 }

@@ -11,4 +11,8 @@ void cb_review_list_dryings(const struct cb_bench *bench, const struct cb_learn 
                             const struct cb_unit *unit, int64_t end_ms, struct cb_review *review,
                             struct cb_arena *arena);
 
+/* Fills ring_min and fan_ring_min of so many stages, the first one first. */
+void cb_review_time_rings(const struct cb_bench *bench, const struct cb_learn *learn,
+                          const struct cb_unit *unit, struct cb_review_stage *stages, size_t count);
+
 #endif

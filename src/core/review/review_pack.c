@@ -90,6 +90,8 @@ static void code_stages(struct cb_coder *coder, struct cb_review *review)
         code_spent(coder, stages[i].spent_ms);
         cb_code_int(coder, &stages[i].coats, 0, INT32_MAX);
         cb_code_double(coder, &stages[i].planned_min);
+        cb_code_double(coder, &stages[i].ring_min);
+        cb_code_double(coder, &stages[i].fan_ring_min);
     }
     review->stages = stages;
 }

@@ -468,6 +468,67 @@ static void test_dryings(void **state)
     }
 }
 
+/* From on to when a film counted as dry: its last ping, or before it an answer or the next coat. */
+static void test_rings(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *script;
+        double base_min, two_min; /* -1: none */
+    } rows[] = {
+        {"5 on 1 1;5 session_closed -", 12, -1},
+        {"5 on 1 1;20 pinged u films=1/1/1 due_at=-1 by=test;20 session_closed -", 14, -1},
+        {"5 on 1 1;15 checked u figure=1 stage=1 coat=1 found=dry;15 session_closed -", 10, -1},
+        {"5 on 1 1;12 on 2 1;12 session_closed -", 7, 12},
+        {"5 on 1 1;9 on 1 2;15 checked u figure=1 stage=1 coat=1 found=dry;15 session_closed -", 11,
+         -1},
+        {"5 coat_on u figure=1 stage=1 coat=1 before=true;9 on 1 2;9 session_closed -", 12, -1},
+    };
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        struct world world;
+        begin(&world, 2);
+        play(&world, rows[i].script);
+        const struct cb_review *review = cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena);
+        const double wanted[2] = {rows[i].base_min, rows[i].two_min};
+        for (size_t s = 0; s < 2; s++) {
+            const struct cb_review_stage *stage = &review->stages[s];
+            if (!(wanted[s] < 0 ? isnan(stage->ring_min) && isnan(stage->fan_ring_min)
+                                : fabs(stage->ring_min - wanted[s]) < 1e-6 &&
+                                      fabs(stage->fan_ring_min - wanted[s]) < 1e-6)) {
+                fail_msg("%s: %g %g", rows[i].script, stage->ring_min, stage->fan_ring_min);
+            }
+        }
+        world_fini(&world);
+    }
+}
+
+/* The rates of the laws: of a fan in the same climate, where the air was still. */
+static void test_rings_by_a_fan(void **state)
+{
+    (void)state;
+    static const char *const airs[] = {"still", "draught", "fan"};
+    double ring_min[COUNT(airs)];
+    for (size_t i = 0; i < COUNT(airs); i++) {
+        struct world world;
+        world_init(&world);
+        start_ms = world.now.wall_ms;
+        world_do(&world, "session_opened -");
+        world_do(&world, cb_arena_printf(&world.arena, "climate_set - temp_c=19 rh_pct=62 air=%s",
+                                         airs[i]));
+        world_begin(&world, "u", 1,
+                    "{coatbell: 1, name: r, paints: {ebb: {name: Ebb wash, kind: wash}}, stages: "
+                    "[{name: Shade, technique: wash, paint: ebb, minutes: 4}]}");
+        play(&world, "5 on 1 1;5 session_closed -");
+        const struct cb_review_stage *stage =
+            &cb_review_unit(world.bench, 0, CB_TIME_NONE, &world.arena)->stages[0];
+        ring_min[i] = i == 0 ? stage->fan_ring_min : stage->ring_min;
+        assert_true(i > 0 || stage->fan_ring_min < .8 * stage->ring_min);
+        assert_true(i == 0 || fabs(stage->fan_ring_min - stage->ring_min) < 1e-9);
+        world_fini(&world);
+    }
+    assert_true(fabs(ring_min[0] - ring_min[2]) < 1e-3);
+}
+
 static void test_pings(void **state)
 {
     (void)state;
@@ -510,12 +571,13 @@ static void test_pings(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_between_marks), cmocka_unit_test(test_first_mark),
-        cmocka_unit_test(test_waited_for),    cmocka_unit_test(test_told_times),
-        cmocka_unit_test(test_ends),          cmocka_unit_test(test_one_brush),
-        cmocka_unit_test(test_shares),        cmocka_unit_test(test_changed_recipe),
-        cmocka_unit_test(test_moved_coat),    cmocka_unit_test(test_dryings),
-        cmocka_unit_test(test_pings),
+        cmocka_unit_test(test_between_marks),  cmocka_unit_test(test_first_mark),
+        cmocka_unit_test(test_waited_for),     cmocka_unit_test(test_told_times),
+        cmocka_unit_test(test_ends),           cmocka_unit_test(test_one_brush),
+        cmocka_unit_test(test_shares),         cmocka_unit_test(test_changed_recipe),
+        cmocka_unit_test(test_moved_coat),     cmocka_unit_test(test_dryings),
+        cmocka_unit_test(test_pings),          cmocka_unit_test(test_rings),
+        cmocka_unit_test(test_rings_by_a_fan),
     };
     return cmocka_run_group_tests_name("review", tests, NULL, NULL);
 }
