@@ -13,7 +13,8 @@
 
 #define NAME_COLUMNS 22 /* as a rule */
 #define LEFT_COLUMNS 11
-#define CELLS_LEFT   (1 + 2 + NAME_COLUMNS + 1)
+#define NAMES_LEFT   3
+#define CELLS_LEFT   (NAMES_LEFT + NAME_COLUMNS + 1)
 #define CELL_MOST    3
 #define NEXT_MIN     120 /* of the plan, beside who has what */
 #define NEXT_COLUMNS 40  /* three minutes each */
@@ -83,12 +84,8 @@ struct board {
 /* As wide as the next two hours leave room for. */
 static int cell_width(int room, int figures, bool next)
 {
-    for (int cell = CELL_MOST; next && cell > 0; cell--) {
-        if (figures * cell + NEXT_COLUMNS + 2 <= room) {
-            return cell;
-        }
-    }
-    const int cell = room / figures;
+    const int left = room - NEXT_LEAST - 2;
+    const int cell = (next && left >= figures ? left : room) / figures;
     return cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
 }
 
@@ -185,6 +182,7 @@ static void put_head(const struct cb_bench_look *look, int row, const struct boa
         }
     }
     if (board->next > 0) {
+        cb_grid_put(grid, row, board->next - 1, 1, CB_ROLE_DIM, " ");
         cb_road_line_clock(look->app, &board->line, 0, grid, row, board->next, board->next_columns);
     }
     cb_grid_put(grid, row, grid->columns - 8, 0, CB_ROLE_DIM, " TO DO ");
@@ -200,7 +198,7 @@ static void put_stage(const struct cb_bench_look *look, int row, int stage,
     if (now) {
         cb_grid_put(grid, row, 1, 1, CB_ROLE_STRONG, ">");
     }
-    cb_grid_cut(grid, row, 3, board->names,
+    cb_grid_cut(grid, row, NAMES_LEFT, board->names,
                 now                 ? CB_ROLE_STRONG
                 : left.minutes <= 0 ? CB_ROLE_DONE
                                     : CB_ROLE_PLAIN,
@@ -231,16 +229,28 @@ static bool has_parked(const struct cb_unit *unit)
     return false;
 }
 
-static void put_legend(const struct cb_bench_look *look, int row, double left)
+static void put_legend(const struct cb_bench_look *look, int row, const struct board *board,
+                       double left)
 {
-    int column = CELLS_LEFT;
+    struct cb_grid *grid = look->grid;
+    int column = board->next > 0 ? NAMES_LEFT : CELLS_LEFT;
     for (int i = 0; i < CELL_COUNT; i++) {
         if (i == CELL_PARKED && !has_parked(look->scene->unit)) {
             continue;
         }
         const enum cb_role role = cb_words_looks[cells[i].look].role;
-        column += cb_grid_put(look->grid, row, column, 0, role, cells[i].symbol) + 1;
-        column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_DIM, cells[i].word) + 3;
+        column += cb_grid_put(grid, row, column, 0, role, cells[i].symbol) + 1;
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, cells[i].word) + 3;
+    }
+    if (board->next > 0) {
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_STRONG,
+                              cb_time_sign_text(CB_TIME_SIGN_WORK, grid->ascii)) +
+                  1;
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, "hands-on") + 3;
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_WET,
+                              cb_time_sign_text(CB_TIME_SIGN_DRIES, grid->ascii)) +
+                  1;
+        cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, "drying");
     }
     if (left > 0) {
         cb_grid_putf(look->grid, row, look->grid->columns - LEFT_COLUMNS - 9, 0, CB_ROLE_STRONG,
@@ -271,5 +281,5 @@ void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
             put_stage(look, row + 1 + stage - first, stage, &board);
         }
     }
-    put_legend(look, row + 1 + (stages < room ? stages : room), left);
+    put_legend(look, row + 1 + (stages < room ? stages : room), &board, left);
 }

@@ -260,8 +260,9 @@ static void draw_head(const struct cb_app *app, const struct page *page, struct 
     char rows[48];
     snprintf(rows, sizeof rows, "stages %d to %d of %d", page->top + 1, page->top + page->rows,
              page->line.row_count);
-    if (page->line.row_count > page->rows && used + (int)strlen(rows) < column) {
-        cb_grid_put(grid, 0, used, 0, CB_ROLE_DIM, rows);
+    const char *text = used + (int)strlen(rows) < column ? rows : rows + strlen("stages ");
+    if (page->line.row_count > page->rows && used + (int)strlen(text) < column) {
+        cb_grid_put(grid, 0, used, 0, CB_ROLE_DIM, text);
     }
     cb_grid_put(grid, 0, column, 5, CB_ROLE_STRONG, clock);
 }
