@@ -14,6 +14,7 @@
 
 #include "app/road.h"
 #include "app/session.h"
+#include "app/words.h"
 #include "base/utf8.h"
 #include "core/review/review.h"
 #include "support/stage.h"
@@ -354,6 +355,66 @@ static void its_head_says_when(void **state)
     stage_fini(&stage);
 }
 
+/* From three evenings on the day is named by them, a range beside it. */
+static void evenings_on_record_name_the_day(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init(&stage, "night-watch.yaml", 10, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    for (int evening = 0; evening < 5; evening++) {
+        look(&stage, 80, 24);
+        if (evening < 3) {
+            assert_true(stage_shows(&stage, "The day is named once 3 evenings are on record"));
+        }
+        if (evening > 3) { /* the one under way is no habit yet */
+            assert_true(stage_shows(&stage, " Finished on "));
+            assert_true(stage_shows(&stage, ", about "));
+            assert_true(stage_shows(&stage, " (likely "));
+            assert_true(stage_shows(&stage, " evenings"));
+            assert_false(stage_shows(&stage, "one a day"));
+            assert_false(stage_shows(&stage, "The day is named"));
+        }
+        stage_key(&stage, "F1");
+        for (int coat = 0; coat < 5; coat++) {
+            stage_key(&stage, "SPACE");
+            stage_wait(&stage, 20);
+        }
+        stage_reopen(&stage, 22 * 60 * CB_MS_PER_MIN);
+        stage_key(&stage, "ESC");
+    }
+    stage_fini(&stage);
+}
+
+/* What staying with the paint on the brush costs is said from half a minute on, as it is. */
+static void it_says_what_the_rule_of_the_brush_costs(void **state)
+{
+    (void)state;
+    struct stage stage;
+    int said = 0, unsaid = 0;
+    stage_init(&stage, "night-watch.yaml", 4, 24, 80, CB_PING_OFF);
+    for (int press = 0; press < 60; press++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 1);
+        look(&stage, 80, 24);
+        const struct cb_road *road = road_of(&stage);
+        if (road->rule_min > .5) {
+            const int brush = road->problem->brush;
+            const char *paint = cb_words_paint(cb_app_unit(app_of(&stage)), brush + 1);
+            assert_true(stage_shows(&stage, cb_arena_printf(&stage.arena,
+                                                            " Staying with %s ends %d min later",
+                                                            paint, road->rule_min < 1.5 ? 1 : 2)));
+            said++;
+        } else {
+            assert_false(stage_shows(&stage, "Staying with"));
+            unsaid++;
+        }
+        stage_key(&stage, "F1");
+    }
+    assert_true(said > 0 && unsaid > 0);
+    stage_fini(&stage);
+}
+
 /* Who has not marked the first coat when its time is over moves all of it along. */
 static void who_is_late_moves_it_along(void **state)
 {
@@ -534,6 +595,8 @@ int main(void)
         cmocka_unit_test(it_scrolls),
         cmocka_unit_test(evening_stands_beside_evening),
         cmocka_unit_test(its_head_says_when),
+        cmocka_unit_test(evenings_on_record_name_the_day),
+        cmocka_unit_test(it_says_what_the_rule_of_the_brush_costs),
         cmocka_unit_test(who_is_late_moves_it_along),
         cmocka_unit_test(where_nothing_is_to_plan_it_says_why),
         cmocka_unit_test(other_units_are_not_in_it),
