@@ -256,6 +256,10 @@ static void it_scrolls(void **state)
     assert_non_null(strstr(line, "\u2588\u2588"));
     assert_int_equal(sign_at(cb_rehearse_grid(stage.rehearse), row, 48), 0x2591);
     stage_key(&stage, "HOME");
+    stage_key(&stage, "+"); /* nearer, and still at the end of it */
+    assert_null(strstr(line_text(&stage, row_of(&stage, "Undercoat")), "\u2588"));
+    stage_key(&stage, "_");
+    assert_null(strstr(line_text(&stage, row_of(&stage, "Undercoat")), "\u2588"));
     for (int i = 0; i < 20; i++) {
         stage_key(&stage, "LEFT");
     }
@@ -448,6 +452,37 @@ static void who_is_late_moves_it_along(void **state)
     stage_fini(&stage);
 }
 
+/* The day and the minute move along too; what is wet dries by the clock all the same. */
+static void what_is_wet_is_not_late(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, two_coats, 2, 24, 80, CB_PING_OFF);
+    stage.config.evening_min = 150;
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "SPACE");
+    look(&stage, 80, 24);
+    const struct cb_plan_task first = road_of(&stage)->nights.tasks[0];
+    assert_int_equal(first.stage, 1);
+    const double dry_min = road_of(&stage)->problem->slots[0].dry_min;
+    stage_wait(&stage, first.end_min);
+    int ends[2];
+    for (int late = 0; late < 2; late++) {
+        const char *line = line_text(&stage, row_of(&stage, "Oilskins"));
+        int dries = 0;
+        for (const char *at = line; (at = strstr(at, "\u2591")); at++) {
+            dries++;
+        }
+        assert_int_equal(dries, (int)floor(dry_min - first.start_min - 2 * late + .5));
+        const char *said = strstr(stage_text(&stage), "Finished today, about ");
+        assert_non_null(said);
+        ends[late] = atoi(said + 22) * 60 + atoi(said + 25);
+        stage_wait(&stage, 2);
+    }
+    assert_int_equal(ends[1] - ends[0], 2);
+    stage_fini(&stage);
+}
+
 static void where_nothing_is_to_plan_it_says_why(void **state)
 {
     (void)state;
@@ -541,6 +576,7 @@ static void the_wide_bench_shows_the_next_two_hours(void **state)
     (void)state;
     struct stage stage;
     stage_init(&stage, "night-watch.yaml", 10, 40, 120, CB_PING_OFF);
+    stage.config.evening_min = 60; /* the bench sits on */
     stage_key(&stage, "SPACE");
     for (int round = 0; round < 2; round++) {
         const struct cb_plan *plan = &road_of(&stage)->plan;
@@ -598,6 +634,7 @@ int main(void)
         cmocka_unit_test(evenings_on_record_name_the_day),
         cmocka_unit_test(it_says_what_the_rule_of_the_brush_costs),
         cmocka_unit_test(who_is_late_moves_it_along),
+        cmocka_unit_test(what_is_wet_is_not_late),
         cmocka_unit_test(where_nothing_is_to_plan_it_says_why),
         cmocka_unit_test(other_units_are_not_in_it),
         cmocka_unit_test(ascii_says_the_same),
