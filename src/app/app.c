@@ -22,6 +22,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     cb_start_init(app, setup);
     cb_hindsight_init(app);
     cb_roads_init(app);
+    cb_outlook_init(app);
     return app;
 }
 
@@ -33,6 +34,7 @@ void cb_app_free(struct cb_app *app)
     cb_session_fini(app);
     cb_look_fini(app);
     cb_roads_fini(app);
+    cb_outlook_fini(app);
     cb_ping_fini(app);
     cb_start_fini(app);
     cb_form_fini(app);

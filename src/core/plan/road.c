@@ -236,6 +236,7 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
         cb_arena_fini(&kept->plans);
         kept->plans = arena;
         road->plan = better;
+        road->nights = kept->from.evening_min > 0 ? road->nights : better; /* what it was is gone */
     } else {
         cb_arena_fini(&arena);
     }
@@ -243,4 +244,10 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
         spread(kept);
     }
     return taken || ends;
+}
+
+void cb_road_evenings(const struct cb_road_kept *kept, double *evening_min, double *tonight_min)
+{
+    *evening_min = kept->from.evening_min;
+    *tonight_min = kept->from.tonight_min > 0 ? kept->from.tonight_min : kept->from.evening_min;
 }

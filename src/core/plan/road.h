@@ -57,5 +57,7 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
 /* Until the next of the above; NULL: none was made, or it was forgotten. */
 const struct cb_road *cb_road_get(const struct cb_road_kept *kept);
 void cb_road_forget(struct cb_road_kept *kept);
+/* What its nights go by: the length of an evening, and what was left of the first. 0: unknown. */
+void cb_road_evenings(const struct cb_road_kept *kept, double *evening_min, double *tonight_min);
 
 #endif
