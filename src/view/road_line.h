@@ -26,7 +26,7 @@ struct cb_road_evening {
 struct cb_road_line {
     const struct cb_road *road;
     const struct cb_plan *plan;
-    double late_min;    /* by so much the clock is ahead of the plan's minutes */
+    double late_min; /* by so much the clock is ahead of the plan's minutes */
     int row_count;
     struct cb_road_row *rows; /* stages with something to do or to dry, as in the recipe */
     int evening_count;

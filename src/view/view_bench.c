@@ -16,6 +16,7 @@
 #include "app/films.h"
 #include "app/lines.h"
 #include "app/scene.h"
+#include "app/then.h"
 #include "view/bench_parts.h"
 #include "view/put.h"
 
@@ -145,6 +146,28 @@ static void draw_answer(struct cb_bench_look *look, int row)
         cb_put_film(look->app, look->scene, asked, grid, row, column + 3, room < 1 ? 1 : room,
                     CB_ROLE_DIM);
     }
+}
+
+/* What comes after it, by the plan, or what a wait is good for; NULL: neither. */
+static char *then_line(struct cb_bench_look *look, int columns)
+{
+    char *gap = cb_then_gap_line(look->app, look->scene, columns, look->arena);
+    return gap ? gap : cb_then_line(look->app, look->scene, columns, look->arena);
+}
+
+/* The rows used. */
+static int draw_then(struct cb_bench_look *look, int row)
+{
+    const int columns = look->grid->columns - 2;
+    char *const lines[] = {then_line(look, columns),
+                           cb_then_evening_line(look->app, look->scene, columns, look->arena)};
+    int rows = 0;
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        if (lines[i]) {
+            cb_grid_cut(look->grid, row + rows++, 1, columns, CB_ROLE_PLAIN, lines[i]);
+        }
+    }
+    return rows;
 }
 
 static void draw_status(struct cb_bench_look *look, int row)
@@ -311,6 +334,9 @@ static void draw_compact(struct cb_bench_look *look)
         return;
     }
     char *room = message[0] || rows < 15 ? NULL : cb_lines_room(look->app, scene, look->arena);
+    if (!room && !message[0] && rows >= 15) {
+        room = then_line(look, grid->columns - 2);
+    }
     if (room) {
         cb_grid_cut(grid, rows - 2, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
     }
@@ -337,6 +363,7 @@ static void draw_full(struct cb_bench_look *look)
     }
     cb_bench_draw_next(look, row++);
     draw_space(look, row++);
+    row += draw_then(look, row);
     draw_status(look, row++);
     if (!wide) {
         cb_bench_draw_strip(look, row);
