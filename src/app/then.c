@@ -18,7 +18,8 @@
 #define LEAVE_IN_MIN 60.0  /* the end of the evening is no news before */
 #define SLOW_MIN     45.0  /* a film that is worth a night */
 
-/* The figures of the tasks from `at` on that are one coat in one evening; *at is moved past them. */
+/* The figures of the tasks from `at` on that are one coat in one evening; *at is moved past them.
+ */
 static struct cb_then_run run_from(const struct cb_app *app, const struct cb_road *road,
                                    const struct cb_plan *plan, size_t *at)
 {
@@ -114,9 +115,8 @@ char *cb_then_line(const struct cb_app *app, const struct cb_scene *scene, int c
                                  cb_words_upon(unit, then.stage),
                                  cb_words_figures(arena, then.figures, then.count));
     const bool waits = (double)(then.from_ms - now.end_ms) >= SPARE_MIN * (double)CB_MS_PER_MIN;
-    const struct cb_slot slot =
-        cb_next_slot(app->session.bench, app->session.learn, unit, then.figures[0], then.stage,
-                     scene->now_ms);
+    const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn, unit,
+                                             then.figures[0], then.stage, scene->now_ms);
     const char *why = slot.state == CB_SLOT_READY ? "ready" : "dry by then";
     const char *paint = !cb_words_painted(unit, then.stage) ? ""
                         : then.change                       ? ", a change of paint"
@@ -190,8 +190,7 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
         }
         list = list ? cb_arena_printf(arena, "%s, %s", list, chores[i].text)
                     : cb_arena_text(arena, chores[i].text);
-        char *longer =
-            cb_arena_printf(arena, "free until%s: %s; %s when done", until, list, key);
+        char *longer = cb_arena_printf(arena, "free until%s: %s; %s when done", until, list, key);
         if (line && cb_utf8_text_width(longer) > columns) {
             break;
         }
@@ -211,9 +210,9 @@ static char *free_line(const struct cb_app *app, const struct cb_road *road, str
         if (task->start_min - change_min - free_min >= FREE_MIN) {
             char from[6], to[6];
             const double until_min = task->start_min - change_min + late_min;
-            cb_lines_clock(
-                app, road->from_ms + (int64_t)((free_min + late_min) * (double)CB_MS_PER_MIN),
-                from);
+            cb_lines_clock(app,
+                           road->from_ms + (int64_t)((free_min + late_min) * (double)CB_MS_PER_MIN),
+                           from);
             cb_lines_clock(app, road->from_ms + (int64_t)(until_min * (double)CB_MS_PER_MIN), to);
             return cb_arena_printf(arena, "free %s to %s: nothing binds", from, to);
         }
@@ -255,8 +254,7 @@ char *cb_then_evening_line(const struct cb_app *app, const struct cb_scene *scen
     if (!road || scene->anyway) {
         return NULL;
     }
-    const int64_t end_ms =
-        facts.session_opened_ms + (int64_t)(evening_min * (double)CB_MS_PER_MIN);
+    const int64_t end_ms = facts.session_opened_ms + (int64_t)(evening_min * (double)CB_MS_PER_MIN);
     const double left_min = (double)(end_ms - scene->now_ms) / (double)CB_MS_PER_MIN;
     const struct cb_plan *nights = &road->nights;
     size_t tonight = 0;

@@ -14,10 +14,10 @@ struct cb_then_run {
     int stage, coat; /* from 1; 0: none */
     int figures[CB_FIGURES_MAX];
     size_t count;
-    bool change;                             /* of paint before it */
+    bool change;                       /* of paint before it */
     int64_t from_ms, start_ms, end_ms; /* hand free, brush work; bench time, moved along with who is
                                           late */
-    int64_t dry_ms;                          /* its last film */
+    int64_t dry_ms;                    /* its last film */
 };
 /* What comes after what is named, by the plan; not known where somebody has gone elsewhere. */
 struct cb_then_run cb_then_next(const struct cb_app *app, const struct cb_scene *scene);

@@ -79,44 +79,6 @@ static size_t for_decision(size_t tasks)
     return simulations_for(tasks, DECISION_TASKS, DECISION_LEAST, DECISION_MOST);
 }
 
-/* What the order of the recipe puts on next is taken where the plan loses nothing by it, and the
- * paint on the brush where it loses no more than the rule allows. */
-static void hold_to_rule(struct cb_road_kept *kept, size_t simulations)
-{
-    const struct cb_road_from *from = &kept->from;
-    const struct cb_plan *best = &kept->road.plan;
-    const struct cb_proposal usual =
-        cb_next_propose(from->bench, from->learn, from->unit, 0, 0, from->now_ms);
-    const int stage = usual.any ? usual.stage : usual.wait_stage;
-    if (stage == 0 || best->task_count == 0 || best->tasks[0].stage == stage - 1) {
-        return;
-    }
-    struct cb_plan_problem problem = kept->problem;
-    problem.first_stage = stage;
-    struct cb_plan_search *search = cb_plan_search_new(&problem, SEED);
-    cb_plan_search_follow(search, kept->search);
-    cb_plan_search_go(search, simulations);
-    const struct cb_plan plan = cb_plan_search_best(search, &kept->plans);
-    const struct cb_plan_task *first = plan.task_count > 0 ? &plan.tasks[0] : NULL;
-    const double change_min = problem.stages[stage - 1].change_min;
-    const bool stays = problem.brush >= 0 && problem.stages[stage - 1].paint == problem.brush;
-    const double wait_min = best->tasks[0].start_min - change_min;
-    const double lost_min = plan.finish_min - best->finish_min;
-    double most_min = stays ? RULE_MIN : SAME_MIN;
-    if (usual.any && wait_min > most_min) { /* who can paint does not wait to gain less than that */
-        most_min = wait_min;
-    }
-    if (first && first->stage == stage - 1 && first->start_min <= change_min + RULE_MIN &&
-        lost_min < most_min) {
-        kept->road.rule_min = lost_min > 0 ? lost_min : 0;
-        kept->road.plan = plan;
-        cb_plan_search_free(kept->search);
-        kept->search = search;
-    } else {
-        cb_plan_search_free(search);
-    }
-}
-
 /* The order of the plan over evenings, or a better one. */
 static void spread(struct cb_road_kept *kept)
 {
@@ -169,6 +131,9 @@ static struct cb_plan_problem problem_of(struct cb_road_kept *kept, const struct
     struct cb_plan_problem problem =
         cb_plan_of_unit(from->bench, from->learn, hours, from->unit, from->now_ms, &kept->arena);
     problem.calm_min = from->calm ? CB_PLAN_CALM_MIN : 0;
+    problem.leave_min = RULE_MIN;
+    problem.skip_min = SAME_MIN;
+    problem.linger_price = 1;
     return problem;
 }
 
@@ -189,7 +154,6 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
                                   .problem = &kept->problem,
                                   .plan = cb_plan_search_best(kept->search, &kept->plans),
                                   .simulations = simulations};
-    hold_to_rule(kept, simulations);
     decide(&kept->road, from);
     spread(kept);
     kept->made = true;
