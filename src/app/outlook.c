@@ -30,8 +30,7 @@ void cb_outlook_zoom(struct cb_app *app, int column_min, int left)
 double cb_outlook_gone_min(const struct cb_app *app)
 {
     const struct cb_road *road = cb_app_road(app);
-    const double gone_min =
-        (double)(cb_app_bench_now(app) - road->from_ms) / (double)CB_MS_PER_MIN;
+    const double gone_min = (double)(cb_app_bench_now(app) - road->from_ms) / (double)CB_MS_PER_MIN;
     return gone_min > 0 ? gone_min : 0;
 }
 
