@@ -10,16 +10,13 @@
 #include "app/road.h"
 #include "app/session.h"
 #include "base/utf8.h"
-#include "view/finish_sentence.h"
 #include "view/put.h"
-#include "view/review_page.h"
 #include "view/road_line.h"
+#include "view/road_said.h"
 
 #define ROOMY_COLUMNS 70  /* the coats that are left stand beside the stage */
 #define WIDE_COLUMNS  112 /* and their minutes */
 #define TALL_ROWS     20  /* evenings and clock have a row each */
-#define RULE_LEAST    0.5 /* minutes that the rule of the brush costs: less is not said */
-#define SENTENCES     5
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_VIEW_NEXT, CB_ACTION_NONE, NULL},
@@ -36,157 +33,14 @@ static const int zooms[] = {1, 2, 5, 10, 20, 30, 60};
 #define ZOOMS ((int)(sizeof zooms / sizeof *zooms))
 
 struct page {
-    struct {
-        enum cb_role role;
-        const char *text;
-    } sentences[SENTENCES];
-    int sentence_count;
-    bool drawn; /* there is a line below them */
+    struct cb_road_said said;
+    bool drawn; /* there is a line below it */
     struct cb_road_line line;
     int zoom, widest;           /* index of zooms; the first that shows it all */
     int names, column, columns; /* of the names; where the line begins, and how much has room */
     int first_row, rows;        /* of the stages */
     int left, top;              /* as far as there is something to see */
 };
-
-static void say(struct page *page, enum cb_role role, const char *text)
-{
-    page->sentences[page->sentence_count].role = role;
-    page->sentences[page->sentence_count++].text = text;
-}
-
-static bool lacks_parked(const struct cb_unit *unit)
-{
-    for (int figure = 1; figure <= unit->figures; figure++) {
-        for (int stage = 1; unit->figure[figure].parked && stage <= (int)unit->recipe->stage_count;
-             stage++) {
-            if (cb_bench_coats(unit, figure, stage) > cb_bench_coats_on(unit, figure, stage)) {
-                return true;
-            }
-        }
-    }
-    return false;
-}
-
-static const char *when(const struct cb_app *app, const struct cb_finish *finish,
-                        struct cb_arena *arena)
-{
-    const struct cb_session *session = cb_app_session(app);
-    return cb_finish_sentence(finish, session->now.wall_ms, &session->zone, arena);
-}
-
-/* When the last film is dry. */
-static void say_finish(const struct cb_app *app, struct page *page, struct cb_arena *arena)
-{
-    const struct cb_session *session = cb_app_session(app);
-    const struct cb_road *road = cb_app_road(app);
-    const struct cb_finish *finish = cb_app_finish(app);
-    const char *said = when(app, finish, arena);
-    const int still = cb_outlook_still(road);
-    if (still >= 0) {
-        say(page, CB_ROLE_HELD,
-            cb_arena_printf(arena, "No end in sight: %s stands still, too cold or too damp",
-                            cb_app_unit(app)->recipe->stages[still].name));
-    } else if (road->nights.task_count == 0) {
-        say(page, CB_ROLE_STRONG,
-            finish->median_ms > session->now.wall_ms
-                ? cb_arena_printf(arena, "Every coat is on; dry %s", said)
-            : lacks_parked(cb_app_unit(app))
-                ? "Nothing is left but what parked figures lack"
-                : cb_arena_printf(arena, "Every coat is on and dry; %s finishes the unit",
-                                  cb_app_key(app, CB_ACTION_FINISH)));
-    } else if (said) {
-        say(page, CB_ROLE_STRONG, cb_arena_printf(arena, "Finished %s", said));
-    } else {
-        const double late_min = cb_outlook_late_min(app, &road->nights);
-        const double end_min = fmax(road->nights.finish_min + late_min, cb_outlook_wet_min(road));
-        const struct cb_finish dry = {
-            .from = CB_FINISH_DRYING,
-            .median_ms = cb_bench_wall(session->bench, &session->now,
-                                       road->from_ms + (int64_t)(end_min * (double)CB_MS_PER_MIN))};
-        say(page, CB_ROLE_STRONG,
-            cb_arena_printf(arena, "Without a break finished %s", when(app, &dry, arena)));
-    }
-}
-
-static void say_to_go(const struct cb_app *app, struct page *page, int columns,
-                      struct cb_arena *arena)
-{
-    const struct cb_hours_sum *to_go = cb_app_to_go(app);
-    const struct cb_finish *finish = cb_app_finish(app);
-    if (!(to_go->mean_min > 0)) {
-        return;
-    }
-    char about[CB_REVIEW_ABOUT_SIZE];
-    cb_review_about(to_go, about);
-    const char *said = cb_arena_printf(arena, "Hands-on to go: %s", about);
-    if (finish->evenings_high > 1 && columns >= ROOMY_COLUMNS) {
-        said = finish->evenings_low < finish->evenings_high
-                   ? cb_arena_printf(arena, "%s; %d to %d evenings", said, finish->evenings_low,
-                                     finish->evenings_high)
-                   : cb_arena_printf(arena, "%s; %d evenings", said, finish->evenings);
-        said =
-            finish->from == CB_FINISH_GIVEN ? cb_arena_printf(arena, "%s, one a day", said) : said;
-    }
-    say(page, CB_ROLE_PLAIN, said);
-    if (finish->from == CB_FINISH_UNKNOWN && cb_outlook_still(cb_app_road(app)) < 0 &&
-        finish->known_evenings < CB_FINISH_EVENINGS_MIN) {
-        say(page, CB_ROLE_DIM,
-            cb_arena_printf(arena, "The day is named once %d evenings are on record",
-                            CB_FINISH_EVENINGS_MIN));
-    }
-}
-
-static void say_rule(const struct cb_app *app, struct page *page, struct cb_arena *arena)
-{
-    const struct cb_road *road = cb_app_road(app);
-    if (road->rule_min > RULE_LEAST && road->problem->brush >= 0) {
-        say(page, CB_ROLE_DIM,
-            cb_arena_printf(arena, "Staying with %s ends %.0f min later",
-                            cb_words_paint(cb_app_unit(app), road->problem->brush + 1),
-                            fmax(1, round(road->rule_min))));
-    }
-}
-
-static void say_others(const struct cb_app *app, struct page *page, struct cb_arena *arena)
-{
-    const size_t open = cb_app_open_units(app);
-    const struct cb_unit *other = NULL;
-    for (size_t row = 0; row < open; row++) {
-        const struct cb_unit *unit =
-            cb_bench_unit(cb_app_session(app)->bench, cb_app_open_unit(app, row));
-        other = unit == cb_app_unit(app) || other ? other : unit;
-    }
-    if (other && open == 2) {
-        say(page, CB_ROLE_DIM,
-            cb_arena_printf(arena, "%s waits as well: not in this", other->name));
-    } else if (other) {
-        say(page, CB_ROLE_DIM,
-            cb_arena_printf(arena, "%s and %zu more wait as well: not in this", other->name,
-                            open - 2));
-    }
-}
-
-static void say_all(const struct cb_app *app, struct page *page, int columns,
-                    struct cb_arena *arena)
-{
-    if (!cb_app_unit(app)) {
-        say(page, CB_ROLE_PLAIN,
-            cb_arena_printf(arena, "No unit is on the bench; %s begins one",
-                            cb_app_key(app, CB_ACTION_OPEN)));
-        return;
-    }
-    if (!cb_app_road(app)) {
-        say(page, CB_ROLE_PLAIN,
-            cb_arena_printf(arena, "The unit has no stage yet; %s types one",
-                            cb_app_key(app, CB_ACTION_QUICK)));
-        return;
-    }
-    say_finish(app, page, arena);
-    say_to_go(app, page, columns, arena);
-    say_rule(app, page, arena);
-    say_others(app, page, arena);
-}
 
 static int gutter_of(const struct page *page, int columns)
 {
@@ -236,9 +90,9 @@ static void lay_out(const struct cb_app *app, struct page *page, int rows, int c
 static struct page page_of(const struct cb_app *app, int rows, int columns, struct cb_arena *arena)
 {
     struct page page = {.first_row = 1};
-    say_all(app, &page, columns, arena);
-    for (int i = 0; i < page.sentence_count; i++) {
-        page.first_row += cb_grid_rows_of(page.sentences[i].text, columns - 2);
+    page.said = cb_road_say(app, columns >= ROOMY_COLUMNS, arena);
+    for (int i = 0; i < page.said.count; i++) {
+        page.first_row += cb_grid_rows_of(page.said.sentences[i].text, columns - 2);
     }
     if (cb_app_road(app)) {
         lay_out(app, &page, rows, columns, arena);
@@ -343,9 +197,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const struct page page = page_of(app, grid->rows, grid->columns, &arena);
     draw_head(app, &page, grid);
     int row = 1;
-    for (int i = 0; i < page.sentence_count && row < grid->rows - 1; i++) {
+    for (int i = 0; i < page.said.count && row < grid->rows - 1; i++) {
         row += cb_grid_wrap(grid, row, 1, grid->columns - 2, grid->rows - 1 - row,
-                            page.sentences[i].role, page.sentences[i].text);
+                            page.said.sentences[i].role, page.said.sentences[i].text);
     }
     if (page.drawn && page.first_row < grid->rows - 2) {
         row = page.first_row - 1;
