@@ -12,6 +12,8 @@
 
 struct cb_offer {
     struct cb_scene_at named; /* its figure, stage and coat; coat 0: none is named */
+    struct cb_scene_at then;  /* what was said to come next as a key wrote; coat 0: nothing was */
+    struct cb_scene_at last;  /* what was named as it did */
     bool waits;               /* nothing is to go on now, by the plan or because all is wet */
     bool pending;             /* a key has written: after it the choice is free */
 };

@@ -79,6 +79,22 @@ static size_t for_decision(size_t tasks)
     return simulations_for(tasks, DECISION_TASKS, DECISION_LEAST, DECISION_MOST);
 }
 
+/* How much sooner it could be finished by an order that keeps to nothing. */
+static double rule_costs_min(struct cb_road_kept *kept, size_t simulations)
+{
+    struct cb_plan_problem free_of = kept->problem;
+    struct cb_arena arena = {0};
+    free_of.leave_min = free_of.skip_min = free_of.linger_price = 0;
+    struct cb_plan_search *search = cb_plan_search_new(&free_of, SEED);
+    cb_plan_search_follow(search, kept->search);
+    cb_plan_search_go(search, simulations);
+    const double sooner_min =
+        kept->road.plan.finish_min - cb_plan_search_best(search, &arena).finish_min;
+    cb_plan_search_free(search);
+    cb_arena_fini(&arena);
+    return sooner_min > 0 ? sooner_min : 0;
+}
+
 /* The order of the plan over evenings, or a better one. */
 static void spread(struct cb_road_kept *kept)
 {
@@ -155,6 +171,7 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
                                   .plan = cb_plan_search_best(kept->search, &kept->plans),
                                   .simulations = simulations};
     decide(&kept->road, from);
+    kept->road.rule_min = rule_costs_min(kept, simulations);
     spread(kept);
     kept->made = true;
 }
