@@ -163,14 +163,18 @@ static void handle_key(struct cb_app *app, uint32_t key)
 static void key_done(struct cb_app *app)
 {
     for (size_t i = 0; i < app->effects.count; i++) {
-        if (app->effects.items[i].kind == CB_EFFECT_STORE) {
-            cb_offer_written(app);
+        const struct cb_effect *effect = &app->effects.items[i];
+        if (effect->kind == CB_EFFECT_STORE && effect->event_count > 0) {
+            const struct cb_event *event = effect->events[0];
+            cb_offer_written(app, event->kind == CB_EVENT_COAT_ON &&
+                                      !cb_event_is(event, CB_FIELD_BEFORE));
         }
     }
 }
 
 static void take_key(struct cb_app *app, uint32_t key)
 {
+    cb_offer_key(app);
     new_key(app, key);
     handle_key(app, key);
     key_done(app);
@@ -183,6 +187,7 @@ static void take_key(struct cb_app *app, uint32_t key)
 /* Called by its name, it is meant. */
 static void take_action(struct cb_app *app, enum cb_action action)
 {
+    cb_offer_key(app);
     new_key(app, CB_KEY_NONE);
     cb_nav_end_stray(app);
     cb_ask_mean(app, action);

@@ -51,11 +51,11 @@ static struct cb_then_run run_from(const struct cb_app *app, const struct cb_roa
     return run;
 }
 
-/* The plan begins with what the scene names. */
+/* The plan begins with what the scene names; not before what was learned has come. */
 static const struct cb_road *road_of(const struct cb_app *app, const struct cb_scene *scene)
 {
     const struct cb_road *road = cb_app_road(app);
-    const bool same = road && scene->unit && !scene->by_hand && scene->proposal.any &&
+    const bool same = road && !app->session.history_due && !scene->by_hand && scene->proposal.any &&
                       road->plan.task_count > 0 &&
                       road->plan.tasks[0].stage + 1 == scene->proposal.stage &&
                       road->plan.tasks[0].coat == scene->proposal.coat;
@@ -180,7 +180,7 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
         return NULL;
     }
     char until[8];
-    cb_lines_due(app, NULL, scene->ready_ms, until);
+    cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, until);
     const char *key = cb_app_key(app, CB_ACTION_CHORE);
     char *line = NULL;
     char *list = NULL;

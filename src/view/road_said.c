@@ -103,10 +103,9 @@ static void say_to_go(const struct cb_app *app, struct cb_road_said *head, bool 
 static void say_rule(const struct cb_app *app, struct cb_road_said *head, struct cb_arena *arena)
 {
     const struct cb_road *road = cb_app_road(app);
-    if (road->rule_min > RULE_LEAST && road->problem->brush >= 0) {
+    if (road->rule_min > RULE_LEAST) {
         say(head, CB_ROLE_DIM,
-            cb_arena_printf(arena, "Staying with %s ends %.0f min later",
-                            cb_words_paint(cb_app_unit(app), road->problem->brush + 1),
+            cb_arena_printf(arena, "Keeping to brush and recipe order ends %.0f min later",
                             fmax(1, round(road->rule_min))));
     }
 }

@@ -148,26 +148,21 @@ static void draw_answer(struct cb_bench_look *look, int row)
     }
 }
 
-/* What comes after it, by the plan, or what a wait is good for; NULL: neither. */
+/* What a wait is good for, else what comes after it, by the plan; NULL: neither. */
 static char *then_line(struct cb_bench_look *look, int columns)
 {
     char *gap = cb_then_gap_line(look->app, look->scene, columns, look->arena);
     return gap ? gap : cb_then_line(look->app, look->scene, columns, look->arena);
 }
 
-/* The rows used. */
-static int draw_then(struct cb_bench_look *look, int row)
+/* A row that is there even when it is empty, so that nothing moves. */
+static void draw_then(struct cb_bench_look *look, int row)
 {
     const int columns = look->grid->columns - 2;
-    char *const lines[] = {then_line(look, columns),
-                           cb_then_evening_line(look->app, look->scene, columns, look->arena)};
-    int rows = 0;
-    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
-        if (lines[i]) {
-            cb_grid_cut(look->grid, row + rows++, 1, columns, CB_ROLE_PLAIN, lines[i]);
-        }
+    char *line = then_line(look, columns);
+    if (line) {
+        cb_grid_cut(look->grid, row, 1, columns, CB_ROLE_PLAIN, line);
     }
-    return rows;
 }
 
 static void draw_status(struct cb_bench_look *look, int row)
@@ -363,7 +358,7 @@ static void draw_full(struct cb_bench_look *look)
     }
     cb_bench_draw_next(look, row++);
     draw_space(look, row++);
-    row += draw_then(look, row);
+    draw_then(look, row++);
     draw_status(look, row++);
     if (!wide) {
         cb_bench_draw_strip(look, row);
@@ -377,6 +372,9 @@ static void draw_full(struct cb_bench_look *look)
     enum cb_role role;
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
     char *room = message[0] ? NULL : cb_lines_room(look->app, scene, look->arena);
+    if (!room && !message[0]) {
+        room = cb_then_evening_line(look->app, scene, grid->columns - 2, look->arena);
+    }
     if (room) {
         message = room;
     } else if (!message[0] && !wide && scene->stage && scene->stage->say) {

@@ -58,6 +58,7 @@ static struct told paint(struct stage *stage)
                 scene->proposal.stage == then.stage && scene->proposal.coat == then.coat;
             told.turns++;
             told.kept += same ? 1 : 0;
+            fprintf(stderr, "said %d.%d\n%s\n", then.stage, then.coat, stage_text(stage));
             assert_int_equal(stage_shows(stage, "first after all"), !same);
         }
     }

@@ -390,7 +390,8 @@ static void evenings_on_record_name_the_day(void **state)
     stage_fini(&stage);
 }
 
-/* What staying with the paint on the brush costs is said from half a minute on, as it is. */
+/* What keeping to the paint on the brush and to the order of the recipe costs is said from half a
+ * minute on, as it is. */
 static void it_says_what_the_rule_of_the_brush_costs(void **state)
 {
     (void)state;
@@ -403,14 +404,13 @@ static void it_says_what_the_rule_of_the_brush_costs(void **state)
         look(&stage, 80, 24);
         const struct cb_road *road = road_of(&stage);
         if (road->rule_min > .5) {
-            const int brush = road->problem->brush;
-            const char *paint = cb_words_paint(cb_app_unit(app_of(&stage)), brush + 1);
-            assert_true(stage_shows(&stage, cb_arena_printf(&stage.arena,
-                                                            " Staying with %s ends %d min later",
-                                                            paint, road->rule_min < 1.5 ? 1 : 2)));
+            assert_true(stage_shows(
+                &stage, cb_arena_printf(&stage.arena,
+                                        " Keeping to brush and recipe order ends %.0f min later",
+                                        fmax(1, round(road->rule_min)))));
             said++;
         } else {
-            assert_false(stage_shows(&stage, "Staying with"));
+            assert_false(stage_shows(&stage, "Keeping to brush"));
             unsaid++;
         }
         stage_key(&stage, "F1");
