@@ -2,6 +2,7 @@
 #include "app/then.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "app/lines.h"
@@ -17,6 +18,11 @@
 #define FREE_IN_MIN  180.0 /* further off it may be otherwise by then */
 #define LEAVE_IN_MIN 60.0  /* the end of the evening is no news before */
 #define SLOW_MIN     45.0  /* a film that is worth a night */
+
+static int by_number(const void *a, const void *b)
+{
+    return *(const int *)a - *(const int *)b;
+}
 
 /* The figures of the tasks from `at` on that are one coat in one evening; *at is moved past them.
  */
@@ -40,6 +46,7 @@ static struct cb_then_run run_from(const struct cb_app *app, const struct cb_roa
         run.end_ms = road->from_ms + late_ms + (int64_t)(task->end_min * (double)CB_MS_PER_MIN);
         dry_min = fmax(dry_min, task->dry_min);
     }
+    qsort(run.figures, run.count, sizeof *run.figures, by_number);
     run.stage = first->stage + 1;
     run.coat = first->coat;
     run.change = first->change;
@@ -199,12 +206,18 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
     return line ? line : cb_arena_printf(arena, "free until%s: nothing binds", until);
 }
 
-/* The first while in which no coat can go on, from a hand that is free until brush work. */
+/* The first while in which no coat can go on, from a hand that is free until brush work; that
+ * before what comes next has been said. */
 static char *free_line(const struct cb_app *app, const struct cb_road *road, struct cb_arena *arena)
 {
     const double late_min = cb_outlook_late_min(app, &road->plan);
-    double free_min = road->plan.tasks[0].end_min;
-    for (size_t i = 1; i < road->plan.task_count && free_min < FREE_IN_MIN; i++) {
+    size_t next = 0;
+    (void)run_from(app, road, &road->plan, &next);
+    if (next == road->plan.task_count) {
+        return NULL;
+    }
+    double free_min = road->plan.tasks[next].end_min;
+    for (size_t i = next + 1; i < road->plan.task_count && free_min < FREE_IN_MIN; i++) {
         const struct cb_plan_task *task = &road->plan.tasks[i];
         const double change_min = task->change ? road->problem->stages[task->stage].change_min : 0;
         if (task->start_min - change_min - free_min >= FREE_MIN) {

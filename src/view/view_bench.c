@@ -329,7 +329,7 @@ static void draw_compact(struct cb_bench_look *look)
         return;
     }
     char *room = message[0] || rows < 15 ? NULL : cb_lines_room(look->app, scene, look->arena);
-    if (!room && !message[0] && rows >= 15) {
+    if (!room && !message[0] && rows >= 15 && !cb_app_session(look->app)->history_due) {
         room = then_line(look, grid->columns - 2);
     }
     if (room) {

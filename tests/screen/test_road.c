@@ -317,7 +317,7 @@ static void evening_stands_beside_evening(void **state)
             }
             from_min = to_min;
         }
-        assert_true(said > 40);
+        assert_true(said > 20); /* the smallest shows half of the stages */
     }
     stage_fini(&stage);
 }
