@@ -159,6 +159,23 @@ static bool is_mixed(const struct cb_app *app, const struct cb_scene *scene, str
                   '+') != NULL;
 }
 
+/* Another unit under way of which a coat can go on now, and that coat; NULL: there is none. */
+static const struct cb_unit *other_unit(const struct cb_app *app, const struct cb_scene *scene,
+                                        struct cb_proposal *next)
+{
+    const struct cb_bench *bench = app->session.bench;
+    for (size_t u = 0; u < cb_bench_unit_count(bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(bench, u);
+        if (unit != scene->unit && !unit->finished) {
+            *next = cb_next_propose(bench, app->session.learn, unit, 0, 0, scene->now_ms);
+            if (next->any) {
+                return unit;
+            }
+        }
+    }
+    return NULL;
+}
+
 char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                        struct cb_arena *arena)
 {
@@ -189,6 +206,17 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
     char until[8];
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, until);
     const char *key = cb_app_key(app, CB_ACTION_CHORE);
+    struct cb_proposal next;
+    const struct cb_unit *other = other_unit(app, scene, &next);
+    if (other) {
+        char *coat = cb_arena_printf(arena, "free until%s: %s %s %d", until,
+                                     cb_words_paint(other, next.stage),
+                                     cb_words_upon(other, next.stage), next.figure);
+        const char *open = cb_app_key(app, CB_ACTION_OPEN);
+        return fits(columns,
+                    cb_arena_printf(arena, "%s of %s, %s opens it", coat, other->name, open),
+                    cb_arena_printf(arena, "%s of another unit, %s", coat, open));
+    }
     char *line = NULL;
     char *list = NULL;
     for (size_t i = 0; i < sizeof chores / sizeof *chores; i++) {

@@ -171,7 +171,6 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
                                   .plan = cb_plan_search_best(kept->search, &kept->plans),
                                   .simulations = simulations};
     decide(&kept->road, from);
-    kept->road.rule_min = rule_costs_min(kept, simulations);
     spread(kept);
     kept->made = true;
 }
@@ -220,6 +219,9 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
         road->nights = kept->from.evening_min > 0 ? road->nights : better; /* what it was is gone */
     } else {
         cb_arena_fini(&arena);
+    }
+    if (begins) {
+        road->rule_min = rule_costs_min(kept, more);
     }
     if (begins || ends) {
         spread(kept);

@@ -34,7 +34,7 @@ struct cb_road {
     const struct cb_plan_problem *problem;
     struct cb_plan plan;   /* as one long evening: what next */
     struct cb_plan nights; /* the same over evenings; as plan where their length is unknown */
-    double rule_min;       /* later by the rule of the brush than without it */
+    double rule_min;       /* later by these rules than without them; 0 until it was thought of */
     /* What to put on: any; or what to wait for; neither: nothing can be planned. */
     struct cb_proposal next;
     size_t simulations; /* that it rests on */
