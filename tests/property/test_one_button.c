@@ -100,11 +100,12 @@ static void ten_figures(void **state)
         struct evening evening;
         stage_init(&stage, recipes[i], i == 2 ? 1 : 10, 24, 80, CB_PING_NEEDED);
         paint(&stage, &evening);
-        print_message("%s: forecast %.1f, finished %.1f (%+.2f %%), %d presses, %d changes, %.0f min "
-                      "of waiting\n",
-                      recipes[i], evening.forecast_min, evening.finish_min,
-                      100 * (evening.finish_min / evening.forecast_min - 1), evening.presses,
-                      evening.changes, evening.waiting_min);
+        print_message(
+            "%s: forecast %.1f, finished %.1f (%+.2f %%), %d presses, %d changes, %.0f min "
+            "of waiting\n",
+            recipes[i], evening.forecast_min, evening.finish_min,
+            100 * (evening.finish_min / evening.forecast_min - 1), evening.presses, evening.changes,
+            evening.waiting_min);
         stage_fini(&stage);
     }
 }
