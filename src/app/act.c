@@ -182,10 +182,6 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         cb_pictures_open(app);
         return;
     }
-    if (!cb_action_is_there(action)) {
-        cb_app_flash(app, "%s is not there yet", cb_action_footer(action));
-        return;
-    }
     if (action == CB_ACTION_BOTTLE_NEW || action == CB_ACTION_PAINT_JOIN) {
         cb_app_flash(app, "%s is for a paint in the pots: %s", cb_app_key(app, action),
                      cb_app_key(app, CB_ACTION_VIEW_POTS));

@@ -37,11 +37,6 @@ bool cb_action_marks_coats(enum cb_action action)
     return action < CB_ACTION_COUNT && rows[action].marks;
 }
 
-bool cb_action_is_there(enum cb_action action)
-{
-    return action != CB_ACTION_VIEW_ROAD;
-}
-
 bool cb_action_takes_minutes(enum cb_action action)
 {
     return action == CB_ACTION_COAT_ON || action == CB_ACTION_COAT_ON_REST;

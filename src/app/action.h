@@ -67,7 +67,7 @@
     X(VIEW_BENCH, false, "view-bench", "F1", "bench", "Bench: what to put on now.")                \
     X(VIEW_RACK, false, "view-rack", "F2", "rack", "Rack: what is drying.")                        \
     X(VIEW_ROAD, false, "view-road", "F3", "road",                                                 \
-      "Kept free: the road is not there yet; a wide bench shows what is left.")                    \
+      "Road: what is left, evening by evening, and when it is finished.")                          \
     X(VIEW_POTS, false, "view-pots", "F4", "pots", "Pots: what has been learned.")                 \
     X(VIEW_REVIEW, false, "view-review", "F5", "review", "Review: how long it took.")              \
     X(GLANCE, false, "glance", "g", "glance", "Glance: digits to read from two metres.")           \
@@ -91,8 +91,6 @@ const char *cb_action_footer(enum cb_action action);
 const char *cb_action_help(enum cb_action action);
 /* What acts on coats, figures or stages is for where they are seen. */
 bool cb_action_marks_coats(enum cb_action action);
-/* False for keys that are only kept free for what comes: help does not offer them. */
-bool cb_action_is_there(enum cb_action action);
 /* A number typed before it means something: so many figures, stages or steps. */
 bool cb_action_takes_count(enum cb_action action);
 /* And after a minus: so many minutes ago. */

@@ -22,6 +22,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     cb_start_init(app, setup);
     cb_hindsight_init(app);
     cb_roads_init(app);
+    cb_outlook_init(app);
     return app;
 }
 
@@ -33,6 +34,7 @@ void cb_app_free(struct cb_app *app)
     cb_session_fini(app);
     cb_look_fini(app);
     cb_roads_fini(app);
+    cb_outlook_fini(app);
     cb_ping_fini(app);
     cb_start_fini(app);
     cb_form_fini(app);
@@ -161,14 +163,18 @@ static void handle_key(struct cb_app *app, uint32_t key)
 static void key_done(struct cb_app *app)
 {
     for (size_t i = 0; i < app->effects.count; i++) {
-        if (app->effects.items[i].kind == CB_EFFECT_STORE) {
-            cb_offer_written(app);
+        const struct cb_effect *effect = &app->effects.items[i];
+        if (effect->kind == CB_EFFECT_STORE && effect->event_count > 0) {
+            const struct cb_event *event = effect->events[0];
+            cb_offer_written(app, event->kind == CB_EVENT_COAT_ON &&
+                                      !cb_event_is(event, CB_FIELD_BEFORE));
         }
     }
 }
 
 static void take_key(struct cb_app *app, uint32_t key)
 {
+    cb_offer_key(app);
     new_key(app, key);
     handle_key(app, key);
     key_done(app);
@@ -181,6 +187,7 @@ static void take_key(struct cb_app *app, uint32_t key)
 /* Called by its name, it is meant. */
 static void take_action(struct cb_app *app, enum cb_action action)
 {
+    cb_offer_key(app);
     new_key(app, CB_KEY_NONE);
     cb_nav_end_stray(app);
     cb_ask_mean(app, action);

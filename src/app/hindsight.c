@@ -51,6 +51,22 @@ const struct cb_review *cb_hindsight_review(const struct cb_app *app)
     return unit < 0 ? app->session.taught.last : cb_app_review(app, (size_t)unit);
 }
 
+struct cb_hours *cb_hindsight_hours(const struct cb_app *app, const struct cb_review *review)
+{
+    const struct cb_taught *taught = &app->session.taught;
+    struct cb_hours *hours = taught->hours ? cb_hours_copy(taught->hours) : cb_effort_new();
+    for (size_t i = 0; i < taught->unit_count; i++) {
+        if (strcmp(taught->sums[i].unit, review->unit) == 0) {
+            return hours; /* it has taught already */
+        }
+    }
+    struct cb_arena arena = {0};
+    const struct cb_effort own = cb_effort_of(review, app->session.kinds, &arena);
+    cb_effort_learn(hours, &own);
+    cb_arena_fini(&arena);
+    return hours;
+}
+
 int cb_hindsight_stages(const struct cb_app *app)
 {
     const int unit = cb_hindsight_unit(app);

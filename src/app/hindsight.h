@@ -4,6 +4,7 @@
 #define CB_APP_HINDSIGHT_H
 
 #include "app/app.h"
+#include "core/learn/hours.h"
 #include "core/review/review.h"
 
 struct cb_hindsight {
@@ -18,6 +19,9 @@ const struct cb_hindsight *cb_app_hindsight(const struct cb_app *app);
 int cb_hindsight_unit(const struct cb_app *app);
 /* Its review, or that last one; NULL: nothing was ever painted. Until the next step. */
 const struct cb_review *cb_hindsight_review(const struct cb_app *app);
+/* Hands-on minutes as finished units taught them and, where it is none of them, that review's own
+ * marks. Release with cb_hours_free. */
+struct cb_hours *cb_hindsight_hours(const struct cb_app *app, const struct cb_review *review);
 int cb_hindsight_stages(const struct cb_app *app); /* -1: no review */
 void cb_hindsight_focus(struct cb_app *app, int focus);
 void cb_hindsight_sort(struct cb_app *app, int sort);

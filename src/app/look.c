@@ -110,6 +110,7 @@ void cb_look_forget(struct cb_app *app)
     app->look.kept->scene = NULL;
     app->look.kept->review = NULL;
     app->look.kept->suggested = NULL;
+    cb_outlook_forget(app);
 }
 
 void cb_look_init(struct cb_app *app, int rows, int columns)

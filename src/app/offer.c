@@ -3,6 +3,7 @@
 
 #include "app/lines.h"
 #include "app/state.h"
+#include "app/then.h"
 
 void cb_offer_free(struct cb_app *app)
 {
@@ -11,9 +12,54 @@ void cb_offer_free(struct cb_app *app)
     cb_look_step(app);
 }
 
-void cb_offer_written(struct cb_app *app)
+void cb_offer_key(struct cb_app *app)
 {
+    if (!app->session.loaded || app->offer.pending) {
+        return;
+    }
+    const struct cb_scene *scene = cb_app_scene(app);
+    const struct cb_then_run then = cb_then_next(app, scene);
+    app->offer.said_then = (struct cb_scene_at){0, then.stage, then.coat};
+    app->offer.said =
+        (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage, scene->proposal.coat};
+}
+
+void cb_offer_written(struct cb_app *app, bool coat)
+{
+    app->offer.then = coat ? app->offer.said_then : (struct cb_scene_at){0};
+    app->offer.last = app->offer.said;
     app->offer.pending = true;
+}
+
+static bool is_wanted(const struct cb_unit *unit, const struct cb_scene_at *at)
+{
+    bool wanted = false;
+    for (int figure = 1; figure <= unit->figures && at->stage <= (int)unit->recipe->stage_count;
+         figure++) {
+        wanted = wanted || (!unit->figure[figure].parked &&
+                            cb_bench_coats(unit, figure, at->stage) >= at->coat &&
+                            cb_bench_coats_on(unit, figure, at->stage) < at->coat);
+    }
+    return wanted;
+}
+
+/* Another coat comes next than was said; not where somebody went elsewhere, or a key answered. */
+static void say_changed(struct cb_app *app, const struct cb_scene *scene)
+{
+    const struct cb_scene_at *then = &app->offer.then, *last = &app->offer.last;
+    const struct cb_proposal *next = &scene->proposal;
+    const bool turned =
+        next->any && (next->stage != last->stage || next->coat != last->coat) && !scene->by_hand;
+    if (!turned) {
+        return;
+    }
+    if (then->coat > 0 && (next->stage != then->stage || next->coat != then->coat) &&
+        !app->look.flash[0] && is_wanted(scene->unit, then)) {
+        cb_app_flash(app, "%s first after all, before %s",
+                     scene->unit->recipe->stages[next->stage - 1].name,
+                     scene->unit->recipe->stages[then->stage - 1].name);
+    }
+    app->offer.then = (struct cb_scene_at){0};
 }
 
 void cb_offer_stored(struct cb_app *app)
@@ -76,6 +122,7 @@ void cb_offer_settle(struct cb_app *app)
     if (scene->lost) {
         say_lost(app, scene);
     }
+    say_changed(app, scene);
     app->offer.named = (struct cb_scene_at){0};
     app->offer.waits = scene->anyway;
     if (scene->proposal.any && !scene->anyway && !scene->proposal.thought_wet) {

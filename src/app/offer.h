@@ -11,17 +11,21 @@
 #include "app/scene.h"
 
 struct cb_offer {
-    struct cb_scene_at named; /* its figure, stage and coat; coat 0: none is named */
-    bool waits;               /* nothing is to go on now, by the plan or because all is wet */
-    bool pending;             /* a key has written: after it the choice is free */
+    struct cb_scene_at named;           /* its figure, stage and coat; coat 0: none is named */
+    struct cb_scene_at said, said_then; /* named as a key came, and what was said to come next */
+    struct cb_scene_at last, then;      /* the same of a key that wrote; coat 0: nothing was */
+    bool waits;   /* nothing is to go on now, by the plan or because all is wet */
+    bool pending; /* a key has written: after it the choice is free */
 };
 
 /* At the end of a step: what the scene names as ready is named from here on. */
 void cb_offer_settle(struct cb_app *app);
 /* The choice is free again: who sits here has moved. */
 void cb_offer_free(struct cb_app *app);
-/* The same once what a key has written is on disk. */
-void cb_offer_written(struct cb_app *app);
+/* A key has come, and is looked at next. */
+void cb_offer_key(struct cb_app *app);
+/* The same once what a key has written is on disk. coat: a coat that is on. */
+void cb_offer_written(struct cb_app *app, bool coat);
 void cb_offer_stored(struct cb_app *app);
 /* Figures left and right stay in the stage. Stages up and down: those with something ready, in the
  * recipe's order, beyond them those that wait. steps: how far, either way; 0: not at all. */

@@ -169,3 +169,8 @@ void cb_roads_fini(struct cb_app *app)
         free(app->roads.kept);
     }
 }
+
+void cb_roads_nights(const struct cb_app *app, double *evening_min, double *tonight_min)
+{
+    cb_road_evenings(app->roads.kept->road, evening_min, tonight_min);
+}

@@ -30,6 +30,10 @@ void cb_roads_taught(struct cb_app *app);
 /* A piece of idle time. */
 void cb_roads_think(struct cb_app *app);
 
+/* What the road's nights go by: the length of an evening, and what was left of the first. 0:
+ * unknown. */
+void cb_roads_nights(const struct cb_app *app, double *evening_min, double *tonight_min);
+
 void cb_roads_init(struct cb_app *app);
 void cb_roads_fini(struct cb_app *app);
 

@@ -18,6 +18,7 @@
 #include "app/hindsight.h"
 #include "app/nav.h"
 #include "app/offer.h"
+#include "app/outlook.h"
 #include "app/ping.h"
 #include "app/pot.h"
 #include "app/road.h"
@@ -48,6 +49,7 @@ struct cb_app {
     struct cb_edit edit;
     struct cb_entry entry;
     struct cb_hindsight hindsight;
+    struct cb_outlook outlook;
     CB_VEC(struct cb_effect) effects;
     struct cb_arena arena; /* as long as the app */
     struct cb_arena frame; /* until the next step */

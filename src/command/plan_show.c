@@ -9,6 +9,7 @@
 #include "command/wrap.h"
 #include "core/recipe/amount.h"
 #include "view/finish_sentence.h"
+#include "view/time_line.h"
 
 #define NAME_COLUMNS 18
 #define BAR_COLUMNS  30
@@ -117,34 +118,6 @@ static void print_head(const struct cb_plan_call *call)
     }
 }
 
-/* A place of the time line: minutes of brush work, and whether a film dries for most of it. */
-struct place {
-    double work_min, dry_min;
-};
-
-/* The part of from .. to that lies in the place, as minutes. */
-static double overlap(double from, double to, double begin, double end)
-{
-    const double low = from > begin ? from : begin;
-    const double high = to < end ? to : end;
-    return high > low ? high - low : 0;
-}
-
-static void fill_row(const struct cb_plan *plan, int stage, double place_min, int columns,
-                     struct place *row)
-{
-    memset(row, 0, (size_t)columns * sizeof *row);
-    for (size_t i = 0; i < plan->task_count; i++) {
-        const struct cb_plan_task *task = &plan->tasks[i];
-        for (int c = 0; task->stage == stage && c < columns; c++) {
-            const double begin = c * place_min, end = begin + place_min;
-            const double dry_min = overlap(task->end_min, task->dry_min, begin, end);
-            row[c].work_min += overlap(task->start_min, task->end_min, begin, end);
-            row[c].dry_min = dry_min > row[c].dry_min ? dry_min : row[c].dry_min;
-        }
-    }
-}
-
 static bool begins_evening(const struct cb_plan_call *call, double place_min, int column)
 {
     const double evening = call->problem.evening_min;
@@ -152,12 +125,8 @@ static bool begins_evening(const struct cb_plan_call *call, double place_min, in
            floor(column * place_min / evening) > floor((column - 1) * place_min / evening);
 }
 
-enum { WORK, SOME, DRIES, NIGHT, NOTHING };
-static const char *const blocks[] = {"\u2588", "\u2584", "\u2591", "\u2502", " "};
-static const char *const letters[] = {"#", "+", ".", "|", " "};
-
 static void print_row(const struct cb_plan_call *call, const char *name, int name_columns,
-                      const struct place *row, double place_min, int columns)
+                      const struct cb_time_place *row, double place_min, int columns)
 {
     struct cb_str out = {0};
     const char *clean = cb_utf8_clean(call->arena, name, name_columns);
@@ -167,35 +136,23 @@ static void print_row(const struct cb_plan_call *call, const char *name, int nam
     cb_str_addf(&out, "%*s", name_columns + 1 - cb_utf8_text_width(clean), "");
     kept = out.length;
     for (int c = 0; c < columns; c++) {
-        const int what = row[c].work_min >= place_min / 2     ? WORK
-                         : row[c].work_min > 0                ? SOME
-                         : row[c].dry_min >= place_min / 2    ? DRIES
-                         : begins_evening(call, place_min, c) ? NIGHT
-                                                              : NOTHING;
-        cb_str_add(&out, call->args->ascii ? letters[what] : blocks[what]);
-        kept = what != NOTHING ? out.length : kept;
+        enum cb_time_sign sign = cb_time_sign_of(&row[c], place_min);
+        if (sign == CB_TIME_SIGN_FREE && begins_evening(call, place_min, c)) {
+            sign = CB_TIME_SIGN_NIGHT;
+        }
+        cb_str_add(&out, cb_time_sign_text(sign, call->args->ascii));
+        kept = sign != CB_TIME_SIGN_FREE ? out.length : kept;
     }
     printf("%.*s\n", (int)kept, cb_str_text(&out));
     cb_str_fini(&out);
-}
-
-/* Hours of a step of the axis. */
-static double step_min(double place_min)
-{
-    static const double steps[] = {5, 10, 15, 30, 60, 120, 180, 240, 360, 480, 720, 1440};
-    const size_t count = sizeof steps / sizeof *steps;
-    size_t i = 0;
-    while (i + 1 < count && steps[i] / place_min < TICK_COLUMNS) {
-        i++;
-    }
-    return steps[i];
 }
 
 static void print_axis(const struct cb_plan_call *call, int indent, double place_min, int columns)
 {
     char line[128] = "";
     const bool evenings = call->problem.evening_min > 0;
-    const double step = evenings ? call->problem.evening_min : step_min(place_min);
+    const double step =
+        evenings ? call->problem.evening_min : cb_time_line_step(place_min, TICK_COLUMNS);
     memset(line, ' ', sizeof line - 1);
     size_t used = 0;
     for (int n = 0; n * step < columns * place_min; n++) {
@@ -219,7 +176,7 @@ static void print_axis(const struct cb_plan_call *call, int indent, double place
 static void print_line(const struct cb_plan_call *call)
 {
     const struct cb_recipe *recipe = call->in.recipe;
-    struct place row[128];
+    struct cb_time_place row[128];
     int name_columns = 7;
     for (size_t s = 0; s < recipe->stage_count; s++) {
         const int width = cb_utf8_text_width(recipe->stages[s].name);
@@ -234,13 +191,15 @@ static void print_line(const struct cb_plan_call *call)
     print_axis(call, name_columns + 1, place_min, columns);
     for (size_t s = 0; s < recipe->stage_count; s++) {
         if (cb_recipe_args_figures(&call->in, s) > 0) {
-            fill_row(&call->plan, (int)s, place_min, columns, row);
+            memset(row, 0, (size_t)columns * sizeof *row);
+            cb_time_line_fill(&call->plan, (int)s, 0, place_min, columns, row);
             print_row(call, recipe->stages[s].name, name_columns, row, place_min, columns);
         }
     }
-    const char *const *marks = call->args->ascii ? letters : blocks;
+    const bool ascii = call->args->ascii;
     printf("%*s%s hands-on, %s for a part, %s drying; a column is %s\n", name_columns + 1, "",
-           marks[WORK], marks[SOME], marks[DRIES], minutes_text(call, place_min));
+           cb_time_sign_text(CB_TIME_SIGN_WORK, ascii), cb_time_sign_text(CB_TIME_SIGN_SOME, ascii),
+           cb_time_sign_text(CB_TIME_SIGN_DRIES, ascii), minutes_text(call, place_min));
 }
 
 /* Enough of the sizes to see where it levels. */
@@ -271,7 +230,7 @@ static void print_batches(const struct cb_plan_call *call)
                cb_plan_span(call, batch->idle_min), cb_plan_span(call, batch->finish_min));
         const int bar = (int)lround(batch->idle_min / most * BAR_COLUMNS);
         for (int i = 0; i < bar; i++) {
-            printf("%s", call->args->ascii ? letters[WORK] : blocks[WORK]);
+            printf("%s", cb_time_sign_text(CB_TIME_SIGN_WORK, call->args->ascii));
         }
         printf("\n");
     }

@@ -5,14 +5,20 @@
 #include <string.h>
 
 #include "app/lines.h"
+#include "app/road.h"
 #include "app/session.h"
 #include "base/utf8.h"
 #include "view/bench_parts.h"
+#include "view/road_line.h"
 
 #define NAME_COLUMNS 22 /* as a rule */
 #define LEFT_COLUMNS 11
-#define CELLS_LEFT   (1 + 2 + NAME_COLUMNS + 1)
+#define NAMES_LEFT   3
+#define CELLS_LEFT   (NAMES_LEFT + NAME_COLUMNS + 1)
 #define CELL_MOST    3
+#define NEXT_MIN     120 /* of the plan, beside who has what */
+#define NEXT_COLUMNS 40  /* three minutes each */
+#define NEXT_LEAST   24  /* five; with fewer it is left out */
 
 enum cell { CELL_DONE, CELL_WET, CELL_READY, CELL_WAITS, CELL_PARKED, CELL_NOT, CELL_COUNT };
 static const struct {
@@ -68,25 +74,60 @@ static enum cell cell_of(const struct cb_bench_look *look, int figure, int stage
 }
 
 struct board {
-    int cell;  /* columns of a figure */
-    int names; /* of the stages' names */
-    int cells; /* where the figures begin */
+    int cell;               /* columns of a figure */
+    int names;              /* of the stages' names */
+    int cells;              /* where the figures begin */
+    int next, next_columns; /* where the next two hours begin; 0: no room, or nothing to come */
+    struct cb_road_line line;
 };
+
+/* As wide as the next two hours leave room for. */
+static int cell_width(int room, int figures, bool next)
+{
+    const int left = room - NEXT_LEAST - 2;
+    const int cell = (next && left >= figures ? left : room) / figures;
+    return cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+}
+
+static void lay_next(struct board *board, int columns)
+{
+    static const int places[] = {1, 2, 3, 4, 5};
+    struct cb_road_evening *tonight = &board->line.evenings[0];
+    size_t i = 0;
+    while (i + 1 < sizeof places / sizeof *places && NEXT_MIN / places[i] > columns) {
+        i++;
+    }
+    tonight->to_min = fmin(tonight->to_min, tonight->from_min + NEXT_MIN);
+    cb_road_line_cut(&board->line, places[i]);
+    board->next_columns = board->line.columns;
+}
 
 /* Longer names are given what the figures leave. */
 static struct board board_of(const struct cb_bench_look *look)
 {
     const struct cb_unit *unit = look->scene->unit;
     const int room = look->grid->columns - CELLS_LEFT - LEFT_COLUMNS - 2;
-    int cell = room / unit->figures, longest = NAME_COLUMNS;
-    cell = cell > CELL_MOST ? CELL_MOST : cell < 1 ? 1 : cell;
+    const struct cb_road *road = cb_app_road(look->app);
+    const bool next = road && road->plan.task_count > 0;
+    const int cell = cell_width(room, unit->figures, next);
+    const int beside = room - unit->figures * cell - 2;
+    int longest = NAME_COLUMNS;
     for (size_t i = 0; i < unit->recipe->stage_count; i++) {
         const int own = cb_utf8_text_width(unit->recipe->stages[i].name);
         longest = own > longest ? own : longest;
     }
-    const int spare = room - unit->figures * cell > 0 ? room - unit->figures * cell : 0;
+    const bool drawn = next && beside >= NEXT_LEAST;
+    int spare = room - unit->figures * cell;
+    spare -= !drawn ? 0 : beside > NEXT_COLUMNS ? NEXT_COLUMNS + 2 : beside + 2;
+    spare = spare > 0 ? spare : 0;
     const int more = longest - NAME_COLUMNS < spare ? longest - NAME_COLUMNS : spare;
-    return (struct board){cell, NAME_COLUMNS + more, CELLS_LEFT + more};
+    struct board board = {.cell = cell, .names = NAME_COLUMNS + more, .cells = CELLS_LEFT + more};
+    if (drawn) {
+        board.next = board.cells + unit->figures * cell + 1;
+        board.line = cb_road_line_of(look->app, false, look->arena);
+        lay_next(&board, beside - more);
+    }
+    return board;
 }
 
 struct to_do {
@@ -140,6 +181,10 @@ static void put_head(const struct cb_bench_look *look, int row, const struct boa
                          board->cell == CELL_MOST ? "%-3d" : "%d ", figure);
         }
     }
+    if (board->next > 0) {
+        cb_grid_put(grid, row, board->next - 1, 1, CB_ROLE_DIM, " ");
+        cb_road_line_clock(look->app, &board->line, 0, grid, row, board->next, board->next_columns);
+    }
     cb_grid_put(grid, row, grid->columns - 8, 0, CB_ROLE_DIM, " TO DO ");
 }
 
@@ -153,7 +198,7 @@ static void put_stage(const struct cb_bench_look *look, int row, int stage,
     if (now) {
         cb_grid_put(grid, row, 1, 1, CB_ROLE_STRONG, ">");
     }
-    cb_grid_cut(grid, row, 3, board->names,
+    cb_grid_cut(grid, row, NAMES_LEFT, board->names,
                 now                 ? CB_ROLE_STRONG
                 : left.minutes <= 0 ? CB_ROLE_DONE
                                     : CB_ROLE_PLAIN,
@@ -162,6 +207,9 @@ static void put_stage(const struct cb_bench_look *look, int row, int stage,
         const enum cell what = cell_of(look, figure, stage);
         cb_grid_put(grid, row, board->cells + (figure - 1) * board->cell, 1,
                     cb_words_looks[cells[what].look].role, cells[what].symbol);
+    }
+    if (board->next > 0) {
+        cb_road_line_draw(&board->line, stage - 1, 0, grid, row, board->next, board->next_columns);
     }
     const char *text = left.wanted == 0   ? "left out"
                        : left.minutes > 0 ? span_of(look, left.minutes)
@@ -181,16 +229,28 @@ static bool has_parked(const struct cb_unit *unit)
     return false;
 }
 
-static void put_legend(const struct cb_bench_look *look, int row, double left)
+static void put_legend(const struct cb_bench_look *look, int row, const struct board *board,
+                       double left)
 {
-    int column = CELLS_LEFT;
+    struct cb_grid *grid = look->grid;
+    int column = board->next > 0 ? NAMES_LEFT : CELLS_LEFT;
     for (int i = 0; i < CELL_COUNT; i++) {
         if (i == CELL_PARKED && !has_parked(look->scene->unit)) {
             continue;
         }
         const enum cb_role role = cb_words_looks[cells[i].look].role;
-        column += cb_grid_put(look->grid, row, column, 0, role, cells[i].symbol) + 1;
-        column += cb_grid_put(look->grid, row, column, 0, CB_ROLE_DIM, cells[i].word) + 3;
+        column += cb_grid_put(grid, row, column, 0, role, cells[i].symbol) + 1;
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, cells[i].word) + 3;
+    }
+    if (board->next > 0) {
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_STRONG,
+                              cb_time_sign_text(CB_TIME_SIGN_WORK, grid->ascii)) +
+                  1;
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, "hands-on") + 3;
+        column += cb_grid_put(grid, row, column, 0, CB_ROLE_WET,
+                              cb_time_sign_text(CB_TIME_SIGN_DRIES, grid->ascii)) +
+                  1;
+        cb_grid_put(grid, row, column, 0, CB_ROLE_DIM, "drying");
     }
     if (left > 0) {
         cb_grid_putf(look->grid, row, look->grid->columns - LEFT_COLUMNS - 9, 0, CB_ROLE_STRONG,
@@ -221,5 +281,5 @@ void cb_bench_draw_board(struct cb_bench_look *look, int row, int rows)
             put_stage(look, row + 1 + stage - first, stage, &board);
         }
     }
-    put_legend(look, row + 1 + (stages < room ? stages : room), left);
+    put_legend(look, row + 1 + (stages < room ? stages : room), &board, left);
 }

@@ -9,7 +9,7 @@
 /* One row a screen; its file is view_NAME.c, the lines for air, note and chore share one. */
 /* clang-format off */
 #define SCREENS(X) \
-    X(bench) X(rack) X(pots) X(review) X(glance) X(help) X(chooser) X(form) \
+    X(bench) X(rack) X(road) X(pots) X(review) X(glance) X(help) X(chooser) X(form) \
     X(climate) X(note) X(chore) X(move) X(changes) X(edit) X(quick)
 /* clang-format on */
 #define X(name) extern const struct cb_view cb_view_##name;

@@ -16,6 +16,7 @@
 #include "app/films.h"
 #include "app/lines.h"
 #include "app/scene.h"
+#include "app/then.h"
 #include "view/bench_parts.h"
 #include "view/put.h"
 
@@ -144,6 +145,23 @@ static void draw_answer(struct cb_bench_look *look, int row)
         int room = grid->columns - column - 4;
         cb_put_film(look->app, look->scene, asked, grid, row, column + 3, room < 1 ? 1 : room,
                     CB_ROLE_DIM);
+    }
+}
+
+/* What a wait is good for, else what comes after it, by the plan; NULL: neither. */
+static char *then_line(struct cb_bench_look *look, int columns)
+{
+    char *gap = cb_then_gap_line(look->app, look->scene, columns, look->arena);
+    return gap ? gap : cb_then_line(look->app, look->scene, columns, look->arena);
+}
+
+/* A row that is there even when it is empty, so that nothing moves. */
+static void draw_then(struct cb_bench_look *look, int row)
+{
+    const int columns = look->grid->columns - 2;
+    char *line = then_line(look, columns);
+    if (line) {
+        cb_grid_cut(look->grid, row, 1, columns, CB_ROLE_PLAIN, line);
     }
 }
 
@@ -311,6 +329,9 @@ static void draw_compact(struct cb_bench_look *look)
         return;
     }
     char *room = message[0] || rows < 15 ? NULL : cb_lines_room(look->app, scene, look->arena);
+    if (!room && !message[0] && rows >= 15 && !cb_app_session(look->app)->history_due) {
+        room = then_line(look, grid->columns - 2);
+    }
     if (room) {
         cb_grid_cut(grid, rows - 2, 1, grid->columns - 2, CB_ROLE_PLAIN, room);
     }
@@ -337,6 +358,7 @@ static void draw_full(struct cb_bench_look *look)
     }
     cb_bench_draw_next(look, row++);
     draw_space(look, row++);
+    draw_then(look, row++);
     draw_status(look, row++);
     if (!wide) {
         cb_bench_draw_strip(look, row);
@@ -350,6 +372,9 @@ static void draw_full(struct cb_bench_look *look)
     enum cb_role role;
     char *message = cb_lines_message(look->app, scene, look->arena, &role);
     char *room = message[0] ? NULL : cb_lines_room(look->app, scene, look->arena);
+    if (!room && !message[0]) {
+        room = cb_then_evening_line(look->app, scene, grid->columns - 2, look->arena);
+    }
     if (room) {
         message = room;
     } else if (!message[0] && !wide && scene->stage && scene->stage->say) {

@@ -23,9 +23,6 @@ static void draw_list(const struct cb_app *app, struct cb_grid *grid)
 {
     int columns = grid->columns - KEYS_COLUMNS - 2, line = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
-        if (!cb_action_is_there((enum cb_action)i)) {
-            continue;
-        }
         char names[64];
         const char *help = cb_action_help((enum cb_action)i);
         cb_keymap_names(&cb_app_session(app)->keymap, (enum cb_action)i, names, sizeof names);
@@ -40,9 +37,7 @@ static int line_count(const struct cb_app *app)
             (cb_app_look(app)->columns < 1 ? 1 : cb_app_look(app)->columns) - KEYS_COLUMNS - 2,
         lines = 0;
     for (size_t i = 0; i < CB_ACTION_COUNT; i++) {
-        lines += cb_action_is_there((enum cb_action)i)
-                     ? cb_grid_rows_of(cb_action_help((enum cb_action)i), columns)
-                     : 0;
+        lines += cb_grid_rows_of(cb_action_help((enum cb_action)i), columns);
     }
     return lines;
 }

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* The review: where the hours of the unit in front went, so far, or of the one just finished. A
  * window on the page. */
-#include <string.h>
-
 #include "core/review/review.h"
 #include "app/key.h"
 #include "app/look.h"
@@ -23,22 +21,6 @@ static const struct cb_view_key keys[] = {
     {CB_ACTION_VIEW_BENCH, CB_ACTION_NONE, NULL},
     {CB_ACTION_NONE, CB_ACTION_NONE, NULL},
 };
-
-static struct cb_hours *hours_of(const struct cb_app *app, const struct cb_review *review,
-                                 struct cb_arena *arena)
-{
-    struct cb_hours *hours = cb_app_session(app)->taught.hours
-                                 ? cb_hours_copy(cb_app_session(app)->taught.hours)
-                                 : cb_effort_new();
-    for (size_t i = 0; i < cb_app_session(app)->taught.unit_count; i++) {
-        if (strcmp(cb_app_session(app)->taught.sums[i].unit, review->unit) == 0) {
-            return hours; /* it has taught already */
-        }
-    }
-    const struct cb_effort own = cb_effort_of(review, cb_app_session(app)->kinds, arena);
-    cb_effort_learn(hours, &own);
-    return hours;
-}
 
 /* The page as it is now, as long as it is; false when there is nothing to review. */
 static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct cb_grid *tall,
@@ -67,7 +49,7 @@ static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct 
         .no = cb_app_key(app, CB_ACTION_WET),
         .sort = (enum cb_review_sort)cb_app_hindsight(app)->sort,
         .focus = cb_app_hindsight(app)->focus};
-    struct cb_hours *hours = hours_of(app, review, &arena);
+    struct cb_hours *hours = cb_hindsight_hours(app, review);
     cb_review_page_forecast(&page, hours, &cb_app_session(app)->taught.habits);
     cb_hours_free(hours);
     cb_grid_init(tall, 1, 1);

@@ -19,7 +19,7 @@
 
 static const char *const recipes[] = {"night-watch.yaml", "marsh-troll.yaml",
                                       "league-pikemen.yaml"};
-static const char *const views[] = {"bench",  "rack", "pots",    "review",
+static const char *const views[] = {"bench",  "rack", "road",    "pots", "review",
                                     "glance", "help", "changes", "edit"};
 
 static uint64_t seed_of(uint64_t otherwise)

@@ -23,13 +23,6 @@ static const struct cb_app *app_of(struct stage *stage)
     return cb_rehearse_app(stage->rehearse);
 }
 
-/* The pot of the last coat on; "" before the first. */
-static const char *on_brush(struct stage *stage)
-{
-    const char *pot = cb_next_brush(stage_bench(stage));
-    return pot ? pot : "";
-}
-
 struct evening {
     double forecast_min, finish_min; /* of the last film, from the beginning */
     int presses, changes;
@@ -87,7 +80,6 @@ static void paint(struct stage *stage, struct evening *out)
         const double min = (double)(due_ms - begun_ms) / (double)CB_MS_PER_MIN;
         out->finish_min = min > out->finish_min ? min : out->finish_min;
     }
-    (void)on_brush;
 }
 
 static void ten_figures(void **state)

@@ -114,9 +114,9 @@ static void nothing_to_act_on_writes_nothing(void **state)
     struct stage stage;
     stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
     int before = stage.stores;
-    static const enum cb_action idle[] = {CB_ACTION_DRY,       CB_ACTION_WET,   CB_ACTION_LIFTED,
-                                          CB_ACTION_HELPED,    CB_ACTION_REDO,  CB_ACTION_QUICK,
-                                          CB_ACTION_VIEW_ROAD, CB_ACTION_RELOAD};
+    static const enum cb_action idle[] = {CB_ACTION_DRY,    CB_ACTION_WET,  CB_ACTION_LIFTED,
+                                          CB_ACTION_HELPED, CB_ACTION_REDO, CB_ACTION_QUICK,
+                                          CB_ACTION_RELOAD};
     for (size_t i = 0; i < sizeof idle / sizeof *idle; i++) {
         stage_do(&stage, idle[i]);
     }

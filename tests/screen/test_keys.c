@@ -122,9 +122,9 @@ static void press(struct stage *stage, enum cb_action action)
 static void no_screen_names_a_key_that_was_moved(void **state)
 {
     (void)state;
-    static const enum cb_action views[] = {CB_ACTION_VIEW_BENCH, CB_ACTION_VIEW_RACK,
-                                           CB_ACTION_VIEW_POTS,  CB_ACTION_VIEW_REVIEW,
-                                           CB_ACTION_GLANCE,     CB_ACTION_HELP};
+    static const enum cb_action views[] = {
+        CB_ACTION_VIEW_BENCH,  CB_ACTION_VIEW_RACK, CB_ACTION_VIEW_ROAD, CB_ACTION_VIEW_POTS,
+        CB_ACTION_VIEW_REVIEW, CB_ACTION_GLANCE,    CB_ACTION_HELP};
     struct stage stage;
     stage_init(&stage, "night-watch.yaml", 4, 24, 80, CB_PING_NEEDED);
     move_keys(&stage);

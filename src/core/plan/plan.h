@@ -57,9 +57,13 @@ struct cb_plan_problem {
     int first_paint;                    /* of the first coat; CB_PLAN_NO_PAINT: whichever */
     int first_stage;                    /* of the first coat, from 1; 0: whichever */
     double calm_min;                    /* what a change of paint is priced at beyond its minutes */
-    double evening_min;                 /* length of an evening; 0: one long one */
-    double tonight_min;                 /* left of the first; 0: all of it */
-    double night_min;                   /* from the end of one to the next */
+    /* What these are priced at: to leave the paint on the brush where a coat of it could go on, and
+     * to begin another coat than the first of the recipe's order that could; a minute waited, where
+     * one could paint. */
+    double leave_min, skip_min, linger_price;
+    double evening_min; /* length of an evening; 0: one long one */
+    double tonight_min; /* left of the first; 0: all of it */
+    double night_min;   /* from the end of one to the next */
 };
 
 struct cb_plan_task {

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: MIT */
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -176,6 +177,8 @@ static void begin(struct cb_plan_sim *sim, const struct cb_plan_model *m)
     memset(sim->queued, 0, m->coats * (size_t)m->batches * sizeof *sim->queued);
     memset(sim->place, -1, m->coats * sizeof *sim->place);
     sim->open_count = sim->changes = sim->turns_away = sim->turns_back = 0;
+    sim->leaves = sim->skips = 0;
+    sim->linger_min = 0;
     sim->step_count = sim->member_count = 0;
     for (size_t slot = 0; slot < slots; slot++) {
         const int stage = (int)(slot / m->figures);
@@ -213,6 +216,8 @@ static int go_size(const struct cb_plan_sim *sim, const struct cb_plan_model *m,
 struct choice {
     int coat, first, size; /* first in the coat's queue; coat -1: nothing can go on any more */
     double start_min;
+    int first_ready;  /* coat that can go on at once; INT_MAX: none */
+    bool brush_ready; /* one of the paint on the brush can */
 };
 
 static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_model *m,
@@ -223,6 +228,8 @@ static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_
     const int batch = m->batch > 0 ? batch_in_hand(sim, m) : -1;
     const double *priority = policy->priority + (sim->step_count < policy->turn ? 0 : m->coats);
     struct choice best = {.coat = -1};
+    int first_ready = INT_MAX;
+    bool brush_ready = false;
     double best_score = 0;
     for (int i = 0; i < sim->open_count; i++) {
         const int coat = sim->open[i];
@@ -240,15 +247,22 @@ static struct choice choose(const struct cb_plan_sim *sim, const struct cb_plan_
         if (isinf(start_min)) {
             continue;
         }
+        const bool changes = cb_plan_hand_changes(hand, stage);
+        if (start_min - (changes ? stage->change_min : 0) <= hand->now_min + CB_PLAN_EPSILON) {
+            first_ready = coat < first_ready ? coat : first_ready;
+            brush_ready = brush_ready || (!changes && stage->paint >= 0);
+        }
         double score = priority[coat] - policy->wait * (start_min - hand->now_min) +
-                       (cb_plan_hand_changes(hand, stage) ? 0 : policy->stay);
+                       (changes ? 0 : policy->stay);
         score -= first_paint >= 0 && stage->paint != first_paint ? LAST_OF_ALL : 0;
         score -= first_stage > 0 && (int)at + 1 != first_stage ? LAST_OF_ALL : 0;
         if (best.coat < 0 || score > best_score || (score == best_score && coat < best.coat)) {
-            best = (struct choice){coat, first, size, start_min};
+            best = (struct choice){coat, first, size, start_min, 0, false};
             best_score = score;
         }
     }
+    best.first_ready = first_ready;
+    best.brush_ready = brush_ready;
     return best;
 }
 
@@ -305,6 +319,25 @@ static int take_out(struct cb_plan_sim *sim, const struct cb_plan_model *m, int 
     return figure;
 }
 
+/* What makes one order plainer than another that finishes as early. */
+static void count_turns(struct cb_plan_sim *sim, const struct cb_plan_hand *hand,
+                        const struct cb_plan_stage *stage, const struct choice *next)
+{
+    const int before = sim->step_count > 0 ? sim->steps[sim->step_count - 1].coat : -1;
+    const bool changes = cb_plan_hand_changes(hand, stage);
+    const double free_min = hand->now_min + (changes ? stage->change_min : 0);
+    sim->turns_away += before >= 0 && before != next->coat ? 1 : 0;
+    sim->turns_back += next->coat < before ? 1 : 0;
+    if (changes && next->brush_ready) {
+        sim->leaves++;
+    } else if (before != next->coat && next->coat > next->first_ready && !next->brush_ready) {
+        sim->skips++;
+    }
+    if (next->first_ready < INT_MAX && next->start_min > free_min) {
+        sim->linger_min += next->start_min - free_min;
+    }
+}
+
 void cb_plan_sim_run(struct cb_plan_sim *sim, const struct cb_plan_model *m,
                      const struct cb_plan_policy *policy)
 {
@@ -318,6 +351,7 @@ void cb_plan_sim_run(struct cb_plan_sim *sim, const struct cb_plan_model *m,
         }
         const struct cb_plan_stage *stage = &m->stage[m->coat[next.coat].stage];
         const int evening = hand.evening;
+        count_turns(sim, &hand, stage, &next);
         sim->changes += cb_plan_hand_work(m, &hand, stage, next.start_min) ? 1 : 0;
         if (hand.evening != evening) {
             raise_to(&dry_before, dry_tonight - m->night_min);
@@ -325,9 +359,6 @@ void cb_plan_sim_run(struct cb_plan_sim *sim, const struct cb_plan_model *m,
         }
         raise_to(&dry_tonight, hand.now_min + stage->dry_min);
         const double dry_min = cb_plan_hand_dry(m, &hand, stage->dry_min);
-        const int before = sim->step_count > 0 ? sim->steps[sim->step_count - 1].coat : next.coat;
-        sim->turns_away += before != next.coat ? 1 : 0;
-        sim->turns_back += next.coat < before ? 1 : 0;
         sim->steps[sim->step_count++] = (struct cb_plan_step){next.coat, next.size, next.start_min};
         for (int k = 0; k < next.size; k++) {
             const int figure = take_out(sim, m, next.coat, next.first + k);

@@ -79,42 +79,20 @@ static size_t for_decision(size_t tasks)
     return simulations_for(tasks, DECISION_TASKS, DECISION_LEAST, DECISION_MOST);
 }
 
-/* What the order of the recipe puts on next is taken where the plan loses nothing by it, and the
- * paint on the brush where it loses no more than the rule allows. */
-static void hold_to_rule(struct cb_road_kept *kept, size_t simulations)
+/* How much sooner it could be finished by an order that keeps to nothing. */
+static double rule_costs_min(struct cb_road_kept *kept, size_t simulations)
 {
-    const struct cb_road_from *from = &kept->from;
-    const struct cb_plan *best = &kept->road.plan;
-    const struct cb_proposal usual =
-        cb_next_propose(from->bench, from->learn, from->unit, 0, 0, from->now_ms);
-    const int stage = usual.any ? usual.stage : usual.wait_stage;
-    if (stage == 0 || best->task_count == 0 || best->tasks[0].stage == stage - 1) {
-        return;
-    }
-    struct cb_plan_problem problem = kept->problem;
-    problem.first_stage = stage;
-    struct cb_plan_search *search = cb_plan_search_new(&problem, SEED);
+    struct cb_plan_problem free_of = kept->problem;
+    struct cb_arena arena = {0};
+    free_of.leave_min = free_of.skip_min = free_of.linger_price = 0;
+    struct cb_plan_search *search = cb_plan_search_new(&free_of, SEED);
     cb_plan_search_follow(search, kept->search);
     cb_plan_search_go(search, simulations);
-    const struct cb_plan plan = cb_plan_search_best(search, &kept->plans);
-    const struct cb_plan_task *first = plan.task_count > 0 ? &plan.tasks[0] : NULL;
-    const double change_min = problem.stages[stage - 1].change_min;
-    const bool stays = problem.brush >= 0 && problem.stages[stage - 1].paint == problem.brush;
-    const double wait_min = best->tasks[0].start_min - change_min;
-    const double lost_min = plan.finish_min - best->finish_min;
-    double most_min = stays ? RULE_MIN : SAME_MIN;
-    if (usual.any && wait_min > most_min) { /* who can paint does not wait to gain less than that */
-        most_min = wait_min;
-    }
-    if (first && first->stage == stage - 1 && first->start_min <= change_min + RULE_MIN &&
-        lost_min < most_min) {
-        kept->road.rule_min = lost_min > 0 ? lost_min : 0;
-        kept->road.plan = plan;
-        cb_plan_search_free(kept->search);
-        kept->search = search;
-    } else {
-        cb_plan_search_free(search);
-    }
+    const double sooner_min =
+        kept->road.plan.finish_min - cb_plan_search_best(search, &arena).finish_min;
+    cb_plan_search_free(search);
+    cb_arena_fini(&arena);
+    return sooner_min > 0 ? sooner_min : 0;
 }
 
 /* The order of the plan over evenings, or a better one. */
@@ -169,6 +147,9 @@ static struct cb_plan_problem problem_of(struct cb_road_kept *kept, const struct
     struct cb_plan_problem problem =
         cb_plan_of_unit(from->bench, from->learn, hours, from->unit, from->now_ms, &kept->arena);
     problem.calm_min = from->calm ? CB_PLAN_CALM_MIN : 0;
+    problem.leave_min = RULE_MIN;
+    problem.skip_min = SAME_MIN;
+    problem.linger_price = 1;
     return problem;
 }
 
@@ -189,8 +170,8 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
                                   .problem = &kept->problem,
                                   .plan = cb_plan_search_best(kept->search, &kept->plans),
                                   .simulations = simulations};
-    hold_to_rule(kept, simulations);
     decide(&kept->road, from);
+    kept->road.rule_min = rule_costs_min(kept, simulations);
     spread(kept);
     kept->made = true;
 }
@@ -236,6 +217,7 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
         cb_arena_fini(&kept->plans);
         kept->plans = arena;
         road->plan = better;
+        road->nights = kept->from.evening_min > 0 ? road->nights : better; /* what it was is gone */
     } else {
         cb_arena_fini(&arena);
     }
@@ -243,4 +225,10 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
         spread(kept);
     }
     return taken || ends;
+}
+
+void cb_road_evenings(const struct cb_road_kept *kept, double *evening_min, double *tonight_min)
+{
+    *evening_min = kept->from.evening_min;
+    *tonight_min = kept->from.tonight_min > 0 ? kept->from.tonight_min : kept->from.evening_min;
 }

@@ -2,9 +2,9 @@
 /*
  * The road of one unit: the plan of what is left of it, kept from one moment to the next, and what
  * it says to put on now. On the bench the paint on the brush goes first where the plan loses under
- * two minutes by it, and nobody waits longer for that than a change of paint and those two minutes
- * take. The plan goes by the rings in force; so many simulations of the same moments always give
- * the same road.
+ * two minutes by it; so does, under one minute, what the order of the recipe puts on next; and who
+ * can paint waits for nothing that gains less than the wait. The plan goes by the rings in force;
+ * so many simulations of the same moments always give the same road.
  */
 #ifndef CB_CORE_PLAN_ROAD_H
 #define CB_CORE_PLAN_ROAD_H
@@ -57,5 +57,7 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
 /* Until the next of the above; NULL: none was made, or it was forgotten. */
 const struct cb_road *cb_road_get(const struct cb_road_kept *kept);
 void cb_road_forget(struct cb_road_kept *kept);
+/* What its nights go by: the length of an evening, and what was left of the first. 0: unknown. */
+void cb_road_evenings(const struct cb_road_kept *kept, double *evening_min, double *tonight_min);
 
 #endif

@@ -115,6 +115,8 @@ static void test_config_default(void **state)
     assert_float_equal(config->confidence, 0.8, 0);
     assert_true(config->bell);
     assert_true(isnan(config->drops_per_ml));
+    assert_false(config->calm);
+    assert_float_equal(config->evening_min, 0, 0);
 }
 
 static void test_config(void **state)
@@ -127,8 +129,9 @@ static void test_config(void **state)
         TEXT(8, 13, "d"),
     };
     const struct cb_tree keys[] = {
-        TEXT(1, 1, "ping"), TEXT(2, 1, "confidence"), TEXT(3, 1, "units"), TEXT(4, 1, "ascii"),
-        TEXT(5, 1, "bell"), TEXT(6, 1, "drops"),      TEXT(7, 1, "keys")};
+        TEXT(1, 1, "ping"),  TEXT(2, 1, "confidence"), TEXT(3, 1, "units"),
+        TEXT(4, 1, "ascii"), TEXT(5, 1, "bell"),       TEXT(6, 1, "drops"),
+        TEXT(7, 1, "keys"),  TEXT(9, 1, "calm"),       TEXT(10, 1, "evening")};
     const struct cb_tree items[] = {
         TEXT(1, 7, "every"),
         TEXT(2, 13, "90 %"),
@@ -142,9 +145,11 @@ static void test_config(void **state)
          .count = 2,
          .keys = actions,
          .items = bindings},
+        TEXT(9, 7, "yes"),
+        TEXT(10, 10, "2h30m"),
     };
     const struct cb_tree tree = {
-        .type = CB_TREE_MAP, .line = 1, .column = 1, .count = 7, .keys = keys, .items = items};
+        .type = CB_TREE_MAP, .line = 1, .column = 1, .count = 9, .keys = keys, .items = items};
     struct cb_arena arena = {0};
     struct cb_issues issues = {0};
     const struct cb_config *config = cb_config_from_tree(&tree, &arena, &issues);
@@ -155,6 +160,8 @@ static void test_config(void **state)
     assert_true(config->ascii);
     assert_false(config->bell);
     assert_float_equal(config->drops_per_ml, 24, 0);
+    assert_true(config->calm);
+    assert_float_equal(config->evening_min, 150, 1e-9);
     assert_int_equal(config->key_count, 3);
     assert_string_equal(config->keys[1].action, "coat-on");
     assert_string_equal(config->keys[1].key, "PageDown");
@@ -175,6 +182,8 @@ static void test_config_refused(void **state)
         {"confidence", "96", "must be 50 to 95 %"},
         {"units", "kelvin", "unknown word: kelvin"},
         {"drops", "0", "must be 5 to 200"},
+        {"calm", "rather", "rather"},
+        {"evening", "5 min", "must be 15"},
         {"bell", "", "bell: is empty"},
         {"keys", "x", "keys: must be a map"},
     };
