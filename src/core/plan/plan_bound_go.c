@@ -221,12 +221,100 @@ static double one_after_the_other(const struct cb_plan_bound *b, const bool *is_
            (changes > 0 ? changes : 0);
 }
 
+/* Figures that still want the stage; 0 where they are not all at the same coat of it. */
+static int want_alike(const struct cb_plan_bound *b, int stage)
+{
+    const struct cb_plan_model *m = b->m;
+    int count = 0, on = -1;
+    for (size_t f = 0; f < m->figures; f++) {
+        const size_t slot = cb_plan_bound_slot(m, stage, f);
+        if (cb_plan_bound_wants_any(m, slot)) {
+            if (on >= 0 && m->on[slot] != on) {
+                return 0;
+            }
+            on = m->on[slot];
+            count++;
+        }
+    }
+    return count;
+}
+
+/* A coat outside the window of a go that leaves out so many figures: on all that are marked, else
+ * on those at least that the go takes. */
+static void add_outside(const struct cb_plan_bound *b, struct span *span, size_t coat, int left_out)
+{
+    const struct cb_plan_model *m = b->m;
+    const struct cb_plan_stage *stage = &m->stage[m->coat[coat].stage];
+    int sure = 0, clashing = 0;
+    size_t load = 0;
+    double head_min = INFINITY, tail_min = INFINITY;
+    for (size_t f = 0; f < m->figures; f++) {
+        const size_t slot = cb_plan_bound_slot(m, m->coat[coat].stage, f);
+        if (b->clash[slot] && cb_plan_bound_wants(m, m->coat[coat].stage, m->coat[coat].coat, f)) {
+            load = cb_plan_bound_load(b, coat, f);
+            cb_plan_bound_lower(&head_min, b->loads[load].head_min);
+            cb_plan_bound_lower(&tail_min, b->loads[load].tail_min);
+            sure += b->mark[slot] ? 1 : 0;
+            clashing += b->mark[slot] ? 0 : 1;
+        }
+    }
+    const int figures = sure + (clashing > left_out ? clashing - left_out : 0);
+    if (figures > 0) {
+        const double gos = stage->together > 0 ? ceil((double)figures / stage->together) : figures;
+        add(b, span, load, gos * stage->work_min);
+        cb_plan_bound_lower(&span->head_min, head_min);
+        cb_plan_bound_lower(&span->tail_min, tail_min);
+    }
+}
+
+/* Of gos that don't take all: in the window of the first nothing has what lies above it, in that of
+ * the last what lies below it, and its own figures nothing that clashes. */
+static double around_one(const struct cb_plan_bound *b, int go, bool first)
+{
+    const struct cb_plan_model *m = b->m;
+    const struct cb_plan_stage *stage = &m->stage[go];
+    const int wanting = want_alike(b, go);
+    const int fit = stage->together < wanting ? stage->together : wanting;
+    if (wanting == 0) {
+        return 0;
+    }
+    size_t any = 0;
+    while (!cb_plan_bound_wants_any(m, cb_plan_bound_slot(m, go, any))) {
+        any++;
+    }
+    const size_t slot = cb_plan_bound_slot(m, go, any);
+    const size_t load = cb_plan_bound_load(b, (size_t)(m->first_coat[go] + m->on[slot]), any);
+    if (!first && m->wanted[slot] - m->on[slot] > 1) {
+        return 0;
+    }
+    struct span span = {.head_min = INFINITY, .tail_min = INFINITY};
+    memset(b->paint_seen, 0, m->paints * sizeof *b->paint_seen);
+    clash_with(b, go, true);                            /* what lies above is marked */
+    const int before = first ? 0 : (wanting - 1) / fit; /* gos */
+    const int left_out = wanting - (first ? fit : wanting - before * fit);
+    if (!first) {
+        mark_below(b, go);
+    }
+    add(b, &span, load, (before + 1) * stage->work_min + stage->dry_min);
+    for (size_t c = 0; c < m->coats; c++) {
+        add_outside(b, &span, c, left_out);
+    }
+    const double changes = span.changes_min - 2 * span.largest_min;
+    return span.head_min + span.sum_min +
+           fmin(b->loads[load].tail_min - stage->dry_min, span.tail_min) +
+           (changes > 0 ? changes : 0);
+}
+
 double cb_plan_bound_windows(const struct cb_plan_bound *b)
 {
     const struct cb_plan_model *m = b->m;
     bool *is_go = cb_mem_new(m->stages + 1, sizeof *is_go);
     double bound = 0;
     for (size_t first = 0; first < m->stages; first++) {
+        if (m->stage[first].together > 0 && m->stage[first].together != CB_PLAN_ALL) {
+            cb_plan_bound_raise(&bound, around_one(b, (int)first, true));
+            cb_plan_bound_raise(&bound, around_one(b, (int)first, false));
+        }
         if (m->stage[first].together != CB_PLAN_ALL || !is_to_come(b, first)) {
             continue;
         }

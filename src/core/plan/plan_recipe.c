@@ -69,22 +69,64 @@ struct cb_plan_times cb_plan_times_of(const struct cb_kinds *kinds, const struct
     return times;
 }
 
-/* What the rule needs of a stage. */
+/* What the rule needs of all stages. */
 struct ground {
-    uint64_t waits;  /* stages */
-    uint64_t covers; /* areas */
-    uint64_t off;    /* parts that are not yet on the figure then */
+    const struct cb_recipe *recipe;
+    int figures;
+    uint64_t waits[CB_RECIPE_MAX];  /* stages */
+    uint64_t covers[CB_RECIPE_MAX]; /* areas */
 };
 
-static bool are_beside(const struct cb_recipe *recipe, const struct ground *a,
-                       const struct ground *b)
+static bool joins(const struct ground *ground, size_t stage, size_t area)
 {
+    const struct cb_stage *row = &ground->recipe->stages[stage];
+    return row->technique == CB_TECHNIQUE_JOIN && row->on >> area & 1;
+}
+
+/* Does a join that the figure gets wait for one of the two stages? */
+static bool join_waits(const struct ground *ground, size_t a, size_t b, size_t area, int figure)
+{
+    for (size_t s = 0; s < ground->recipe->stage_count; s++) {
+        if (joins(ground, s, area) && (ground->waits[s] >> a | ground->waits[s] >> b) & 1 &&
+            cb_recipe_applies(ground->recipe, s, figure)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Is the part off every figure that gets both stages, as long as one of them is wet or to come?
+ * What is never joined is. */
+static bool is_off(const struct ground *ground, size_t a, size_t b, size_t area)
+{
+    if (!ground->recipe->areas[area].apart) {
+        return false;
+    }
+    bool joined = false;
+    for (size_t s = 0; s < ground->recipe->stage_count; s++) {
+        joined |= joins(ground, s, area);
+    }
+    for (int figure = 1; joined && figure <= ground->figures; figure++) {
+        if (cb_recipe_applies(ground->recipe, a, figure) &&
+            cb_recipe_applies(ground->recipe, b, figure) &&
+            !join_waits(ground, a, b, area, figure)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool are_beside(const struct ground *ground, size_t a, size_t b)
+{
+    const struct cb_recipe *recipe = ground->recipe;
     for (size_t i = 0; i < recipe->area_count; i++) {
-        for (size_t j = 0; a->covers >> i & 1 && j < recipe->area_count; j++) {
-            const uint64_t off = (a->off & UINT64_C(1) << i) | (b->off & UINT64_C(1) << j);
-            if (b->covers >> j & 1 && recipe->areas[i].beside >> j & 1 &&
-                cb_recipe_one_piece(recipe, off, i, j)) {
-                return true;
+        for (size_t j = 0; ground->covers[a] >> i & 1 && j < recipe->area_count; j++) {
+            if (ground->covers[b] >> j & 1 && recipe->areas[i].beside >> j & 1) {
+                const uint64_t off =
+                    (uint64_t)is_off(ground, a, b, i) << i | (uint64_t)is_off(ground, a, b, j) << j;
+                if (cb_recipe_one_piece(recipe, off, i, j)) {
+                    return true;
+                }
             }
         }
     }
@@ -92,16 +134,14 @@ static bool are_beside(const struct cb_recipe *recipe, const struct ground *a,
 }
 
 /* Films on one area can't both be wet; `beside` says the same of two areas of one piece. */
-static bool touch(const struct cb_recipe *recipe, size_t a, size_t b, const struct ground *grounds)
+static bool touch(const struct ground *ground, size_t a, size_t b)
 {
-    const struct ground *one = &grounds[a];
-    const struct ground *other = &grounds[b];
-    if (one->waits >> b & 1 || other->waits >> a & 1) {
+    const struct cb_stage *stages = ground->recipe->stages;
+    if (ground->waits[a] >> b & 1 || ground->waits[b] >> a & 1) {
         return false;
     }
-    return cb_areas_meet(recipe->stages[a].whole, one->covers, recipe->stages[b].whole,
-                         other->covers) ||
-           are_beside(recipe, one, other);
+    return cb_areas_meet(stages[a].whole, ground->covers[a], stages[b].whole, ground->covers[b]) ||
+           are_beside(ground, a, b);
 }
 
 static const int *stages_of(uint64_t mask, struct cb_arena *arena, size_t *count)
@@ -136,25 +176,23 @@ struct cb_plan_problem cb_plan_of_recipe(const struct cb_kinds *kinds,
     const size_t count = recipe->stage_count;
     struct cb_plan_stage *stages = cb_arena_alloc(arena, count + 1, sizeof *stages);
     struct cb_plan_slot *slots = cb_arena_alloc(arena, count * (size_t)figures + 1, sizeof *slots);
-    uint64_t covers[CB_RECIPE_MAX];
-    struct ground grounds[CB_RECIPE_MAX];
-    cb_recipe_covers_all(recipe, covers);
+    struct ground ground = {.recipe = recipe, .figures = figures};
+    cb_recipe_covers_all(recipe, ground.covers);
     for (size_t s = 0; s < count; s++) {
-        const uint64_t waits = cb_recipe_waits_for(recipe, s);
-        grounds[s] = (struct ground){waits, covers[s], cb_recipe_off(recipe, ~waits)};
+        ground.waits[s] = cb_recipe_waits_for(recipe, s);
     }
     for (size_t s = 0; s < count; s++) {
         struct cb_plan_stage *stage = &stages[s];
         uint64_t touches = 0;
         for (size_t other = 0; other < count; other++) {
-            touches |= other != s && touch(recipe, s, other, grounds) ? UINT64_C(1) << other : 0;
+            touches |= other != s && touch(&ground, s, other) ? UINT64_C(1) << other : 0;
         }
         *stage = (struct cb_plan_stage){.work_min = times[s].work_min,
                                         .dry_min = times[s].dry_min,
                                         .change_min = recipe->change_min,
                                         .paint = paint_of(kinds, recipe, s, arena),
                                         .together = recipe->stages[s].together};
-        stage->needs = stages_of(grounds[s].waits, arena, &stage->need_count);
+        stage->needs = stages_of(ground.waits[s], arena, &stage->need_count);
         stage->touches = stages_of(touches, arena, &stage->touch_count);
         for (int figure = 1; figure <= figures; figure++) {
             slots[s * (size_t)figures + (size_t)figure - 1].coats =

@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * A recipe that nobody has begun, as a problem for the planner. Optional stages are planned like
- * the others. Of stages on one area that don't wait for each other either may come first, and the
- * other waits until it is dry.
+ * A recipe that nobody has begun, as a problem for the planner. Of stages on one area that don't
+ * wait for each other either may come first, and the other waits until it is dry. What is planned
+ * can go on by the bench (core/bench/next.h), too, and nearly always the other way round: optional
+ * stages are planned in their order like the others, though on the bench they hold up nothing; a
+ * part is joined beside nothing wet; and a part of which no stage's order says whether it is on the
+ * figure counts as on it.
  */
 #ifndef CB_CORE_PLAN_PLAN_RECIPE_H
 #define CB_CORE_PLAN_PLAN_RECIPE_H

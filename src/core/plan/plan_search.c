@@ -17,10 +17,11 @@ enum { NATURALS = 7 };
 #define IN_ORDER_MIN 20.0
 enum { WAITS = sizeof waits / sizeof *waits, STAYS = sizeof stays / sizeof *stays };
 
-/* How often a move is of both parts of a plan, and how often the turn between them moves: own
- * judgement, tried in the same way. */
+/* How often a move is of both parts of a plan, how often the turn between them moves, and how often
+ * the time in which a go dries is filled: own judgement, tried in the same way. */
 #define BOTH_PARTS 0.6
 #define MOVE_TURN  0.1
+#define FILL       0.1
 
 static double uniform(struct cb_plan_search *search)
 {
@@ -220,6 +221,38 @@ static size_t some_turn(struct cb_plan_search *search)
     return at;
 }
 
+/* While a go dries, what its stage does not wait for and may yet lie below it: as soon as the
+ * go is on, on figures that a later go takes, and even where that costs a change of paint. */
+static void fill(struct cb_plan_search *search, struct cb_plan_policy *policy)
+{
+    const struct cb_plan_model *m = &search->model;
+    const size_t turn = some_turn(search);
+    if (turn == 0 || !is_go(search, turn - 1)) {
+        return;
+    }
+    const int go = search->sim.steps[turn - 1].coat;
+    const int stage = m->coat[go].stage;
+    const int count = m->first_touching[stage + 1] - m->first_touching[stage];
+    if (count == 0) {
+        return;
+    }
+    const int other =
+        m->touching[m->first_touching[stage] + (int)(uniform(search) * (double)count)];
+    double *second = policy->priority + m->coats;
+    const double above = before_all(search, policy);
+    if (2 * policy->turn > search->sim.step_count) { /* else the second part is most of it */
+        memcpy(second, policy->priority, m->coats * sizeof *second);
+    }
+    policy->turn = turn;
+    policy->priority[go] = second[go] = above;
+    for (int c = m->first_coat[other]; c < m->first_coat[other + 1]; c++) {
+        second[c] = 2 * above + 2 * policy->wait * m->stage[other].change_min;
+        if (uniform(search) < 0.5) {
+            break;
+        }
+    }
+}
+
 /* One to three small moves away from the best. */
 static void neighbour(struct cb_plan_search *search, struct cb_plan_policy *policy)
 {
@@ -227,6 +260,9 @@ static void neighbour(struct cb_plan_search *search, struct cb_plan_policy *poli
     copy(&search->best, coats, policy);
     const double more = uniform(search);
     const double part = uniform(search);
+    if (uniform(search) < FILL) {
+        fill(search, policy);
+    }
     if (uniform(search) < MOVE_TURN) {
         policy->turn = some_turn(search);
     }

@@ -473,6 +473,87 @@ static void the_bound_sees_a_go(void **state)
     cb_arena_fini(&desk.arena);
 }
 
+/* Two at a time, long wet: 30 min. Stage 1 may lie below or above the go, not beside it wet. */
+static void the_bound_sees_a_go_of_some(void **state)
+{
+    (void)state;
+    struct desk desk;
+    desk_init(&desk, 4, 3);
+    desk.stages[0].together = 2;
+    desk.stages[0].dry_min = 30;
+    desk.stages[1].work_min = 3;
+    desk.stages[2].work_min = 4;
+    desk.stages[1].dry_min = desk.stages[2].dry_min = 5;
+    touch(&desk, 1, 0);
+    for (size_t f = 0; f < 3; f++) {
+        slot(&desk, 2, f)->coats = slot(&desk, 3, f)->coats = 0;
+    }
+    /* A change, the first go with its window, and stage 1 twice outside it. */
+    near(cb_plan_bound_min(&desk.problem), 1 + 32 + 2 * 3);
+    assert_true(plan_of(&desk).finish_min >= 39);
+    /* What follows the go is outside on all three, and last of all dries; of its change and that of
+     * the others one lies outside, too. */
+    need(&desk, 2, 0);
+    for (size_t f = 0; f < 3; f++) {
+        slot(&desk, 2, f)->coats = 1;
+    }
+    near(cb_plan_bound_min(&desk.problem), 1 + 32 + 2 * 3 + 3 * 4 + 1 + 5);
+    assert_true(plan_of(&desk).finish_min >= 57);
+    cb_arena_fini(&desk.arena);
+}
+
+/* With one figure more the second go is full: both, the last one's window, and stage 1 on two of
+ * its own; behind all that lies below it. */
+static void and_the_last_go_of_some(void **state)
+{
+    (void)state;
+    struct desk desk;
+    desk_init(&desk, 4, 4);
+    desk.stages[0].together = 2;
+    desk.stages[0].dry_min = 30;
+    desk.stages[1].work_min = 3;
+    desk.stages[3].work_min = 6;
+    touch(&desk, 1, 0);
+    for (size_t f = 0; f < 4; f++) {
+        slot(&desk, 2, f)->coats = slot(&desk, 3, f)->coats = 0;
+    }
+    near(cb_plan_bound_min(&desk.problem), 1 + 2 * 2 + 30 + 2 * 3);
+    need(&desk, 0, 3);
+    desk.stages[3].dry_min = 1;
+    for (size_t f = 0; f < 4; f++) {
+        slot(&desk, 3, f)->coats = 1;
+    }
+    near(cb_plan_bound_min(&desk.problem), 1 + 4 * 6 + 1 + 2 * 2 + 30 + 2 * 3);
+    assert_true(plan_of(&desk).finish_min >= 66);
+    cb_arena_fini(&desk.arena);
+    /* Where one has its first coat of two, no go is sure to be full. */
+    desk_init(&desk, 2, 3);
+    desk.stages[0].together = 2;
+    desk.stages[0].dry_min = 30;
+    touch(&desk, 1, 0);
+    slot(&desk, 0, 0)->coats = 2;
+    slot(&desk, 0, 0)->on = 1;
+    assert_true(cb_plan_bound_min(&desk.problem) <= plan_of(&desk).finish_min);
+    cb_arena_fini(&desk.arena);
+}
+
+/* 4 of 8 at a time, 60 min wet. With both gos first nobody can paint for an hour, and the last film
+ * is dry after 266 min; the figures of the second can have stage 1 before it. */
+static void what_need_not_wait_fills_the_time_of_a_go(void **state)
+{
+    (void)state;
+    struct desk desk;
+    desk_init(&desk, 3, 8);
+    desk.stages[0].together = 4;
+    desk.stages[0].dry_min = 60;
+    desk.stages[1].work_min = desk.stages[2].work_min = 12;
+    touch(&desk, 1, 0);
+    need(&desk, 2, 0);
+    need(&desk, 2, 1);
+    assert_true(plan_of(&desk).finish_min < 240);
+    cb_arena_fini(&desk.arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -496,6 +577,9 @@ int main(void)
         cmocka_unit_test(a_go_is_no_batch),
         cmocka_unit_test(an_empty_plan),
         cmocka_unit_test(the_bound_sees_a_go),
+        cmocka_unit_test(the_bound_sees_a_go_of_some),
+        cmocka_unit_test(and_the_last_go_of_some),
+        cmocka_unit_test(what_need_not_wait_fills_the_time_of_a_go),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

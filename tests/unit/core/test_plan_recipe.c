@@ -116,6 +116,43 @@ static void groups_and_stages_without_paint(void **state)
     assert_int_equal(problem.slots[3].coats, 1);
 }
 
+/* Off the figure a part is beside nothing on it, until it is joined; where it is joined on some
+ * only, or as one likes, it may be on the figure. */
+static void parts_touch_when_they_are_on_the_figure(void **state)
+{
+    (void)state;
+    static const char *const joins[] = {"on: [shield]", "on: [shield], for: some",
+                                        "on: [shield], after: []", NULL};
+    for (int i = 0; i < 4; i++) {
+        const struct cb_recipe *recipe = recipe_of(
+            cb_arena_printf(&arena,
+                            "{coatbell: 1, name: r, groups: {some: [2]}, " PAINTS
+                            ", areas: {coat: {}, shield: {beside: [coat], apart: yes}}, stages: ["
+                            "{name: s1, technique: basecoat, paint: a, on: [shield]},"
+                            "{name: s2, technique: basecoat, paint: b, on: [coat]},"
+                            "%s%s%s"
+                            "{name: s4, technique: layer, paint: a, on: [shield]},"
+                            "{name: s5, technique: layer, paint: b, on: [coat]}]}",
+                            joins[i] ? "{name: s3, technique: join, " : "",
+                            joins[i] ? joins[i] : "", joins[i] ? "}," : ""));
+        const struct cb_plan_problem problem = problem_of(recipe, 3);
+        const struct cb_plan_stage *s = problem.stages;
+        const int last = (int)problem.stage_count - 1;
+        assert_int_equal(lists(s[0].touches, s[0].touch_count, 1), i == 1 || i == 2);
+        assert_int_equal(lists(s[last].touches, s[last].touch_count, last - 1), i < 3);
+        assert_int_equal(lists(s[last - 1].touches, s[last - 1].touch_count, last), i < 3);
+    }
+    /* A spray over all leaves out a part that has one of its own; both may be wet. */
+    const struct cb_recipe *recipe =
+        recipe_of("{coatbell: 1, name: r, " PAINTS ", areas: {coat: {}, shield: {apart: yes}}, "
+                  "stages: [{name: s1, technique: undercoat, paint: a},"
+                  "{name: s2, technique: undercoat, paint: b, on: [shield]},"
+                  "{name: s3, technique: join, on: [shield]}]}");
+    const struct cb_plan_problem problem = problem_of(recipe, 1);
+    assert_int_equal(problem.stages[0].touch_count, 0);
+    assert_int_equal(problem.stages[1].need_count + problem.stages[1].touch_count, 0);
+}
+
 static void minutes_are_the_recipe_s_and_the_air_s(void **state)
 {
     (void)state;
@@ -225,6 +262,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_teardown(stages_wait_and_touch_as_the_recipe_says, arena_fini),
         cmocka_unit_test_teardown(groups_and_stages_without_paint, arena_fini),
+        cmocka_unit_test_teardown(parts_touch_when_they_are_on_the_figure, arena_fini),
         cmocka_unit_test_teardown(minutes_are_the_recipe_s_and_the_air_s, arena_fini),
         cmocka_unit_test_teardown(a_log_teaches, arena_fini),
         cmocka_unit_test_teardown(a_label_is_a_floor_of_what_was_learned, arena_fini),
