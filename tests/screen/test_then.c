@@ -123,7 +123,7 @@ static void another_unit_fills_a_wait(void **state)
     assert_int_equal(cb_rehearse_begin(stage.rehearse, "Second", 1, coats, &err), CB_OK);
     stage_key(&stage, "SPACE");
     stage_key(&stage, "SPACE");
-    assert_true(stage_shows(&stage, ": Oilskin green on 1 of Second, o opens it"));
+    assert_true(stage_shows(&stage, ": Oilskin green on 1 of sample, o opens it"));
     assert_false(stage_shows(&stage, "fresh water"));
     stage_fini(&stage);
 }
