@@ -63,9 +63,9 @@ static const struct cb_road *road_of(const struct cb_app *app, const struct cb_s
 {
     const struct cb_road *road = cb_app_road(app);
     const bool same = road && !app->session.history_due && !scene->by_hand && scene->proposal.any &&
-                      road->plan.task_count > 0 &&
-                      road->plan.tasks[0].stage + 1 == scene->proposal.stage &&
-                      road->plan.tasks[0].coat == scene->proposal.coat;
+                      road->told.task_count > 0 &&
+                      road->told.tasks[0].stage + 1 == scene->proposal.stage &&
+                      road->told.tasks[0].coat == scene->proposal.coat;
     return same ? road : NULL;
 }
 
@@ -78,11 +78,11 @@ static bool find_two(const struct cb_app *app, const struct cb_scene *scene,
     if (!road) {
         return false;
     }
-    *now = run_from(app, road, &road->plan, &at);
-    if (at == road->plan.task_count) {
+    *now = run_from(app, road, &road->told, &at);
+    if (at == road->told.task_count) {
         return false;
     }
-    *then = run_from(app, road, &road->plan, &at);
+    *then = run_from(app, road, &road->told, &at);
     return true;
 }
 
@@ -238,15 +238,15 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
  * before what comes next has been said. */
 static char *free_line(const struct cb_app *app, const struct cb_road *road, struct cb_arena *arena)
 {
-    const double late_min = cb_outlook_late_min(app, &road->plan);
+    const double late_min = cb_outlook_late_min(app, &road->told);
     size_t next = 0;
-    (void)run_from(app, road, &road->plan, &next);
-    if (next == road->plan.task_count) {
+    (void)run_from(app, road, &road->told, &next);
+    if (next == road->told.task_count) {
         return NULL;
     }
-    double free_min = road->plan.tasks[next].end_min;
-    for (size_t i = next + 1; i < road->plan.task_count && free_min < FREE_IN_MIN; i++) {
-        const struct cb_plan_task *task = &road->plan.tasks[i];
+    double free_min = road->told.tasks[next].end_min;
+    for (size_t i = next + 1; i < road->told.task_count && free_min < FREE_IN_MIN; i++) {
+        const struct cb_plan_task *task = &road->told.tasks[i];
         const double change_min = task->change ? road->problem->stages[task->stage].change_min : 0;
         if (task->start_min - change_min - free_min >= FREE_MIN) {
             char from[6], to[6];

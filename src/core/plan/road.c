@@ -168,6 +168,7 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
     kept->road = (struct cb_road){.unit = cb_arena_text(&kept->arena, from->unit->id),
                                   .from_ms = from->now_ms,
                                   .problem = &kept->problem,
+                                  .told = cb_plan_search_best(kept->search, &kept->arena),
                                   .plan = cb_plan_search_best(kept->search, &kept->plans),
                                   .simulations = simulations};
     decide(&kept->road, from);
