@@ -14,7 +14,7 @@
  * take, and the least number of them: own judgement, by make bench. */
 #define DECISION_TASKS 12000
 #define DECISION_LEAST 4
-#define DECISION_MOST  120
+#define DECISION_MOST  64
 #define THINK_TASKS    6000
 #define ENOUGH_TASKS   400000
 #define ENOUGH_MOST    3000
