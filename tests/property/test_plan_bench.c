@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Planner and bench mean the same by "can go on". Seeded recipes of every shape are planned, and a
- * painter carries the plans out on a bench: at its start each coat is ready, by what the bench says,
- * and where the painter waited for it, it was not ready before. In between the bench is asked what
- * is ready, and a new plan can begin with that and with nothing else. A number is how many recipes.
+ * painter carries the plans out on a bench: at its start each coat is ready, by what the bench
+ * says, and where the painter waited for it, it was not ready before. In between the bench is asked
+ * what is ready, and a new plan can begin with that and with nothing else. A number is how many
+ * recipes.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -50,9 +51,9 @@ static void add_some(struct cb_str *out, const char *key, const char *letter, in
     cb_str_add(out, "]");
 }
 
-/* What a recipe may have. Parts whose join does not wait for all that is on them, is not waited for,
- * or is only for some are off a figure or on it as the painter goes: then a plan waits where the
- * bench need not. */
+/* What a recipe may have. Parts whose join does not wait for all that is on them, is not waited
+ * for, or is only for some are off a figure or on it as the painter goes: then a plan waits where
+ * the bench need not. */
 struct shape {
     bool apart, after;
 };
@@ -141,8 +142,7 @@ static void add_stage(struct cb_str *out, int stage, int areas, uint64_t apart,
         }
     }
     const bool for_some = one_in(6) && (!join || !is_strict(shape));
-    cb_str_addf(out, "%s%s}, ", one_in(6) ? ", optional: yes" : "",
-                for_some ? ", for: some" : "");
+    cb_str_addf(out, "%s%s}, ", one_in(6) ? ", optional: yes" : "", for_some ? ", for: some" : "");
 }
 
 static const char *recipe_text(uint64_t seed)
@@ -250,9 +250,8 @@ static void put_on(struct evening *evening, const struct cb_plan_task *task)
 {
     wait_until(evening, task->end_min);
     for (size_t i = 0; i < task->member_count; i++) {
-        const char *line =
-            cb_arena_printf(&arena, "coat_on u figure=%d stage=%d coat=%d", task->members[i] + 1,
-                            task->stage + 1, task->coat);
+        const char *line = cb_arena_printf(&arena, "coat_on u figure=%d stage=%d coat=%d",
+                                           task->members[i] + 1, task->stage + 1, task->coat);
         if (i == 0) {
             world_do(&evening->world, line);
         } else {
@@ -294,8 +293,7 @@ static bool plan_begins(const struct evening *evening, int figure, int stage)
     problem.first_stage = stage;
     problem.brush = problem.stages[stage - 1].paint; /* no change of paint hides a wait */
     const struct cb_plan plan = plan_of(&problem, 1, 1);
-    return plan.task_count > 0 && plan.tasks[0].stage == stage - 1 &&
-           plan.tasks[0].start_min <= 0;
+    return plan.task_count > 0 && plan.tasks[0].stage == stage - 1 && plan.tasks[0].start_min <= 0;
 }
 
 static void ask_of(struct evening *evening, int figure, int stage, bool ready, bool optional)
