@@ -58,8 +58,8 @@ static void spend(const struct cb_plan_problem *problem, uint64_t seed, struct l
     noisy_hindsight(&noisy, followed.finish_min < fixed.finish_min ? &followed : &fixed, TRIES,
                     &hindsight);
     noisy_hindsight(&noisy, &in_order, TRIES, &other);
-    const double least = other.finish_min < hindsight.finish_min ? other.finish_min
-                                                                 : hindsight.finish_min;
+    const double least =
+        other.finish_min < hindsight.finish_min ? other.finish_min : hindsight.finish_min;
     const double followed_pct = 100 * (followed.finish_min / least - 1);
     lost->followed_pct += followed_pct;
     lost->worst_pct = followed_pct > lost->worst_pct ? followed_pct : lost->worst_pct;
@@ -68,7 +68,6 @@ static void spend(const struct cb_plan_problem *problem, uint64_t seed, struct l
     cb_plan_search_free(search);
     noisy_fini(&noisy);
 }
-
 
 static void report(const char *what, const struct lost *lost, int count)
 {

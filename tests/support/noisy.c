@@ -180,8 +180,9 @@ static void put_on(const struct noisy *noisy, struct hand *hand, const struct no
         const size_t slot = slot_of(noisy, task->stage, task->members[k]);
         hand->on[slot]++;
         hand->put_on_min[slot] = hand->now_min;
-        hand->dry_min[slot] = hand->now_min + noisy->dry_min[coat_of(noisy, task->stage,
-                                                                    task->members[k], task->coat)];
+        hand->dry_min[slot] =
+            hand->now_min +
+            noisy->dry_min[coat_of(noisy, task->stage, task->members[k], task->coat)];
         evening->finish_min = later(evening->finish_min, hand->dry_min[slot]);
     }
 }

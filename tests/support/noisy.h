@@ -2,9 +2,9 @@
 /*
  * An evening on which every coat takes and dries as long as it likes: hands-on minutes and drying
  * times are those of a plan's problem, each times a log-normal number of its own. Who paints by the
- * plan, makes a new one after every coat, and in every wait; who does not, goes by an order. Changes
- * of paint take what they take. Written from the problem statement, with nothing of src/core but the
- * planner's public face.
+ * plan, makes a new one after every coat, and in every wait; who does not, goes by an order.
+ * Changes of paint take what they take. Written from the problem statement, with nothing of
+ * src/core but the planner's public face.
  */
 #ifndef CB_TESTS_NOISY_H
 #define CB_TESTS_NOISY_H
