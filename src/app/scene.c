@@ -253,6 +253,32 @@ static bool take_planned(const struct cb_bench *bench, const struct cb_learn *le
     return proposal->wait_figure > 0;
 }
 
+/* A go of all that is waited for will be on all that want it. */
+static void name_all(struct cb_scene *scene, const struct cb_bench *bench,
+                     const struct cb_learn *learn)
+{
+    struct cb_proposal *next = &scene->proposal;
+    if (!next->any || scene->unit->recipe->stages[next->stage - 1].together != CB_TOGETHER_ALL) {
+        return;
+    }
+    const int named = next->figure;
+    next->figure_count = 0;
+    for (int figure = 1; figure <= scene->unit->figures; figure++) {
+        const struct cb_slot slot =
+            cb_next_slot(bench, learn, scene->unit, figure, next->stage, scene->now_ms);
+        const bool wants = slot.state == CB_SLOT_READY || slot.state == CB_SLOT_WET ||
+                           slot.state == CB_SLOT_BESIDE || slot.state == CB_SLOT_TOGETHER;
+        if (wants && slot.coat == next->coat) {
+            next->figures[next->figure_count++] = figure;
+        }
+    }
+    if (next->figure_count == 0) {
+        next->figures[next->figure_count++] = named;
+    }
+    next->figure = next->figures[0];
+    next->together = true;
+}
+
 const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb_learn *learn,
                                    struct cb_scene_at hand, struct cb_scene_at named,
                                    const struct cb_proposal *planned, int64_t now_ms,
@@ -302,6 +328,7 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
                 cb_next_propose(bench, learn, unit, wait.wait_figure, wait.wait_stage, now_ms);
         }
         scene->anyway = scene->proposal.any;
+        name_all(scene, bench, learn);
     }
     if (scene->proposal.any) {
         look_at_stage(scene, bench, learn, arena);

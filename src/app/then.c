@@ -63,9 +63,9 @@ static const struct cb_road *road_of(const struct cb_app *app, const struct cb_s
 {
     const struct cb_road *road = cb_app_road(app);
     const bool same = road && !app->session.history_due && !scene->by_hand && scene->proposal.any &&
-                      road->plan.task_count > 0 &&
-                      road->plan.tasks[0].stage + 1 == scene->proposal.stage &&
-                      road->plan.tasks[0].coat == scene->proposal.coat;
+                      road->told.task_count > 0 &&
+                      road->told.tasks[0].stage + 1 == scene->proposal.stage &&
+                      road->told.tasks[0].coat == scene->proposal.coat;
     return same ? road : NULL;
 }
 
@@ -78,11 +78,11 @@ static bool find_two(const struct cb_app *app, const struct cb_scene *scene,
     if (!road) {
         return false;
     }
-    *now = run_from(app, road, &road->plan, &at);
-    if (at == road->plan.task_count) {
+    *now = run_from(app, road, &road->told, &at);
+    if (at == road->told.task_count) {
         return false;
     }
-    *then = run_from(app, road, &road->plan, &at);
+    *then = run_from(app, road, &road->told, &at);
     return true;
 }
 
@@ -159,6 +159,23 @@ static bool is_mixed(const struct cb_app *app, const struct cb_scene *scene, str
                   '+') != NULL;
 }
 
+/* Another unit under way of which a coat can go on now, and that coat; NULL: there is none. */
+static const struct cb_unit *other_unit(const struct cb_app *app, const struct cb_scene *scene,
+                                        struct cb_proposal *next)
+{
+    const struct cb_bench *bench = app->session.bench;
+    for (size_t u = 0; u < cb_bench_unit_count(bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(bench, u);
+        if (unit != scene->unit && !unit->finished) {
+            *next = cb_next_propose(bench, app->session.learn, unit, 0, 0, scene->now_ms);
+            if (next->any) {
+                return unit;
+            }
+        }
+    }
+    return NULL;
+}
+
 char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                        struct cb_arena *arena)
 {
@@ -189,6 +206,17 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
     char until[8];
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, until);
     const char *key = cb_app_key(app, CB_ACTION_CHORE);
+    struct cb_proposal next;
+    const struct cb_unit *other = other_unit(app, scene, &next);
+    if (other) {
+        char *coat = cb_arena_printf(arena, "free until%s: %s %s %d", until,
+                                     cb_words_paint(other, next.stage),
+                                     cb_words_upon(other, next.stage), next.figure);
+        const char *open = cb_app_key(app, CB_ACTION_OPEN);
+        return fits(columns,
+                    cb_arena_printf(arena, "%s of %s, %s opens it", coat, other->name, open),
+                    cb_arena_printf(arena, "%s of another unit, %s", coat, open));
+    }
     char *line = NULL;
     char *list = NULL;
     for (size_t i = 0; i < sizeof chores / sizeof *chores; i++) {
@@ -210,15 +238,15 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
  * before what comes next has been said. */
 static char *free_line(const struct cb_app *app, const struct cb_road *road, struct cb_arena *arena)
 {
-    const double late_min = cb_outlook_late_min(app, &road->plan);
+    const double late_min = cb_outlook_late_min(app, &road->told);
     size_t next = 0;
-    (void)run_from(app, road, &road->plan, &next);
-    if (next == road->plan.task_count) {
+    (void)run_from(app, road, &road->told, &next);
+    if (next == road->told.task_count) {
         return NULL;
     }
-    double free_min = road->plan.tasks[next].end_min;
-    for (size_t i = next + 1; i < road->plan.task_count && free_min < FREE_IN_MIN; i++) {
-        const struct cb_plan_task *task = &road->plan.tasks[i];
+    double free_min = road->told.tasks[next].end_min;
+    for (size_t i = next + 1; i < road->told.task_count && free_min < FREE_IN_MIN; i++) {
+        const struct cb_plan_task *task = &road->told.tasks[i];
         const double change_min = task->change ? road->problem->stages[task->stage].change_min : 0;
         if (task->start_min - change_min - free_min >= FREE_MIN) {
             char from[6], to[6];

@@ -25,7 +25,8 @@ struct cb_then_run cb_then_next(const struct cb_app *app, const struct cb_scene 
 /* "then Bilge leather on 1 to 10: ready, a change of paint" */
 char *cb_then_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                    struct cb_arena *arena);
-/* While one waits: "free until 20:44: mix Ebb wash, rinse the brush; j when done" */
+/* While one waits: "free until 20:44: mix Ebb wash, rinse the brush; j when done"; where another
+ * unit has a coat that can go on, that. */
 char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                        struct cb_arena *arena);
 /* "leave by 22:00: stop after Ebb wash on 6, then Tideline paste, which dries over night"; before

@@ -283,13 +283,13 @@ void cb_rehearse_advance(struct cb_rehearse *rehearse, int64_t ms)
         pass(rehearse, step_ms);
         left_ms -= step_ms;
         step(rehearse, (struct cb_input){.kind = CB_INPUT_TIME});
-        if (!rehearse->quit && cb_app_has_idle_work(rehearse->app)) {
-            step(rehearse, (struct cb_input){.kind = CB_INPUT_IDLE});
-        }
     }
     pass(rehearse, left_ms);
     if (left_ms > 0 && !rehearse->quit) {
         step(rehearse, (struct cb_input){.kind = CB_INPUT_TIME});
+    }
+    if (!rehearse->quit && cb_app_has_idle_work(rehearse->app)) {
+        step(rehearse, (struct cb_input){.kind = CB_INPUT_IDLE});
     }
 }
 

@@ -112,12 +112,29 @@ static void the_evening_has_an_end(void **state)
     stage_fini(&stage);
 }
 
+/* Another unit under way is of more use than a chore. */
+static void another_unit_fills_a_wait(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct cb_err err;
+    stage_init_text(&stage, coats, 1, 24, 100, CB_PING_OFF);
+    stage_wait(&stage, 1);
+    assert_int_equal(cb_rehearse_begin(stage.rehearse, "Second", 1, coats, &err), CB_OK);
+    stage_key(&stage, "SPACE");
+    stage_key(&stage, "SPACE");
+    assert_true(stage_shows(&stage, ": Oilskin green on 1 of sample, o opens it"));
+    assert_false(stage_shows(&stage, "fresh water"));
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(it_says_what_comes_and_why),
         cmocka_unit_test(a_wait_is_good_for_something),
         cmocka_unit_test(the_evening_has_an_end),
+        cmocka_unit_test(another_unit_fills_a_wait),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -14,7 +14,7 @@
  * take, and the least number of them: own judgement, by make bench. */
 #define DECISION_TASKS 12000
 #define DECISION_LEAST 4
-#define DECISION_MOST  120
+#define DECISION_MOST  64
 #define THINK_TASKS    6000
 #define ENOUGH_TASKS   400000
 #define ENOUGH_MOST    3000
@@ -168,10 +168,10 @@ void cb_road_replan(struct cb_road_kept *kept, const struct cb_road_from *from)
     kept->road = (struct cb_road){.unit = cb_arena_text(&kept->arena, from->unit->id),
                                   .from_ms = from->now_ms,
                                   .problem = &kept->problem,
+                                  .told = cb_plan_search_best(kept->search, &kept->arena),
                                   .plan = cb_plan_search_best(kept->search, &kept->plans),
                                   .simulations = simulations};
     decide(&kept->road, from);
-    kept->road.rule_min = rule_costs_min(kept, simulations);
     spread(kept);
     kept->made = true;
 }
@@ -220,6 +220,9 @@ bool cb_road_think(struct cb_road_kept *kept, const struct cb_unit *unit,
         road->nights = kept->from.evening_min > 0 ? road->nights : better; /* what it was is gone */
     } else {
         cb_arena_fini(&arena);
+    }
+    if (begins) {
+        road->rule_min = rule_costs_min(kept, more);
     }
     if (begins || ends) {
         spread(kept);

@@ -32,9 +32,10 @@ struct cb_road {
     const char *unit; /* its id */
     int64_t from_ms;  /* bench time of the plan's minute 0 */
     const struct cb_plan_problem *problem;
-    struct cb_plan plan;   /* as one long evening: what next */
+    struct cb_plan told;   /* as one long evening, by which next was found: from the log alone */
+    struct cb_plan plan;   /* the same, bettered by idle time */
     struct cb_plan nights; /* the same over evenings; as plan where their length is unknown */
-    double rule_min;       /* later by the rule of the brush than without it */
+    double rule_min;       /* later by these rules than without them; 0 until it was thought of */
     /* What to put on: any; or what to wait for; neither: nothing can be planned. */
     struct cb_proposal next;
     size_t simulations; /* that it rests on */
