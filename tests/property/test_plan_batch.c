@@ -79,8 +79,7 @@ static void judge_batches(const struct cb_plan_problem *problem, const struct cb
     memset(on, 0, sizeof on);
     for (size_t i = 0; i < plan->task_count; i++) {
         const struct cb_plan_task *task = &plan->tasks[i];
-        for (int figure = 0; task->figure >= 0 && figure < task->figure / batch * batch;
-             figure++) {
+        for (int figure = 0; task->figure >= 0 && figure < task->figure / batch * batch; figure++) {
             if (before_a_go(problem, on, figure) > 0) {
                 fail_msg("batches of %d: figure %d has stage %d while figure %d is not done", batch,
                          task->figure + 1, task->stage + 1, figure + 1);
@@ -153,7 +152,8 @@ static bool judge(const char *name, const struct cb_plan_problem *problem)
 static void the_advice_is_what_brute_force_finds(void **state)
 {
     (void)state;
-    static const char *const recipes[] = {"recipes/night-watch.yaml", "recipes/league-pikemen.yaml"};
+    static const char *const recipes[] = {"recipes/night-watch.yaml",
+                                          "recipes/league-pikemen.yaml"};
     for (size_t i = 0; i < sizeof recipes / sizeof *recipes; i++) {
         const struct cb_plan_problem problem = problem_of(recipes[i]);
         assert_true(judge(recipes[i], &problem));
