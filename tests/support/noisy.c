@@ -295,6 +295,110 @@ void noisy_keep_to(const struct noisy *noisy, const struct cb_plan *plan,
     hand_fini(&hand);
 }
 
+/* From the start of that coat to the end of the longest chain that it begins, as planned. */
+static double tail_min(const struct noisy *noisy, int stage, int coat, int figure)
+{
+    const struct cb_plan_problem *problem = noisy->problem;
+    double after = 0;
+    for (int other = 0; other < (int)problem->stage_count; other++) {
+        const struct cb_plan_stage *row = &problem->stages[other];
+        for (size_t i = 0; i < row->need_count; i++) {
+            if (row->needs[i] == stage && problem->slots[slot_of(noisy, other, figure)].coats > 0) {
+                after = later(after, tail_min(noisy, other, 0, figure));
+            }
+        }
+    }
+    const struct cb_plan_stage *row = &problem->stages[stage];
+    return (problem->slots[slot_of(noisy, stage, figure)].coats - coat) *
+               (row->work_min + row->dry_min) +
+           after;
+}
+
+static struct noisy_task one_of(int stage, int coat, int figure)
+{
+    return (struct noisy_task){
+        .stage = stage, .coat = coat, .figure = figure, .members = {figure}, .member_count = 1};
+}
+
+/* The next go of a stage: all that want it, or as many as fit of those that are ready first. */
+static bool next_go(const struct noisy *noisy, const struct hand *hand, int stage,
+                    struct noisy_task *go)
+{
+    const struct cb_plan_problem *problem = noisy->problem;
+    const int fit = problem->stages[stage].together;
+    struct noisy_task ready[99];
+    int count = 0, wanting = 0, coat = problem->slots[slot_of(noisy, stage, 0)].coats;
+    for (int figure = 0; figure < (int)problem->figure_count; figure++) {
+        const size_t slot = slot_of(noisy, stage, figure);
+        if (hand->on[slot] < problem->slots[slot].coats) {
+            coat = wanting++ == 0 || hand->on[slot] < coat ? hand->on[slot] : coat;
+        }
+    }
+    for (int figure = 0; figure < (int)problem->figure_count; figure++) {
+        const size_t slot = slot_of(noisy, stage, figure);
+        const struct noisy_task one = one_of(stage, coat, figure);
+        if (hand->on[slot] == coat && coat < problem->slots[slot].coats &&
+            can_come(noisy, hand, &one)) {
+            int at = count++;
+            for (; at > 0 && ready_min(noisy, hand, &ready[at - 1]) > ready_min(noisy, hand, &one);
+                 at--) {
+                ready[at] = ready[at - 1];
+            }
+            ready[at] = one;
+        }
+    }
+    const int size = fit < wanting ? fit : wanting;
+    *go = (struct noisy_task){.stage = stage, .coat = coat, .figure = 99};
+    for (int i = 0; i < size && i < count; i++) {
+        go->members[go->member_count++] = ready[i].figure;
+        go->figure = ready[i].figure < go->figure ? ready[i].figure : go->figure;
+    }
+    return size > 0 && count >= size;
+}
+
+void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy_evening *evening)
+{
+    const struct cb_plan_problem *problem = noisy->problem;
+    struct hand hand;
+    hand_init(&hand, noisy);
+    memset(evening, 0, sizeof *evening);
+    while (true) {
+        struct noisy_task best = {.member_count = 0}, one;
+        double best_start = INFINITY, best_tail = 0;
+        for (int stage = 0; stage < (int)problem->stage_count; stage++) {
+            const bool go = problem->stages[stage].together > 0;
+            for (int figure = 0; figure < (go ? 1 : (int)problem->figure_count); figure++) {
+                const size_t slot = slot_of(noisy, stage, figure);
+                one = one_of(stage, hand.on[slot], figure);
+                if (go ? !next_go(noisy, &hand, stage, &one)
+                       : hand.on[slot] >= problem->slots[slot].coats ||
+                             !can_come(noisy, &hand, &one)) {
+                    continue;
+                }
+                const double change_min =
+                    changes(noisy, &hand, stage) ? problem->stages[stage].change_min : 0;
+                const double free_min = hand.now_min + change_min;
+                double start = later(free_min, ready_min(noisy, &hand, &one));
+                if (rule == NOISY_LONGEST_TAIL && start <= free_min) {
+                    start = 0; /* at once is at once */
+                }
+                const double tail =
+                    rule == NOISY_LONGEST_TAIL ? tail_min(noisy, stage, one.coat, one.figure) : 0;
+                if (start < best_start || (!(start > best_start) && tail > best_tail)) {
+                    best = one;
+                    best_start = start;
+                    best_tail = tail;
+                }
+            }
+        }
+        if (best.member_count == 0) {
+            break;
+        }
+        put_on(noisy, &hand, &best, evening);
+    }
+    hand_fini(&hand);
+}
+
 /* In that order, but for what can't come yet. */
 static void carry_out(const struct noisy *noisy, const struct noisy_evening *order,
                       const size_t *places, struct noisy_evening *evening)

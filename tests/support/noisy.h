@@ -46,6 +46,10 @@ void noisy_follow(const struct noisy *noisy, size_t simulations, struct noisy_ev
 /* By the tasks of a plan in their order, whatever happens. */
 void noisy_keep_to(const struct noisy *noisy, const struct cb_plan *plan,
                    struct noisy_evening *evening);
+/* By a rule, without a plan. What can come is begun with the coat that can begin first; that is
+ * all, or of those that can begin at once the one with the longest chain behind it. */
+enum noisy_rule { NOISY_FIRST_READY, NOISY_LONGEST_TAIL };
+void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy_evening *evening);
 /* Who knew all times before: the best of that order and of so many changes of it, each tried on the
  * true times. */
 void noisy_hindsight(const struct noisy *noisy, const struct noisy_evening *from, size_t tries,
