@@ -20,7 +20,7 @@
 enum { FIGURES = 10, SIMULATIONS = 60, TRIES = 10000 };
 #define SD 0.4
 
-static int evenings = 5;
+static int evenings = 3;
 static struct cb_arena arena;
 static struct noisy_evening followed, fixed, in_order, hindsight, other;
 
