@@ -5,9 +5,11 @@
 set -u
 . tests/terminal/lib.sh
 
-# The screen without what time alone changes: digits, also the big ones, and bars of them.
+# The screen without what time alone changes: digits, also the big ones, and bars of them, those of
+# the next two hours, too.
 still() {
-    screen | sed 's/[0-9]/#/g; s/[█▀▄▌▐]/#/g; s/## *h ## *min/# min/; s/#\{1,\}/#/g; s/ *# */#/g' |
+    screen | sed 's/[0-9]/#/g; s/[█▀▄▌▐░]/#/g; s/## *h ## *min/# min/; s/#\{1,\}/#/g
+        s/ *# */#/g; s/#\{1,\}/#/g; s/─\{1,\}/─/g' |
         grep -vE 'BKSP takes it back|^ *$'
 }
 
