@@ -260,7 +260,7 @@ static void test_unread(void **state)
         seat_press(&world->seat, i % 2 == 0 ? "\033OP" : "\t"); /* pictures that nobody sees */
         wait_taken(world);
     }
-    seat_press(&world->seat, "nseen all keys\r\t");
+    seat_press(&world->seat, "nseen all keys\r\t\t");
     wait_log(world, COATS, COATS, 2);
     size_t eaten = nibble(world, POTS);
     assert_in_range(eaten, filled, filled + 8000); /* some two pictures */
@@ -269,7 +269,7 @@ static void test_unread(void **state)
     seat_press(&world->seat, "\033OP");
     nibble(world, "SPACE when");
     fill(world);
-    seat_press(&world->seat, "\t\t");
+    seat_press(&world->seat, "\t\t\t");
     nibble(world, POTS);
     check_whole(world);
     seat_press(&world->seat, "q");
