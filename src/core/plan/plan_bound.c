@@ -91,7 +91,8 @@ static void heads(const struct cb_plan_bound *b)
         const struct cb_plan_stage *stage = &m->stage[s];
         const bool all = stage->together == CB_PLAN_ALL;
         double *own = b->slot + cb_plan_bound_slot(m, s, 0);
-        const double change = stage->paint >= 0 && stage->paint != m->brush ? stage->change_min : 0;
+        const double change =
+            stage->paint >= 0 && stage->paint != m->brush ? b->paint_change[stage->paint] : 0;
         double most = all ? cb_plan_bound_before_go(b, s) : 0;
         for (int c = m->first_coat[s]; c < m->first_coat[s + 1]; c++) {
             const int coat = c - m->first_coat[s];

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "core/plan/plan_bound.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,10 +14,39 @@ static double chain_min(const struct cb_plan_model *m, int stage, size_t slot)
     return (m->wanted[slot] - m->on[slot]) * (m->stage[stage].work_min + m->stage[stage].dry_min);
 }
 
-/* Marks what must lie below the go, with the chain from its own last coat's dry to the go. */
+/* The coats of a stage that are to come to anybody, from the first to before the last. */
+struct to_come {
+    int from, to;
+};
+
+static struct to_come to_come(const struct cb_plan_bound *b, int stage)
+{
+    const struct cb_plan_model *m = b->m;
+    struct to_come coats = {INT_MAX, 0};
+    for (size_t f = 0; f < m->figures; f++) {
+        const size_t slot = cb_plan_bound_slot(m, stage, f);
+        if (cb_plan_bound_wants_any(m, slot)) {
+            coats.from = m->on[slot] < coats.from ? m->on[slot] : coats.from;
+            coats.to = m->wanted[slot] > coats.to ? m->wanted[slot] : coats.to;
+        }
+    }
+    return coats;
+}
+
+/* Does the figure take part in every go of the stage that is to come? */
+static bool takes_all(const struct cb_plan_bound *b, int stage, size_t figure)
+{
+    const struct to_come coats = to_come(b, stage);
+    return cb_plan_bound_wants(b->m, stage, coats.from, figure) &&
+           cb_plan_bound_wants(b->m, stage, coats.to - 1, figure);
+}
+
+/* Marks what must lie below the first go to come, with the chain from its own last coat's dry to
+ * the go. */
 static void mark_below(const struct cb_plan_bound *b, int go)
 {
     const struct cb_plan_model *m = b->m;
+    const struct to_come coats = to_come(b, go);
     memset(b->mark, 0, m->stages * m->figures * sizeof *b->mark);
     for (size_t n = m->stages; n-- > 0;) {
         const int s = m->order[n];
@@ -27,7 +57,7 @@ static void mark_below(const struct cb_plan_bound *b, int go)
                  cb_plan_bound_wants_any(m, slot) && i < m->first_follower[s + 1]; i++) {
                 const int next = m->followers[i];
                 const size_t other = cb_plan_bound_slot(m, next, f);
-                if (next == go && cb_plan_bound_wants_any(m, other)) {
+                if (next == go && cb_plan_bound_wants(m, go, coats.from, f)) {
                     b->mark[slot] = true;
                 } else if (b->mark[other]) {
                     b->mark[slot] = true;
@@ -62,17 +92,20 @@ double cb_plan_bound_before_go(const struct cb_plan_bound *b, int go)
     return cb_plan_bound_one_hand(b, b->part, m->brush);
 }
 
-/* Marks what must lie above the go, with the chain from the go's end to its own next coat. */
+/* Marks what must lie above the last go to come, with the chain from the go's end to its own next
+ * coat. */
 static void mark_above(const struct cb_plan_bound *b, int go)
 {
     const struct cb_plan_model *m = b->m;
+    const struct to_come coats = to_come(b, go);
     memset(b->mark, 0, m->stages * m->figures * sizeof *b->mark);
     memset(b->chain, 0, m->stages * m->figures * sizeof *b->chain);
     for (size_t n = 0; n < m->stages; n++) {
         const int s = m->order[n];
         for (size_t f = 0; f < m->figures; f++) {
             const size_t slot = cb_plan_bound_slot(m, s, f);
-            if (!cb_plan_bound_wants_any(m, slot) || (s != go && !b->mark[slot])) {
+            if (s == go ? !cb_plan_bound_wants(m, go, coats.to - 1, f)
+                        : !cb_plan_bound_wants_any(m, slot) || !b->mark[slot]) {
                 continue;
             }
             const double dry_min =
@@ -109,8 +142,8 @@ double cb_plan_bound_after_go(const struct cb_plan_bound *b, int go)
                                   m->stage[go].paint >= 0 ? m->stage[go].paint : CB_PLAN_ANY_PAINT);
 }
 
-/* Adds to clash what can't be put on a figure while the go on it is put on and dries: keeps of it
- * only what clashed before, unless it is the first. */
+/* Adds to clash what can't be put on a figure while any go of the stage is put on and dries: on
+ * those that take them all. Keeps of it only what clashed before, unless it is the first. */
 static void clash_with(const struct cb_plan_bound *b, int go, bool first)
 {
     const struct cb_plan_model *m = b->m;
@@ -127,24 +160,34 @@ static void clash_with(const struct cb_plan_bound *b, int go, bool first)
         }
     }
     for (size_t f = 0; f < m->figures; f++) {
-        const bool go_wanted = cb_plan_bound_wants_any(m, cb_plan_bound_slot(m, go, f));
+        const bool in_all = takes_all(b, go, f);
         for (size_t s = 0; s < m->stages; s++) {
             const size_t slot = cb_plan_bound_slot(m, (int)s, f);
-            b->clash[slot] = own[slot] && go_wanted && cb_plan_bound_wants_any(m, slot) &&
+            b->clash[slot] = own[slot] && in_all && cb_plan_bound_wants_any(m, slot) &&
                              (first || b->clash[slot]);
         }
     }
     free(own);
 }
 
-static bool clashes_anywhere(const struct cb_plan_bound *b, int stage)
+/* Does a figure take all gos of the stage, so that none of them is put on while another dries? */
+static bool is_row(const struct cb_plan_bound *b, int stage)
 {
+    bool some = false;
     for (size_t f = 0; f < b->m->figures; f++) {
-        if (b->clash[cb_plan_bound_slot(b->m, stage, f)]) {
-            return true;
-        }
+        some = some || takes_all(b, stage, f);
     }
-    return false;
+    return some;
+}
+
+/* The same, of a figure that takes all gos before it too and on which they clash with these. */
+static bool is_same_row(const struct cb_plan_bound *b, int stage)
+{
+    bool some = false;
+    for (size_t f = 0; f < b->m->figures; f++) {
+        some = some || (b->clash[cb_plan_bound_slot(b->m, stage, f)] && takes_all(b, stage, f));
+    }
+    return some;
 }
 
 /* Do all of its figures that want it clash? Else some gos of the stage may be elsewhere. */
@@ -157,16 +200,6 @@ static bool clashes_everywhere(const struct cb_plan_bound *b, int stage)
         }
     }
     return true;
-}
-
-static bool is_to_come(const struct cb_plan_bound *b, size_t stage)
-{
-    for (size_t f = 0; f < b->m->figures; f++) {
-        if (cb_plan_bound_wants_any(b->m, cb_plan_bound_slot(b->m, (int)stage, f))) {
-            return true;
-        }
-    }
-    return false;
 }
 
 struct span {
@@ -315,7 +348,7 @@ double cb_plan_bound_windows(const struct cb_plan_bound *b)
             cb_plan_bound_raise(&bound, around_one(b, (int)first, true));
             cb_plan_bound_raise(&bound, around_one(b, (int)first, false));
         }
-        if (m->stage[first].together != CB_PLAN_ALL || !is_to_come(b, first)) {
+        if (m->stage[first].together != CB_PLAN_ALL || !is_row(b, (int)first)) {
             continue;
         }
         memset(is_go, 0, m->stages * sizeof *is_go);
@@ -324,7 +357,7 @@ double cb_plan_bound_windows(const struct cb_plan_bound *b)
         cb_plan_bound_raise(&bound, one_after_the_other(b, is_go));
         /* Every further go that clashes with those taken so far. */
         for (size_t next = first + 1; next < m->stages; next++) {
-            if (m->stage[next].together == CB_PLAN_ALL && clashes_anywhere(b, (int)next)) {
+            if (m->stage[next].together == CB_PLAN_ALL && is_same_row(b, (int)next)) {
                 is_go[next] = true;
                 clash_with(b, (int)next, false);
                 cb_plan_bound_raise(&bound, one_after_the_other(b, is_go));

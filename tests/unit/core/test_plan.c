@@ -6,77 +6,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include <math.h>
-#include <string.h>
-
-#include "core/plan/plan.h"
-
-enum { STAGES = 6, FIGURES = 20, SIMULATIONS = 500 };
-
-/* A problem that a test fills in: work 2, dry 10, change 1, a paint a stage, one coat, no needs. */
-struct desk {
-    struct cb_plan_problem problem;
-    struct cb_plan_stage stages[STAGES];
-    struct cb_plan_slot slots[STAGES * FIGURES];
-    int lists[STAGES][STAGES];
-    struct cb_arena arena;
-};
-
-static void desk_init(struct desk *desk, size_t stages, size_t figures)
-{
-    memset(desk, 0, sizeof *desk);
-    for (size_t s = 0; s < stages; s++) {
-        desk->stages[s] =
-            (struct cb_plan_stage){.work_min = 2, .dry_min = 10, .change_min = 1, .paint = (int)s};
-        for (size_t f = 0; f < figures; f++) {
-            desk->slots[s * figures + f].coats = 1;
-        }
-    }
-    desk->problem = (struct cb_plan_problem){.stage_count = stages,
-                                             .figure_count = figures,
-                                             .stages = desk->stages,
-                                             .slots = desk->slots,
-                                             .brush = CB_PLAN_NO_PAINT,
-                                             .first_paint = CB_PLAN_NO_PAINT};
-}
-
-/* Needs are listed from the front, touches from the back. */
-static void need(struct desk *desk, int stage, int needed)
-{
-    struct cb_plan_stage *row = &desk->stages[stage];
-    desk->lists[stage][row->need_count++] = needed;
-    row->needs = desk->lists[stage];
-}
-
-static void touch(struct desk *desk, int stage, int other)
-{
-    struct cb_plan_stage *row = &desk->stages[stage];
-    row->touches = &desk->lists[stage][STAGES - ++row->touch_count];
-    desk->lists[stage][STAGES - row->touch_count] = other;
-}
-
-static struct cb_plan_slot *slot(struct desk *desk, size_t stage, size_t figure)
-{
-    return &desk->slots[stage * desk->problem.figure_count + figure];
-}
-
-static struct cb_plan plan_of(struct desk *desk)
-{
-    struct cb_plan_search *search = cb_plan_search_new(&desk->problem, 1);
-    cb_plan_search_go(search, SIMULATIONS);
-    const struct cb_plan plan = cb_plan_search_best(search, &desk->arena);
-    const struct cb_plan strict = cb_plan_search_strict(search, &desk->arena);
-    assert_true(plan.finish_min <= strict.finish_min + 1e-9);
-    cb_plan_search_free(search);
-    return plan;
-}
-
-static void near(double got, double wanted)
-{
-    if (fabs(got - wanted) > 1e-9) {
-        fail_msg("%.9g, wanted %.9g", got, wanted);
-    }
-}
+#include "support/plan_desk.h"
 
 /* 1 change + 2 work + 10 dry + 2 + 10. */
 static void one_figure_waits_for_its_own_coat(void **state)
@@ -412,7 +342,7 @@ static void batches_wait_less_the_larger_they_are(void **state)
     static const double wanted[] = {120, 48, 24, 12, 0 /* 5, 5 and 2: below */, 0};
     struct cb_plan_batch batches[12];
     for (int g = 1; g <= 12; g++) {
-        batches[g - 1] = cb_plan_batch_of(&desk.problem, g, SIMULATIONS);
+        batches[g - 1] = cb_plan_batch_of(&desk.problem, g, PLAN_SIMULATIONS);
         if (g <= 6 && g != 5) {
             near(batches[g - 1].idle_min, wanted[g - 1]);
             near(batches[g - 1].finish_min, 1 + 48 + wanted[g - 1] + 10);
@@ -438,7 +368,7 @@ static void a_go_is_no_batch(void **state)
     desk.stages[0].together = desk.stages[2].together = CB_PLAN_ALL;
     need(&desk, 1, 0);
     need(&desk, 2, 1);
-    const struct cb_plan_batch one = cb_plan_batch_of(&desk.problem, 1, SIMULATIONS);
+    const struct cb_plan_batch one = cb_plan_batch_of(&desk.problem, 1, PLAN_SIMULATIONS);
     near(one.finish_min, 1 + 2 + 10 + 4 * 2 + 10 + 2 + 10);
     near(one.idle_min, 9 + 9);
     assert_int_equal(cb_plan_longest_row(&desk.problem, 100).stage, -1);
