@@ -124,11 +124,18 @@ static void weighting(const struct cb_plan_search *search, size_t n, struct cb_p
     }
 }
 
-static size_t coats_left(const struct cb_plan_model *m)
+/* What a turn is counted in; as if gos were full. */
+static size_t tasks_left(const struct cb_plan_model *m)
 {
     size_t left = 0;
-    for (size_t slot = 0; slot < m->stages * m->figures; slot++) {
-        left += (size_t)(m->wanted[slot] - m->on[slot]);
+    for (size_t c = 0; c < m->coats; c++) {
+        const size_t stage = (size_t)m->coat[c].stage;
+        const size_t fit = m->stage[stage].together > 0 ? (size_t)m->stage[stage].together : 1;
+        size_t figures = 0;
+        for (size_t slot = stage * m->figures; slot < (stage + 1) * m->figures; slot++) {
+            figures += m->on[slot] <= m->coat[c].coat && m->coat[c].coat < m->wanted[slot] ? 1 : 0;
+        }
+        left += (figures + fit - 1) / fit;
     }
     return left;
 }
@@ -139,7 +146,7 @@ static void in_order(const struct cb_plan_search *search, size_t n, struct cb_pl
 {
     const struct cb_plan_model *m = &search->model;
     weighting(search, 0, policy);
-    policy->turn = coats_left(m) * (NATURALS - n) / (NATURALS + 1);
+    policy->turn = tasks_left(m) * (NATURALS - n) / (NATURALS + 1);
     double priority = 0;
     for (size_t i = 0; i < m->stages; i++) {
         const int stage = m->order[i];
@@ -154,7 +161,7 @@ void cb_plan_search_follow(struct cb_plan_search *search, const struct cb_plan_s
 {
     const struct cb_plan_model *m = &search->model;
     const struct cb_plan_model *old = &before->model;
-    const size_t then = coats_left(old), now = coats_left(m);
+    const size_t then = tasks_left(old), now = tasks_left(m);
     const size_t past = then > now ? then - now : 0;
     free(search->followed.priority);
     search->followed = before->best;
