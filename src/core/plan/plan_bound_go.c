@@ -316,7 +316,7 @@ static double around_one(const struct cb_plan_bound *b, int go, bool first)
         any++;
     }
     const size_t slot = cb_plan_bound_slot(m, go, any);
-    const size_t load = cb_plan_bound_load(b, (size_t)(m->first_coat[go] + m->on[slot]), any);
+    const size_t load = cb_plan_bound_load(b, (size_t)m->first_coat[go] + (size_t)m->on[slot], any);
     if (!first && m->wanted[slot] - m->on[slot] > 1) {
         return 0;
     }
