@@ -433,6 +433,34 @@ char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena)
     return cb_arena_printf(arena, "coat %d of %d", scene->proposal.coat, scene->coats);
 }
 
+const char *cb_lines_usual(const struct cb_app *app, const struct cb_scene *scene, bool brief,
+                           struct cb_arena *arena)
+{
+    const struct cb_proposal *proposal = &scene->proposal;
+    const struct cb_recipe *recipe = cb_bench_used(scene->unit);
+    const char *pot = cb_bench_stage_pot(scene->unit, proposal->stage);
+    if (!scene->stage || !pot || !cb_tone_hides(scene->stage->technique) ||
+        cb_mix_is_blend(&scene->stage->mix)) {
+        return NULL;
+    }
+    size_t count;
+    const struct cb_cover *covers = cb_app_covers(app, arena, &count);
+    const uint64_t left_out =
+        scene->unit->left_out | scene->unit->figure[proposal->figure].left_out;
+    const enum cb_tone under =
+        cb_tone_under(recipe, (size_t)proposal->stage - 1, proposal->figure, left_out);
+    const struct cb_cover cover =
+        cb_coverage_find(covers, count, pot, scene->stage->technique, under);
+    const int usual = cb_coverage_usual(&cover, scene->stage->coats);
+    if (usual > scene->coats && proposal->coat == scene->coats) {
+        return cb_arena_printf(arena, brief ? "%s is usual" : "%s coat is usual here",
+                               cb_coverage_a(proposal->coat + 1));
+    }
+    return usual < scene->stage->coats && proposal->coat > usual
+               ? (brief ? "usually spared" : "you usually spare it here")
+               : NULL;
+}
+
 char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena)
 {

@@ -32,6 +32,10 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role);
 /* "coat 2 of 2" */
 char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
+/* "a third coat is usual here", with the last one of the recipe; "you usually spare it here"; brief
+ * "a third is usual". NULL: the log knows of no other number. */
+const char *cb_lines_usual(const struct cb_app *app, const struct cb_scene *scene, bool brief,
+                           struct cb_arena *arena);
 /* "medium round   tidy up: Tarred rope", or how much to mix when the stage begins. */
 char *cb_lines_tools(const struct cb_app *app, const struct cb_scene *scene, int columns,
                      struct cb_arena *arena);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "app/state.h"
+#include "base/vec.h"
 #include "core/bench/rows.h"
 
 const struct cb_session *cb_app_session(const struct cb_app *app)
@@ -145,6 +146,12 @@ static void join_taught(struct cb_session *session)
         stages[i] = taught->stages[i];
         stages[i].pot = cb_bench_joined(session->bench, stages[i].pot, arena);
     }
+    struct cb_cover *covers = cb_arena_alloc(arena, taught->cover_count + 1, sizeof *covers);
+    for (size_t i = 0; i < taught->cover_count; i++) {
+        covers[i] = taught->covers[i];
+        covers[i].pot = cb_bench_joined(session->bench, covers[i].pot, arena);
+    }
+    session->joined_covers = covers;
     session->joined_rows = rows;
     session->joined_stages = stages;
 }
@@ -157,6 +164,45 @@ const struct cb_row *cb_app_rows(const struct cb_app *app, struct cb_arena *aren
                ? rows
                : cb_rows_merge(session->joined_rows, session->taught.row_count, rows, *count, arena,
                                count);
+}
+
+/* A unit finished at this bench may have been read with the others since. */
+static bool is_taught(const struct cb_taught *taught, const struct cb_unit *unit)
+{
+    for (size_t i = 0; unit->finished && i < taught->unit_count; i++) {
+        if (strcmp(taught->sums[i].unit, unit->id) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+const struct cb_cover *cb_app_covers(const struct cb_app *app, struct cb_arena *arena,
+                                     size_t *count)
+{
+    const struct cb_session *session = &app->session;
+    CB_VEC(struct cb_cover) all = {0};
+    for (size_t i = 0; i < session->taught.cover_count; i++) {
+        cb_vec_push(&all, session->joined_covers[i]);
+    }
+    for (size_t u = 0; u < cb_bench_unit_count(session->bench); u++) {
+        const struct cb_unit *unit = cb_bench_unit(session->bench, u);
+        size_t own_count = 0;
+        const struct cb_cover *own =
+            is_taught(&session->taught, unit)
+                ? NULL
+                : cb_coverage_of(session->bench, unit->id, arena, &own_count);
+        for (size_t i = 0; i < own_count; i++) {
+            cb_vec_push(&all, own[i]);
+        }
+    }
+    struct cb_cover *out = cb_arena_alloc(arena, all.count + 1, sizeof *out);
+    for (size_t i = 0; i < all.count; i++) {
+        out[i] = all.items[i];
+    }
+    *count = all.count;
+    cb_vec_free(&all);
+    return out;
 }
 
 /* A ring changes nothing of what is to be put on, nor of what was said of it. */

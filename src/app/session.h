@@ -6,6 +6,7 @@
 #include "app/app.h"
 #include "app/keymap.h"
 #include "core/bench/calibration.h"
+#include "core/bench/coverage.h"
 
 #define CB_APP_TEXT_MAX 256 /* bytes of one line said */
 
@@ -29,10 +30,11 @@ struct cb_session {
     bool new_figures;        /* the times of drying are others than at the last opening */
     bool history_due;        /* what finished units taught has not come yet */
     struct cb_taught taught; /* by finished units; its learner became ours */
-    /* its rows and stages by the joins in force */
+    /* its rows, stages and covers by the joins in force */
     struct cb_arena joined_arena;
     const struct cb_row *joined_rows;
     const struct cb_pot_stage *joined_stages;
+    const struct cb_cover *joined_covers;
     char bells[64]; /* "my last 40 bells: 33 dry", or "" */
 };
 
@@ -42,6 +44,10 @@ int64_t cb_app_bench_now(const struct cb_app *app);
 const struct cb_unit *cb_app_unit(const struct cb_app *app);
 /* What the learner was given: rows of finished units and the bench's. In the arena. */
 const struct cb_row *cb_app_rows(const struct cb_app *app, struct cb_arena *arena, size_t *count);
+/* What is known of the coats that paints need: of finished units and of the bench's. In the arena.
+ */
+const struct cb_cover *cb_app_covers(const struct cb_app *app, struct cb_arena *arena,
+                                     size_t *count);
 /* Its units that are not finished, as the chooser lists them; the index of such a row in the
  * bench. */
 size_t cb_app_open_units(const struct cb_app *app);

@@ -45,6 +45,15 @@ static void add_stages(struct cb_pots *pots, const struct cb_pot_stage *stages, 
     }
 }
 
+static void add_covers(struct cb_pots *pots, const struct cb_cover *covers, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        cb_vec_push(&pots->covers, covers[i]);
+        struct cb_cover *cover = &pots->covers.items[pots->covers.count - 1];
+        cover->pot = cb_bench_joined(pots->log.bench, cover->pot, pots->args->arena);
+    }
+}
+
 /* What is kept of the finished units, and the bench for the others. */
 static enum cb_status add_units(struct cb_pots *pots, struct cb_err *err)
 {
@@ -53,11 +62,14 @@ static enum cb_status add_units(struct cb_pots *pots, struct cb_err *err)
     size_t count;
     const struct cb_store_unit *units = cb_history_units(history, &count);
     for (size_t i = 0; i < count; i++) {
-        size_t stage_count;
+        size_t stage_count, cover_count;
         if (!units[i].finished) {
             const struct cb_pot_stage *stages =
                 cb_pots_stages(pots->log.bench, units[i].id, arena, &stage_count);
             add_stages(pots, stages, stage_count);
+            const struct cb_cover *covers =
+                cb_coverage_of(pots->log.bench, units[i].id, arena, &cover_count);
+            add_covers(pots, covers, cover_count);
             continue;
         }
         struct cb_lesson lesson;
@@ -69,6 +81,7 @@ static enum cb_status add_units(struct cb_pots *pots, struct cb_err *err)
             return status;
         }
         add_stages(pots, lesson.stages, lesson.stage_count);
+        add_covers(pots, lesson.covers, lesson.cover_count);
         cb_calibration_add(&pots->calibration, &lesson.calibration, arena);
         for (size_t r = 0; r < lesson.row_count; r++) {
             cb_vec_push(&pots->lessons, lesson.rows[r]);
@@ -134,6 +147,7 @@ static int run(const struct cb_args *args)
         status = show(&pots, &err);
     }
     cb_vec_free(&pots.stages);
+    cb_vec_free(&pots.covers);
     cb_vec_free(&pots.lessons);
     return cb_log_read_close(log, status, &err);
 }

@@ -6,6 +6,7 @@
 #include "base/vec.h"
 #include "command/log_read.h"
 #include "core/bench/calibration.h"
+#include "core/bench/coverage.h"
 #include "core/bench/pots.h"
 #include "core/bench/rows.h"
 
@@ -15,6 +16,7 @@ struct cb_pots {
     const struct cb_learn *learn; /* taught by all units */
     double confidence;
     CB_VEC(struct cb_pot_stage) stages; /* of all units, in the order they were begun */
+    CB_VEC(struct cb_cover) covers;     /* the same */
     CB_VEC(struct cb_row) lessons;      /* rows of the finished units */
     struct cb_calibration calibration;
     const struct cb_row *rows; /* of all */

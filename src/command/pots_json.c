@@ -75,6 +75,41 @@ static void json_evidence(const struct cb_pots *pots, const struct cb_pot_line *
     cb_json_end(json);
 }
 
+static void json_share(struct cb_json *json, const char *name, const struct cb_share *share,
+                       struct cb_arena *arena)
+{
+    cb_json_integer(json, name, (long long)share->k);
+    cb_json_integer(json, cb_arena_printf(arena, "%s_of", name), (long long)share->n);
+    cb_json_number(json, cb_arena_printf(arena, "%s_low", name), share->low);
+    cb_json_number(json, cb_arena_printf(arena, "%s_high", name), share->high);
+}
+
+/* By the tone that lies under it, each coat that was added or spared, or could have been. */
+static void json_coats(const struct cb_pots *pots, const struct cb_pot_line *line,
+                       struct cb_json *json)
+{
+    cb_json_list(json, "coats");
+    for (int tone = CB_TONE_NONE; tone <= CB_TONE_LIGHT; tone++) {
+        const struct cb_cover cover = cb_coverage_find(
+            pots->covers.items, pots->covers.count, line->pot, line->technique, (enum cb_tone)tone);
+        for (int coat = 1; coat <= CB_COATS_MAX; coat++) {
+            const struct cb_share added = cb_coverage_added(&cover, coat);
+            const struct cb_share spared = cb_coverage_spared(&cover, coat);
+            if (added.k + spared.k + cover.said[coat - 1] == 0) {
+                continue;
+            }
+            cb_json_object(json, NULL);
+            cb_json_text(json, "over",
+                         tone == CB_TONE_NONE ? NULL : cb_tone_name((enum cb_tone)tone));
+            cb_json_integer(json, "coat", coat);
+            json_share(json, "added", &added, pots->args->arena);
+            json_share(json, "spared", &spared, pots->args->arena);
+            cb_json_end(json);
+        }
+    }
+    cb_json_end(json);
+}
+
 void cb_pots_print_json(const struct cb_pots *pots)
 {
     struct cb_json *json = cb_json_new();
@@ -92,6 +127,7 @@ void cb_pots_print_json(const struct cb_pots *pots)
         cb_json_number(json, "low_min", line->low_min);
         cb_json_number(json, "high_min", line->high_min);
         cb_json_number(json, "floor_min", line->floor_min);
+        json_coats(pots, line, json);
         if (cb_args_has(pots->args, "--why")) {
             json_evidence(pots, line, json);
         }

@@ -40,6 +40,16 @@ static void print_name(const struct cb_pots *pots, const struct cb_pot_line *lin
                        columns);
 }
 
+/* Under a paint that took other coats than its recipes have. */
+static void print_coats(const struct cb_pots *pots, const struct cb_pot_line *line)
+{
+    const char *text = cb_coverage_texts(pots->covers.items, pots->covers.count, line->pot,
+                                         line->technique, false, false, pots->args->arena);
+    if (text != NULL) {
+        cb_command_wrap(text, 2);
+    }
+}
+
 /* Two lines for a pot, where a row of the table would not fit. */
 static void print_narrow(const struct cb_pots *pots)
 {
@@ -58,6 +68,7 @@ static void print_narrow(const struct cb_pots *pots)
                 : !isnan(line->floor_min) ? ", label"
                                           : ""),
             2);
+        print_coats(pots, line);
     }
 }
 
@@ -77,6 +88,7 @@ static void print_rows(const struct cb_pots *pots)
                line->exact               ? "  wait, exact"
                : !isnan(line->floor_min) ? "  label"
                                          : "");
+        print_coats(pots, line);
     }
 }
 

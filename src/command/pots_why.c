@@ -157,6 +157,11 @@ void cb_pots_print_why(const struct cb_pots *pots)
             printf("\n");
         }
         print_sentence(pots, line, evidence, count);
+        const char *coats = cb_coverage_texts(pots->covers.items, pots->covers.count, line->pot,
+                                              line->technique, true, false, pots->args->arena);
+        if (coats != NULL) {
+            cb_command_wrap(coats, 2);
+        }
         if (line->exact || count == 0) { /* two equal curves say less than the sentence */
             continue;
         }

@@ -101,6 +101,29 @@ static int rows_of(const char *text, int columns)
     return rows > NAME_ROWS ? NAME_ROWS : rows;
 }
 
+/* Which coat, the technique, and what the log says of coats here: as much as there is room for. */
+static const char *coat_of(struct cb_bench_look *look, int columns)
+{
+    const struct cb_scene *scene = look->scene;
+    const char *coat = cb_lines_coat(scene, look->arena);
+    const char *how = cb_arena_printf(look->arena, "%s \u00B7 %s", coat,
+                                      cb_technique_name(scene->stage->technique));
+    const char *usual = cb_lines_usual(look->app, scene, false, look->arena);
+    const char *brief = cb_lines_usual(look->app, scene, true, look->arena);
+    const char *texts[] = {
+        usual ? cb_arena_printf(look->arena, "%s \u00B7 %s", how, usual) : how,
+        usual ? cb_arena_printf(look->arena, "%s \u00B7 %s", coat, usual) : how,
+        brief ? cb_arena_printf(look->arena, "%s \u00B7 %s", coat, brief) : how,
+        how,
+    };
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
+        if (cb_utf8_text_width(texts[i]) <= columns) {
+            return texts[i];
+        }
+    }
+    return coat;
+}
+
 /* The paint, where it goes, which coat, the mix; then the tools and what the recipe says, where
  * there is room for all of it. */
 static void draw_panel(struct cb_bench_look *look, int row, int column, int columns, int rows,
@@ -113,17 +136,13 @@ static void draw_panel(struct cb_bench_look *look, int row, int column, int colu
     areas = cb_arena_printf(look->arena, "%s%s", scene->stage->whole ? "" : "on ", areas);
     const char *mix = cb_words_mix(look->arena, cb_app_session(look->app)->kinds, scene->unit,
                                    scene->proposal.stage);
-    const char *coat = cb_lines_coat(scene, look->arena);
-    const char *how = cb_arena_printf(look->arena, "%s \u00B7 %s", coat,
-                                      cb_technique_name(scene->stage->technique));
     const int paint_rows = rows_of(paint, columns), mix_rows = rows_of(mix, columns);
     const int spare = rows - paint_rows - mix_rows - 2;
     const int end = row + rows;
     row += cb_grid_wrap(grid, row, column, columns, NAME_ROWS, CB_ROLE_PAINT, paint);
     row +=
         cb_grid_wrap(grid, row, column, columns, spare > 0 ? NAME_ROWS : 1, CB_ROLE_PLAIN, areas);
-    cb_grid_cut(grid, row++, column, columns, CB_ROLE_PLAIN,
-                cb_utf8_text_width(how) <= columns ? how : coat);
+    cb_grid_cut(grid, row++, column, columns, CB_ROLE_PLAIN, coat_of(look, columns));
     row += cb_grid_wrap(grid, row, column, columns, NAME_ROWS, CB_ROLE_STRONG, mix);
     const char *tools = cb_lines_tools(look->app, scene, columns * (end - row), look->arena);
     if (cb_grid_rows_of(tools, columns) <= end - row) {

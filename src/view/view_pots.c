@@ -6,6 +6,7 @@
 
 #include "base/utf8.h"
 #include "core/bench/calibration.h"
+#include "core/bench/coverage.h"
 #include "core/bench/pots.h"
 #include "app/key.h"
 #include "app/look.h"
@@ -145,6 +146,20 @@ static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, in
     }
 }
 
+/* What was added and spared of it, where it leaves the picture all but one of its least rows; how
+ * many it took. */
+static int put_coats(const struct cb_app *app, struct cb_grid *grid, int row, int room,
+                     const struct cb_pot_line *line, struct cb_arena *arena)
+{
+    size_t count;
+    const struct cb_cover *covers = cb_app_covers(app, arena, &count);
+    const char *text = cb_coverage_texts(covers, count, line->pot, line->technique, true,
+                                         grid->columns < ROOMY, arena);
+    return text && room > 0 ? cb_grid_wrap(grid, row, 1, grid->columns - 2, room > 2 ? 2 : room,
+                                           CB_ROLE_PLAIN, text)
+                            : 0;
+}
+
 /* The sentence on as many rows as it needs, then the picture in what is left. */
 static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, int rows,
                        const struct table *table, const struct cb_pot_line *line,
@@ -168,8 +183,9 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     const char *said =
         cb_pot_sentence(line, &seen, cb_app_now(app).wall_ms, &cb_app_session(app)->zone, arena);
     cb_grid_put(grid, row + 1, 0, 1, CB_ROLE_STRONG, sign); /* within, it would move the words */
-    const int used = cb_grid_wrap(grid, row + 1, 1, grid->columns - 2, room ? 3 : 2,
-                                  line->exact ? CB_ROLE_DIM : CB_ROLE_STRONG, said);
+    int used = cb_grid_wrap(grid, row + 1, 1, grid->columns - 2, room ? 3 : 2,
+                            line->exact ? CB_ROLE_DIM : CB_ROLE_STRONG, said);
+    used += put_coats(app, grid, row + 1 + used, rows - used - PLOT_LEAST, line, arena);
     cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,
                 cb_app_session(app)->learn, line, evidence, count);
 }

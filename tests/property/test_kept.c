@@ -28,7 +28,7 @@ static const char recipe_text[] =
     "figures: 2\n"
     "change: 60 s\n"
     "paints:\n"
-    "  rope: {name: Tarred rope, kind: acrylic}\n"
+    "  rope: {name: Tarred rope, kind: acrylic, tone: dark}\n"
     "  ebb: {name: Ebb wash, kind: wash}\n"
     "areas:\n"
     "  coat: {}\n"

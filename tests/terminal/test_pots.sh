@@ -97,4 +97,37 @@ share=$(grep -o '"speaks_up":0[.][0-9]*' <<<"$json" | cut -d: -f2)
 grep -q "$(awk -v s="$share" 'BEGIN { printf "%.0f in 100", 100 * s }')," <<<"$out" || fail "speaks_up $share, but: $out"
 grep -Eq '"shift":-?[0-9]' <<<"$json" || fail "the shift as JSON: $json"
 
+# Coats added and spared, of a finished unit and of one under way, once each.
+recipe='coatbell: 1\nname: r\nfigures: 4\npaints:\n  tar: {name: Quay tar, kind: acrylic, tone: dark}\n'
+recipe+='  fog: {name: Morning fog, kind: acrylic, tone: light}\nstages:\n'
+recipe+='  - {name: Under, technique: undercoat, paint: tar}\n'
+recipe+='  - {name: Charts, technique: basecoat, paint: fog, coats: 2}\n'
+event() { # MINUTE UNIT EVENT FIELDS
+    printf '{"id":"%s-%s-%s","at":"2026-01-0%dT18:%02d:00.000Z","event":"%s","unit":"%s"%s}\n' \
+        "$2" "$1" "$3" $((2 + ${2#u})) "$1" "$3" "$2" "$4"
+}
+paints() { # UNIT FIGURES ADDED
+    event 0 "$1" unit_begun ",\"name\":\"$1\",\"figures\":$2,\"recipe\":\"$recipe\""
+    for figure in $(seq "$2"); do
+        [ "$figure" -gt "$3" ] || event "$figure" "$1" coat_added ",\"figure\":$figure,\"stage\":2"
+        for coat in 1 2 3; do
+            [ "$coat" -eq 3 ] && [ "$figure" -gt "$3" ] && continue
+            event $((10 * coat + figure)) "$1" coat_on ",\"figure\":$figure,\"stage\":2,\"coat\":$coat"
+        done
+    done
+}
+{
+    paints u1 6 5
+    event 59 u1 unit_finished ''
+    paints u2 4 3
+} >coats.jsonl
+"$coatbell" --log coats.db log import coats.jsonl >/dev/null || fail "the coats are not imported"
+out=$("$coatbell" --log coats.db pots) || fail "pots of coats"
+grep -q '^  a third coat on 8 of 9 figures over dark (57 to 98 %)$' <<<"$out" || fail "the coats: $out"
+json=$("$coatbell" --log coats.db pots --json | tr -d ' \n')
+coats='"coats":\[{"over":"dark","coat":3,"added":8,"added_of":9,"added_low":0.56[0-9]*,"added_high":0.98[0-9]*,"spared":0,'
+grep -Eq "\"paint\":\"Morningfog\",[^\[]*$coats" <<<"$json" || fail "the coats as JSON: $json"
+out=$("$coatbell" --log coats.db pots "quay tar")
+grep -q 'coat on' <<<"$out" && fail "an undercoat is counted: $out"
+
 exit $failed

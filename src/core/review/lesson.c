@@ -21,6 +21,7 @@ struct cb_lesson cb_lesson_of(const struct cb_bench *bench, const struct cb_revi
     lesson.effort = cb_effort_of(review, cb_bench_kinds(bench), arena);
     lesson.effort.evenings = cb_evenings_of(bench, arena, &lesson.effort.evening_count);
     lesson.stages = cb_pots_stages(bench, review->unit, arena, &lesson.stage_count);
+    lesson.covers = cb_coverage_of(bench, review->unit, arena, &lesson.cover_count);
     lesson.calibration = cb_calibration_of(bench, review->unit, arena);
     return lesson;
 }
@@ -38,6 +39,13 @@ static void code(struct cb_coder *coder, struct cb_lesson *lesson)
         cb_pots_code_stage(coder, &stages[i]);
     }
     lesson->stages = stages;
+    cb_code_length(coder, &lesson->cover_count, CB_FIGURES_MAX * CB_RECIPE_MAX);
+    struct cb_cover *covers =
+        cb_code_list(coder, lesson->covers, lesson->cover_count, sizeof *covers);
+    for (size_t i = 0; i < lesson->cover_count; i++) {
+        cb_coverage_code(coder, &covers[i]);
+    }
+    lesson->covers = covers;
 }
 
 void cb_lesson_pack(const struct cb_lesson *lesson, struct cb_str *out)

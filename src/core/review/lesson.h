@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * What one unit teaches whoever plans the next: its films' rows for the learner, what its marks say
- * of hours, its review in a few numbers, its paints, and how its pings were answered. It rests on
- * the unit's own bench alone.
+ * of hours, its review in a few numbers, its paints and their coats, and how its pings were
+ * answered. It rests on the unit's own bench alone.
  */
 #ifndef CB_CORE_REVIEW_LESSON_H
 #define CB_CORE_REVIEW_LESSON_H
@@ -14,6 +14,7 @@
 #include "base/str.h"
 #include "core/bench/bench.h"
 #include "core/bench/calibration.h"
+#include "core/bench/coverage.h"
 #include "core/review/effort.h"
 #include "core/bench/pots.h"
 #include "core/review/review_sum.h"
@@ -25,6 +26,8 @@ struct cb_lesson {
     struct cb_review_sum sum;
     const struct cb_pot_stage *stages; /* with a paint */
     size_t stage_count;
+    const struct cb_cover *covers; /* coats that its paints needed */
+    size_t cover_count;
     struct cb_calibration calibration;
 };
 

@@ -23,6 +23,8 @@ struct cb_taught_pots {
     CB_VEC(struct cb_heard_before) dropped; /* of the rows that weigh no more */
     CB_VEC(struct cb_review_sum) sums;
     CB_VEC(struct cb_pot_stage) stages;
+    CB_VEC(struct cb_cover) covers;
+    struct cb_index *by_cover;
     CB_VEC(double) session_min;
     CB_VEC(struct cb_evening) evenings;
 };
@@ -32,6 +34,7 @@ void cb_taught_begin(struct cb_taught *taught)
     *taught = (struct cb_taught){.learn = cb_learn_new(NULL), .hours = cb_effort_new()};
     taught->pots = cb_mem_new(1, sizeof *taught->pots);
     taught->pots->by_name = cb_index_new();
+    taught->pots->by_cover = cb_index_new();
 }
 
 static struct pot *pot_of(struct cb_taught_pots *pots, const char *name)
@@ -110,10 +113,31 @@ static void add_stages(struct cb_taught *taught, const struct cb_lesson *lesson)
     }
 }
 
+static void add_covers(struct cb_taught *taught, const struct cb_lesson *lesson)
+{
+    struct cb_taught_pots *pots = taught->pots;
+    struct cb_str key = {0};
+    for (size_t i = 0; i < lesson->cover_count; i++) {
+        const struct cb_cover *cover = &lesson->covers[i];
+        size_t at;
+        cb_str_clear(&key);
+        cb_str_addf(&key, "%d %d %s", (int)cover->technique, (int)cover->under, cover->pot);
+        if (cb_index_get(pots->by_cover, cb_str_text(&key), &at)) {
+            cb_coverage_add(&pots->covers.items[at], cover);
+            continue;
+        }
+        cb_index_set(pots->by_cover, cb_str_text(&key), pots->covers.count);
+        cb_vec_push(&pots->covers, *cover);
+        pots->covers.items[pots->covers.count - 1].pot = cb_arena_text(&taught->arena, cover->pot);
+    }
+    cb_str_fini(&key);
+}
+
 void cb_taught_add(struct cb_taught *taught, const struct cb_lesson *lesson)
 {
     add_rows(taught, lesson);
     add_stages(taught, lesson);
+    add_covers(taught, lesson);
     cb_effort_learn(taught->hours, &lesson->effort);
     cb_vec_push(&taught->pots->sums, cb_review_sum_copy(&lesson->sum, &taught->arena));
     for (size_t i = 0; i < lesson->effort.session_count; i++) {
@@ -147,10 +171,12 @@ static void free_pots(struct cb_taught *taught)
         cb_vec_free(&pots->list.items[i].rows);
     }
     cb_index_free(pots->by_name);
+    cb_index_free(pots->by_cover);
     cb_vec_free(&pots->list);
     cb_vec_free(&pots->dropped);
     cb_vec_free(&pots->sums);
     cb_vec_free(&pots->stages);
+    cb_vec_free(&pots->covers);
     cb_vec_free(&pots->session_min);
     cb_vec_free(&pots->evenings);
     free(pots);
@@ -181,6 +207,8 @@ static void gather(struct cb_taught *taught)
     taught->sums = keep(taught, pots->sums.items, pots->sums.count, sizeof *pots->sums.items);
     taught->stage_count = pots->stages.count;
     taught->stages = keep(taught, pots->stages.items, pots->stages.count, sizeof *taught->stages);
+    taught->cover_count = pots->covers.count;
+    taught->covers = keep(taught, pots->covers.items, pots->covers.count, sizeof *taught->covers);
     taught->habits.session_count = pots->session_min.count;
     taught->habits.session_min = keep(taught, pots->session_min.items, pots->session_min.count,
                                       sizeof *pots->session_min.items);

@@ -23,6 +23,8 @@ struct cb_taught {             /* zeroed: nothing; cb_taught_begin first */
     struct cb_effort habits; /* sessions of all units, for how long an evening is; no marks */
     const struct cb_pot_stage *stages; /* each pot by each technique once, as of the last unit */
     size_t stage_count;
+    const struct cb_cover *covers; /* each pot, technique and tone once */
+    size_t cover_count;
     const struct cb_review_sum *sums; /* of every unit, in the order they were begun */
     size_t unit_count;
     const struct cb_review *last; /* of the unit finished last, from who keeps them; NULL: none */

@@ -96,8 +96,43 @@ static void test_recent_rows(void **state)
     cb_taught_fini(&taught);
 }
 
+/* A paint, technique and tone is counted once over all units; what is counted apart stays apart. */
+static void test_covers(void **state)
+{
+    (void)state;
+    struct cb_taught taught;
+    struct cb_cover covers[3] = {{.pot = "fog", .technique = CB_TECHNIQUE_BASECOAT},
+                                 {.pot = "fog", .technique = CB_TECHNIQUE_LAYER},
+                                 {.pot = "tar", .technique = CB_TECHNIQUE_BASECOAT}};
+    for (int i = 0; i < 3; i++) {
+        covers[i].under = CB_TONE_DARK;
+        covers[i].said[2] = 10;
+        covers[i].added[3] = (uint64_t)i + 1;
+    }
+    cb_taught_begin(&taught);
+    for (size_t unit = 0; unit < 4; unit++) {
+        covers[0].under = unit == 3 ? CB_TONE_LIGHT : CB_TONE_DARK;
+        cb_taught_add(&taught,
+                      &(struct cb_lesson){.covers = covers,
+                                          .cover_count = 3,
+                                          .sum = {.unit = "u", .name = "n", .recipe = "r"}});
+    }
+    while (cb_taught_step(&taught)) {
+    }
+    assert_int_equal(taught.cover_count, 4);
+    const struct cb_cover fog = cb_coverage_find(taught.covers, taught.cover_count, "fog",
+                                                 CB_TECHNIQUE_BASECOAT, CB_TONE_DARK);
+    assert_int_equal(fog.said[2], 30);
+    assert_int_equal(fog.added[3], 3);
+    const struct cb_cover tar = cb_coverage_find(taught.covers, taught.cover_count, "tar",
+                                                 CB_TECHNIQUE_BASECOAT, CB_TONE_DARK);
+    assert_int_equal(tar.added[3], 12);
+    cb_taught_fini(&taught);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_recent_rows)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_recent_rows),
+                                       cmocka_unit_test(test_covers)};
     return cmocka_run_group_tests_name("taught", tests, NULL, NULL);
 }
