@@ -1,25 +1,16 @@
 /* SPDX-License-Identifier: MIT */
-/* `check`: is the recipe sound, and would the air do? */
+/* `check`: is the recipe sound, would the air do, what is likely to be regretted? */
 #include <stdio.h>
 
 #include "base/str.h"
 #include "base/utf8.h"
+#include "command/check_internal.h"
 #include "command/recipe_args.h"
 #include "core/recipe/config.h"
 #include "core/recipe/drying_stage.h"
 #include "core/recipe/gate.h"
-#include "shell/json_write.h"
-#include "shell/recipe_file.h"
 
-struct check {
-    const struct cb_args *args;
-    const struct cb_kinds *kinds;
-    const struct cb_climate *climate; /* NULL: not asked for */
-    struct cb_json *json;             /* NULL: plain text */
-    int code;
-};
-
-static void json_errors(struct check *check, const struct cb_recipe_file *file)
+static void json_errors(struct cb_check *check, const struct cb_recipe_file *file)
 {
     for (size_t i = 0; i < file->issues.count; i++) {
         const struct cb_issue *issue = &file->issues.items[i];
@@ -32,7 +23,7 @@ static void json_errors(struct check *check, const struct cb_recipe_file *file)
     }
 }
 
-static void stage_gates(struct check *check, const struct cb_recipe *recipe, size_t stage,
+static void stage_gates(struct cb_check *check, const struct cb_recipe *recipe, size_t stage,
                         struct cb_gates *gates)
 {
     enum cb_by by = recipe->stages[stage].by;
@@ -45,7 +36,7 @@ static void stage_gates(struct check *check, const struct cb_recipe *recipe, siz
     }
 }
 
-static void answer_gates(struct check *check, const struct cb_recipe_file *file)
+static void answer_gates(struct cb_check *check, const struct cb_recipe_file *file)
 {
     struct cb_gates gates;
     for (size_t i = 0; file->recipe != NULL && i < file->recipe->stage_count; i++) {
@@ -68,7 +59,7 @@ static void answer_gates(struct check *check, const struct cb_recipe_file *file)
 }
 
 /* One line each, on standard error: they are no errors, and scripts read standard output. */
-static void doubts(const struct check *check, const struct cb_recipe_file *file)
+static void doubts(const struct cb_check *check, const struct cb_recipe_file *file)
 {
     struct cb_issues found = {0};
     struct cb_str out = {0};
@@ -86,7 +77,7 @@ static void doubts(const struct check *check, const struct cb_recipe_file *file)
     cb_str_fini(&text);
 }
 
-static void check_files(struct check *check, struct cb_recipe_file *files)
+static void check_files(struct cb_check *check, struct cb_recipe_file *files)
 {
     for (int i = 0; i < check->args->operand_count; i++) {
         struct cb_err err = {0};
@@ -103,7 +94,18 @@ static void check_files(struct check *check, struct cb_recipe_file *files)
     }
 }
 
-static void answer(struct check *check, const struct cb_recipe_file *files)
+static void advise(struct cb_check *check, const struct cb_recipe_file *files)
+{
+    if (check->json != NULL) {
+        cb_json_list(check->json, "advice");
+    }
+    cb_check_advice(check, files);
+    if (check->json != NULL) {
+        cb_json_end(check->json);
+    }
+}
+
+static void answer(struct cb_check *check, const struct cb_recipe_file *files)
 {
     int count = check->args->operand_count;
     if (check->json != NULL) {
@@ -112,6 +114,9 @@ static void answer(struct check *check, const struct cb_recipe_file *files)
             json_errors(check, &files[i]);
         }
         cb_json_end(check->json);
+    }
+    if (cb_args_has(check->args, "--advice")) {
+        advise(check, files);
     }
     if (check->json != NULL && check->climate != NULL) {
         cb_json_list(check->json, "warnings");
@@ -126,8 +131,11 @@ static void answer(struct check *check, const struct cb_recipe_file *files)
 
 static int run(const struct cb_args *args)
 {
+    if (cb_args_has(args, "--strict") && !cb_args_has(args, "--advice")) {
+        return cb_command_failf(CB_USAGE, "--strict goes with --advice");
+    }
     struct cb_err err = {0};
-    struct check check = {.args = args};
+    struct cb_check check = {.args = args};
     struct cb_climate climate = cb_climate_standard;
     const struct cb_config *config = NULL;
     const char *given = cb_args_get(args, "--climate");
@@ -149,6 +157,8 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--climate", "\"19.5 62\"", "list what this air would do to each stage"},
+    {"--advice", NULL, "say what is likely to be regretted, and what to do"},
+    {"--strict", NULL, "with --advice: exit 65 where any is given"},
     {0},
 };
 

@@ -5,6 +5,14 @@
 #include <string.h>
 
 #include "shell/clock.h"
+#include "shell/yaml.h"
+
+bool cb_log_read_is_there(const struct cb_args *args)
+{
+    struct cb_err err = {0};
+    const char *path = cb_args_log(args, &err);
+    return path != NULL && cb_file_is_there(path);
+}
 
 enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *args,
                                 struct cb_err *err)

@@ -18,6 +18,8 @@ struct cb_log_read {
     char progress[16]; /* the command's name, to be shown to who waits */
 };
 
+/* Is there a log where the call says, or the default one? */
+bool cb_log_read_is_there(const struct cb_args *args);
 /* To be closed whatever the status. */
 enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *args,
                                 struct cb_err *err);

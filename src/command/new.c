@@ -45,6 +45,7 @@ static const char starter[] =
     "    technique: undercoat\n"
     "    paint: under\n"
     "    minutes: 3\n"
+    "    brush: large flat\n"
     "  - name: Clothes\n"
     "    technique: basecoat\n"
     "    paint: cloth\n"
@@ -68,22 +69,26 @@ static const char starter[] =
     "    paint: shade\n"
     "    on: [clothes, face]\n"
     "    minutes: 2\n"
+    "    brush: large round\n"
     "    say: Soak up pools with a clean damp brush, then leave it alone.\n"
     "  - name: Edges\n"
     "    technique: edge highlight\n"
     "    mix: 1 cloth + 1 skin\n"
     "    on: [clothes]\n"
     "    minutes: 5\n"
+    "    brush: fine liner\n"
     "    optional: yes\n"
     "  - name: Bases\n"
     "    technique: texture\n"
     "    paint: earth\n"
     "    on: [base]\n"
     "    minutes: 2\n"
+    "    brush: old flat\n"
     "  - name: Varnish\n"
     "    technique: varnish\n"
     "    paint: coat\n"
-    "    minutes: 3\n";
+    "    minutes: 3\n"
+    "    brush: large flat\n";
 
 static int run(const struct cb_args *args)
 {

@@ -59,18 +59,11 @@ static void learn_hours(struct cb_plan_call *call, const struct cb_taught *taugh
     call->usual_evenings = cb_effort_evenings(call->hours.mean_min, &taught->habits);
 }
 
-static bool has_log(const struct cb_args *args)
-{
-    struct cb_err err = {0};
-    const char *path = cb_args_log(args, &err);
-    return path != NULL && cb_file_is_there(path);
-}
-
 /* As the log has taught, where there is one. 0 or an exit code. */
 static int read_times(struct cb_plan_call *call)
 {
     struct cb_plan_taught taught = {.confidence = call->in.config->confidence};
-    if (!has_log(call->args)) {
+    if (!cb_log_read_is_there(call->args)) {
         struct cb_taught nothing = {0};
         cb_taught_begin(&nothing);
         learn_times(call, &taught);

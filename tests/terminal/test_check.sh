@@ -181,6 +181,78 @@ expect 0 "Clothes: red: too cold: paint does not set under 10 C" "$coatbell" che
 expect 0 '"gate":"film-formation"' "$coatbell" check --json --climate "8 50" good.yaml
 expect 2 "" "$coatbell" check --climate "warm" good.yaml
 
+# Advice: a line each with its place and what to do, and no fault unless --strict makes it one.
+cat >advice.yaml <<'RECIPE'
+coatbell: 1
+name: Pier wardens
+figures: 4
+paints:
+  tar: {name: Quay tar, kind: acrylic, tone: dark}
+  fog: {name: Morning fog, kind: acrylic, tone: light}
+stages:
+  - {name: Under, technique: undercoat, paint: tar, by: airbrush}
+  - {name: Charts, technique: basecoat, paint: fog, coats: 2, brush: flat}
+RECIPE
+pale='advice.yaml:9:5: advice: Charts: light over dark in 2 coats: what is under it may show; say `coats: 3`'
+[ "$("$coatbell" check --advice advice.yaml)" = "$pale" ] || fail "advice: $("$coatbell" check --advice advice.yaml 2>&1)"
+expect 65 "$pale" "$coatbell" check --advice --strict advice.yaml
+expect 2 "--strict goes with --advice" "$coatbell" check --strict advice.yaml
+out=$("$coatbell" check advice.yaml 2>&1) || fail "a recipe with advice is refused"
+[ -z "$out" ] || fail "advice unasked for: $out"
+expect 0 '"advice":[{"file":"advice.yaml","line":9,"col":5,"advice":"coats","stage":"Charts","message":"light over' \
+    "$coatbell" check --advice --json advice.yaml
+sed 's/coats: 2/coats: 3/' advice.yaml >fine.yaml
+expect 0 '{"errors":[],"advice":[]}' "$coatbell" check --advice --strict --json fine.yaml
+[ -z "$("$coatbell" check --advice --strict fine.yaml 2>&1)" ] || fail "advice where none is due"
+expect 65 "coats: 0" "$coatbell" check --advice coats.yaml
+# In what air is it sprayed: in that of --climate, while no log says what is usual.
+expect 0 "fine.yaml:8:5: advice: Under: air of 12 C and 88 % is not for spraying: 88 %, the limit is 85; name" \
+    "$coatbell" check --advice --climate "12 88" fine.yaml
+"$coatbell" check --advice --climate "21 50" fine.yaml | grep advice && fail "advice on good air"
+air() { # SECOND FROM TEMP RH PLACE
+    printf '{"id":"air%s","at":"2026-01-05T18:00:%02d.000Z","event":"climate_set","temp_c":%s,"rh_pct":%s,"air":"still","from":"%s"%s}\n' \
+        "$1" "$1" "$3" "$4" "$2" "$5"
+}
+on() { # SECOND EVENT FIELDS
+    printf '{"id":"on%s","at":"2026-01-05T18:00:%02d.000Z","event":"%s","unit":"u"%s}\n' "$1" "$1" "$2" "$3"
+}
+text=$(sed ':a;N;$!ba;s/\n/\\n/g' advice.yaml)
+{
+    on 1 unit_begun ",\"name\":\"u\",\"figures\":4,\"recipe\":\"$text\\n\""
+    air 2 default 5 50 ''
+    air 3 typed 22 50 ''
+    air 4 typed 12 87 ''
+    air 5 sensor 13 89 ''
+    air 6 typed 21 50 ',"place":"yard"'
+    for figure in 1 2 3 4; do
+        on $((10 + figure)) coat_added ",\"figure\":$figure,\"stage\":2"
+        for coat in 1 2 3; do
+            on $((10 * (coat + 1) + figure)) coat_on ",\"figure\":$figure,\"stage\":2,\"coat\":$coat"
+        done
+    done
+} >log.jsonl
+"$coatbell" --log log.db log import log.jsonl >/dev/null || fail "the log of advice is not imported"
+expect 0 "Under: your usual air of 13 C and 87 % is not for spraying: 87 %" \
+    "$coatbell" --log log.db check --advice --climate "21 50" fine.yaml
+sed 's/by: airbrush/by: airbrush, place: yard/' fine.yaml >yard.yaml
+"$coatbell" --log log.db check --advice yard.yaml | grep spraying && fail "the yard's air is the bench's"
+expect 0 'advice: Charts: your log has a third coat on 4 of 4 figures over dark (51 to 100 %); say `coats: 3`' \
+    "$coatbell" --log log.db check --advice advice.yaml
+# A paint joined to another has what was seen of it.
+{
+    printf '{"id":"j","at":"2026-01-05T19:00:00.000Z","event":"paint_joined","from":"Morning fog","to":"Foam"}\n'
+    on 9 swapped ',"paint":"tar","name":"Foam","kind":"acrylic","tone":"dark"'
+} >join.jsonl
+"$coatbell" --log log.db log import join.jsonl >/dev/null || fail "the join is not imported"
+sed 's/Morning fog/Foam/' advice.yaml >foam.yaml
+expect 0 'Charts: your log has a third coat on 4 of 4' "$coatbell" --log log.db check --advice foam.yaml
+# Samples and starter, read as a painter would: these two, and nothing silly.
+out=$(cd "$root" && "$coatbell" check --advice recipes/*.yaml)
+[ "$(wc -l <<<"$out")" = 2 ] || fail "advice on the samples: $out"
+grep -q 'Lock-gate badges: no varnish under it: on matt paint' <<<"$out" || fail "the badges: $out"
+grep -q 'Charts: light over dark in 2 coats' <<<"$out" || fail "the charts: $out"
+expect 0 "" "$coatbell" check --advice --strict good.yaml
+
 # A round base by its width: one of share and disc, a length.
 cat >disc.yaml <<'RECIPE'
 coatbell: 1
