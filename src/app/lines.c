@@ -444,11 +444,13 @@ const char *cb_lines_usual(const struct cb_app *app, const struct cb_scene *scen
         return NULL;
     }
     size_t count;
-    const struct cb_cover *covers = cb_app_covers(app, arena, &count);
+    const struct cb_cover *covers = cb_app_covers(app, &count);
+    uint64_t areas[CB_RECIPE_MAX];
+    cb_recipe_covers_all(recipe, areas);
     const uint64_t left_out =
         scene->unit->left_out | scene->unit->figure[proposal->figure].left_out;
     const enum cb_tone under =
-        cb_tone_under(recipe, (size_t)proposal->stage - 1, proposal->figure, left_out);
+        cb_tone_under(recipe, areas, (size_t)proposal->stage - 1, proposal->figure, left_out);
     const struct cb_cover cover =
         cb_coverage_find(covers, count, pot, scene->stage->technique, under);
     const int usual = cb_coverage_usual(&cover, scene->stage->coats);

@@ -177,32 +177,38 @@ static bool is_taught(const struct cb_taught *taught, const struct cb_unit *unit
     return false;
 }
 
-const struct cb_cover *cb_app_covers(const struct cb_app *app, struct cb_arena *arena,
-                                     size_t *count)
+/* What was counted of coats by now. */
+static void count_coats(struct cb_session *session)
 {
-    const struct cb_session *session = &app->session;
     CB_VEC(struct cb_cover) all = {0};
+    cb_arena_fini(&session->covers_arena);
+    struct cb_arena *arena = &session->covers_arena;
     for (size_t i = 0; i < session->taught.cover_count; i++) {
         cb_vec_push(&all, session->joined_covers[i]);
     }
     for (size_t u = 0; u < cb_bench_unit_count(session->bench); u++) {
         const struct cb_unit *unit = cb_bench_unit(session->bench, u);
-        size_t own_count = 0;
-        const struct cb_cover *own =
-            is_taught(&session->taught, unit)
-                ? NULL
-                : cb_coverage_of(session->bench, unit->id, arena, &own_count);
-        for (size_t i = 0; i < own_count; i++) {
+        size_t count = 0;
+        const struct cb_cover *own = is_taught(&session->taught, unit)
+                                         ? NULL
+                                         : cb_coverage_of(session->bench, unit->id, arena, &count);
+        for (size_t i = 0; i < count; i++) {
             cb_vec_push(&all, own[i]);
         }
     }
-    struct cb_cover *out = cb_arena_alloc(arena, all.count + 1, sizeof *out);
+    struct cb_cover *covers = cb_arena_alloc(arena, all.count + 1, sizeof *covers);
     for (size_t i = 0; i < all.count; i++) {
-        out[i] = all.items[i];
+        covers[i] = all.items[i];
     }
-    *count = all.count;
+    session->covers = covers;
+    session->cover_count = all.count;
     cb_vec_free(&all);
-    return out;
+}
+
+const struct cb_cover *cb_app_covers(const struct cb_app *app, size_t *count)
+{
+    *count = app->session.cover_count;
+    return app->session.covers;
 }
 
 /* A ring changes nothing of what is to be put on, nor of what was said of it. */
@@ -216,7 +222,8 @@ static bool only_rings(const struct cb_input *input)
     return true;
 }
 
-/* The learner is that of the finished units' rows and of the bench's, in order of time. */
+/* The learner is that of the finished units' rows and of the bench's, in order of time; coats are
+ * counted of both. */
 static void learn(struct cb_app *app)
 {
     size_t count;
@@ -224,6 +231,7 @@ static void learn(struct cb_app *app)
     const struct cb_row *rows = cb_app_rows(app, &arena, &count);
     cb_learn_sync(app->session.learn, rows, count);
     cb_arena_fini(&arena);
+    count_coats(&app->session);
 }
 
 static bool is_join(const struct cb_bench *bench, const char *press)
@@ -448,4 +456,5 @@ void cb_session_fini(struct cb_app *app)
     cb_bench_free(app->session.bench);
     cb_taught_fini(&app->session.taught);
     cb_arena_fini(&app->session.joined_arena);
+    cb_arena_fini(&app->session.covers_arena);
 }

@@ -35,6 +35,9 @@ struct cb_session {
     const struct cb_row *joined_rows;
     const struct cb_pot_stage *joined_stages;
     const struct cb_cover *joined_covers;
+    struct cb_arena covers_arena;
+    const struct cb_cover *covers; /* those, and of the bench's own units */
+    size_t cover_count;
     char bells[64]; /* "my last 40 bells: 33 dry", or "" */
 };
 
@@ -44,10 +47,9 @@ int64_t cb_app_bench_now(const struct cb_app *app);
 const struct cb_unit *cb_app_unit(const struct cb_app *app);
 /* What the learner was given: rows of finished units and the bench's. In the arena. */
 const struct cb_row *cb_app_rows(const struct cb_app *app, struct cb_arena *arena, size_t *count);
-/* What is known of the coats that paints need: of finished units and of the bench's. In the arena.
- */
-const struct cb_cover *cb_app_covers(const struct cb_app *app, struct cb_arena *arena,
-                                     size_t *count);
+/* What is known of the coats that paints need: of finished units and of the bench's. Until the next
+ * event. */
+const struct cb_cover *cb_app_covers(const struct cb_app *app, size_t *count);
 /* Its units that are not finished, as the chooser lists them; the index of such a row in the
  * bench. */
 size_t cb_app_open_units(const struct cb_app *app);

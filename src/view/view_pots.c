@@ -152,7 +152,7 @@ static int put_coats(const struct cb_app *app, struct cb_grid *grid, int row, in
                      const struct cb_pot_line *line, struct cb_arena *arena)
 {
     size_t count;
-    const struct cb_cover *covers = cb_app_covers(app, arena, &count);
+    const struct cb_cover *covers = cb_app_covers(app, &count);
     const char *text = cb_coverage_texts(covers, count, line->pot, line->technique, true,
                                          grid->columns < ROOMY, arena);
     return text && room > 0 ? cb_grid_wrap(grid, row, 1, grid->columns - 2, room > 2 ? 2 : room,

@@ -33,7 +33,8 @@ static const char *pot_of(const struct cb_unit *unit, int figure, int stage, int
 }
 
 /* What the figure says of the stage, from 1; false: nothing yet. */
-static bool says(const struct cb_unit *unit, int figure, int stage, struct cb_cover *cover)
+static bool says(const struct cb_unit *unit, const uint64_t *covers, int figure, int stage,
+                 struct cb_cover *cover)
 {
     const int said = unit->recipe->stages[stage - 1].coats;
     const int wanted = cb_bench_coats(unit, figure, stage);
@@ -51,7 +52,7 @@ static bool says(const struct cb_unit *unit, int figure, int stage, struct cb_co
     *cover = (struct cb_cover){
         .pot = pot,
         .technique = unit->recipe->stages[stage - 1].technique,
-        .under = cb_tone_under(cb_bench_used(unit), (size_t)stage - 1, figure, left_out)};
+        .under = cb_tone_under(cb_bench_used(unit), covers, (size_t)stage - 1, figure, left_out)};
     cover->said[at_most(said)] = 1;
     for (int coat = said + 1; coat <= at_most(wanted); coat++) {
         cover->added[coat] = 1;
@@ -74,13 +75,15 @@ struct covers {
 
 static void add_unit(struct covers *covers, const struct cb_unit *unit)
 {
+    uint64_t areas[CB_RECIPE_MAX];
+    cb_recipe_covers_all(unit->recipe, areas);
     for (int stage = 1; stage <= (int)unit->recipe->stage_count; stage++) {
         const struct cb_stage *row = &unit->recipe->stages[stage - 1];
         for (int figure = 1; figure <= unit->figures && cb_tone_hides(row->technique) &&
                              !cb_mix_is_blend(&row->mix);
              figure++) {
             struct cb_cover cover;
-            if (!says(unit, figure, stage, &cover)) {
+            if (!says(unit, areas, figure, stage, &cover)) {
                 continue;
             }
             size_t at = 0;

@@ -32,18 +32,16 @@ static bool is_ground(enum cb_technique technique)
            technique == CB_TECHNIQUE_TEXTURE;
 }
 
-enum cb_tone cb_tone_under(const struct cb_recipe *recipe, size_t stage, int figure,
-                           uint64_t left_out)
+enum cb_tone cb_tone_under(const struct cb_recipe *recipe, const uint64_t covers[CB_RECIPE_MAX],
+                           size_t stage, int figure, uint64_t left_out)
 {
-    uint64_t covers[CB_RECIPE_MAX];
-    cb_recipe_covers_all(recipe, covers);
     const bool whole = recipe->stages[stage].whole;
     uint64_t bare = covers[stage]; /* areas whose ground has not been found */
     enum cb_tone darkest = CB_TONE_NONE;
     for (size_t i = stage; i-- > 0;) {
         const struct cb_stage *below = &recipe->stages[i];
         if (!is_ground(below->technique) || left_out >> i & 1 ||
-            (figure > 0 && !cb_recipe_applies(recipe, i, figure)) ||
+            !cb_recipe_applies(recipe, i, figure) ||
             !cb_areas_meet(below->whole, covers[i], whole, bare)) {
             continue;
         }

@@ -16,10 +16,11 @@ enum cb_tone cb_tone_of_stage(const struct cb_recipe *recipe, size_t stage);
 bool cb_tone_hides(enum cb_technique technique);
 
 /* Of what lies under the stage on its areas once the stages before it are on: the last undercoat,
- * basecoat, layer or texture there; the darkest where there are several. figure: whose, from 1; 0:
- * of any. left_out: stages that do not count (mask). NONE: nothing, or no tone is said. */
-enum cb_tone cb_tone_under(const struct cb_recipe *recipe, size_t stage, int figure,
-                           uint64_t left_out);
+ * basecoat, layer or texture there; the darkest where there are several. covers: of
+ * cb_recipe_covers_all. figure: whose, from 1. left_out: stages that do not count (mask). NONE:
+ * nothing, or no tone is said. */
+enum cb_tone cb_tone_under(const struct cb_recipe *recipe, const uint64_t covers[CB_RECIPE_MAX],
+                           size_t stage, int figure, uint64_t left_out);
 
 /* Coats that the step from one to the other takes, 1 to 3; 1 where either is not said. */
 int cb_tone_coats(enum cb_tone over, enum cb_tone under);

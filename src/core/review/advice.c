@@ -73,7 +73,7 @@ static enum cb_tone under_of(const struct advising *on, size_t stage)
     enum cb_tone darkest = CB_TONE_NONE;
     for (int figure = 1; figure <= figures_of(on->recipe); figure++) {
         if (cb_recipe_applies(on->recipe, stage, figure)) {
-            const enum cb_tone tone = cb_tone_under(on->recipe, stage, figure, 0);
+            const enum cb_tone tone = cb_tone_under(on->recipe, on->covers, stage, figure, 0);
             darkest = tone != CB_TONE_NONE && (darkest == CB_TONE_NONE || tone < darkest) ? tone
                                                                                           : darkest;
         }

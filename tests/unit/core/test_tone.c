@@ -52,27 +52,30 @@ static void test_under(void **state)
     world_init(&world);
     world_begin(&world, "u", 4, text);
     const struct cb_recipe *recipe = cb_bench_unit(world.bench, 0)->recipe;
+    uint64_t covers[CB_RECIPE_MAX];
+    cb_recipe_covers_all(recipe, covers);
     static const struct {
         size_t stage;
         int figure;
         uint64_t left_out;
         enum cb_tone over, under;
     } rows[] = {
-        {0, 0, 0, CB_TONE_DARK, CB_TONE_NONE},   /* nothing is under it */
-        {1, 0, 0, CB_TONE_MID, CB_TONE_DARK},    /* the undercoat is */
+        {0, 4, 0, CB_TONE_DARK, CB_TONE_NONE},   /* nothing is under it */
+        {1, 4, 0, CB_TONE_MID, CB_TONE_DARK},    /* the undercoat is */
         {3, 1, 0, CB_TONE_LIGHT, CB_TONE_MID},   /* a wash is no ground */
         {4, 1, 0, CB_TONE_MID, CB_TONE_DARK},    /* the darkest of two areas */
         {4, 1, 1, CB_TONE_MID, CB_TONE_LIGHT},   /* the undercoat is left out */
         {4, 3, 1, CB_TONE_MID, CB_TONE_MID},     /* the hems are not this figure's */
-        {5, 0, 0, CB_TONE_LIGHT, CB_TONE_DARK},  /* another area's coats do not count */
-        {6, 0, 0, CB_TONE_NONE, CB_TONE_LIGHT},  /* a part whose tone is not said */
-        {7, 0, 0, CB_TONE_LIGHT, CB_TONE_MID},   /* whole meets all; one of them is not said */
-        {8, 0, 0, CB_TONE_LIGHT, CB_TONE_LIGHT}, /* what went over whole is under a part */
+        {5, 4, 0, CB_TONE_LIGHT, CB_TONE_DARK},  /* another area's coats do not count */
+        {6, 4, 0, CB_TONE_NONE, CB_TONE_LIGHT},  /* a part whose tone is not said */
+        {7, 4, 0, CB_TONE_LIGHT, CB_TONE_MID},   /* whole meets all; one of them is not said */
+        {8, 4, 0, CB_TONE_LIGHT, CB_TONE_LIGHT}, /* what went over whole is under a part */
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         assert_int_equal(cb_tone_of_stage(recipe, rows[i].stage), rows[i].over);
-        assert_int_equal(cb_tone_under(recipe, rows[i].stage, rows[i].figure, rows[i].left_out),
-                         rows[i].under);
+        assert_int_equal(
+            cb_tone_under(recipe, covers, rows[i].stage, rows[i].figure, rows[i].left_out),
+            rows[i].under);
     }
     world_fini(&world);
 }
