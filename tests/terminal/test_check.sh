@@ -193,7 +193,7 @@ stages:
   - {name: Under, technique: undercoat, paint: tar, by: airbrush}
   - {name: Charts, technique: basecoat, paint: fog, coats: 2, brush: flat}
 RECIPE
-pale='advice.yaml:9:5: advice: Charts: light over dark in 2 coats: what is under it may show; say `coats: 3`'
+pale="advice.yaml:9:5: advice: Charts: light over dark in 2 coats: what is under it may show; say \`coats: 3\`"
 [ "$("$coatbell" check --advice advice.yaml)" = "$pale" ] || fail "advice: $("$coatbell" check --advice advice.yaml 2>&1)"
 expect 65 "$pale" "$coatbell" check --advice --strict advice.yaml
 expect 2 "--strict goes with --advice" "$coatbell" check --strict advice.yaml
@@ -236,7 +236,7 @@ expect 0 "Under: your usual air of 13 C and 87 % is not for spraying: 87 %" \
     "$coatbell" --log log.db check --advice --climate "21 50" fine.yaml
 sed 's/by: airbrush/by: airbrush, place: yard/' fine.yaml >yard.yaml
 "$coatbell" --log log.db check --advice yard.yaml | grep spraying && fail "the yard's air is the bench's"
-expect 0 'advice: Charts: your log has a third coat on 4 of 4 figures over dark (51 to 100 %); say `coats: 3`' \
+expect 0 "advice: Charts: your log has a third coat on 4 of 4 figures over dark (51 to 100 %); say \`coats: 3\`" \
     "$coatbell" --log log.db check --advice advice.yaml
 # A paint joined to another has what was seen of it.
 {

@@ -85,10 +85,11 @@ static enum cb_tone under_of(const struct advising *on, size_t stage)
 static struct cb_cover cover_of(const struct advising *on, size_t stage)
 {
     const char *pot = pot_of(on, stage);
-    return pot == NULL || cb_mix_is_blend(&stage_of(on, stage)->mix)
-               ? (struct cb_cover){0}
-               : cb_coverage_find(on->known->covers, on->known->cover_count, pot,
-                                  stage_of(on, stage)->technique, under_of(on, stage));
+    if (pot == NULL || cb_mix_is_blend(&stage_of(on, stage)->mix)) {
+        pot = ""; /* of which nothing is known */
+    }
+    return cb_coverage_find(on->known->covers, on->known->cover_count, pot,
+                            stage_of(on, stage)->technique, under_of(on, stage));
 }
 
 static bool few_coats(const struct advising *on, size_t stage, struct cb_advice *out)
