@@ -246,6 +246,67 @@ static void what_history_puts_off_does_not_ring(void **state)
     stage_fini(&stage);
 }
 
+/* Of the pot over no tone that is known: two coats said, a third added on each of those figures. */
+static void coats_history(struct stage *stage, const char *unit, uint64_t figures)
+{
+    struct cb_cover cover = {.pot = cb_pot_key("Oilskin green", "acrylic", &stage->arena),
+                             .technique = CB_TECHNIQUE_BASECOAT};
+    cover.said[2] = cover.added[3] = figures;
+    struct cb_taught taught;
+    const struct cb_lesson lesson = {
+        .covers = &cover, .cover_count = 1, .sum = {.unit = unit, .name = "", .recipe = ""}};
+    cb_taught_begin(&taught);
+    cb_taught_add(&taught, &lesson);
+    while (cb_taught_step(&taught)) {
+    }
+    cb_rehearse_feed(stage->rehearse,
+                     (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &taught});
+    cb_taught_fini(&taught);
+}
+
+static void what_history_counted_of_coats_is_said(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 60);
+    assert_true(stage_shows(&stage, "coat 2 of 2"));
+    assert_false(stage_shows(&stage, "usual here"));
+    coats_history(&stage, "before", 3);
+    assert_false(stage_shows(&stage, "usual here")); /* too few */
+    coats_history(&stage, "before", 4);
+    assert_true(
+        stage_shows(&stage, "coat 2 of 2 \u00B7 basecoat \u00B7 a third coat is usual here"));
+    stage_key(&stage, "+");
+    assert_false(stage_shows(&stage, "usual here")); /* it is there already */
+    stage_fini(&stage);
+}
+
+static void a_unit_finished_here_counts_once(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    stage_key(&stage, "+");
+    for (int coat = 1; coat <= 3; coat++) {
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 60);
+    }
+    stage_key(&stage, "F4");
+    assert_true(stage_shows(&stage, "a third coat on 1 of 1 figure ("));
+    stage_do(&stage, CB_ACTION_FINISH);
+    stage_do(&stage, CB_ACTION_FINISH);
+    assert_true(cb_bench_unit(stage_bench(&stage), 0)->finished);
+    assert_true(cb_rehearse_show(stage.rehearse, "pots"));
+    assert_true(stage_shows(&stage, "a third coat on 1 of 1 figure ("));
+    coats_history(&stage, cb_bench_unit(stage_bench(&stage), 0)->id, 1);
+    assert_true(stage_shows(&stage, "a third coat on 1 of 1 figure ("));
+    coats_history(&stage, "another", 1);
+    assert_true(stage_shows(&stage, "a third coat on 2 of 2 figures ("));
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -255,6 +316,8 @@ int main(void)
         cmocka_unit_test(a_due_film_waits_for_history),
         cmocka_unit_test(but_for_half_a_second),
         cmocka_unit_test(what_history_puts_off_does_not_ring),
+        cmocka_unit_test(what_history_counted_of_coats_is_said),
+        cmocka_unit_test(a_unit_finished_here_counts_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
