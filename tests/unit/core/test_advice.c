@@ -33,7 +33,8 @@ static const struct cb_recipe *recipe_of(const char *stages)
         "brass: {name: Brass, kind: metallic, tone: mid}, quick: {name: Quick, kind: acrylic,"
         " tone: dark, dry: 1}, plain: {name: Plain, kind: acrylic},"
         "gloss: {name: Gloss, kind: brush varnish}, can: {name: Can, kind: spray undercoat}},"
-        "areas: {coat: {beside: [lamp]}, lamp: {near: [face]}, face: {}, shield: {apart: yes}},"
+        "areas: {coat: {beside: [lamp]}, lamp: {near: [face]}, face: {}, shield: {apart: yes, "
+        "beside: [face]}},"
         "stages: [";
     struct cb_issues issues = {0};
     const char *text = cb_arena_printf(&session, "%s%s]}", head, stages);
@@ -123,6 +124,11 @@ static void test_each(void **state)
         {"{name: G, technique: varnish, paint: gloss, brush: b}, {name: T, technique: transfer,"
          " on: shield}",
          ""},
+        {"{name: G, technique: varnish, paint: gloss, brush: b, for: one},"
+         "{name: T, technique: transfer, on: shield, for: rest}",
+         "transfer T: no varnish under it: on matt paint the film shows; put a gloss varnish "
+         "before "
+         "it"},
         /* dry: a thin basecoat takes 6.3 min, one film in a hundred 1.9 */
         {"{name: A, " COAT ", paint: quick, on: coat}",
          "dry A: `dry: 1` is shorter than such a film would ever take; as a rule it is 6.3 min; "
@@ -147,6 +153,19 @@ static void test_each(void **state)
          "metal M: metal after A, which it will splash; put it before A"},
         {"{name: A, " COAT ", paint: tar, on: face}, {name: M, " COAT ", paint: brass, on: lamp}",
          ""}, /* near is not beside */
+        {"{name: A, " COAT ", paint: tar, on: lamp}, {name: M, technique: drybrush, brush: b,"
+         " paint: brass, on: face}",
+         "metal M: metal after A, which it will splash; put it before A"},
+        {"{name: A, " WASH ", on: coat}, {name: M, " COAT ", paint: brass, on: lamp}", ""},
+        {"{name: A, " COAT ", paint: tar, on: [coat, lamp]}, {name: M, " COAT ", paint: brass,"
+         " on: lamp, coats: 2}",
+         ""}, /* it goes over it */
+        {"{name: A, " COAT ", paint: tar, on: face}, {name: M, " COAT ", paint: brass, on: shield},"
+         "{name: J, technique: join, on: shield}",
+         ""}, /* not on the same piece yet */
+        {"{name: J, technique: join, on: shield}, {name: A, " COAT ", paint: tar, on: face},"
+         "{name: M, " COAT ", paint: brass, on: shield}",
+         "metal M: metal after A, which it will splash; put it before A"},
         {"{name: M, " COAT ", paint: brass, on: lamp}, {name: A, " COAT ", paint: tar, on: coat}",
          ""},
         {"{name: A, " COAT ", paint: tar, on: coat}, {name: M, " COAT ", paint: brass, on: lamp,"

@@ -43,7 +43,8 @@ static const char *const text =
     "{name: Lids, technique: basecoat, mix: 2 fog + 1 green, on: lid},"         /* 5 */
     "{name: Odds, technique: basecoat, mix: 2 fog + 1 odd, on: lid},"           /* 6 */
     "{name: All, technique: basecoat, paint: fog},"                             /* 7 */
-    "{name: Again, technique: basecoat, paint: fog, on: lid}]}";                /* 8 */
+    "{name: Again, technique: basecoat, paint: fog, on: lid},"
+    "{name: Half, technique: basecoat, mix: 1 fog + 1 green + 2 water, on: lid}]}"; /* 8 */
 
 static void test_under(void **state)
 {
@@ -70,6 +71,7 @@ static void test_under(void **state)
         {6, 4, 0, CB_TONE_NONE, CB_TONE_LIGHT},  /* a part whose tone is not said */
         {7, 4, 0, CB_TONE_LIGHT, CB_TONE_MID},   /* whole meets all; one of them is not said */
         {8, 4, 0, CB_TONE_LIGHT, CB_TONE_LIGHT}, /* what went over whole is under a part */
+        {9, 4, 0, CB_TONE_MID, CB_TONE_LIGHT},   /* half way: the darker one */
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         assert_int_equal(cb_tone_of_stage(recipe, rows[i].stage), rows[i].over);
