@@ -20,8 +20,6 @@ static const struct cb_kind kinds[] = {
     {"texture paste", CB_LAW_WATER, .55, 10, .55, false, false, false, "test"},
     {"spray undercoat", CB_LAW_SOLVENT, NAN, NAN, .30, true, true, true, "test"},
     {"oil", CB_LAW_OIL, NAN, NAN, .50, false, true, false, "test"},
-    {"metallic", CB_LAW_WATER, .33, 10, .30, false, false, true, "test"},
-    {"brush varnish", CB_LAW_WATER, .28, 10, .30, false, false, false, "test"},
 };
 static const struct cb_prior priors[] = {
     {0, CB_TECHNIQUE_UNDERCOAT, CB_BY_BRUSH, 45, .28, 1, 1.6, 1, 0, 0, NAN, "test"},

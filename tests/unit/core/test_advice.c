@@ -16,6 +16,21 @@
 
 static struct cb_arena session;
 
+/* Those of the world, and two more. */
+static const struct cb_kinds *more_kinds(void)
+{
+    static struct cb_kind list[CB_KINDS_MAX];
+    static struct cb_kinds kinds;
+    kinds = *world_kinds();
+    memcpy(list, kinds.kinds, kinds.kind_count * sizeof *list);
+    list[kinds.kind_count++] =
+        (struct cb_kind){"metallic", CB_LAW_WATER, .33, 10, .30, false, false, true, "test"};
+    list[kinds.kind_count++] =
+        (struct cb_kind){"brush varnish", CB_LAW_WATER, .28, 10, .30, false, false, false, "test"};
+    kinds.kinds = list;
+    return &kinds;
+}
+
 static int unload(void **state)
 {
     (void)state;
@@ -40,7 +55,7 @@ static const struct cb_recipe *recipe_of(const char *stages)
     const char *text = cb_arena_printf(&session, "%s%s]}", head, stages);
     const struct cb_tree *tree = world_read(text, strlen(text), &session, &issues);
     const struct cb_recipe *recipe =
-        tree == NULL ? NULL : cb_recipe_from_tree(tree, text, world_kinds(), &session, &issues);
+        tree == NULL ? NULL : cb_recipe_from_tree(tree, text, more_kinds(), &session, &issues);
     if (recipe == NULL) {
         fail_msg("%s in %s", issues.count > 0 ? issues.items[0].message : "no tree", text);
     }
@@ -53,7 +68,7 @@ static const char *said(const char *stages, const struct cb_advice_known *known)
     const struct cb_recipe *recipe = recipe_of(stages);
     size_t count;
     struct cb_advice_known all = known != NULL ? *known : (struct cb_advice_known){0};
-    all.kinds = world_kinds();
+    all.kinds = more_kinds();
     const struct cb_advice *list = cb_advice_of(recipe, &all, &session, &count);
     const char *out = "";
     for (size_t i = 0; i < count; i++) {
