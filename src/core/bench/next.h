@@ -75,6 +75,8 @@ struct cb_proposal cb_next_wait(const struct cb_bench *bench, const struct cb_le
 /* The pot whose paint is on the brush, by the last coat on the bench; NULL: it is clean. */
 const char *cb_next_brush(const struct cb_bench *bench);
 
+/* Must that film of the unit be dry before the stage goes on its figure? */
+bool cb_next_must_be_dry(const struct cb_unit *unit, const struct cb_film *film, int stage);
 /* That film lies on another piece than the stage is for: a part painted apart is not on yet. */
 bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage);
 /* What is proposed is a wash, a stain or a spray, and that film near it is wet; NULL: it is not. */
