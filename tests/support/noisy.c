@@ -296,23 +296,24 @@ void noisy_keep_to(const struct noisy *noisy, const struct cb_plan *plan,
     hand_fini(&hand);
 }
 
-/* From the start of that coat to the end of the longest chain that it begins, as planned. */
-static double tail_min(const struct noisy *noisy, int stage, int coat, int figure)
+/* From the start of that coat to the end of the longest chain that it begins, as planned. after: of
+ * each slot what comes after its last coat; -1: not known yet. */
+static double tail_min(const struct noisy *noisy, double *after, int stage, int coat, int figure)
 {
     const struct cb_plan_problem *problem = noisy->problem;
-    double after = 0;
-    for (int other = 0; other < (int)problem->stage_count; other++) {
+    const size_t slot = slot_of(noisy, stage, figure);
+    const struct cb_plan_stage *own = &problem->stages[stage];
+    double best = after[slot] < 0 ? 0 : after[slot];
+    for (int other = 0; after[slot] < 0 && other < (int)problem->stage_count; other++) {
         const struct cb_plan_stage *row = &problem->stages[other];
         for (size_t i = 0; i < row->need_count; i++) {
             if (row->needs[i] == stage && problem->slots[slot_of(noisy, other, figure)].coats > 0) {
-                after = later(after, tail_min(noisy, other, 0, figure));
+                best = later(best, tail_min(noisy, after, other, 0, figure));
             }
         }
     }
-    const struct cb_plan_stage *row = &problem->stages[stage];
-    return (problem->slots[slot_of(noisy, stage, figure)].coats - coat) *
-               (row->work_min + row->dry_min) +
-           after;
+    after[slot] = best;
+    return (problem->slots[slot].coats - coat) * (own->work_min + own->dry_min) + best;
 }
 
 static struct noisy_task one_of(int stage, int coat, int figure)
@@ -360,7 +361,12 @@ static bool next_go(const struct noisy *noisy, const struct hand *hand, int stag
 void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy_evening *evening)
 {
     const struct cb_plan_problem *problem = noisy->problem;
+    const size_t slots = problem->stage_count * problem->figure_count;
+    double *after = cb_mem_new(slots + 1, sizeof *after);
     struct hand hand;
+    for (size_t i = 0; i < slots; i++) {
+        after[i] = -1;
+    }
     hand_init(&hand, noisy);
     memset(evening, 0, sizeof *evening);
     while (true) {
@@ -383,8 +389,9 @@ void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy
                 if (rule == NOISY_LONGEST_TAIL && start <= free_min) {
                     start = 0; /* at once is at once */
                 }
-                const double tail =
-                    rule == NOISY_LONGEST_TAIL ? tail_min(noisy, stage, one.coat, one.figure) : 0;
+                const double tail = rule == NOISY_LONGEST_TAIL
+                                        ? tail_min(noisy, after, stage, one.coat, one.figure)
+                                        : 0;
                 if (start < best_start || (!(start > best_start) && tail > best_tail)) {
                     best = one;
                     best_start = start;
@@ -397,6 +404,7 @@ void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy
         }
         put_on(noisy, &hand, &best, evening);
     }
+    free(after);
     hand_fini(&hand);
 }
 
