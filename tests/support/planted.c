@@ -105,6 +105,10 @@ static double normal(struct planted_painter *painter)
     "{name: Face, technique: layer, paint: p5, minutes: 3},"                                       \
     "{name: Grime, technique: wash, paint: p2, minutes: 0.5},"                                     \
     "{name: Glow, technique: layer, paint: p6, minutes: 3}"
+static const char *const paints[] = {"Oilskin green", "Tarred rope", "Ebb wash",  "Boot black",
+                                     "Lantern brass", "Skin",        "Wick white"};
+static const char *const details[] = {"Sash red", "Badge blue", "Strap tan", "Buckle grey",
+                                      "Chart ink"};
 static const int paint_of_stage[] = {0, 1, 2, 3, 4, 2, 5, 2, 6};
 
 static char *recipe(struct planted_painter *painter, struct cb_arena *arena)
@@ -114,10 +118,11 @@ static char *recipe(struct planted_painter *painter, struct cb_arena *arena)
     cb_str_add(&text,
                "groups: {g0: [1, 2, 3, 4], g1: [5, 6, 7, 8], g2: [9, 10, 11, 12]},paints: {");
     for (int i = 0; i < 7; i++) {
-        cb_str_addf(&text, "p%d: {name: Pot %d, kind: %s},", i, i, i == 2 ? "wash" : "acrylic");
+        cb_str_addf(&text, "p%d: {name: %s, kind: %s},", i, paints[i],
+                    i == THICK ? "wash" : "acrylic");
     }
     for (int i = 0; i < 5 && painter->planted == PLANTED_SMALL; i++) {
-        cb_str_addf(&text, "q%d: {name: Small pot %d, kind: acrylic},", i, i);
+        cb_str_addf(&text, "q%d: {name: %s, kind: acrylic},", i, details[i]);
     }
     cb_str_add(&text, "}, stages: [" STAGES);
     for (int i = 0; i < 5 && painter->planted == PLANTED_SMALL; i++) {
@@ -453,6 +458,7 @@ void planted_unit(struct planted_painter *painter)
     world_init(&bench.world);
     snprintf(name, sizeof name, "u%d", painter->units + 1);
     bench.unit = name;
+    bench.world.machine = bench.world.now.boot = name; /* ids and clock of its own */
     bench.day_ms = bench.world.now.wall_ms / 86400000 * 86400000 +
                    (int64_t)painter->units * (year ? 200 : 20) * 86400000;
     bench.world.now.wall_ms = bench.day_ms;
@@ -462,6 +468,9 @@ void planted_unit(struct planted_painter *painter)
     close_evening(&bench);
     world_do(&bench.world, cb_arena_printf(&bench.world.arena, "unit_finished %s", name));
     add_trail(&bench);
+    for (size_t i = 0; i < bench.world.log.count && painter->write; i++) {
+        painter->write(bench.world.log.items[i]);
+    }
     cb_vec_free(&bench.films);
     world_fini(&bench.world);
 }

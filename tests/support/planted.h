@@ -40,6 +40,8 @@ struct planted_painter {
     struct cb_trail trails[PLANTED_UNITS];
     CB_VEC(struct cb_row) rows; /* of all films, as the learner has them */
     struct cb_learn *learn;
+    void (*write)(
+        const struct cb_event *event); /* of each unit's events when it is done; or NULL */
 };
 void planted_begin(struct planted_painter *painter, enum planted planted, uint64_t number);
 void planted_end(struct planted_painter *painter);
