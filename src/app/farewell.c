@@ -20,7 +20,7 @@ const char *cb_app_farewell(const struct cb_app *app, struct cb_arena *arena)
     }
     const int64_t day = cb_time_local(session->now.wall_ms, &session->zone) / DAY_MS;
     const struct cb_finding *one = &findings->items[(uint64_t)day % findings->count];
-    const char *text = cb_arena_printf(arena, "your log says: %s: %s. %s.", one->text,
+    const char *text = cb_arena_printf(arena, "your log says: %s (%s), so %s.", one->text,
                                        cb_finding_size(one, arena), one->advice);
     return cb_utf8_clean(arena, text, 0);
 }

@@ -463,6 +463,7 @@ static void take_trails(struct cb_history *history)
     struct cb_taught *taught = &history->taught;
     struct cb_trail *trails =
         cb_arena_alloc(&taught->arena, history->trail_count + 1, sizeof *trails);
+    taught->trail_count = 0; /* it may be asked for once more */
     for (size_t i = 0; i < history->trail_count; i++) {
         if (history->trails[i].unit != NULL) {
             trails[taught->trail_count++] = history->trails[i];

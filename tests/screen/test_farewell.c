@@ -88,7 +88,7 @@ static void says_one_at_the_end(void **state)
     const char *said = cb_app_farewell(cb_rehearse_app(stage.rehearse), &stage.arena);
     assert_non_null(said);
     assert_ptr_equal(strstr(said, "your log says: of a row the first 8 figures take you"), said);
-    assert_string_equal(said + strlen(said) - 39, ". take 7 in a row, then something else.");
+    assert_string_equal(said + strlen(said) - 43, "), so take 7 in a row, then something else.");
     end(&stage, &painter);
 }
 

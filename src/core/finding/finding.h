@@ -25,8 +25,8 @@
 #define CB_FINDING_ALPHA .05
 #define CB_FINDING_MIN   5.0 /* minutes a unit that are worth a word (own judgement) */
 #define CB_FINDINGS      3
-/* No older unit is looked at once the later ones have so many coats: some tenths of a second. */
-#define CB_FINDING_COATS 8000
+/* No older unit is looked at once the later ones have so many coats: a tenth of a second or two. */
+#define CB_FINDING_COATS 4000
 
 /* What they rest on. */
 struct cb_finding_log {

@@ -12,10 +12,11 @@
 
 #define DAY_BEGINS_H 6 /* what is painted before is of the night before (own judgement) */
 #define FIRST_H      21
-#define HOURS        6   /* from 21:00 to 2:00 */
-#define ROUNDS       400 /* a stage that few evenings share takes long to part from them */
-#define EVENINGS     5   /* that have both sides of the hour, at least (own judgement) */
-#define COATS        4   /* before and after the hour, for an evening to count (own judgement) */
+#define HOURS        6    /* from 21:00 to 2:00 */
+#define ROUNDS       400  /* a stage that few evenings share takes long to part from them */
+#define STILL        1e-6 /* logs: by so little no finding is another */
+#define EVENINGS     5    /* that have both sides of the hour, at least (own judgement) */
+#define COATS        4    /* before and after the hour, for an evening to count (own judgement) */
 
 struct coats {
     size_t count, stage_count, evening_count;
@@ -75,25 +76,33 @@ static void gather(struct coats *coats, const struct cb_finding_log *from)
     cb_arena_fini(&arena);
 }
 
-static void take_mean(struct coats *coats, double *values, const size_t *group, size_t groups)
+/* Returns the greatest of them. */
+static double take_mean(struct coats *coats, double *values, const size_t *group, size_t groups)
 {
+    double greatest = 0;
     memset(coats->sum, 0, groups * sizeof *coats->sum);
     memset(coats->number, 0, groups * sizeof *coats->number);
     for (size_t i = 0; i < coats->count; i++) {
         coats->sum[group[i]] += values[i];
         coats->number[group[i]]++;
     }
-    for (size_t i = 0; i < coats->count; i++) {
-        values[i] -= coats->sum[group[i]] / coats->number[group[i]];
+    for (size_t g = 0; g < groups; g++) {
+        coats->sum[g] /= fmax(coats->number[g], 1);
+        greatest = fmax(greatest, fabs(coats->sum[g]));
     }
+    for (size_t i = 0; i < coats->count; i++) {
+        values[i] -= coats->sum[group[i]];
+    }
+    return greatest;
 }
 
 /* Less the effects of stages and evenings: their means by turns, until they hardly move. */
 static void centre(struct coats *coats, double *values)
 {
-    for (int round = 0; round < ROUNDS; round++) {
-        take_mean(coats, values, coats->stage, coats->stage_count);
-        take_mean(coats, values, coats->evening, coats->evening_count);
+    double moved = 1;
+    for (int round = 0; round < ROUNDS && moved > STILL; round++) {
+        moved = take_mean(coats, values, coats->stage, coats->stage_count);
+        moved = fmax(moved, take_mean(coats, values, coats->evening, coats->evening_count));
     }
 }
 

@@ -22,7 +22,7 @@
 #define FILMS      16
 #define DAYS       90 /* from first to last (own judgement) */
 #define DAY_MS     (24 * 60 * CB_MS_PER_MIN)
-#define HALVINGS   40
+#define HALVINGS   24
 #define FIT_ROUNDS 8
 
 struct film {
@@ -169,6 +169,19 @@ static void list_films(struct pots *pots, const struct cb_finding_log *from, str
     pot->count = pots->film_count - pot->first;
 }
 
+static double span_days(const struct pots *pots, const struct pot *pot)
+{
+    return pot->count == 0
+               ? 0
+               : pots->films[pot->first + pot->count - 1].days - pots->films[pot->first].days;
+}
+
+/* Nobody loses more by a slow pot than is waited for it. */
+static bool is_asked(const struct pots *pots, const struct pot *pot)
+{
+    return pot->count >= FILMS && pot->waited_min >= CB_FINDING_MIN && span_days(pots, pot) >= DAYS;
+}
+
 static void measure(const struct pots *pots, struct pot *pot)
 {
     const struct film *films = pots->films + pot->first;
@@ -225,12 +238,6 @@ static double waits(const struct pots *pots, const struct pot *pot)
     return number;
 }
 
-/* Nobody loses more by a slow pot than is waited for it. */
-static bool is_waited_for(const struct pot *pot)
-{
-    return pot->count >= FILMS && pot->waited_min >= CB_FINDING_MIN;
-}
-
 static void measure_spread(const struct pots *pots, struct pot *pot)
 {
     double days = 0, pulls = 0, mean = 0;
@@ -243,11 +250,7 @@ static void measure_spread(const struct pots *pots, struct pot *pot)
         days += day * day;
         pulls += pots->pulls[i] * pots->pulls[i];
     }
-    const double span = pot->count == 0 ? 0
-                                        : pots->films[pot->first + pot->count - 1].days -
-                                              pots->films[pot->first].days;
-    const bool enough = span >= DAYS && is_waited_for(pot);
-    pot->spread = enough ? sqrt(days * pulls / (double)(pot->count - 1)) : 0;
+    pot->spread = is_asked(pots, pot) ? sqrt(days * pulls / (double)(pot->count - 1)) : 0;
 }
 
 static double slowest(const struct pots *pots, size_t *at)
@@ -305,6 +308,7 @@ static void gather(struct pots *pots, const struct cb_finding_log *from)
 {
     struct cb_index *index = cb_index_new(), *evenings = cb_index_new();
     int64_t first_ms = INT64_MAX;
+    bool any = false;
     size_t at;
     for (size_t u = 0; u < from->count; u++) {
         for (size_t i = 0; i < from->trails[u].row_count; i++) {
@@ -320,10 +324,13 @@ static void gather(struct pots *pots, const struct cb_finding_log *from)
     for (size_t p = 0; p < pots->count; p++) {
         pots->pots[p].waited_min = waited_min(from, &pots->pots[p]);
         list_films(pots, from, &pots->pots[p], first_ms, evenings);
+        any = any || is_asked(pots, &pots->pots[p]);
+    }
+    for (size_t p = 0; p < pots->count && any; p++) {
         measure(pots, &pots->pots[p]);
     }
     take_evenings(pots);
-    for (size_t p = 0; p < pots->count; p++) {
+    for (size_t p = 0; p < pots->count && any; p++) {
         measure_spread(pots, &pots->pots[p]);
     }
     cb_index_free(index);
