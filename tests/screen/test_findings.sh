@@ -15,9 +15,8 @@ fault() {
 }
 
 log() { # NAME HABIT UNITS
-    "$make_findings" "$2" "$3" 2 >"$work/$1.jsonl" &&
-        "$program" log import "$work/$1.jsonl" --log "$work/$1.db" >/dev/null ||
-        fault "$1: no log"
+    "$make_findings" "$2" "$3" 2 >"$work/$1.jsonl" || fault "$1: no events"
+    "$program" log import "$work/$1.jsonl" --log "$work/$1.db" >/dev/null || fault "$1: no log"
 }
 
 review() { # NAME OPTIONS...

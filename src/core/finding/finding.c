@@ -94,6 +94,6 @@ const char *cb_finding_size(const struct cb_finding *finding, struct cb_arena *a
 {
     const double logs = 1 / finding->chance;
     const double step = logs < 100 ? 1 : logs < 1000 ? 10 : 100; /* as roundly as it is known */
-    return cb_arena_printf(arena, "%s a unit; by chance in 1 of %.0f such logs",
+    return cb_arena_printf(arena, "%s a unit; by chance in 1 log of %.0f",
                            cb_finding_span(finding->minutes, arena), floor(logs / step) * step);
 }

@@ -55,7 +55,7 @@ struct cb_findings {
 };
 struct cb_findings cb_findings_of(const struct cb_finding_log *log, struct cb_arena *arena);
 
-/* "19 min a unit; by chance in 1 of 2000 such logs": size and how sure, in the arena. */
+/* "19 min a unit; by chance in 1 log of 2000": size and how sure, in the arena. */
 const char *cb_finding_size(const struct cb_finding *finding, struct cb_arena *arena);
 
 #endif
