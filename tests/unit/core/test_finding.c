@@ -194,6 +194,26 @@ static void tells_of_late_hours(void **state)
     done(&hand);
 }
 
+/* A coat that takes long ends late for no other reason: it is of the hour it was begun in. */
+static void a_long_coat_is_not_late_by_that(void **state)
+{
+    (void)state;
+    struct hand hand = {.marks = 1};
+    for (int u = 0; u < UNITS; u++) {
+        for (int evening = 0; evening < 3; evening++) {
+            sit(&hand, 10 * u + evening);
+            hand.at_ms += INT64_C(90) * 60000;
+            for (int i = 0; i < 45; i++) {
+                const int64_t left_ms = INT64_C(21) * 60 * 60000 - hand.at_ms % DAY_MS;
+                const bool last = left_ms > 0 && left_ms < INT64_C(3) * 60000;
+                put(&hand, u, 1 + (evening + u + i / 9) % 5, 1 + i % 9, last ? 20 : 3, 0);
+            }
+        }
+    }
+    assert_null(found(&hand, "late").text);
+    done(&hand);
+}
+
 /* The hour is the one on the wall. */
 static void hours_are_local(void **state)
 {
@@ -455,6 +475,7 @@ int main(void)
         cmocka_unit_test(a_steady_hand_hears_nothing),
         cmocka_unit_test(small_things_are_left_alone),
         cmocka_unit_test(tells_of_late_hours),
+        cmocka_unit_test(a_long_coat_is_not_late_by_that),
         cmocka_unit_test(hours_are_local),
         cmocka_unit_test(tells_of_small_paints),
         cmocka_unit_test(tells_what_comes_up),
