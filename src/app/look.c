@@ -4,9 +4,11 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "app/state.h"
 #include "base/mem.h"
+#include "core/review/lesson.h"
 
 /* The scene holds for a step, the replay for a minute of a bench that does not move. */
 struct cb_look_kept {
@@ -18,6 +20,9 @@ struct cb_look_kept {
     struct cb_arena review_arena;
     const struct cb_review *suggested; /* that the suggestions are of; NULL: there are none yet */
     struct cb_suggestions suggestions;
+    bool found;
+    struct cb_findings findings;
+    struct cb_arena findings_arena;
 };
 
 const struct cb_look *cb_app_look(const struct cb_app *app)
@@ -100,6 +105,65 @@ const struct cb_suggestions *cb_app_suggestions(const struct cb_app *app,
     return &kept->suggestions;
 }
 
+static bool has_trail(const struct cb_trail *trails, size_t count, const char *unit)
+{
+    bool has = false;
+    for (size_t i = 0; i < count && !has; i++) {
+        has = strcmp(trails[i].unit, unit) == 0;
+    }
+    return has;
+}
+
+/* Of a unit finished in this sitting, which the history did not have yet. */
+static struct cb_trail own_trail(const struct cb_app *app, size_t unit, struct cb_arena *arena)
+{
+    const struct cb_review *review = cb_review_unit(app->session.bench, unit, CB_TIME_NONE, arena);
+    const struct cb_lesson lesson = cb_lesson_of(app->session.bench, review, arena);
+    return cb_trail_of(review, lesson.rows, lesson.row_count, arena);
+}
+
+static void find(const struct cb_app *app, struct cb_look_kept *kept)
+{
+    const struct cb_bench *bench = app->session.bench;
+    const struct cb_taught *taught = &app->session.taught;
+    /* A bench that is given no history has the whole log (app/hindsight.c). */
+    const bool whole = !app->session.history_due && taught->unit_count == 0;
+    struct cb_arena arena = {0};
+    size_t count = taught->trail_count, told_count;
+    struct cb_trail *trails =
+        cb_arena_alloc(&arena, count + cb_bench_unit_count(bench) + 1, sizeof *trails);
+    for (size_t i = 0; i < count; i++) {
+        trails[i] = taught->trails[i];
+    }
+    for (size_t i = 0; i < cb_bench_unit_count(bench); i++) {
+        const struct cb_unit *unit = cb_bench_unit(bench, i);
+        if (unit->finished && !unit->left && (whole || unit->last_ms >= app->session.opened_ms) &&
+            !has_trail(taught->trails, taught->trail_count, unit->id)) {
+            trails[count++] = own_trail(app, i, &arena);
+        }
+    }
+    const size_t late = count > CB_TRAIL_UNITS ? count - CB_TRAIL_UNITS : 0;
+    const struct cb_row *told = cb_bench_rows(bench, &told_count);
+    const struct cb_finding_log log = {.trails = trails + late,
+                                       .count = count - late,
+                                       .told = told,
+                                       .told_count = told_count,
+                                       .zone = &app->session.zone};
+    cb_arena_fini(&kept->findings_arena);
+    kept->findings = cb_findings_of(&log, &kept->findings_arena);
+    kept->found = true;
+    cb_arena_fini(&arena);
+}
+
+const struct cb_findings *cb_app_findings(const struct cb_app *app)
+{
+    struct cb_look_kept *kept = app->look.kept;
+    if (!kept->found) {
+        find(app, kept);
+    }
+    return &kept->findings;
+}
+
 void cb_look_step(struct cb_app *app)
 {
     app->look.kept->scene = NULL;
@@ -110,6 +174,7 @@ void cb_look_forget(struct cb_app *app)
     app->look.kept->scene = NULL;
     app->look.kept->review = NULL;
     app->look.kept->suggested = NULL;
+    app->look.kept->found = false;
     cb_outlook_forget(app);
 }
 
@@ -123,5 +188,6 @@ void cb_look_fini(struct cb_app *app)
 {
     cb_arena_fini(&app->look.kept->scene_arena);
     cb_arena_fini(&app->look.kept->review_arena);
+    cb_arena_fini(&app->look.kept->findings_arena);
     free(app->look.kept);
 }

@@ -6,6 +6,7 @@
 #include "app/app.h"
 #include "app/scene.h"
 #include "app/session.h"
+#include "core/finding/finding.h"
 #include "core/plan/suggest.h"
 #include "core/review/review.h"
 
@@ -35,6 +36,8 @@ const struct cb_review *cb_app_review(const struct cb_app *app, size_t unit);
 /* What would have saved time, of that review, which is the app's; until the next step. */
 const struct cb_suggestions *cb_app_suggestions(const struct cb_app *app,
                                                 const struct cb_review *review);
+/* What the last finished units say of their painter; until the next event. */
+const struct cb_findings *cb_app_findings(const struct cb_app *app);
 /* Time has gone on. */
 void cb_look_step(struct cb_app *app);
 /* The log, what was learned or the place gone to is another: nothing worked out holds. */

@@ -4,6 +4,7 @@
 
 #include "base/utf8.h"
 #include "command/command.h"
+#include "command/wrap.h"
 #include "shell/console.h"
 #include "shell/loop.h"
 #include "shell/store.h"
@@ -72,6 +73,7 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
         (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
+    struct cb_str farewell = {0};
     struct cb_loop_setup setup = {
         .kinds = kinds,
         .config = config,
@@ -79,6 +81,7 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
         .ascii = args->ascii || config->ascii,
         .speed = 1,
         .begun = begun,
+        .farewell = &farewell,
         .recipe_path = begun_path,
     };
     enum cb_status status = open_once(&setup, &err);
@@ -86,6 +89,10 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
         err = (struct cb_err){0};
         status = open_once(&setup, &err);
     }
+    if (status == CB_OK && farewell.length > 0) {
+        cb_command_wrap(cb_str_text(&farewell), 0);
+    }
+    cb_str_fini(&farewell);
     return status == CB_OK ? 0 : cb_command_fail(&err);
 }
 

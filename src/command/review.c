@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "command/findings.h"
 #include "command/log_read.h"
 #include "command/review_files.h"
 #include "base/utf8.h"
@@ -21,6 +22,7 @@ struct job {
     size_t unit_count;
     size_t page_count;
     struct cb_review_page *pages;
+    struct cb_findings findings;
     bool open; /* as in a page */
     int64_t opened_ms;
     struct cb_bench **benches; /* of pages of units under way, else NULL */
@@ -123,6 +125,13 @@ static enum cb_status collect(struct job *job, struct cb_err *err)
         }
     }
     return CB_OK;
+}
+
+/* They are the painter's, not a unit's: they stand once, in the last page. */
+static void find(struct job *job)
+{
+    job->findings = cb_findings_read(&job->log, job->args->arena);
+    job->pages[job->page_count - 1].findings = &job->findings;
 }
 
 static int64_t per_figure(const struct cb_review *review, enum cb_spent spent)
@@ -236,7 +245,7 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
         const struct cb_row *rows = cb_rows_merge(job->log.taught.rows, job->log.taught.row_count,
                                                   own, own_count, job->args->arena, &row_count);
         const struct cb_rings rings = cb_calibration_rings(rows, row_count, job->args->arena);
-        cb_review_html(&out, job->pages, job->page_count, &rings);
+        cb_review_html(&out, job->pages, job->page_count, &rings, &job->findings);
         struct cb_out_file *file;
         status = cb_out_file_open(html, job->log.path, &file, err);
         if (status == CB_OK) {
@@ -258,6 +267,7 @@ static enum cb_status write_out(const struct job *job, struct cb_err *err)
             }
             cb_json_end(json);
         }
+        cb_findings_json(json, &job->findings);
         cb_json_take(json, &out);
         cb_str_add(&out, "\n");
     } else if (cb_args_has(job->args, "--csv")) {
@@ -290,6 +300,7 @@ static int run(const struct cb_args *args)
     }
     cb_command_progress_end();
     if (status == CB_OK) {
+        find(&job);
         status = write_out(&job, &err);
     }
     for (size_t i = 0; i < job.page_count; i++) {

@@ -20,6 +20,6 @@ void cb_review_csv(struct cb_str *out, const struct cb_review_page *page, bool h
 
 /* A whole page for the reviews, each with its pictures and a table beside each picture. */
 void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count,
-                    const struct cb_rings *rings);
+                    const struct cb_rings *rings, const struct cb_findings *findings);
 
 #endif

@@ -4,6 +4,7 @@
 
 #include "base/arena.h"
 #include "base/utf8.h"
+#include "command/findings.h"
 #include "command/markup.h"
 #include "command/review_files.h"
 
@@ -502,7 +503,7 @@ static void ring_part(struct cb_str *out, const struct cb_rings *rings)
 }
 
 void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size_t count,
-                    const struct cb_rings *rings)
+                    const struct cb_rings *rings, const struct cb_findings *findings)
 {
     cb_str_add(out, "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
                     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
@@ -513,6 +514,7 @@ void cb_review_html(struct cb_str *out, const struct cb_review_page *pages, size
     for (size_t i = 0; i < count; i++) {
         unit_part(out, &pages[i]);
     }
+    cb_findings_html(out, findings);
     ring_part(out, rings);
     cb_str_add(out, "</main></body></html>\n");
 }

@@ -79,9 +79,12 @@ struct cb_history {
     const struct cb_store_unit *units;
     size_t unit_count;
     size_t next; /* the first whose lesson has not been added */
-    bool teaching, making;
+    bool teaching, making, learned;
     struct made made; /* of the next one, while it is being made */
     struct cb_taught taught;
+    size_t trail_units[CB_TRAIL_UNITS];     /* the last finished ones, oldest first */
+    struct cb_trail trails[CB_TRAIL_UNITS]; /* unit NULL: there is none yet */
+    size_t trail_count, next_trail;
     void (*tell)(void *context, size_t done, size_t count);
     void *tell_context;
     struct cb_index *recipe_digests; /* units share recipes: each is read once */
@@ -402,6 +405,73 @@ enum cb_status cb_history_compare(struct cb_history *history, const struct cb_st
 
 /* ---- What all of them taught ---- */
 
+static void choose_trails(struct cb_history *history)
+{
+    for (size_t i = 0; i < history->unit_count; i++) {
+        if (!history->units[i].finished) {
+            continue;
+        }
+        size_t at = history->trail_count;
+        while (at > 0 &&
+               history->units[history->trail_units[at - 1]].last_ms > history->units[i].last_ms) {
+            at--;
+        }
+        if (history->trail_count < CB_TRAIL_UNITS) {
+            memmove(&history->trail_units[at + 1], &history->trail_units[at],
+                    (history->trail_count++ - at) * sizeof *history->trail_units);
+            history->trail_units[at] = i;
+        } else if (at > 0) {
+            memmove(&history->trail_units[0], &history->trail_units[1],
+                    (at - 1) * sizeof *history->trail_units);
+            history->trail_units[at - 1] = i;
+        }
+    }
+}
+
+/* Of a unit that has just been made, which may not be kept. */
+static void make_trail(struct cb_history *history)
+{
+    for (size_t i = 0; i < history->trail_count; i++) {
+        if (history->trail_units[i] == history->next) {
+            history->trails[i] =
+                cb_trail_of(history->made.review, history->made.lesson.rows,
+                            history->made.lesson.row_count, &history->taught.arena);
+        }
+    }
+}
+
+/* Of the next unit that is kept. */
+static void read_trail(struct cb_history *history)
+{
+    const size_t at = history->next_trail++;
+    const struct cb_store_unit *unit = &history->units[history->trail_units[at]];
+    struct cb_arena arena = {0};
+    struct cb_lesson lesson;
+    struct cb_review review;
+    struct bytes bytes;
+    if (history->trails[at].unit == NULL && get_lesson(history, unit, &arena, &lesson) &&
+        get_review(history, unit, &arena, &bytes) &&
+        unpack_review(&bytes, shared_recipe(history, bytes.at, NULL), &arena, &review)) {
+        history->trails[at] =
+            cb_trail_of(&review, lesson.rows, lesson.row_count, &history->taught.arena);
+    }
+    cb_arena_fini(&arena);
+}
+
+static void take_trails(struct cb_history *history)
+{
+    struct cb_taught *taught = &history->taught;
+    struct cb_trail *trails =
+        cb_arena_alloc(&taught->arena, history->trail_count + 1, sizeof *trails);
+    taught->trail_count = 0; /* it may be asked for once more */
+    for (size_t i = 0; i < history->trail_count; i++) {
+        if (history->trails[i].unit != NULL) {
+            trails[taught->trail_count++] = history->trails[i];
+        }
+    }
+    taught->trails = trails;
+}
+
 /* Goes on with the unit that is being made. */
 static void make_on(struct cb_history *history)
 {
@@ -412,6 +482,7 @@ static void make_on(struct cb_history *history)
     make_end(made);
     keep(history, &history->units[history->next], made);
     cb_taught_add(&history->taught, &made->lesson);
+    make_trail(history);
     made_fini(made);
     history->making = false;
     history->next++;
@@ -471,6 +542,7 @@ enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb
     if (!history->teaching) {
         history->teaching = true;
         cb_taught_begin(&history->taught);
+        choose_trails(history);
     }
     if (history->making) {
         make_on(history);
@@ -479,9 +551,14 @@ enum cb_status cb_history_step(struct cb_history *history, bool *more, struct cb
     if (history->next < history->unit_count) {
         return add_lessons(history, err);
     }
-    *more = cb_taught_step(&history->taught);
-    if (!*more) {
+    if (!history->learned) {
+        history->learned = !cb_taught_step(&history->taught);
+    } else if (history->next_trail < history->trail_count) {
+        read_trail(history);
+    } else {
         add_last(history);
+        take_trails(history);
+        *more = false;
     }
     return CB_OK;
 }

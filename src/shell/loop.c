@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/farewell.h"
 #include "base/index.h"
 #include "base/vec.h"
 #include "base/version.h"
@@ -579,6 +580,10 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
     save_unsaved(&loop, false);
     if (loop.unsaved.presses.count > 0) {
         status = cb_unsaved_rescue(&loop.unsaved, moment(&loop).wall_ms, setup->log_path, err);
+    }
+    if (status == CB_OK && loop.quit && setup->farewell != NULL) {
+        const char *text = cb_app_farewell(loop.app, &loop.turn);
+        cb_str_add(setup->farewell, text == NULL ? "" : text);
     }
     cb_history_close(loop.history);
     cb_term_close(loop.term);

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include "base/err.h"
+#include "base/str.h"
 #include "core/recipe/config.h"
 #include "core/paint/kinds.h"
 #include "shell/store.h"
@@ -20,7 +21,9 @@ struct cb_loop_setup {
     double speed;   /* 1; demo: 60 */
     bool autopilot; /* demo: paints by itself until the first coat-on key */
     bool scratch;
-    const char *begun; /* the unit begun just now: asks what is not known of the room; NULL */
+    const char *begun;       /* the unit begun just now: asks what is not known of the room; NULL */
+    struct cb_str *farewell; /* added to: what is to be said when the screen is gone; NULL: nobody
+                                says it */
 };
 enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err);
 

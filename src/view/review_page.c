@@ -346,6 +346,25 @@ static void draw_suggestions(struct cb_review_pen *pen)
     cb_str_fini(&text);
 }
 
+/* Not of this unit alone, but of the painter's last ones. */
+static void draw_findings(struct cb_review_pen *pen)
+{
+    const struct cb_findings *all = pen->page->findings;
+    struct cb_arena arena = {0};
+    if (all == NULL || all->count == 0) {
+        return;
+    }
+    pen->row++;
+    cb_grid_putf(pen->grid, pen->row++, 0, pen->columns, CB_ROLE_TITLE,
+                 "What the log says of you, from %zu units", all->units);
+    for (size_t i = 0; i < all->count; i++) {
+        const struct cb_finding *one = &all->items[i];
+        say(pen, CB_ROLE_PLAIN, "%s: %s", one->text, cb_finding_size(one, &arena));
+        say(pen, CB_ROLE_STRONG, "%s", one->advice);
+    }
+    cb_arena_fini(&arena);
+}
+
 static void draw_hours(struct cb_review_pen *pen, const struct cb_hours_sum *sum)
 {
     char about[CB_REVIEW_ABOUT_SIZE];
@@ -419,6 +438,7 @@ void cb_review_page_draw(const struct cb_review_page *page, int columns, struct 
         draw_parts(&pen);
     }
     draw_suggestions(&pen);
+    draw_findings(&pen);
     draw_forecast(&pen);
     cb_review_draw_stages(&pen, focus_row);
     if (page->review->session_ms > 0) {

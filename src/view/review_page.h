@@ -10,6 +10,7 @@
 #include "base/time.h"
 #include "core/review/effort.h"
 #include "core/learn/learn.h"
+#include "core/finding/finding.h"
 #include "core/plan/suggest.h"
 #include "core/review/review.h"
 #include "core/review/review_sum.h"
@@ -22,6 +23,7 @@ struct cb_review_page {
     const struct cb_learn *learn;
     const struct cb_review *review;
     const struct cb_suggestions *suggestions; /* of it; NULL: not asked for */
+    const struct cb_findings *findings;       /* of its painter; NULL: not asked for */
     const struct cb_unit *unit;       /* what is still to go; NULL: nothing, it is finished */
     const struct cb_review_sum *sums; /* of the finished units, to compare with */
     size_t sum_count;

@@ -41,6 +41,7 @@ static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct 
         .learn = cb_app_session(app)->learn,
         .review = review,
         .suggestions = cb_app_suggestions(app, review),
+        .findings = cb_app_findings(app),
         .unit = unit < 0 ? NULL : cb_bench_unit(cb_app_session(app)->bench, (size_t)unit),
         .sums = cb_app_session(app)->taught.sums,
         .sum_count = cb_app_session(app)->taught.unit_count,

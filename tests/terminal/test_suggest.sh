@@ -46,7 +46,7 @@ for last in q 'f q'; do
         grep -qF "\"text\":\"$sentence\",\"saves_min\":23" "$TMPDIR/found" || die "$last, $time: JSON text"
         grep -qE '"choice":"order","waiting_min":26(\.0*)?,"paint_changes":-2,"in_turn":\[\["Frame","Bell"\]\]\}\]' \
             "$TMPDIR/found" || die "$last, $time: JSON choice: $(cat "$TMPDIR/found")"
-        grep -qE '"suggestions_together_min":23(\.0*)?\}' "$TMPDIR/found" || die "$last, $time: JSON sum"
+        grep -qE '"suggestions_together_min":23(\.0*)?,"findings":\[\]\}' "$TMPDIR/found" || die "$last, $time: JSON sum"
     done
 done
 start 80x24 "$coatbell"

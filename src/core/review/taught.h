@@ -11,6 +11,7 @@
 #include "core/learn/hours.h"
 #include "core/learn/learn.h"
 #include "core/review/lesson.h"
+#include "core/review/trail.h"
 
 struct cb_taught_pots;
 
@@ -28,7 +29,10 @@ struct cb_taught {             /* zeroed: nothing; cb_taught_begin first */
     const struct cb_review_sum *sums; /* of every unit, in the order they were begun */
     size_t unit_count;
     const struct cb_review *last; /* of the unit finished last, from who keeps them; NULL: none */
-    struct cb_taught_pots *pots;  /* while units are added */
+    const struct cb_trail
+        *trails; /* of the units finished last, oldest first, from who keeps them */
+    size_t trail_count;
+    struct cb_taught_pots *pots; /* while units are added */
 };
 
 /* Begin, add the lessons of finished units in the order the units were begun, then step until it
