@@ -26,7 +26,7 @@ declare -A below=(
     [main.c]="command"
 )
 # The rooms of core, each after those it may include.
-rooms=" air paint recipe learn log bench review plan "
+rooms=" air paint recipe learn log bench review plan coach "
 while IFS=: read -r file line text; do
     floor=${file#src/}
     floor=${floor%%/*}

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 
 #include "base/err.h"
+#include "core/coach/cue.h"
 #include "core/recipe/config.h"
 #include "core/paint/kinds.h"
 #include "shell/store.h"
@@ -13,6 +14,7 @@
 struct cb_loop_setup {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
+    const struct cb_cues *cues;
     struct cb_store *store;
     const char *log_path;    /* for messages */
     const char *recipe_path; /* the file the unit was just begun by; NULL: none */
