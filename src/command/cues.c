@@ -27,9 +27,9 @@ struct cues {
 static bool is_meant(const struct cues *cues, const struct cb_cue *cue)
 {
     struct cb_arena *arena = cues->args->arena;
-    const char *all = cb_utf8_fold(
-        arena, cb_arena_printf(arena, "%s %s %s", cue->id, cb_cue_moment_name(cue->moment),
-                               cue->text));
+    const char *all =
+        cb_utf8_fold(arena, cb_arena_printf(arena, "%s %s %s", cue->id,
+                                            cb_cue_moment_name(cue->moment), cue->text));
     for (int i = 0; i < cues->args->operand_count; i++) {
         if (!strstr(all, cb_utf8_fold(arena, cues->args->operands[i]))) {
             return false;
@@ -127,8 +127,8 @@ static int print_why(struct cues *cues)
         const struct cb_scene *scene = cb_log_scene(log, &now, road);
         const struct cb_coach_at at = cb_coach_at_of(scene, &log->taught, 0);
         cues->caution = at.caution;
-        cues->moment_count = cb_coach_moments(log->bench, log->taught.learn, &at,
-                                              cues->args->arena, cues->moments);
+        cues->moment_count =
+            cb_coach_moments(log->bench, log->taught.learn, &at, cues->args->arena, cues->moments);
         print(cues);
         cb_road_free(road);
     }

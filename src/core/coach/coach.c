@@ -21,10 +21,14 @@ struct coach {
     const struct cb_unit *unit;
     struct cb_arena *arena;
     struct cb_bench_facts facts;
-    int64_t opened_ms;       /* of this session */
-    int evenings;            /* earlier sessions with a coat */
+    int64_t opened_ms;          /* of this session */
+    int evenings;               /* earlier sessions with a coat */
     int of[CB_TECHNIQUE_COUNT]; /* of these, with that technique */
+    int64_t begun_ms;           /* when a stage was begun last, in this session; INT64_MIN */
     int64_t shaken_ms, watered_ms, filled_ms; /* told as chores in this session; INT64_MIN */
+    struct cb_coach_past *past;    /* stages of the unit begun in this session, in that order */
+    int past_stage[CB_RECIPE_MAX]; /* their numbers, from 1 */
+    size_t past_count;
     struct cb_coach_moment *out;
     size_t count;
 };
@@ -111,8 +115,7 @@ static void hear_chores(struct coach *coach)
         if (events[i]->kind != CB_EVENT_CHORE_DONE || !cb_bench_in_force(coach->bench, i)) {
             continue;
         }
-        const char *name =
-            cb_utf8_fold(coach->arena, cb_event_text(events[i], CB_FIELD_NAME, ""));
+        const char *name = cb_utf8_fold(coach->arena, cb_event_text(events[i], CB_FIELD_NAME, ""));
         for (size_t w = 0; w < sizeof shaking / sizeof *shaking; w++) {
             if (strstr(name, shaking[w]) && at_ms > coach->shaken_ms) {
                 coach->shaken_ms = at_ms;
@@ -138,8 +141,7 @@ static enum cb_tone tone_below(const struct coach *coach, int stage, int figure)
     const struct cb_stage *own = &used->stages[stage - 1];
     for (size_t i = unit->film_count; i-- > 0;) {
         const struct cb_film *film = &unit->films[i];
-        const int paint =
-            film->stage > 0 ? cb_mix_paint(&used->stages[film->stage - 1].mix) : -1;
+        const int paint = film->stage > 0 ? cb_mix_paint(&used->stages[film->stage - 1].mix) : -1;
         if (film->figure == figure && film->stage != stage && paint >= 0 &&
             film->lifted_ms == CB_TIME_NONE &&
             cb_areas_meet(own->whole, own->on, film->whole, film->areas)) {
@@ -165,6 +167,7 @@ static struct cb_cue_stage stage_of(const struct coach *coach, int stage, int fi
                                .technique = own->technique,
                                .kind = paint < 0 ? -1 : (int)used->paints[paint].kind,
                                .by = own->by,
+                               .coats = cb_bench_coats(coach->unit, figure, stage),
                                .figures = coach->unit->figures,
                                .evenings = coach->of[own->technique]};
     if (paint < 0) {
@@ -177,6 +180,7 @@ static struct cb_cue_stage stage_of(const struct coach *coach, int stage, int fi
     const enum cb_tone tone = used->paints[paint].tone, below = tone_below(coach, stage, figure);
     if (tone != CB_TONE_NONE && below != CB_TONE_NONE) {
         out.tone = tone > below ? CB_CUE_LIGHTER : tone < below ? CB_CUE_DARKER : CB_CUE_SAME;
+        out.tone |= tone == CB_TONE_LIGHT && below == CB_TONE_DARK ? CB_CUE_LIGHT_OVER_DARK : 0U;
     }
     return out;
 }
@@ -222,12 +226,29 @@ static struct cb_cue_now now_of(const struct coach *coach, int stage, int coat)
         .climate = cb_bench_climate_at(coach->bench, (int)at, coach->at->now_ms).climate,
         .shaken_min = minutes_since(coach, shaken_ms),
         .water_min = minutes_since(coach, watered_ms),
-        .palette_min = minutes_since(coach, filled_ms)};
+        .palette_min = minutes_since(coach, filled_ms),
+        .begin_min = minutes_since(coach, coach->begun_ms),
+        .mark_min = minutes_since(coach, coach->facts.last_mark_ms >= coach->opened_ms
+                                             ? coach->facts.last_mark_ms
+                                             : INT64_MIN)};
+}
+
+/* One figure, or all in one go. */
+static bool is_alone(const struct coach *coach, int stage)
+{
+    return coach->unit->figures == 1 ||
+           cb_bench_used(coach->unit)->stages[stage - 1].together == CB_TOGETHER_ALL;
 }
 
 static void add(struct coach *coach, struct cb_coach_moment moment)
 {
     if (coach->count < CB_COACH_MOMENTS_MAX) {
+        moment.past = coach->past;
+        while (moment.past_count < coach->past_count &&
+               coach->past_stage[moment.past_count] != moment.stage_number) {
+            moment.past_count++;
+        }
+        moment.alone = moment.stage_number > 0 && is_alone(coach, moment.stage_number);
         coach->out[coach->count++] = moment;
     }
 }
@@ -257,6 +278,53 @@ static bool began_before(const struct coach *coach, int stage)
     return false;
 }
 
+/* Has each figure that wants that coat of the stage got it? */
+static bool is_through(const struct coach *coach, int stage, int coat)
+{
+    for (int figure = 1; figure <= coach->unit->figures; figure++) {
+        const int wanted = cb_bench_coats(coach->unit, figure, stage);
+        if (!coach->unit->figure[figure].parked &&
+            cb_bench_coats_on(coach->unit, figure, stage) < (wanted < coat ? wanted : coat)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* The stages of the unit that this session has begun, and what was said of them by then. */
+static void look_back(struct coach *coach)
+{
+    coach->begun_ms = INT64_MIN;
+    coach->past = cb_arena_alloc(coach->arena, CB_RECIPE_MAX, sizeof *coach->past);
+    for (size_t i = 0; i < coach->unit->film_count; i++) {
+        const struct cb_film *film = &coach->unit->films[i];
+        bool known = !is_ours(coach, film) || coach->past_count == CB_RECIPE_MAX;
+        for (size_t k = 0; k < coach->past_count && !known; k++) {
+            known = coach->past_stage[k] == film->stage;
+        }
+        if (known) {
+            continue;
+        }
+        const bool before = began_before(coach, film->stage);
+        const size_t firsts = presses(coach, film->stage, true);
+        struct cb_coach_past *past = &coach->past[coach->past_count];
+        past->stage = stage_of(coach, film->stage, film->figure);
+        past->alone = is_alone(coach, film->stage);
+        past->had[CB_CUE_BEFORE_STAGE] = !before;
+        past->had[CB_CUE_FIRST_COAT] = before || firsts == 0 ? firsts : firsts - 1;
+        past->had[CB_CUE_BETWEEN_COATS] = presses(coach, film->stage, false);
+        while ((int)past->had[CB_CUE_WHILE_DRYING] < past->stage.coats &&
+               is_through(coach, film->stage, (int)past->had[CB_CUE_WHILE_DRYING] + 1)) {
+            past->had[CB_CUE_WHILE_DRYING]++;
+        }
+        past->had[CB_CUE_WHEN_DRY] = past->had[CB_CUE_WHILE_DRYING];
+        past->had[CB_CUE_STAGE_END] = is_through(coach, film->stage, INT_MAX);
+        coach->begun_ms =
+            !before && film->pressed_ms > coach->begun_ms ? film->pressed_ms : coach->begun_ms;
+        coach->past_stage[coach->past_count++] = film->stage;
+    }
+}
+
 static void before_a_coat(struct coach *coach)
 {
     const struct cb_proposal *next = coach->at->proposal;
@@ -277,7 +345,7 @@ static void before_a_coat(struct coach *coach)
         add(coach, moment);
     } else {
         moment.moment = CB_CUE_FIRST_COAT;
-        moment.step = before ? firsts : firsts - 1;
+        moment.step = before || firsts == 0 ? firsts : firsts - 1;
         add(coach, moment);
     }
 }
@@ -320,17 +388,17 @@ static void after_the_coat(struct coach *coach, const struct cb_film *last)
     }
     cb_str_add_numbers(&names, figures, count);
     const double drying_ms = (double)(dry_ms - oldest->on_ms);
-    add(coach, (struct cb_coach_moment){
-                   .moment = CB_CUE_AFTER_COAT,
-                   .stage = stage_of(coach, last->stage, oldest->figure),
-                   .now = now_of(coach, last->stage, last->coat),
-                   .stage_number = last->stage,
-                   .share = (double)(coach->at->now_ms - oldest->on_ms) / drying_ms,
-                   .drying_ms = drying_ms,
-                   .film = oldest,
-                   .figures = cb_utf8_text_width(cb_str_text(&names)) <= 8
-                                  ? cb_arena_text(coach->arena, cb_str_text(&names))
-                                  : "them all"});
+    add(coach,
+        (struct cb_coach_moment){.moment = CB_CUE_AFTER_COAT,
+                                 .stage = stage_of(coach, last->stage, oldest->figure),
+                                 .now = now_of(coach, last->stage, last->coat),
+                                 .stage_number = last->stage,
+                                 .share = (double)(coach->at->now_ms - oldest->on_ms) / drying_ms,
+                                 .drying_ms = drying_ms,
+                                 .film = oldest,
+                                 .figures = cb_utf8_text_width(cb_str_text(&names)) <= 8
+                                                ? cb_arena_text(coach->arena, cb_str_text(&names))
+                                                : "them all"});
     cb_str_fini(&names);
 }
 
@@ -339,11 +407,12 @@ static bool is_dry(const struct coach *coach, const struct cb_film *film)
     return cb_forecast_dry(coach->bench, coach->learn, film, coach->at->now_ms, NULL);
 }
 
-/* Once the row is through: what was painted last dries, or can be looked at. */
-static void after_the_go(struct coach *coach, const struct cb_film *last)
+/* Once the row is through, and until the next press: what was painted last dries, or can be looked
+ * at. */
+static void after_the_row(struct coach *coach, const struct cb_film *last)
 {
     const struct cb_proposal *next = coach->at->proposal;
-    if (next->any && next->stage == last->stage && next->coat == last->coat) {
+    if (!is_through(coach, last->stage, last->coat)) {
         return;
     }
     struct cb_coach_moment moment = {.moment = CB_CUE_WHILE_DRYING,
@@ -356,33 +425,26 @@ static void after_the_go(struct coach *coach, const struct cb_film *last)
     }
     const struct cb_film *under =
         next->any ? cb_bench_film(coach->unit, next->figure, last->stage, last->coat) : NULL;
-    if (under && !coach->at->waits && under->drying &&
-        under->drying->from != CB_TIME_ZERO && is_dry(coach, under)) {
+    if (under && !coach->at->waits && under->drying && under->drying->from != CB_TIME_ZERO &&
+        is_dry(coach, under)) {
         moment.moment = CB_CUE_WHEN_DRY;
         add(coach, moment);
     }
-    for (int figure = 1; figure <= coach->unit->figures; figure++) {
-        if (!coach->unit->figure[figure].parked &&
-            cb_bench_coats_on(coach->unit, figure, last->stage) <
-                cb_bench_coats(coach->unit, figure, last->stage)) {
-            return;
-        }
+    if (is_through(coach, last->stage, INT_MAX)) {
+        moment.moment = CB_CUE_STAGE_END;
+        moment.step = 0;
+        add(coach, moment);
     }
-    moment.moment = CB_CUE_STAGE_END;
-    moment.step = 0;
-    add(coach, moment);
 }
 
 static void around_the_evening(struct coach *coach, const struct cb_film *last)
 {
     const struct cb_coach_at *at = coach->at;
-    struct cb_coach_moment moment = {.moment = CB_CUE_OPENING,
-                                     .stage = {.kind = -1,
-                                               .figures = coach->unit->figures,
-                                               .evenings = coach->evenings},
-                                     .now = now_of(coach, 0, 0)};
-    if (coach->facts.last_mark_ms == CB_TIME_NONE ||
-        coach->facts.last_mark_ms < coach->opened_ms) {
+    struct cb_coach_moment moment = {
+        .moment = CB_CUE_OPENING,
+        .stage = {.kind = -1, .figures = coach->unit->figures, .evenings = coach->evenings},
+        .now = now_of(coach, 0, 0)};
+    if (coach->facts.last_mark_ms == CB_TIME_NONE || coach->facts.last_mark_ms < coach->opened_ms) {
         add(coach, moment);
         return;
     }
@@ -417,6 +479,7 @@ size_t cb_coach_moments(const struct cb_bench *bench, const struct cb_learn *lea
     }
     count_evenings(&coach);
     hear_chores(&coach);
+    look_back(&coach);
     const int front = cb_bench_front(bench);
     const struct cb_film *last = NULL;
     if (coach.facts.last_mark_ms != CB_TIME_NONE && coach.facts.last_unit == front &&
@@ -430,7 +493,7 @@ size_t cb_coach_moments(const struct cb_bench *bench, const struct cb_learn *lea
     }
     before_a_coat(&coach);
     if (last) {
-        after_the_go(&coach, last);
+        after_the_row(&coach, last);
     }
     around_the_evening(&coach, last);
     return coach.count;

@@ -3,7 +3,8 @@
  * Which cues are said now. A function of the log, what was learned and the moment: nothing of what
  * was shown is kept. A cue belongs to one place of a session and stage: the cues of a moment stand
  * in the order of their weight, and each further coat of that moment shows the next two. So none is
- * said more than once a session and stage, but for what is timed within a film: once a figure.
+ * said more than once a session, but for what goes by an age, and what is timed within a film: once
+ * a figure.
  */
 #ifndef CB_CORE_COACH_COACH_H
 #define CB_CORE_COACH_COACH_H
@@ -28,16 +29,26 @@ struct cb_coach_at {
     const struct cb_taught *taught; /* of finished units; NULL: nothing */
 };
 
+/* A stage that was begun in this session, and how many pairs of each moment's cues it has had. */
+struct cb_coach_past {
+    struct cb_cue_stage stage;
+    bool alone;
+    size_t had[CB_CUE_MOMENT_COUNT];
+};
+
 /* A moment that holds, with what cues are judged by. */
 struct cb_coach_moment {
     enum cb_cue_moment moment;
     struct cb_cue_stage stage;
     struct cb_cue_now now;
-    size_t step;         /* which two of its cues, from 0 */
-    int stage_number;    /* from 1; 0: none */
-    double share;        /* AFTER_COAT: of the drying, gone by */
-    double drying_ms;    /* AFTER_COAT: the whole of it */
-    const char *figures; /* AFTER_COAT: "3", "3 to 6" */
+    size_t step;      /* which two of its cues, from 0 */
+    int stage_number; /* from 1; 0: none */
+    bool alone;       /* no further figure follows: its first coat is that before the stage */
+    const struct cb_coach_past *past; /* stages begun before it, in that order */
+    size_t past_count;
+    double share;               /* AFTER_COAT: of the drying, gone by */
+    double drying_ms;           /* AFTER_COAT: the whole of it */
+    const char *figures;        /* AFTER_COAT: "3", "3 to 6" */
     const struct cb_film *film; /* AFTER_COAT: the one that went on first */
 };
 /* Texts live in the arena; their number, at most CB_COACH_MOMENTS_MAX. */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-#include <stdlib.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "core/coach/coach.h"
@@ -24,28 +24,78 @@ static bool was_muted(const struct cb_bench *bench, const char *cue)
     return false;
 }
 
-/* Does the cue have a place in this session at that moment? */
-static bool has_place(const struct cb_cues *cues, size_t place, const struct cb_bench *bench,
-                      const struct cb_coach_moment *moment)
+#define NO_STEP SIZE_MAX
+#define SAID    (SIZE_MAX - 1) /* an earlier stage of this session has had it */
+
+struct places {
+    const struct cb_cues *cues;
+    const struct cb_bench *bench;
+    size_t step[2 * CB_CUES_MAX]; /* on which of the moment's coats each is said */
+};
+
+static bool is_of(const struct cb_cue *cue, enum cb_cue_moment moment, bool alone)
 {
-    const struct cb_cue *cue = &cues->cues[place];
-    return cue->moment == moment->moment &&
-           cb_cue_fits_stage(cue, &moment->stage, cb_bench_kinds(bench), NULL) &&
-           cb_cue_has_turn(cue, place, moment->stage.evenings) && !was_muted(bench, cue->id);
+    return cue->moment == moment ||
+           (alone && moment == CB_CUE_BEFORE_STAGE && cue->moment == CB_CUE_FIRST_COAT);
 }
 
-/* How many stand before it. */
-static size_t rank_of(const struct cb_cues *cues, size_t place, const struct cb_bench *bench,
-                      const struct cb_coach_moment *moment)
+/* Gives those of the stage that have none yet their steps, two by two in the order of their weight.
+ */
+static void give_steps(struct places *places, enum cb_cue_moment moment, bool alone,
+                       const struct cb_cue_stage *stage)
 {
-    const int weight = cues->cues[place].weight;
-    size_t rank = 0;
+    const struct cb_cues *cues = places->cues;
+    bool meant[2 * CB_CUES_MAX] = {0};
     for (size_t i = 0; i < cues->count; i++) {
-        const int other = cues->cues[i].weight;
-        rank += i != place && (other > weight || (other == weight && i < place)) &&
-                has_place(cues, i, bench, moment);
+        const struct cb_cue *cue = &cues->cues[i];
+        meant[i] = places->step[i] == NO_STEP && is_of(cue, moment, alone) && !cb_cue_by_age(cue) &&
+                   cb_cue_fits_stage(cue, stage, cb_bench_kinds(places->bench), NULL) &&
+                   cb_cue_has_turn(cue, i, stage->evenings) && !was_muted(places->bench, cue->id);
     }
-    return rank;
+    for (size_t i = 0; i < cues->count; i++) {
+        size_t rank = 0;
+        for (size_t k = 0; meant[i] && k < cues->count; k++) {
+            const int other = cues->cues[k].weight, own = cues->cues[i].weight;
+            rank += meant[k] && !cb_cue_by_air(&cues->cues[k]) &&
+                    (other > own || (other == own && k < i));
+        }
+        if (meant[i]) {
+            places->step[i] = cb_cue_by_air(&cues->cues[i]) ? 0 : rank / CB_COACH_LINES;
+        }
+    }
+}
+
+/* Can a cue be of both? */
+static bool share_cues(enum cb_cue_moment a, enum cb_cue_moment b)
+{
+    const bool starts = (a == CB_CUE_BEFORE_STAGE || a == CB_CUE_FIRST_COAT) &&
+                        (b == CB_CUE_BEFORE_STAGE || b == CB_CUE_FIRST_COAT);
+    return (a == b && a != CB_CUE_AFTER_COAT) || starts;
+}
+
+/* What earlier stages have had is not said again; what they never came to is free. */
+static void find_places(struct places *places, const struct cb_cues *cues,
+                        const struct cb_bench *bench, const struct cb_coach_moment *moment)
+{
+    places->cues = cues;
+    places->bench = bench;
+    for (size_t i = 0; i < cues->count; i++) {
+        places->step[i] = NO_STEP;
+    }
+    for (size_t p = 0; p < moment->past_count; p++) {
+        const struct cb_coach_past *past = &moment->past[p];
+        for (int m = 0; m < CB_CUE_MOMENT_COUNT; m++) {
+            if (past->had[m] == 0 || !share_cues((enum cb_cue_moment)m, moment->moment)) {
+                continue;
+            }
+            give_steps(places, (enum cb_cue_moment)m, past->alone, &past->stage);
+            for (size_t i = 0; i < cues->count; i++) {
+                const size_t step = places->step[i];
+                places->step[i] = step == SAID || step < past->had[m] ? SAID : NO_STEP;
+            }
+        }
+    }
+    give_steps(places, moment->moment, moment->alone, &moment->stage);
 }
 
 static bool is_open(const struct cb_cue *cue, const struct cb_coach_moment *moment)
@@ -53,13 +103,23 @@ static bool is_open(const struct cb_cue *cue, const struct cb_coach_moment *mome
     return cue->moment != CB_CUE_AFTER_COAT || moment->share <= cue->until;
 }
 
-static bool is_candidate(const struct cb_cues *cues, size_t place, const struct cb_bench *bench,
+/* Is this the coat on which it is said? */
+static bool is_its_coat(const struct places *places, size_t place,
+                        const struct cb_coach_moment *moment)
+{
+    const struct cb_cue *cue = &places->cues->cues[place];
+    return cb_cue_by_age(cue) ? cb_cue_is_due(cue, &moment->now, moment->step == 0)
+                              : places->step[place] == moment->step;
+}
+
+static bool is_candidate(const struct places *places, size_t place,
                          const struct cb_coach_moment *moment)
 {
-    const struct cb_cue *cue = &cues->cues[place];
-    return has_place(cues, place, bench, moment) && !cb_bench_muted(bench, cue->id) &&
-           is_open(cue, moment) && cb_cue_fits_now(cue, &moment->now, NULL) &&
-           rank_of(cues, place, bench, moment) / CB_COACH_LINES == moment->step;
+    const struct cb_cue *cue = &places->cues->cues[place];
+    return is_of(cue, moment->moment, moment->alone) && !cb_bench_muted(places->bench, cue->id) &&
+           is_open(cue, moment) && cb_cue_has_turn(cue, place, moment->stage.evenings) &&
+           cb_cue_fits_stage(cue, &moment->stage, cb_bench_kinds(places->bench), NULL) &&
+           cb_cue_fits_now(cue, &moment->now, NULL) && is_its_coat(places, place, moment);
 }
 
 /* The text with its figures. */
@@ -71,8 +131,7 @@ static const char *text_of(const struct cb_cue *cue, const struct cb_coach_momen
         return cue->text;
     }
     return cb_arena_printf(arena, "%.*s%s%s", (int)(hole - cue->text), cue->text,
-                           moment->figures ? moment->figures : "",
-                           hole + strlen(CB_CUE_FIGURE));
+                           moment->figures ? moment->figures : "", hole + strlen(CB_CUE_FIGURE));
 }
 
 static void insert(struct cb_coach_line lines[CB_COACH_LINES], size_t *count,
@@ -97,9 +156,11 @@ size_t cb_coach_pick(const struct cb_cues *cues, const struct cb_bench *bench,
                      struct cb_coach_line lines[CB_COACH_LINES])
 {
     size_t said = 0;
+    struct places *places = cb_arena_alloc(arena, 1, sizeof *places);
     for (size_t m = 0; m < count; m++) {
+        find_places(places, cues, bench, &moments[m]);
         for (size_t i = 0; i < cues->count; i++) {
-            if (is_candidate(cues, i, bench, &moments[m])) {
+            if (is_candidate(places, i, &moments[m])) {
                 insert(lines, &said, (struct cb_coach_line){&cues->cues[i], &moments[m], NULL});
             }
         }
@@ -126,10 +187,13 @@ static const char *obstacle(const struct cb_cues *cues, size_t place, const stru
     } else if (!is_open(cue, moment)) {
         text = cb_arena_printf(arena, "its time in the drying is over, %.0f %%", cue->until * 100);
     } else {
-        const size_t step = rank_of(cues, place, bench, moment) / CB_COACH_LINES;
-        text = step < moment->step   ? "said already on this stage"
-               : step > moment->step ? "comes with a later coat of this stage"
-                                     : NULL;
+        struct places *places = cb_arena_alloc(arena, 1, sizeof *places);
+        find_places(places, cues, bench, moment);
+        const size_t step = places->step[place];
+        text = is_its_coat(places, place, moment) ? NULL
+               : cb_cue_by_age(cue) || step == SAID || step < moment->step
+                   ? "said already this session"
+                   : "comes with a later coat of this stage";
     }
     cb_str_fini(&why);
     return text;
@@ -157,13 +221,14 @@ const char *cb_coach_why(const struct cb_cues *cues, size_t place, const struct 
     }
     const char *why = "";
     for (size_t m = 0; m < count; m++) {
-        if (moments[m].moment == cue->moment) {
+        if (is_of(cue, moments[m].moment, moments[m].alone)) {
             why = obstacle(cues, place, bench, &moments[m], arena);
             if (!why) {
                 return "two of more use stand before it";
             }
         }
     }
-    return why[0] ? why : cb_arena_printf(arena, "not at this moment: %s",
-                                          cb_cue_moment_name(cue->moment));
+    return why[0]
+               ? why
+               : cb_arena_printf(arena, "not at this moment: %s", cb_cue_moment_name(cue->moment));
 }

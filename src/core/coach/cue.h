@@ -43,7 +43,7 @@ const char *cb_cue_moment_name(enum cb_cue_moment moment);
 
 /* What the mix has in it, and the tone of the paint against what lies under it: bits. */
 enum { CB_CUE_NEAT = 1, CB_CUE_WATER = 2, CB_CUE_MEDIUM = 4 };
-enum { CB_CUE_LIGHTER = 1, CB_CUE_DARKER = 2, CB_CUE_SAME = 4 };
+enum { CB_CUE_LIGHTER = 1, CB_CUE_DARKER = 2, CB_CUE_SAME = 4, CB_CUE_LIGHT_OVER_DARK = 8 };
 
 /* Masks with no bit: any. Bounds that are not said are 0, INT_MAX or NAN. */
 struct cb_cue {
@@ -51,14 +51,14 @@ struct cb_cue {
     enum cb_cue_moment moment;
     uint64_t techniques, kinds; /* by index */
     unsigned bys, mixes, tones;
-    int coat_from, coat_to, figures_from, figures_to;
-    double temp_under, temp_over;                /* C */
-    double humidity_under, humidity_over;        /* % */
+    int coat_from, coat_to, coats_from, coats_to, figures_from, figures_to;
+    double temp_under, temp_over;                 /* C */
+    double humidity_under, humidity_over;         /* % */
     double shaken_over, water_over, palette_over; /* minutes since the paint was shaken, the water
                                                      changed, the palette filled */
-    double until; /* AFTER_COAT: share of the drying, 0 to 1 */
-    int weight;   /* 0 to 100, the most useful highest */
-    bool own;     /* from the painter's own file */
+    double until;                                 /* AFTER_COAT: share of the drying, 0 to 1 */
+    int weight;                                   /* 0 to 100, the most useful highest */
+    bool own;                                     /* from the painter's own file */
 };
 
 struct cb_cues { /* zeroed: none */
@@ -80,6 +80,7 @@ struct cb_cue_stage {
     int kind; /* -1: no paint */
     enum cb_by by;
     unsigned mix, tone; /* bits; tone 0: not known */
+    int coats;          /* of the stage */
     int figures;
     int evenings; /* earlier ones on which this technique was painted */
 };
@@ -88,6 +89,8 @@ struct cb_cue_now {
     int coat; /* from 1; 0: none */
     struct cb_climate climate;
     double shaken_min, water_min, palette_min; /* INFINITY: not this evening */
+    /* since the last coat went on, and since a stage was begun; INFINITY: none this evening */
+    double mark_min, begin_min;
 };
 
 /* Does the cue's condition hold? why, where given: appends the first thing that it does not, "for
@@ -95,6 +98,13 @@ struct cb_cue_now {
 bool cb_cue_fits_stage(const struct cb_cue *cue, const struct cb_cue_stage *stage,
                        const struct cb_kinds *kinds, struct cb_str *why);
 bool cb_cue_fits_now(const struct cb_cue *cue, const struct cb_cue_now *now, struct cb_str *why);
+
+/* Does it depend on the air, or on an age? Then it has no fixed place. By the air it is said on the
+ * first coat of its moment; by the age of the paint or the palette there, or when it has come since
+ * the last coat; by that of the water when that many minutes have gone by once more. */
+bool cb_cue_by_air(const struct cb_cue *cue);
+bool cb_cue_by_age(const struct cb_cue *cue);
+bool cb_cue_is_due(const struct cb_cue *cue, const struct cb_cue_now *now, bool first);
 
 /* Is the turn of that cue, the how-manieth of its list, after so many evenings? On the first all
  * are, on the second and third every other, on the next four every fourth, and so on; each evening

@@ -15,11 +15,11 @@
 
 static const char *const file_keys[] = {"coatbell-cues", "cues"};
 static const char *const cue_keys[] = {
-    "when",         "technique",  "kind",         "by",           "mix",
-    "tone",         "coat_from",  "coat_to",      "figures_from", "figures_to",
-    "temp_under",   "temp_over",  "humidity_under", "humidity_over", "shaken_over",
-    "water_over",   "palette_over", "until",      "text",         "source",
-    "weight"};
+    "when",          "technique",   "kind",       "by",           "mix",
+    "tone",          "coat_from",   "coat_to",    "coats_from",   "coats_to",
+    "figures_from",  "figures_to",  "temp_under", "temp_over",    "humidity_under",
+    "humidity_over", "shaken_over", "water_over", "palette_over", "until",
+    "text",          "source",      "weight"};
 static const char *const moment_words[] = {
 #define X(id, word) word,
     CB_CUE_MOMENTS(X)
@@ -36,7 +36,7 @@ static const char *const by_words[] = {
 #undef X
 };
 static const char *const mix_words[] = {"neat", "water", "medium"};
-static const char *const tone_words[] = {"lighter", "darker", "same"};
+static const char *const tone_words[] = {"lighter", "darker", "same", "light over dark"};
 
 const char *cb_cue_moment_name(enum cb_cue_moment moment)
 {
@@ -118,6 +118,8 @@ static void read_bounds(const struct cb_schema *schema, const struct cb_tree *ma
 {
     cb_schema_integer(schema, map, "coat_from", 1, 99, &cue->coat_from);
     cb_schema_integer(schema, map, "coat_to", 1, 99, &cue->coat_to);
+    cb_schema_integer(schema, map, "coats_from", 1, 99, &cue->coats_from);
+    cb_schema_integer(schema, map, "coats_to", 1, 99, &cue->coats_to);
     cb_schema_integer(schema, map, "figures_from", 1, 99, &cue->figures_from);
     cb_schema_integer(schema, map, "figures_to", 1, 99, &cue->figures_to);
     cb_schema_number(schema, map, "temp_under", -20, 60, "C", &cue->temp_under);
@@ -145,6 +147,7 @@ static void read_cue(const struct reader *reader, const struct cb_tree *key,
         .id = key->text,
         .source = reader->own ? "your own cues.yaml" : "",
         .coat_to = INT_MAX,
+        .coats_to = INT_MAX,
         .figures_to = INT_MAX,
         .temp_under = NAN,
         .temp_over = NAN,
@@ -171,8 +174,7 @@ static void read_cue(const struct reader *reader, const struct cb_tree *key,
                       cb_schema_hint(schema, "", moment_words, COUNT(moment_words)));
     }
     cue->moment = moment < 0 ? CB_CUE_BEFORE_STAGE : (enum cb_cue_moment)moment;
-    cue->techniques =
-        read_words(schema, map, "technique", technique_words, COUNT(technique_words));
+    cue->techniques = read_words(schema, map, "technique", technique_words, COUNT(technique_words));
     cue->kinds = read_words(schema, map, "kind", reader->kind_words, reader->kind_count);
     cue->bys = (unsigned)read_words(schema, map, "by", by_words, COUNT(by_words));
     cue->mixes = (unsigned)read_words(schema, map, "mix", mix_words, COUNT(mix_words));
@@ -183,8 +185,9 @@ static void read_cue(const struct reader *reader, const struct cb_tree *key,
     if (source) {
         cue->source = cb_utf8_line(schema->arena, source);
     } else if (!reader->own && cb_schema_lacks(map, "source", cue_keys, COUNT(cue_keys))) {
-        cb_schema_add(schema, map, "source: is missing: where it is from, or "
-                                   "`common practice, no source`");
+        cb_schema_add(schema, map,
+                      "source: is missing: where it is from, or "
+                      "`common practice, no source`");
     }
 }
 

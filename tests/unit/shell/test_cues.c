@@ -41,12 +41,12 @@ static int tear_down(void **state)
 
 /* The words with which a cue tells what to do. */
 static const char *const orders[] = {
-    "Scrape", "Pin",   "Wash",   "Number", "Fill",   "Wipe",   "Shake", "Spray",  "Mist",
-    "Keep",   "Turn",  "Pull",   "Cover",  "Look",   "Plan",   "Put",   "Thin",   "Paint",
-    "Start",  "Leave", "Stroke", "Hold",   "Tidy",   "Stir",   "Give",  "Finish", "Change",
-    "Wet",    "Add",   "Warm",   "End",    "Use",    "Stand",  "Shade", "Touch",  "Carry",
-    "Build",  "Run",   "Stop",   "Take",   "Flick",  "Spread", "Press", "Let",    "Seal",
-    "Do not", "Peel",  "Try",    "Wait",   "Air",    "Set",    "Lay",   "Freshen"};
+    "Scrape", "Pin",   "Wash",   "Number", "Fill",  "Wipe",   "Shake", "Spray",  "Mist",
+    "Keep",   "Turn",  "Pull",   "Cover",  "Look",  "Plan",   "Put",   "Thin",   "Paint",
+    "Start",  "Leave", "Stroke", "Hold",   "Tidy",  "Stir",   "Give",  "Finish", "Change",
+    "Wet",    "Add",   "Warm",   "End",    "Use",   "Stand",  "Shade", "Touch",  "Carry",
+    "Build",  "Run",   "Stop",   "Take",   "Flick", "Spread", "Press", "Let",    "Seal",
+    "Do not", "Peel",  "Try",    "Wait",   "Air",   "Set",    "Lay",   "Freshen"};
 
 static void test_every_text(void **state)
 {
@@ -58,8 +58,7 @@ static void test_every_text(void **state)
         bool told = false;
         for (size_t k = 0; k < COUNT(orders); k++) {
             const size_t length = strlen(orders[k]);
-            told = told ||
-                   (strncmp(cue->text, orders[k], length) == 0 && cue->text[length] == ' ');
+            told = told || (strncmp(cue->text, orders[k], length) == 0 && cue->text[length] == ' ');
         }
         if (!told) {
             fail_msg("%s does not say what to do: %s", cue->id, cue->text);
@@ -135,7 +134,8 @@ static const struct fault {
     {"coatbell-cues: 1\ncues:\n  a:\n    when: opening\n"
      "    text: Look at this line which is by one column too wide\n",
      5, 11, "columns wide: at most 48"},
-    {"coatbell-cues: 1\ncues:\n  a: {when: opening, text: \"Look \\u202E up.\"}\n", 3, 28, "control"},
+    {"coatbell-cues: 1\ncues:\n  a: {when: opening, text: \"Look \\u202E up.\"}\n", 3, 28,
+     "control"},
     {"coatbell-cues: 1\ncues:\n  a: {when: opening, text: \"Look \\e[31m.\"}\n", 3, 28, "control"},
 };
 
@@ -162,7 +162,8 @@ static void test_faults(void **state)
 static void test_hostile(void **state)
 {
     (void)state;
-    static const char *const heads[] = {"", "\xE2\x80\xAE", "\xC2\x9B", "\xEF\xBB\xBF", "\xE2\x80\x8B"};
+    static const char *const heads[] = {"", "\xE2\x80\xAE", "\xC2\x9B", "\xEF\xBB\xBF",
+                                        "\xE2\x80\x8B"};
     for (size_t i = 0; i < COUNT(heads); i++) {
         struct cb_str text = {0};
         struct cb_issues none = {0}, issues = {0};
@@ -187,8 +188,7 @@ static const struct cb_cues *with(const char *own_text)
                                     "  a: {when: opening, text: Look., source: x}\n"
                                     "  b: {when: stage end, text: Wait., source: y, weight: 10}\n";
     struct cb_issues ours_issues = {0}, own_issues = {0};
-    const struct cb_tree *ours =
-        cb_yaml_read(ours_text, strlen(ours_text), &arena, &ours_issues);
+    const struct cb_tree *ours = cb_yaml_read(ours_text, strlen(ours_text), &arena, &ours_issues);
     const struct cb_tree *own = cb_yaml_read(own_text, strlen(own_text), &arena, &own_issues);
     const struct cb_cues *cues =
         cb_cues_from_tree(ours, own, kinds, &arena, &ours_issues, &own_issues);
