@@ -297,14 +297,45 @@ static void test_mute_where_none_stands(void **state)
     stage_fini(&stage);
 }
 
+static const char sprayed[] =
+    "coatbell: 1\nname: Sprayed\n"
+    "paints:\n  under: {name: Quay grey, kind: spray undercoat}\n"
+    "stages:\n  - {name: Undercoat, technique: undercoat, paint: under, together: yes}\n";
+
+/* At 12 C and 88 % the number, its limit and what to do stand there before the stage; at 21 C and
+ * 50 % nothing but the caution, which wants a key of its own in both. ISO 8502-4, ISO 12944-7: no
+ * more than 85 %, and 3 K above the dew point. */
+static void test_spraying_in_damp_air(void **state)
+{
+    (void)state;
+    static const int sizes[][2] = {{50, 15}, {80, 24}, {120, 40}};
+    for (size_t i = 0; i < 6; i++) {
+        const bool damp = i < 3;
+        struct stage stage;
+        stage_init_coached(&stage, sprayed, 2, sizes[i % 3][1], sizes[i % 3][0]);
+        stage_key(&stage, "c");
+        stage_type(&stage, damp ? "12 88" : "21 50");
+        stage_key(&stage, "ENTER");
+        assert_true(stage_shows(&stage, "you have read the caution"));
+        assert_true(stage_shows(&stage, "Spray can: outdoors"));
+        assert_int_equal(stage_shows(&stage, "air 88 %, over 85 %: do not spray"),
+                         damp && sizes[i % 3][0] > 50);
+        stage_key(&stage, "SPACE");
+        assert_int_equal(stage_events(&stage, CB_EVENT_CAUTION_READ), 1);
+        assert_int_equal(coats(&stage), 0);
+        assert_false(stage_shows(&stage, "you have read the caution"));
+        assert_true(stage_shows(&stage, "Can: outdoors, respirator, no flame or spark"));
+        assert_int_equal(stage_shows(&stage, "air 88 %, over 85 %: do not spray"), damp);
+        assert_int_equal(stage_shows(&stage, "do not spray"), damp);
+        assert_int_equal(stage_shows(&stage, "may turn white"), damp && sizes[i % 3][0] > 50);
+        stage_fini(&stage);
+    }
+}
+
 /* A caution has the screen for itself. */
 static void test_none_beside_a_caution(void **state)
 {
     (void)state;
-    static const char sprayed[] =
-        "coatbell: 1\nname: Sprayed\n"
-        "paints:\n  under: {name: Quay grey, kind: spray undercoat}\n"
-        "stages:\n  - {name: Undercoat, technique: undercoat, paint: under, together: yes}\n";
     struct stage stage;
     struct cb_coach_line lines[CB_COACH_LINES];
     stage_init_coached(&stage, sprayed, 2, 24, 80);
@@ -352,6 +383,7 @@ int main(void)
         cmocka_unit_test(test_no_popup_when_off),
         cmocka_unit_test(test_mute),
         cmocka_unit_test(test_mute_where_none_stands),
+        cmocka_unit_test(test_spraying_in_damp_air),
         cmocka_unit_test(test_none_beside_a_caution),
         cmocka_unit_test(test_from_the_log_alone),
     };
