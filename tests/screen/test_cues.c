@@ -197,6 +197,33 @@ static void test_every_technique(void **state)
     stage_fini(&stage);
 }
 
+/* The evening of the sample unit, from its first figure to its last: CB_CUES_SHOWN=1 prints it. */
+static void test_sample_evening(void **state)
+{
+    (void)state;
+    struct stage sample, stage;
+    struct play play = {.stage = &stage, .loud = getenv("CB_CUES_SHOWN") != NULL};
+    stage_init(&sample, "night-watch.yaml", 0, 24, 80, CB_PING_NEEDED);
+    stage_init_coached(&stage, sample.recipe.text, 4, 24, 80);
+    play_through(&play);
+    size_t pools = 0;
+    for (size_t i = 0; i < play.said.count; i++) {
+        for (size_t k = 0; k < i; k++) { /* nothing is obvious twice */
+            const struct said *a = &play.said.items[i], *b = &play.said.items[k];
+            if (strcmp(a->cue, b->cue) == 0 && a->press != b->press &&
+                strcmp(a->cue, "fresh-water") != 0 && strcmp(a->cue, "fresh-palette") != 0 &&
+                a->moment != CB_CUE_AFTER_COAT && a->moment != CB_CUE_EVENING_END) {
+                fail_msg("%s is said twice: of stage %d, of stage %d", a->cue, b->stage, a->stage);
+            }
+        }
+        pools += strcmp(play.said.items[i].cue, "wash-pools") == 0;
+    }
+    assert_int_equal(pools, 4); /* none is missing at the wash */
+    cb_vec_free(&play.said);
+    stage_fini(&stage);
+    stage_fini(&sample);
+}
+
 /* The screen itself, at its three sizes: at the press, and gone after 6 % of the drying. */
 static void test_pool_check(void **state)
 {
@@ -378,6 +405,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_every_technique),
+        cmocka_unit_test(test_sample_evening),
         cmocka_unit_test(test_pool_check),
         cmocka_unit_test(test_popup),
         cmocka_unit_test(test_no_popup_when_off),

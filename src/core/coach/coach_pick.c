@@ -108,7 +108,14 @@ static bool is_its_coat(const struct places *places, size_t place,
                         const struct cb_coach_moment *moment)
 {
     const struct cb_cue *cue = &places->cues->cues[place];
-    return cb_cue_by_age(cue) ? cb_cue_is_due(cue, &moment->now, moment->step == 0)
+    bool first = moment->step == 0;
+    for (size_t p = 0; p < moment->past_count; p++) {
+        const struct cb_coach_past *past = &moment->past[p];
+        first =
+            first && !(past->had[cue->moment] > 0 &&
+                       cb_cue_fits_stage(cue, &past->stage, cb_bench_kinds(places->bench), NULL));
+    }
+    return cb_cue_by_age(cue) ? cb_cue_is_due(cue, &moment->now, first)
                               : places->step[place] == moment->step;
 }
 

@@ -100,8 +100,9 @@ bool cb_cue_fits_stage(const struct cb_cue *cue, const struct cb_cue_stage *stag
 bool cb_cue_fits_now(const struct cb_cue *cue, const struct cb_cue_now *now, struct cb_str *why);
 
 /* Does it depend on the air, or on an age? Then it has no fixed place. By the air it is said on the
- * first coat of its moment; by the age of the paint or the palette there, or when it has come since
- * the last coat; by that of the water when that many minutes have gone by once more. */
+ * first coat of its moment; by the age of the paint or the palette there, on the first stage of the
+ * session that it is for, and wherever it has come since the last coat; by that of the water when
+ * that many minutes have gone by once more. */
 bool cb_cue_by_air(const struct cb_cue *cue);
 bool cb_cue_by_age(const struct cb_cue *cue);
 bool cb_cue_is_due(const struct cb_cue *cue, const struct cb_cue_now *now, bool first);
