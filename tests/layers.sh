@@ -26,7 +26,7 @@ declare -A below=(
     [main.c]="command"
 )
 # The rooms of core, each after those it may include.
-rooms=" air paint recipe learn log bench review plan finding "
+rooms=" air paint recipe learn log bench review plan finding coach "
 while IFS=: read -r file line text; do
     floor=${file#src/}
     floor=${floor%%/*}
@@ -57,7 +57,7 @@ while IFS=: read -r file line text; do
 done < <(grep -rn '"app/state.h"' src --include='*.[ch]' | grep -v '^src/app/')
 declare -A writer=(
     [session]=session [look]=look [nav]=nav [ask]=ask [pings]=ping [start]=start [form]=form
-    [hindsight]=hindsight [offer]=offer [changes]=changes [edit]=edit [entry]=entry
+    [hindsight]=hindsight [offer]=offer [changes]=changes [edit]=edit [entry]=entry [coach]=coach
 )
 for part in "${!writer[@]}"; do
     while IFS=: read -r file line text; do

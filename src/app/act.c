@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "app/coach.h"
 #include "app/coats.h"
 #include "app/figures.h"
 #include "app/films.h"
@@ -208,6 +209,8 @@ void cb_app_act(struct cb_app *app, enum cb_action action)
         undo(app);
     } else if (action == CB_ACTION_REDO) {
         redo(app);
+    } else if (action == CB_ACTION_MUTE) {
+        cb_coach_mute(app);
     } else if (action == CB_ACTION_FINISH) {
         finish(app);
     } else if (action == CB_ACTION_EDIT) {

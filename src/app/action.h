@@ -39,6 +39,7 @@
       "number before it: on so many figures.")                                                     \
     X(PAUSE, false, "pause", "p", "pause", "Pause, or go on.")                                     \
     X(CLIMATE, false, "climate", "c", "room", "Type the room's temperature and humidity.")         \
+    X(MUTE, false, "mute", "m", "mute", "The first cue on the bench is never said again.")         \
     X(NOTE, false, "note", "n", "note", "Write a note into the log.")                              \
     X(CHORE, false, "chore", "j", "chore",                                                         \
       "Type minutes and a name, such as 3 rinse: work just done that is no coat.")                 \

@@ -306,6 +306,7 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
     if (app->session.loaded && !app->session.closing) {
         cb_ping_tidy(app);
         cb_ping_due(app); /* goes by what was named until now */
+        cb_coach_due(app);
         cb_offer_settle(app);
     }
     return (struct cb_effects){app->effects.count, app->effects.items};
@@ -337,6 +338,7 @@ int64_t cb_app_next_deadline(const struct cb_app *app)
         next_ms = sooner(ping_ms, ready_ms > scene->now_ms ? ready_ms : CB_TIME_NONE);
     }
     next_ms = sooner(next_ms, scene->changes_ms);
+    next_ms = sooner(next_ms, cb_coach_next(app));
     int64_t wake_ms = next_ms == CB_TIME_NONE ? CB_TIME_NONE : now_ms + (next_ms - scene->now_ms);
     if (scene->next) {
         int64_t left_ms = scene->next->forecast.due_ms - scene->now_ms;

@@ -16,6 +16,7 @@
 #include "base/time.h"
 #include "core/bench/bench.h"
 #include "core/bench/next.h"
+#include "core/coach/cue.h"
 #include "core/recipe/config.h"
 #include "core/log/event.h"
 #include "core/paint/kinds.h"
@@ -123,6 +124,7 @@ struct cb_app_setup {
     struct cb_views views; /* at least one; outlive the app */
     const struct cb_kinds *kinds;
     const struct cb_config *config;
+    const struct cb_cues *cues; /* NULL: none; else outlives the app */
     cb_tree_reader *read;
     struct cb_zone zone;
     int rows, columns;

@@ -30,6 +30,8 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
 /* The answer to the last key, a ping, the last press for ten seconds, or ""; role as it wants. */
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role);
+/* Is it the line of the last press? */
+bool cb_lines_pressed(const struct cb_app *app);
 /* "coat 2 of 2" */
 char *cb_lines_coat(const struct cb_scene *scene, struct cb_arena *arena);
 /* "a third coat is usual here", with the last one of the recipe; "you usually spare it here"; brief

@@ -471,6 +471,19 @@ void cb_ping_due(struct cb_app *app)
     ring_owed(app, scene);
 }
 
+uint32_t cb_ping_quiet(struct cb_app *app, const char *title, const char *body)
+{
+    if (!app->pings.bell_asked && app->session.config->bell) {
+        cb_app_effect(app, CB_EFFECT_BELL_READY);
+        app->pings.bell_asked = true;
+    }
+    struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_PING);
+    effect->ping_id = ++app->pings.next_id;
+    effect->title = title;
+    effect->body = body;
+    return effect->ping_id;
+}
+
 static const struct cb_unit *unit_of(const struct cb_app *app, const struct cb_popup *popup)
 {
     int unit = cb_bench_find_unit(app->session.bench, popup->unit);

@@ -45,6 +45,9 @@ struct cb_pings {
 enum cb_bell_state cb_app_bell(const struct cb_app *app);
 
 void cb_ping_due(struct cb_app *app);
+/* A pop-up of its own without sound or buttons, about nothing that is due; its id. Where no pop-up
+ * can be had, nothing. */
+uint32_t cb_ping_quiet(struct cb_app *app, const char *title, const char *body);
 /* Its ring lies before the press that wrote it: nobody is rung for it. */
 bool cb_ping_was_dry(const struct cb_app *app, const struct cb_film *film);
 /* Somebody is there. */

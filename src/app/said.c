@@ -436,6 +436,13 @@ static char *undone_line(const struct cb_app *app, struct cb_arena *arena)
                            cb_app_key(app, CB_ACTION_REDO));
 }
 
+bool cb_lines_pressed(const struct cb_app *app)
+{
+    size_t count;
+    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
+    return count > 0 && app->session.now.wall_ms - events[count - 1]->at_ms <= CB_APP_LINE_MS;
+}
+
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role)
 {

@@ -425,12 +425,15 @@ void cb_session_now(struct cb_app *app, struct cb_moment now)
     app->session.now = now;
 }
 
+static const struct cb_cues no_cues;
+
 void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struct cb_moment now)
 {
     struct cb_session *session = &app->session;
     *session = (struct cb_session){
         .kinds = setup->kinds,
         .config = setup->config ? setup->config : &cb_config_default,
+        .cues = setup->cues ? setup->cues : &no_cues,
         .read = setup->read,
         .zone = setup->zone,
         .writer = setup->writer,

@@ -13,6 +13,7 @@
 struct cb_session {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
+    const struct cb_cues *cues;
     cb_tree_reader *read;
     struct cb_zone zone;
     struct cb_keymap keymap;

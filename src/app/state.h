@@ -9,6 +9,7 @@
 #include "app/app.h"
 #include "app/ask.h"
 #include "app/changes.h"
+#include "app/coach.h"
 #include "app/edit.h"
 #include "app/entry.h"
 #include "app/form.h"
@@ -39,6 +40,7 @@ struct cb_app {
     struct cb_roads roads;
     struct cb_ask ask;
     struct cb_pings pings;
+    struct cb_coach coach;
     struct cb_thanks thanks;
     struct cb_start start;
     struct cb_form form;

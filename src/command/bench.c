@@ -68,8 +68,10 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
     }
     const struct cb_kinds *kinds = NULL;
     const struct cb_config *config = NULL;
+    const struct cb_cues *cues = NULL;
     const char *log = NULL;
     if (cb_args_settings(args, &kinds, &config, &err) != CB_OK ||
+        cb_args_cues(args, kinds, &cues, &err) != CB_OK ||
         (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
@@ -77,6 +79,7 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
     struct cb_loop_setup setup = {
         .kinds = kinds,
         .config = config,
+        .cues = cues,
         .log_path = log,
         .ascii = args->ascii || config->ascii,
         .speed = 1,

@@ -171,6 +171,12 @@ enum cb_status cb_args_settings(const struct cb_args *args, const struct cb_kind
     return cb_paths_settings(args->arena, args->log != NULL, kinds, config, err);
 }
 
+enum cb_status cb_args_cues(const struct cb_args *args, const struct cb_kinds *kinds,
+                            const struct cb_cues **cues, struct cb_err *err)
+{
+    return cb_paths_cues(args->arena, args->log != NULL, kinds, cues, err);
+}
+
 const char *cb_args_log(const struct cb_args *args, struct cb_err *err)
 {
     return args->log != NULL ? args->log : cb_paths_log(args->arena, err);

@@ -63,6 +63,11 @@ struct cb_config;
 enum cb_status cb_args_settings(const struct cb_args *args, const struct cb_kinds **kinds,
                                 const struct cb_config **config, struct cb_err *err);
 
+/* cues.yaml, in the same way. */
+struct cb_cues;
+enum cb_status cb_args_cues(const struct cb_args *args, const struct cb_kinds *kinds,
+                            const struct cb_cues **cues, struct cb_err *err);
+
 /* The log that the call means, its own or the usual one; NULL: there is none, and err says why. */
 const char *cb_args_log(const struct cb_args *args, struct cb_err *err);
 
@@ -99,6 +104,7 @@ void cb_command_progress_end(void);
     X(set_out)                                                                                     \
     X(status)                                                                                      \
     X(pots)                                                                                        \
+    X(cues)                                                                                        \
     X(review)                                                                                      \
     X(units)                                                                                       \
     X(write)                                                                                       \

@@ -30,6 +30,7 @@
 struct demo {
     const struct cb_args *args;
     const struct cb_kinds *kinds;
+    const struct cb_cues *cues;
     const struct cb_config *config;
     struct cb_recipe_file file;
     struct cb_store *store;
@@ -228,6 +229,7 @@ static enum cb_status set_stage(struct demo *demo, struct cb_moment start, bool 
     const struct cb_recipe *recipe = demo->file.recipe;
     const struct cb_rehearse_setup setup = {
         .kinds = demo->kinds,
+        .cues = demo->cues,
         .config = demo->config,
         .store = demo->store,
         .rows = TEXT_ROWS,
@@ -271,6 +273,7 @@ static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *
     if (status == CB_OK) {
         struct cb_loop_setup loop = {
             .kinds = demo->kinds,
+            .cues = demo->cues,
             .config = demo->config,
             .store = demo->store,
             .log_path = "scratch",
@@ -298,6 +301,7 @@ static int run(const struct cb_args *args)
         return cb_command_failf(CB_USAGE, "--yes goes with --history FILE");
     }
     if (cb_args_settings(args, &demo.kinds, &demo.config, &err) != CB_OK ||
+        cb_args_cues(args, demo.kinds, &demo.cues, &err) != CB_OK ||
         read_sample(&demo, &err) != CB_OK ||
         cb_store_open(cb_args_get(args, "--history"), CB_STORE_APPEND, &demo.store, &err) !=
             CB_OK) {

@@ -23,6 +23,7 @@ struct play {
     struct cb_arena *arena;
     const char *script;
     const struct cb_kinds *kinds;
+    const struct cb_cues *cues;
     const struct cb_config *config;
     struct cb_store *store;
     struct cb_rehearse *stage;
@@ -71,6 +72,7 @@ static enum cb_status raise(struct play *play, const char *log, struct cb_err *e
     struct cb_rehearse_setup setup = {
         .kinds = play->kinds,
         .config = play->config,
+        .cues = play->cues,
         .store = play->store,
         .rows = play->rows,
         .columns = play->columns,
@@ -488,6 +490,7 @@ static int run(const struct cb_args *args)
     char *text = NULL;
     size_t length = 0;
     if (cb_args_settings(args, &play.kinds, &play.config, &err) != CB_OK ||
+        cb_args_cues(args, play.kinds, &play.cues, &err) != CB_OK ||
         cb_file_read(play.script, SCRIPT_BYTES_MAX, args->arena, &text, &length, &err) != CB_OK) {
         return cb_command_fail(&err);
     }

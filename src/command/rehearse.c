@@ -140,6 +140,7 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
         .views = cb_screens,
         .kinds = rehearse->setup.kinds,
         .config = rehearse->setup.config,
+        .cues = rehearse->setup.cues,
         .read = cb_yaml_read,
         .rows = rehearse->setup.rows,
         .columns = rehearse->setup.columns,

@@ -19,7 +19,8 @@
 struct cb_rehearse_setup {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
-    struct cb_store *store; /* outlives the rehearsal */
+    const struct cb_cues *cues; /* NULL: none */
+    struct cb_store *store;     /* outlives the rehearsal */
     int rows, columns;
     bool ascii;
     bool history_due; /* the caller feeds CB_INPUT_HISTORY, as the bench does */

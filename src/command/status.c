@@ -2,10 +2,8 @@
 /* `status`: one line for a status bar; beside a running bench. */
 #include <stdio.h>
 
-#include "command/log_read.h"
+#include "command/log_scene.h"
 #include "core/bench/forecast.h"
-#include "core/recipe/config.h"
-#include "core/plan/road.h"
 #include "shell/clock.h"
 #include "shell/json_write.h"
 #include "shell/yaml.h"
@@ -74,43 +72,11 @@ static void print_json(const struct status *status, const struct cb_scene *scene
     cb_command_print_json(json);
 }
 
-/* As the bench would name it on being opened now. */
-static const struct cb_scene *look(const struct status *status, struct cb_road_kept *road)
-{
-    const struct cb_log_read *log = &status->log;
-    const int64_t now_ms = cb_bench_time(log->bench, &status->now);
-    const int front = cb_bench_front(log->bench);
-    const struct cb_kinds *kinds = NULL;
-    const struct cb_config *config = NULL;
-    struct cb_err err;
-    const bool set = cb_args_settings(status->args, &kinds, &config, &err) == CB_OK;
-    const struct cb_proposal *planned = NULL;
-    struct cb_hours *hours = NULL;
-    if (front >= 0) {
-        if (log->taught.unit_count > 0) {
-            hours = cb_hours_copy(log->taught.hours);
-            cb_hours_new_unit(hours);
-        }
-        const struct cb_road_from from = {.bench = log->bench,
-                                          .learn = log->taught.learn,
-                                          .hours = hours,
-                                          .unit = cb_bench_unit(log->bench, (size_t)front),
-                                          .now_ms = now_ms,
-                                          .calm = set && config->calm};
-        cb_road_replan(road, &from);
-        planned = &cb_road_get(road)->next;
-    }
-    const struct cb_scene *scene = cb_scene_of(log->bench, log->taught.learn, cb_scene_free,
-                                               cb_scene_free, planned, now_ms, status->args->arena);
-    cb_hours_free(hours);
-    return scene;
-}
-
 static void print(const struct status *status)
 {
     struct cb_arena *arena = status->args->arena;
     struct cb_road_kept *road = cb_road_new();
-    const struct cb_scene *scene = look(status, road);
+    const struct cb_scene *scene = cb_log_scene(&status->log, &status->now, road);
     char *line =
         cb_app_status_line(status->log.bench, scene, &status->now, &status->log.zone, arena);
     cb_road_free(road);

@@ -518,6 +518,7 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
         .views = cb_screens,
         .kinds = setup->kinds,
         .config = setup->config,
+        .cues = setup->cues,
         .read = cb_yaml_read,
         .writer = !loop->viewer,
         .scratch = setup->scratch,

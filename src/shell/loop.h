@@ -7,6 +7,7 @@
 
 #include "base/err.h"
 #include "base/str.h"
+#include "core/coach/cue.h"
 #include "core/recipe/config.h"
 #include "core/paint/kinds.h"
 #include "shell/store.h"
@@ -14,6 +15,7 @@
 struct cb_loop_setup {
     const struct cb_kinds *kinds;
     const struct cb_config *config;
+    const struct cb_cues *cues;
     struct cb_store *store;
     const char *log_path;    /* for messages */
     const char *recipe_path; /* the file the unit was just begun by; NULL: none */

@@ -270,6 +270,31 @@ enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
     return status == CB_OK && config != NULL ? read_config(arena, homeless, config, err) : status;
 }
 
+enum cb_status cb_paths_cues(struct cb_arena *arena, bool homeless, const struct cb_kinds *kinds,
+                             const struct cb_cues **cues, struct cb_err *err)
+{
+    struct source ours = {.path = cb_paths_data(arena, "cues.yaml")};
+    struct source user = {0};
+    if (ours.path == NULL) {
+        return cb_err_set(err, CB_IO,
+                          "cues.yaml is not found beside kinds.yaml; install coatbell again, or "
+                          "run it from its source tree");
+    }
+    enum cb_status status = read_own(arena, "cues.yaml", homeless, &user, err);
+    if (status == CB_OK) {
+        status = read_source(arena, &ours, err);
+    }
+    if (status != CB_OK) {
+        return status;
+    }
+    struct source *const both[] = {&ours, &user};
+    if (ours.tree == NULL || user.issues.count > 0) {
+        return refuse(both, 2, err);
+    }
+    *cues = cb_cues_from_tree(ours.tree, user.tree, kinds, arena, &ours.issues, &user.issues);
+    return *cues != NULL ? CB_OK : refuse(both, 2, err);
+}
+
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
                               struct cb_err *err)
 {

@@ -10,6 +10,7 @@
 
 #include "base/arena.h"
 #include "base/err.h"
+#include "core/coach/cue.h"
 #include "core/recipe/config.h"
 #include "core/paint/kinds.h"
 
@@ -29,5 +30,8 @@ enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
                                  struct cb_err *err);
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
                               struct cb_err *err); /* those alone, not homeless */
+/* Reads cues.yaml and the user's, in the same way. */
+enum cb_status cb_paths_cues(struct cb_arena *arena, bool homeless, const struct cb_kinds *kinds,
+                             const struct cb_cues **cues, struct cb_err *err);
 
 #endif

@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
+#include "app/coach.h"
 #include "app/look.h"
 #include "app/nav.h"
 #include "app/session.h"
@@ -25,6 +26,9 @@
 #define WIDE_SCALE   2  /* of their digits */
 #define COMPACT_ROWS 11 /* below, first the next film goes, then the line that nothing is wrong */
 #define CAUTION_ROWS 6
+/* On a small screen a cue shares its row, and stands so long after the last coat (own judgement).
+ */
+#define CUE_MS CB_MS_PER_MIN
 
 static const struct cb_view_key keys[] = {
     {CB_ACTION_UNDO, CB_ACTION_NONE, NULL},      {CB_ACTION_CLIMATE, CB_ACTION_NONE, NULL},
@@ -271,6 +275,53 @@ static void draw_last(struct cb_bench_look *look, int row)
     }
 }
 
+/* What the one row of a screen without another blank one says in place of the message; NULL: the
+ * message stands. */
+static const char *small_cue(struct cb_bench_look *look, const char *message, enum cb_role role)
+{
+    struct cb_coach_line lines[CB_COACH_LINES];
+    const struct cb_bench_facts facts = cb_bench_facts(cb_app_session(look->app)->bench);
+    const size_t count = cb_coach_lines(look->app, look->scene, look->arena, lines);
+    const bool said = message[0] && (role == CB_ROLE_WARN || role == CB_ROLE_BANNER);
+    const int64_t mark_ms =
+        facts.last_mark_ms > facts.session_opened_ms ? facts.last_mark_ms : facts.session_opened_ms;
+    if (count > 0 && !said && lines[0].cue->moment == CB_CUE_AFTER_COAT) {
+        return lines[0].text;
+    }
+    if (said || (message[0] && cb_lines_pressed(look->app)) ||
+        look->scene->now_ms - mark_ms > CUE_MS) {
+        return NULL;
+    }
+    return count > 0 ? lines[0].text : cb_coach_say(look->scene);
+}
+
+static bool is_blank(const struct cb_grid *grid, int row)
+{
+    for (int column = 0; column < grid->columns; column++) {
+        if (grid->cells[row * grid->columns + column].cp != ' ') {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* At most so many in the blank rows above `end`, once all else is drawn. false: there is none. */
+static bool draw_cues(struct cb_bench_look *look, int end, size_t most)
+{
+    struct cb_coach_line lines[CB_COACH_LINES];
+    size_t count = cb_coach_lines(look->app, look->scene, look->arena, lines), rows = 0;
+    count = count > most ? most : count;
+    while (rows < count && is_blank(look->grid, end - (int)rows - 1)) {
+        rows++;
+    }
+    for (size_t i = 0; i < rows; i++) {
+        const int at = end - (int)rows + (int)i;
+        cb_grid_put(look->grid, at, 1, 2, CB_ROLE_PLAIN, "\u00B7 ");
+        cb_grid_cut(look->grid, at, 3, look->grid->columns - 4, CB_ROLE_PLAIN, lines[i].text);
+    }
+    return rows > 0;
+}
+
 static void draw_compact(struct cb_bench_look *look)
 {
     struct cb_grid *grid = look->grid;
@@ -319,6 +370,11 @@ static void draw_compact(struct cb_bench_look *look)
                         cb_app_look(look->app)->flash);
         }
         return;
+    }
+    const char *cue = rows >= 15 ? small_cue(look, message, role) : NULL;
+    if (cue) {
+        message = cb_arena_text(look->arena, cue);
+        role = CB_ROLE_PLAIN;
     }
     if (message[0]) {
         const int end = rows >= 12 ? rows - 1 : rows;
@@ -375,17 +431,26 @@ static void draw_full(struct cb_bench_look *look)
     if (!room && !message[0]) {
         room = cb_then_evening_line(look->app, scene, grid->columns - 2, look->arena);
     }
+    bool says = wide && scene->stage && scene->stage->say;
     if (room) {
         message = room;
     } else if (!message[0] && !wide && scene->stage && scene->stage->say) {
         message = cb_arena_text(look->arena, scene->stage->say);
         role = CB_ROLE_DIM;
+        says = true;
     }
     const int end = draw_message(look, bottom + 1, wide ? 1 : 2, role, message);
     if (wide) {
         cb_bench_draw_board(look, row, end - row);
     } else {
         cb_bench_draw_table(look, row, 1, end - row, true);
+    }
+    if (!draw_cues(look, end, says ? 1 : CB_COACH_LINES)) {
+        const char *cue = small_cue(look, message, role);
+        if (cue) {
+            cb_grid_fill(grid, end, 0, bottom + 1 - end, grid->columns, CB_ROLE_PLAIN, ' ');
+            cb_grid_cut(grid, bottom, 1, grid->columns - 2, CB_ROLE_PLAIN, cue);
+        }
     }
     cb_put_keys(look->app, keys, grid, grid->rows - 1, 1);
 }

@@ -44,7 +44,7 @@ static bool is_fixed(const char *line, const char *word)
         {"ENTER writes", "RIGHT"},  {"pot; RIGHT", "RIGHT"},       {"RIGHT shows", "RIGHT"},
         {"RIGHT, all", "RIGHT"},    {"LEFT earlier", "LEFT"},      {"LEFT earlier", "RIGHT"},
         {"RIGHT turns", "RIGHT"},   {"ENTER again", "ENTER"},      {"ENTER takes it", "ENTER"},
-        {"TAB the word", "TAB"},    {"or ENTER joins", "ENTER"},
+        {"TAB the word", "TAB"},    {"or ENTER joins", "ENTER"},   {"ENTER open", "ENTER"},
     };
     for (size_t i = 0; i < sizeof by_line / sizeof *by_line; i++) {
         if (strstr(line, by_line[i][0]) && strcmp(by_line[i][1], word) == 0) {

@@ -66,6 +66,7 @@ static struct cb_rehearse_setup setup_of(struct stage *stage, int rows, int colu
     return (struct cb_rehearse_setup){
         .kinds = stage->kinds,
         .config = &stage->config,
+        .cues = stage->cues,
         .store = stage->store,
         .rows = rows,
         .columns = columns,
@@ -111,6 +112,15 @@ void stage_init_text(struct stage *stage, const char *text, int figures, int row
     memset(stage, 0, sizeof *stage);
     assert_int_equal(cb_paths_kinds(&stage->arena, &stage->kinds, &err), CB_OK);
     begin(stage, "sample", text, figures, rows, columns, ping);
+}
+
+void stage_init_coached(struct stage *stage, const char *text, int figures, int rows, int columns)
+{
+    struct cb_err err = {0};
+    memset(stage, 0, sizeof *stage);
+    assert_int_equal(cb_paths_kinds(&stage->arena, &stage->kinds, &err), CB_OK);
+    assert_int_equal(cb_paths_cues(&stage->arena, false, stage->kinds, &stage->cues, &err), CB_OK);
+    begin(stage, "sample", text, figures, rows, columns, CB_PING_NEEDED);
 }
 
 void stage_reopen(struct stage *stage, int64_t ms)

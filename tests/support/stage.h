@@ -12,6 +12,7 @@ struct stage {
     struct cb_app_recipe recipe;
     const struct cb_kinds *kinds;
     struct cb_config config;
+    const struct cb_cues *cues; /* NULL: none */
     /* what was asked for, newest last */
     int pings, sounds, closes, beeps, bell_ready, stores, pinged;
     char title[512], body[512]; /* of the last pop-up */
@@ -24,6 +25,8 @@ void stage_init(struct stage *stage, const char *recipe, int figures, int rows, 
 /* The same with a recipe as text. */
 void stage_init_text(struct stage *stage, const char *text, int figures, int rows, int columns,
                      enum cb_ping_policy ping);
+/* The same with the cues that come along, by `needed`, in the standard climate. */
+void stage_init_coached(struct stage *stage, const char *text, int figures, int rows, int columns);
 /* The bench is closed without a word and opened ms later on its log, in the same boot, with what
  * finished units taught still to come; what was counted begins anew. */
 void stage_reopen(struct stage *stage, int64_t ms);

@@ -514,9 +514,25 @@ static bool is_in(const char *const *list, size_t count, const char *word)
     return false;
 }
 
+const char *cb_bench_caution_recipe(const struct cb_bench *bench)
+{
+    const int front = cb_bench_front(bench);
+    const char *name = front < 0 ? NULL : bench->units.items[front]->unit.recipe->name;
+    return name ? name : "";
+}
+
 bool cb_bench_caution_read(const struct cb_bench *bench, const char *caution)
 {
-    return is_in(bench->cautions.items, bench->cautions.count, caution);
+    const char *recipe = cb_bench_caution_recipe(bench);
+    const size_t length = strlen(caution);
+    for (size_t i = 0; i < bench->cautions.count; i++) {
+        const char *read = bench->cautions.items[i];
+        if (strncmp(read, caution, length) == 0 && read[length] == '\n' &&
+            strcmp(read + length + 1, recipe) == 0) {
+            return true;
+        }
+    }
+    return false;
 }
 
 bool cb_bench_muted(const struct cb_bench *bench, const char *cue)

@@ -201,7 +201,9 @@ struct cb_bench_facts {
     int edition; /* the newest CB_KINDS_EDITION that a session was opened under; 0: none said */
 };
 struct cb_bench_facts cb_bench_facts(const struct cb_bench *bench);
-bool cb_bench_caution_read(const struct cb_bench *bench, const char *caution); /* this session */
+bool cb_bench_caution_read(const struct cb_bench *bench,
+                           const char *caution); /* in this session, for
+                                                   the recipe in front */
 bool cb_bench_muted(const struct cb_bench *bench, const char *cue);
 
 /* The press that undo would take back, or redo bring again (that is: the undone event's press

@@ -159,7 +159,8 @@ static void add_word(struct cb_bench *bench, bool cue, const char *word)
     if (cue) {
         cb_vec_push(&bench->muted, word);
     } else {
-        cb_vec_push(&bench->cautions, word);
+        char *key = cb_arena_printf(&bench->fold, "%s\n%s", word, cb_bench_caution_recipe(bench));
+        cb_vec_push(&bench->cautions, (const char *)key);
     }
 }
 

@@ -191,7 +191,7 @@ struct cb_bench {
     CB_VEC(struct cb_bench_tally) answered;
     CB_VEC(struct cb_bench_source) sources;
     CB_VEC(const char *) muted;
-    CB_VEC(const char *) cautions;
+    CB_VEC(const char *) cautions; /* read in this session: the caution, a line break, the recipe */
     struct cb_bench_front front, last_moved; /* last_moved: whoever sat where meanwhile */
     const char *sitting; /* whose session is open; NULL: none, or of no machine */
     const char *own;     /* the log's machine, cb_bench_own; NULL: not said */
@@ -245,6 +245,9 @@ void cb_bench_set_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
 void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms);
 /* Any event, in force or not: the clocks. Returns its bench time. */
 int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *event);
+
+/* The recipe in front, by which cautions are read. */
+const char *cb_bench_caution_recipe(const struct cb_bench *bench);
 
 /* bench_front.c: a unit was begun or opened (-1: one that this fold does not know), or finished; a
  * session was opened or closed. */

@@ -153,14 +153,15 @@ void cb_gate_check_stage(const struct cb_kinds *kinds, const struct cb_recipe *r
 /* Usual practice of the trade and of safety data sheets; they replace neither. */
 static const struct cb_caution caution_can = {
     "spray-can",
-    "Spray can: outdoors or with extraction, respirator for organic vapour, gloves, no flame or "
-    "spark, none down the drain; it may soften plastic. Label and safety data sheet first; keep "
-    "to local rules.",
+    "Spray can: outdoors or with extraction, away from neighbours, respirator for organic vapour, "
+    "gloves, no flame or spark; never heat a cold can. It may soften plastic. Label and safety "
+    "data sheet first; keep to local rules.",
     "Can: outdoors, respirator, no flame or spark"};
 static const struct cb_caution caution_airbrush = {
     "airbrush",
     "Airbrush: extraction or open air, respirator for mist and organic vapour, gloves, no flame "
-    "or spark near solvents. Label and safety data sheet first; keep to local rules.",
+    "or spark near solvents, no pigment that is toxic as dust. Label and safety data sheet first; "
+    "keep to local rules.",
     "Airbrush: extraction and respirator"};
 static const struct cb_caution caution_solvent = {
     "solvent",
@@ -171,12 +172,13 @@ static const struct cb_caution caution_solvent = {
 static const struct cb_caution caution_dryer = {
     "dryer",
     "Warm dryer: low heat, well off and moving, never on solvents or their vapour; plastic "
-    "softens and warps. Let the figure cool before the next coat.",
+    "softens and warps. Let the figure cool before the next coat. Label and safety data sheet "
+    "first; keep to local rules.",
     "Dryer: low heat, well off, never on solvents"};
 static const struct cb_caution caution_dust = {
     "dust",
-    "Dust: sand wet, wear a dust mask, wipe up wet instead of blowing; resin dust is bad for "
-    "lungs. Wash the figure and your hands.",
+    "Dust: sand wet, wear a dust mask, wipe up wet; resin dust and some pigments harm the lungs. "
+    "Label and safety data sheet first; keep to local rules.",
     "Dust: sand wet, wear a mask"};
 static const struct cb_caution caution_blade = {
     "blade",

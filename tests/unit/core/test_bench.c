@@ -1004,6 +1004,13 @@ static void test_facts(void **state)
     assert_near(cb_bench_facts(world->bench).confidence, .9, 1e-12);
     assert_true(cb_bench_muted(world->bench, "shake"));
     assert_true(cb_bench_caution_read(world->bench, "dust"));
+    assert_false(cb_bench_caution_read(world->bench, "dus"));
+    world_begin(world, "other", 2,
+                "coatbell: 1\nname: Another recipe\nstages: [{name: Clean, "
+                "technique: prepare}]\n");
+    assert_false(cb_bench_caution_read(world->bench, "dust")); /* another recipe, read again */
+    world_do(world, "unit_opened u");
+    assert_true(cb_bench_caution_read(world->bench, "dust"));
     world_do(world, "session_closed -");
     assert_false(cb_bench_facts(world->bench).paused);
     assert_false(cb_bench_facts(world->bench).session_open);
@@ -1011,7 +1018,7 @@ static void test_facts(void **state)
     assert_false(cb_bench_caution_read(world->bench, "dust")); /* a new session, read again */
     assert_true(cb_bench_muted(world->bench, "shake"));
     world_begin(world, "v", 2, plain);
-    assert_int_equal(cb_bench_front(world->bench), 1);
+    assert_int_equal(cb_bench_front(world->bench), 2);
     world_do(world, "unit_opened u");
     assert_int_equal(cb_bench_front(world->bench), 0);
     world_do(world, "unit_finished u");

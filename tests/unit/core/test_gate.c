@@ -188,6 +188,73 @@ static void test_cautions(void **state)
     cb_arena_fini(&arena);
 }
 
+/* What each danger is met with; every one of them but the blade sends to the label first. */
+static void test_dangers(void **state)
+{
+    (void)state;
+    static const struct {
+        int kind;
+        enum cb_technique technique;
+        enum cb_by by;
+        enum cb_air air;
+        const char *id, *says[8];
+    } cases[] = {
+        {SPRAY,
+         CB_TECHNIQUE_UNDERCOAT,
+         CB_BY_CAN,
+         CB_AIR_STILL,
+         "spray-can",
+         {"outdoors or with extraction", "respirator for organic vapour", "no flame or spark",
+          "cold can", "neighbours"}},
+        {ACRYLIC,
+         CB_TECHNIQUE_LAYER,
+         CB_BY_AIRBRUSH,
+         CB_AIR_STILL,
+         "airbrush",
+         {"extraction or open air", "respirator", "no flame or spark", "toxic as dust"}},
+        {OIL,
+         CB_TECHNIQUE_WASH,
+         CB_BY_BRUSH,
+         CB_AIR_STILL,
+         "solvent",
+         {"gloves", "none down the drain", "respirator for organic vapour", "no flame or spark"}},
+        {OIL,
+         CB_TECHNIQUE_WASH,
+         CB_BY_BRUSH,
+         CB_AIR_DRYER,
+         "dryer",
+         {"plastic softens", "never on solvents", "low heat"}},
+        {-1,
+         CB_TECHNIQUE_PREPARE,
+         CB_BY_BRUSH,
+         CB_AIR_STILL,
+         "dust",
+         {"sand wet", "mask", "resin dust", "pigments"}},
+        {-1, CB_TECHNIQUE_PREPARE, CB_BY_BRUSH, CB_AIR_STILL, "blade", {"cut away from you"}},
+    };
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        struct cb_caution found[8];
+        const struct cb_kind *kind =
+            cases[i].kind < 0 ? NULL : &world_kinds()->kinds[cases[i].kind];
+        const size_t count = cb_gate_cautions_of(kind, cases[i].technique, cases[i].by,
+                                                 cases[i].air, found, COUNT(found));
+        const char *text = NULL;
+        for (size_t c = 0; c < count; c++) {
+            text = strcmp(found[c].id, cases[i].id) == 0 ? found[c].text : text;
+        }
+        assert_non_null(text);
+        for (size_t k = 0; cases[i].says[k]; k++) {
+            if (!strstr(text, cases[i].says[k])) {
+                fail_msg("%s does not say: %s", cases[i].id, cases[i].says[k]);
+            }
+        }
+        if (strcmp(cases[i].id, "blade") != 0) {
+            assert_non_null(strstr(text, "Label and safety data sheet first"));
+            assert_non_null(strstr(text, "local rules"));
+        }
+    }
+}
+
 static const char *named(const struct cb_drying *drying, double left_min,
                          const struct cb_climate *climate, struct cb_arena *arena)
 {
@@ -271,8 +338,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_bounds),   cmocka_unit_test(test_pools),
-        cmocka_unit_test(test_cautions), cmocka_unit_test(test_room),
-        cmocka_unit_test(test_warmer),
+        cmocka_unit_test(test_cautions), cmocka_unit_test(test_dangers),
+        cmocka_unit_test(test_room),     cmocka_unit_test(test_warmer),
     };
     return cmocka_run_group_tests_name("gate", tests, NULL, NULL);
 }
