@@ -4,6 +4,7 @@
 
 #include "app/coach.h"
 #include "base/utf8.h"
+#include "command/findings.h"
 #include "command/log_scene.h"
 #include "core/coach/coach.h"
 #include "shell/clock.h"
@@ -140,6 +141,9 @@ static int run(const struct cb_args *args)
     struct cb_err err = {0};
     struct cues cues = {.args = args, .why = cb_args_has(args, "--why")};
     const struct cb_kinds *kinds = NULL;
+    if (cb_args_has(args, "--mine")) {
+        return cb_findings_run(args);
+    }
     if (cb_args_settings(args, &kinds, NULL, &err) != CB_OK ||
         cb_args_cues(args, kinds, &cues.cues, &err) != CB_OK) {
         return cb_command_fail(&err);
@@ -153,6 +157,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--why", NULL, "of each, why it would be said now, or would not"},
+    {"--mine", NULL, "what the log says of your own painting, instead"},
     {0},
 };
 

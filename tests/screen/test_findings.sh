@@ -66,6 +66,19 @@ case $(review none --json) in
 *) fault "JSON lacks the empty list" ;;
 esac
 
+# The same by themselves.
+mine() { # NAME OPTIONS...
+    local name=$1
+    shift
+    "$program" cues --mine --log "$work/$name.db" "$@"
+}
+[ "$(mine tired | tail -n 1)" = "  take 7 in a row, then something else" ] ||
+    fault "cues --mine: $(mine tired)"
+[ "$(mine tired --json | grep -o '"findings".*')" = "$(grep -o '"findings".*' <<<"$json")" ] ||
+    fault "cues --mine and the review differ: $(mine tired --json)"
+[ "$(mine none)" = "nothing that chance does not explain, in 2 units" ] ||
+    fault "cues --mine of nothing: $(mine none)"
+
 # Names come from a file and may be anything.
 log small 5 3
 sed 's/Sash red/<b>\\\\u001b[31mSash/g' "$work/small.jsonl" >"$work/odd.jsonl"
