@@ -121,6 +121,25 @@ const struct cb_scene_film *cb_scene_focus(const struct cb_scene *scene, int at_
     return wet;
 }
 
+/* A coat gone to asks of what it would lie on or against: what it waits for, else the last to ring.
+ */
+static const struct cb_scene_film *focus_below(const struct cb_scene *scene)
+{
+    const struct cb_proposal *coat = &scene->proposal;
+    const struct cb_scene_film *rang = NULL;
+    for (size_t i = 0; i < scene->film_count && coat->any; i++) {
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->film == scene->below) {
+            return row;
+        }
+        if (row->unit == scene->unit && row->film->figure == coat->figure && row->forecast.dry &&
+            cb_next_must_be_dry(row->unit, row->film, coat->stage)) {
+            rang = row;
+        }
+    }
+    return rang;
+}
+
 /* When a stroke wants to be touched next: at its usual time, then every fifth of it after the last
  * touch. */
 static int64_t touch_ms(const struct cb_bench *bench, const struct cb_learn *learn,
@@ -305,7 +324,6 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
     scene->by_hand = hand.figure > 0 || hand.stage > 0;
     scene->hand = hand;
     scene->all_done = cb_next_all_done(unit);
-    scene->focus = cb_scene_focus(scene, hand.figure);
     find_stroke(scene, bench, learn);
     const bool held = named.coat > 0 && (!hand.figure || hand.figure == named.figure) &&
                       (!hand.stage || hand.stage == named.stage);
@@ -333,6 +351,8 @@ const struct cb_scene *cb_scene_of(const struct cb_bench *bench, const struct cb
     if (scene->proposal.any) {
         look_at_stage(scene, bench, learn, arena);
     }
+    scene->focus = hand.stage > 0 || scene->anyway ? focus_below(scene) : NULL;
+    scene->focus = scene->focus ? scene->focus : cb_scene_focus(scene, hand.figure);
     return scene;
 }
 

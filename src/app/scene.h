@@ -46,7 +46,7 @@ struct cb_scene {
     size_t film_count;              /* all open units; soonest due first, held ones last */
     struct cb_scene_film *films;
     const struct cb_scene_film *next;  /* the next to be dry; NULL: nothing dries */
-    const struct cb_scene_film *focus; /* the coat marked: what h is about; NULL: none */
+    const struct cb_scene_film *focus; /* the coat marked: what d, w and h are about; NULL: none */
     struct cb_scene_film stroke;       /* on the scrap, to be answered for; its film NULL: none */
     int64_t touch_ms; /* when it is to be touched next; CB_TIME_NONE: as the air is, never */
     size_t wet_count, held_count;

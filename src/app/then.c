@@ -186,6 +186,7 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
     const bool painted = cb_words_painted(scene->unit, scene->proposal.stage);
     const bool mixed = painted && scene->stage_begins && is_mixed(app, scene, arena);
     const char *paint = cb_words_paint(scene->unit, scene->proposal.stage);
+    const bool pasty = scene->stage->technique == CB_TECHNIQUE_TEXTURE;
     /* Common practice, no source; the minutes that they want are own judgement. */
     const struct {
         const char *key, *text;
@@ -193,7 +194,8 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
         bool wanted;
     } chores[] = {
         {"mix", cb_arena_printf(arena, "mix %s", paint), SPARE_MIN, mixed},
-        {"shake", cb_arena_printf(arena, "shake %s", paint), SPARE_MIN, painted && !mixed},
+        {"shake", cb_arena_printf(arena, "%s %s", pasty ? "stir" : "shake", paint), SPARE_MIN,
+         painted && !mixed},
         {"rinse", "rinse the brush", SPARE_MIN,
          scene->proposal.change_paint && !scene->proposal.brush_clean},
         {"water", "fresh water", 5, true},

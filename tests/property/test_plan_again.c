@@ -7,14 +7,12 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/plan/plan_recipe.h"
-#include "shell/paths.h"
-#include "shell/recipe_file.h"
+#include "core/recipe/recipe.h"
 #include "support/plan_case.h"
+#include "support/plan_problem.h"
 
 enum { SIMULATIONS = 60 };
 
@@ -23,25 +21,6 @@ static struct plan_case recipe;
 static struct plan_answer whole;
 static struct cb_arena arena;
 static struct cb_plan_slot slots[CB_RECIPE_MAX * CB_FIGURES_MAX];
-
-static struct cb_plan_problem problem_of(void)
-{
-    static const struct cb_climate standard = {23, 50, CB_AIR_STILL};
-    static struct cb_plan_times times[CB_RECIPE_MAX];
-    const struct cb_plan_taught nothing = {0};
-    const struct cb_kinds *kinds;
-    struct cb_recipe_file file;
-    struct cb_err err = {0};
-    char path[512];
-    snprintf(path, sizeof path, "%s/again.yaml", getenv("TMPDIR"));
-    assert_true(plan_case_write(&recipe, path));
-    assert_int_equal(cb_paths_kinds(&arena, &kinds, &err), CB_OK);
-    assert_int_equal(cb_recipe_file_read(path, kinds, &arena, &file, &err), CB_OK);
-    for (size_t s = 0; s < file.recipe->stage_count; s++) {
-        times[s] = cb_plan_times_of(kinds, file.recipe, s, &standard, &nothing);
-    }
-    return cb_plan_of_recipe(kinds, file.recipe, recipe.figures, times, &arena);
-}
 
 static struct cb_plan plan_of(const struct cb_plan_problem *problem, bool in_order)
 {
@@ -104,7 +83,7 @@ static void what_was_done_and_what_is_planned_hold_together(void **state)
     (void)state;
     for (int seed = 1; seed <= seeds; seed++) {
         plan_case_random(&recipe, (uint64_t)seed, seed % 9 + 1);
-        const struct cb_plan_problem problem = problem_of();
+        const struct cb_plan_problem problem = plan_problem_of(&recipe, getenv("TMPDIR"), &arena);
         for (int part = 1; part <= 3; part++) {
             /* Another order than the plan's, up to a quarter, a half, three quarters. */
             const struct cb_plan done = plan_of(&problem, true);
@@ -142,7 +121,7 @@ static void a_plan_is_handed_on(void **state)
     int later = 0;
     for (int seed = 1; seed <= seeds; seed++) {
         plan_case_random(&recipe, (uint64_t)seed, seed % 9 + 1);
-        const struct cb_plan_problem problem = problem_of();
+        const struct cb_plan_problem problem = plan_problem_of(&recipe, getenv("TMPDIR"), &arena);
         struct cb_plan_search *before = cb_plan_search_new(&problem, 1);
         cb_plan_search_go(before, 4 * SIMULATIONS);
         const struct cb_plan plan = cb_plan_search_best(before, &arena);

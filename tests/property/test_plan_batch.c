@@ -10,37 +10,19 @@
 #include <cmocka.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/plan/plan_recipe.h"
-#include "shell/paths.h"
-#include "shell/recipe_file.h"
+#include "core/recipe/recipe.h"
 #include "support/noisy.h"
 #include "support/plan_case.h"
+#include "support/plan_problem.h"
 
-enum { FIGURES = 10, SIMULATIONS = 1000, BRUTE = 5000 };
+enum { FIGURES = 10, SIMULATIONS = 300, BRUTE = 1500 };
 #define WASTE 0.01 /* of the time, that waiting may cost */
 
 static int seeds = 6;
 static struct cb_arena arena;
-
-static struct cb_plan_problem problem_of(const char *recipe)
-{
-    static const struct cb_climate standard = {23, 50, CB_AIR_STILL};
-    static struct cb_plan_times times[CB_RECIPE_MAX];
-    const struct cb_plan_taught nothing = {0};
-    const struct cb_kinds *kinds;
-    struct cb_recipe_file file;
-    struct cb_err err = {0};
-    assert_int_equal(cb_paths_kinds(&arena, &kinds, &err), CB_OK);
-    assert_int_equal(cb_recipe_file_read(recipe, kinds, &arena, &file, &err), CB_OK);
-    for (size_t s = 0; s < file.recipe->stage_count; s++) {
-        times[s] = cb_plan_times_of(kinds, file.recipe, s, &standard, &nothing);
-    }
-    return cb_plan_of_recipe(kinds, file.recipe, FIGURES, times, &arena);
-}
 
 /* Must the go come before the stage? */
 static bool is_above(const struct cb_plan_problem *problem, int stage, int go)
@@ -155,7 +137,7 @@ static void the_advice_is_what_brute_force_finds(void **state)
     static const char *const recipes[] = {"recipes/night-watch.yaml",
                                           "recipes/league-pikemen.yaml"};
     for (size_t i = 0; i < sizeof recipes / sizeof *recipes; i++) {
-        const struct cb_plan_problem problem = problem_of(recipes[i]);
+        const struct cb_plan_problem problem = plan_problem_read(recipes[i], FIGURES, &arena);
         assert_true(judge(recipes[i], &problem));
         cb_arena_fini(&arena);
     }
@@ -165,13 +147,10 @@ static void and_so_it_is_for_recipes_of_any_shape(void **state)
 {
     (void)state;
     static struct plan_case recipe;
-    char path[512];
     int same = 0;
-    snprintf(path, sizeof path, "%s/batch.yaml", getenv("TMPDIR"));
     for (int seed = 1; seed <= seeds; seed++) {
         plan_case_random(&recipe, (uint64_t)seed, FIGURES);
-        assert_true(plan_case_write(&recipe, path));
-        const struct cb_plan_problem problem = problem_of(path);
+        const struct cb_plan_problem problem = plan_problem_of(&recipe, getenv("TMPDIR"), &arena);
         same += judge(recipe.name, &problem) ? 1 : 0;
         cb_arena_fini(&arena);
     }

@@ -8,14 +8,11 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include <stdio.h>
 #include <stdlib.h>
 
-#include "core/plan/plan_recipe.h"
-#include "shell/paths.h"
-#include "shell/recipe_file.h"
 #include "support/noisy.h"
 #include "support/plan_case.h"
+#include "support/plan_problem.h"
 
 enum { FIGURES = 10, SIMULATIONS = 60, TRIES = 10000 };
 #define SD 0.4
@@ -23,22 +20,6 @@ enum { FIGURES = 10, SIMULATIONS = 60, TRIES = 10000 };
 static int evenings = 3;
 static struct cb_arena arena;
 static struct noisy_evening followed, fixed, in_order, hindsight, other;
-
-static struct cb_plan_problem problem_of(const char *recipe)
-{
-    static const struct cb_climate standard = {23, 50, CB_AIR_STILL};
-    static struct cb_plan_times times[CB_RECIPE_MAX];
-    const struct cb_plan_taught nothing = {0};
-    const struct cb_kinds *kinds;
-    struct cb_recipe_file file;
-    struct cb_err err = {0};
-    assert_int_equal(cb_paths_kinds(&arena, &kinds, &err), CB_OK);
-    assert_int_equal(cb_recipe_file_read(recipe, kinds, &arena, &file, &err), CB_OK);
-    for (size_t s = 0; s < file.recipe->stage_count; s++) {
-        times[s] = cb_plan_times_of(kinds, file.recipe, s, &standard, &nothing);
-    }
-    return cb_plan_of_recipe(kinds, file.recipe, FIGURES, times, &arena);
-}
 
 struct lost {
     double followed_pct, fixed_pct, in_order_pct, worst_pct;
@@ -82,7 +63,8 @@ static void report(const char *what, const struct lost *lost, int count)
 static void following_the_plan_is_nearly_hindsight(void **state)
 {
     (void)state;
-    const struct cb_plan_problem problem = problem_of("recipes/night-watch.yaml");
+    const struct cb_plan_problem problem =
+        plan_problem_read("recipes/night-watch.yaml", FIGURES, &arena);
     struct lost lost = {0};
     for (int seed = 1; seed <= evenings; seed++) {
         spend(&problem, (uint64_t)seed, &lost);
@@ -95,13 +77,10 @@ static void so_it_is_with_recipes_of_any_shape(void **state)
 {
     (void)state;
     static struct plan_case recipe;
-    char path[512];
     struct lost lost = {0};
-    snprintf(path, sizeof path, "%s/noise.yaml", getenv("TMPDIR"));
     for (int seed = 1; seed <= 2 * evenings; seed++) {
         plan_case_random(&recipe, (uint64_t)seed, FIGURES);
-        assert_true(plan_case_write(&recipe, path));
-        const struct cb_plan_problem problem = problem_of(path);
+        const struct cb_plan_problem problem = plan_problem_of(&recipe, getenv("TMPDIR"), &arena);
         spend(&problem, (uint64_t)seed, &lost);
         cb_arena_fini(&arena);
     }

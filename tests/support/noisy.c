@@ -33,6 +33,20 @@ static size_t coat_of(const struct noisy *noisy, int stage, int figure, int coat
     return slot_of(noisy, stage, figure) * (size_t)noisy->coats + (size_t)coat;
 }
 
+/* [stage * stages + other], both ways. */
+static bool *touching(const struct cb_plan_problem *problem)
+{
+    const size_t stages = problem->stage_count;
+    bool *touch = cb_mem_new(stages * stages + 1, sizeof *touch);
+    for (size_t s = 0; s < stages; s++) {
+        for (size_t i = 0; i < problem->stages[s].touch_count; i++) {
+            const size_t other = (size_t)problem->stages[s].touches[i];
+            touch[s * stages + other] = touch[other * stages + s] = other != s;
+        }
+    }
+    return touch;
+}
+
 void noisy_init(struct noisy *noisy, const struct cb_plan_problem *problem, double sd,
                 uint64_t seed)
 {
@@ -45,6 +59,7 @@ void noisy_init(struct noisy *noisy, const struct cb_plan_problem *problem, doub
     const size_t count = slots * (size_t)noisy->coats;
     noisy->work_min = cb_mem_new(count + 1, sizeof *noisy->work_min);
     noisy->dry_min = cb_mem_new(count + 1, sizeof *noisy->dry_min);
+    noisy->touch = touching(problem);
     dice = seed;
     for (size_t i = 0; i < count; i++) {
         const struct cb_plan_stage *stage =
@@ -58,6 +73,7 @@ void noisy_fini(struct noisy *noisy)
 {
     free(noisy->work_min);
     free(noisy->dry_min);
+    free(noisy->touch);
     *noisy = (struct noisy){0};
 }
 
@@ -109,21 +125,6 @@ static bool can_come(const struct noisy *noisy, const struct hand *hand,
     return true;
 }
 
-static bool touch(const struct cb_plan_problem *problem, int a, int b)
-{
-    for (size_t i = 0; i < problem->stages[a].touch_count; i++) {
-        if (problem->stages[a].touches[i] == b) {
-            return true;
-        }
-    }
-    for (size_t i = 0; i < problem->stages[b].touch_count; i++) {
-        if (problem->stages[b].touches[i] == a) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* When what is below and beside is dry. */
 static double ready_min(const struct noisy *noisy, const struct hand *hand,
                         const struct noisy_task *task)
@@ -138,7 +139,7 @@ static double ready_min(const struct noisy *noisy, const struct hand *hand,
             ready = later(ready, hand->dry_min[slot_of(noisy, stage->needs[i], figure)]);
         }
         for (int other = 0; other < (int)problem->stage_count; other++) {
-            if (other != task->stage && touch(problem, task->stage, other)) {
+            if (noisy->touch[(size_t)task->stage * problem->stage_count + (size_t)other]) {
                 ready = later(ready, hand->dry_min[slot_of(noisy, other, figure)]);
             }
         }
@@ -295,23 +296,24 @@ void noisy_keep_to(const struct noisy *noisy, const struct cb_plan *plan,
     hand_fini(&hand);
 }
 
-/* From the start of that coat to the end of the longest chain that it begins, as planned. */
-static double tail_min(const struct noisy *noisy, int stage, int coat, int figure)
+/* From the start of that coat to the end of the longest chain that it begins, as planned. after: of
+ * each slot what comes after its last coat; -1: not known yet. */
+static double tail_min(const struct noisy *noisy, double *after, int stage, int coat, int figure)
 {
     const struct cb_plan_problem *problem = noisy->problem;
-    double after = 0;
-    for (int other = 0; other < (int)problem->stage_count; other++) {
+    const size_t slot = slot_of(noisy, stage, figure);
+    const struct cb_plan_stage *own = &problem->stages[stage];
+    double best = after[slot] < 0 ? 0 : after[slot];
+    for (int other = 0; after[slot] < 0 && other < (int)problem->stage_count; other++) {
         const struct cb_plan_stage *row = &problem->stages[other];
         for (size_t i = 0; i < row->need_count; i++) {
             if (row->needs[i] == stage && problem->slots[slot_of(noisy, other, figure)].coats > 0) {
-                after = later(after, tail_min(noisy, other, 0, figure));
+                best = later(best, tail_min(noisy, after, other, 0, figure));
             }
         }
     }
-    const struct cb_plan_stage *row = &problem->stages[stage];
-    return (problem->slots[slot_of(noisy, stage, figure)].coats - coat) *
-               (row->work_min + row->dry_min) +
-           after;
+    after[slot] = best;
+    return (problem->slots[slot].coats - coat) * (own->work_min + own->dry_min) + best;
 }
 
 static struct noisy_task one_of(int stage, int coat, int figure)
@@ -359,7 +361,12 @@ static bool next_go(const struct noisy *noisy, const struct hand *hand, int stag
 void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy_evening *evening)
 {
     const struct cb_plan_problem *problem = noisy->problem;
+    const size_t slots = problem->stage_count * problem->figure_count;
+    double *after = cb_mem_new(slots + 1, sizeof *after);
     struct hand hand;
+    for (size_t i = 0; i < slots; i++) {
+        after[i] = -1;
+    }
     hand_init(&hand, noisy);
     memset(evening, 0, sizeof *evening);
     while (true) {
@@ -382,8 +389,9 @@ void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy
                 if (rule == NOISY_LONGEST_TAIL && start <= free_min) {
                     start = 0; /* at once is at once */
                 }
-                const double tail =
-                    rule == NOISY_LONGEST_TAIL ? tail_min(noisy, stage, one.coat, one.figure) : 0;
+                const double tail = rule == NOISY_LONGEST_TAIL
+                                        ? tail_min(noisy, after, stage, one.coat, one.figure)
+                                        : 0;
                 if (start < best_start || (!(start > best_start) && tail > best_tail)) {
                     best = one;
                     best_start = start;
@@ -396,33 +404,54 @@ void noisy_by_rule(const struct noisy *noisy, enum noisy_rule rule, struct noisy
         }
         put_on(noisy, &hand, &best, evening);
     }
+    free(after);
     hand_fini(&hand);
 }
 
-/* In that order, but for what can't come yet. */
-static void carry_out(const struct noisy *noisy, const struct noisy_evening *order,
-                      const size_t *places, struct noisy_evening *evening)
+static double task_min(const struct noisy *noisy, const struct noisy_task *task)
 {
-    static bool done[NOISY_TASKS];
+    return noisy->work_min[coat_of(noisy, task->stage, task->figure, task->coat)];
+}
+
+/* In that order, but for what can't come yet. false: given up, where the hands-on that is left
+ * would end after most_min. */
+static bool carry_out(const struct noisy *noisy, const struct noisy_evening *order,
+                      const size_t *places, double most_min, struct noisy_evening *evening)
+{
+    static size_t next[NOISY_TASKS + 1]; /* what is left, each with the one behind it */
+    size_t left = order->task_count;
+    double left_min = 0;
     struct hand hand;
-    size_t first = 0;
     hand_init(&hand, noisy);
     evening->task_count = 0;
     evening->finish_min = evening->waiting_min = 0;
     evening->paint_changes = 0;
-    memset(done, 0, sizeof done);
-    while (first < order->task_count) {
-        size_t at = first;
-        while (done[at] || !can_come(noisy, &hand, &order->tasks[places[at]])) {
-            at++;
+    for (size_t i = 0; i < left; i++) {
+        next[i] = i;
+        left_min += task_min(noisy, &order->tasks[i]);
+    }
+    for (; left > 0 && hand.now_min + left_min <= most_min + 1e-9; left--) {
+        size_t before = 0;
+        while (!can_come(noisy, &hand, &order->tasks[places[next[before]]])) {
+            before = next[before] + 1;
         }
-        put_on(noisy, &hand, &order->tasks[places[at]], evening);
-        done[at] = true;
-        while (first < order->task_count && done[first]) {
-            first++;
-        }
+        const struct noisy_task *task = &order->tasks[places[next[before]]];
+        put_on(noisy, &hand, task, evening);
+        left_min -= task_min(noisy, task);
+        next[before] = next[next[before] + 1];
     }
     hand_fini(&hand);
+    return left == 0;
+}
+
+/* Without the room behind its tasks: that is most of it. */
+static void copy(const struct noisy_evening *from, struct noisy_evening *to)
+{
+    memcpy(to->tasks, from->tasks, from->task_count * sizeof *to->tasks);
+    to->task_count = from->task_count;
+    to->finish_min = from->finish_min;
+    to->waiting_min = from->waiting_min;
+    to->paint_changes = from->paint_changes;
 }
 
 void noisy_hindsight(const struct noisy *noisy, const struct noisy_evening *from, size_t tries,
@@ -434,7 +463,7 @@ void noisy_hindsight(const struct noisy *noisy, const struct noisy_evening *from
     for (size_t i = 0; i < count; i++) {
         places[i] = i;
     }
-    *best = *from;
+    copy(from, best);
     dice = 1;
     for (size_t n = 0; n < tries && count > 1; n++) {
         memcpy(kept, places, count * sizeof *kept);
@@ -448,9 +477,9 @@ void noisy_hindsight(const struct noisy *noisy, const struct noisy_evening *from
         memmove(places + at, places + at + row, (count - at - row) * sizeof *places);
         memmove(places + to + row, places + to, (count - row - to) * sizeof *places);
         memcpy(places + to, moved, row * sizeof *moved);
-        carry_out(noisy, from, places, &tried);
-        if (tried.finish_min <= best->finish_min) {
-            *best = tried;
+        if (carry_out(noisy, from, places, best->finish_min, &tried) &&
+            tried.finish_min <= best->finish_min) {
+            copy(&tried, best);
         } else {
             memcpy(places, kept, count * sizeof *kept);
         }

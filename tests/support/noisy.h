@@ -9,6 +9,7 @@
 #ifndef CB_TESTS_NOISY_H
 #define CB_TESTS_NOISY_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -21,6 +22,7 @@ struct noisy {
     double sd;                             /* of the logs */
     int coats;                             /* of the stage that has most */
     double *work_min, *dry_min;            /* of [(stage * figures + figure) * coats + coat] */
+    bool *touch;                           /* [stage * stages + other] */
 };
 
 struct noisy_task {

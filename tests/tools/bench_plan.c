@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * What the plan is worth and what it costs: how far from proven optima and from the bound strict
- * order is, two rules without a plan, and the plan by how many simulations; what noise costs; then
- * the processor time of a forecast and of a decision at 2400 tasks.
- * bench_plan [RECIPES]; seeded, the same table each time but for the times.
+ * order is, two rules without a plan, and the plan by how many simulations; what calm and noise
+ * cost; then the processor time of a forecast and of a decision at 2400 tasks.
+ * bench_plan [RECIPES [FIRST SEED]]; the same table each time but for the times. Half a minute of
+ * processor time for as many recipes as it takes of itself.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,24 +13,22 @@
 #include <unistd.h>
 
 #include "app/look.h"
-#include "core/plan/plan_recipe.h"
 #include "core/plan/road.h"
-#include "shell/paths.h"
-#include "shell/recipe_file.h"
 #include "support/bench.h"
 #include "support/noisy.h"
 #include "support/plan_case.h"
+#include "support/plan_problem.h"
 #include "support/stage.h"
 
 #define SEED 1
-enum { BUDGETS = 5, RULES = 2, WAYS = RULES + BUDGETS, ROUNDS = 15, FEW = 26 };
+enum { BUDGETS = 5, RULES = 2, WAYS = RULES + BUDGETS, ROUNDS = 15, FEW = 26, SMALL = 60 };
 /* Strict order, few, all that are tried before the local search, and that. */
 static const size_t budgets[BUDGETS] = {1, FEW, 56, 300, 3000};
 
 static struct plan_case recipe;
 static struct cb_arena arena;
-static const struct cb_kinds *kinds;
 static char folder[64];
+static int first_seed = 1;
 
 static double cpu_ms(void)
 {
@@ -38,25 +37,9 @@ static double cpu_ms(void)
     return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
 }
 
-/* The case as the program would have it; its recipe lies in the arena. */
 static struct cb_plan_problem problem_of(void)
 {
-    static const struct cb_climate standard = {23, 50, CB_AIR_STILL};
-    static struct cb_plan_times times[CB_RECIPE_MAX];
-    const struct cb_plan_taught nothing = {0};
-    struct cb_recipe_file file;
-    struct cb_err err = {0};
-    char path[96];
-    snprintf(path, sizeof path, "%s/plan.yaml", folder);
-    if (!plan_case_write(&recipe, path) ||
-        cb_recipe_file_read(path, kinds, &arena, &file, &err) != CB_OK) {
-        fprintf(stderr, "%s\n", err.text);
-        exit(1);
-    }
-    for (size_t s = 0; s < file.recipe->stage_count; s++) {
-        times[s] = cb_plan_times_of(kinds, file.recipe, s, &standard, &nothing);
-    }
-    return cb_plan_of_recipe(kinds, file.recipe, recipe.figures, times, &arena);
+    return plan_problem_of(&recipe, folder, &arena);
 }
 
 struct worth { /* of the budgets, then of the rules */
@@ -113,61 +96,96 @@ static void line(const char *what, const struct worth *worth, int count)
     fflush(stdout);
 }
 
+static struct worth worth_of_instance(const char *name)
+{
+    struct worth worth = {0};
+    char path[96];
+    snprintf(path, sizeof path, "tests/reference/plan/%s.json", name);
+    if (!plan_case_read(&recipe, path)) {
+        exit(1);
+    }
+    const struct cb_plan_problem problem = problem_of();
+    add(&worth, &problem, recipe.optimum_min);
+    return worth;
+}
+
+static void sum(struct worth *all, const struct worth *one)
+{
+    for (int w = 0; w < WAYS; w++) {
+        all->gap_pct[w] += one->gap_pct[w];
+        all->worst_pct[w] =
+            one->worst_pct[w] > all->worst_pct[w] ? one->worst_pct[w] : all->worst_pct[w];
+    }
+    all->paint_changes += one->paint_changes;
+    all->paints += one->paints;
+}
+
+/* Six of a unit's size, and small ones as the solver was given them. */
 static void instances(void)
 {
     static const char *const names[] = {"o1_2s-touch", "o2_3s-free",  "o3_4s-touch",
                                         "o4_4s-free",  "o5_5s-touch", "o6_10m-bound"};
-    struct worth all = {0};
+    struct worth all = {0}, small = {0};
+    char what[32];
+    int count = 0;
     printf("\nabove the proven optimum, %%: mean / worst\n");
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        struct worth one = {0};
-        char path[96];
-        snprintf(path, sizeof path, "tests/reference/plan/%s.json", names[i]);
-        if (!plan_case_read(&recipe, path)) {
-            exit(1);
-        }
-        const struct cb_plan_problem problem = problem_of();
-        add(&one, &problem, recipe.optimum_min);
+        const struct worth one = worth_of_instance(names[i]);
         line(names[i], &one, 1);
-        for (int b = 0; b < WAYS; b++) {
-            all.gap_pct[b] += one.gap_pct[b];
-            all.worst_pct[b] =
-                one.gap_pct[b] > all.worst_pct[b] ? one.gap_pct[b] : all.worst_pct[b];
-        }
-        all.paint_changes += one.paint_changes;
-        all.paints += one.paints;
+        sum(&all, &one);
     }
     line("all", &all, (int)(sizeof names / sizeof *names));
+    for (int seed = 1; seed <= SMALL; seed++) {
+        char path[96];
+        snprintf(what, sizeof what, "m%d", seed);
+        snprintf(path, sizeof path, "tests/reference/plan/%s.json", what);
+        if (access(path, R_OK) == 0) {
+            const struct worth one = worth_of_instance(what);
+            sum(&small, &one);
+            count++;
+        }
+    }
+    snprintf(what, sizeof what, "%d small", count);
+    line(what, &small, count);
+}
+
+/* figures 0: 10 to 40, by the seed. */
+static void row(const char *what, int figures, int recipes)
+{
+    struct worth worth = {0};
+    int count = 0;
+    for (int seed = first_seed; count < recipes; seed++) {
+        plan_case_random(&recipe, (uint64_t)seed, figures);
+        if (recipe.figures >= 10) {
+            const struct cb_plan_problem problem = problem_of();
+            add(&worth, &problem, cb_plan_bound_min(&problem));
+            count++;
+        }
+    }
+    line(what, &worth, recipes);
 }
 
 static void seeded(int recipes)
 {
-    static const int figures[] = {1, 3, 6, 10, 20, 40};
-    printf("\nabove the bound, %%, %d seeded recipes of any shape: mean / worst\n", recipes);
-    for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
-        struct worth worth = {0};
-        char what[32];
-        for (int seed = 1; seed <= recipes; seed++) {
-            plan_case_random(&recipe, (uint64_t)seed, figures[i]);
-            const struct cb_plan_problem problem = problem_of();
-            add(&worth, &problem, cb_plan_bound_min(&problem));
-        }
-        snprintf(what, sizeof what, "%d figures", figures[i]);
-        line(what, &worth, recipes);
-    }
+    printf("\nabove the bound, %%, %d recipes of any shape from seed %d: mean / worst\n", recipes,
+           first_seed);
+    row("10 figures", 10, recipes);
+    row("20 figures", 20, recipes);
+    row("40 figures", 40, recipes);
+    row("10 to 40", 0, recipes);
 }
 
-/* What calm costs: 3 minutes a change. */
+/* What calm costs. */
 static void calm(int recipes)
 {
     double later = 0;
     int changes = 0, calm_changes = 0;
-    for (int seed = 1; seed <= recipes; seed++) {
+    for (int seed = first_seed; seed < first_seed + recipes; seed++) {
         plan_case_random(&recipe, (uint64_t)seed, 10);
         struct cb_plan_problem problem = problem_of();
         struct cb_plan plans[2];
         for (int k = 0; k < 2; k++) {
-            problem.calm_min = k * 3.0;
+            problem.calm_min = k * CB_PLAN_CALM_MIN;
             struct cb_plan_search *search = cb_plan_search_new(&problem, SEED);
             cb_plan_search_go(search, 3000);
             plans[k] = cb_plan_search_best(search, &arena);
@@ -178,8 +196,8 @@ static void calm(int recipes)
         calm_changes += plans[1].paint_changes;
         cb_arena_fini(&arena);
     }
-    printf("\ncalm, ten figures: %.2f %% later, %d changes of paint instead of %d\n", later,
-           calm_changes, changes);
+    printf("\ncalm, %d recipes of ten figures: %.2f %% later, %d changes of paint instead of %d\n",
+           recipes, later, calm_changes, changes);
 }
 
 /* What is lost against who knew all times before, log sd .4 on each. */
@@ -187,7 +205,7 @@ static void noise(int recipes)
 {
     static struct noisy_evening evenings[3], best, other;
     double lost_pct[3] = {0};
-    for (int seed = 1; seed <= recipes; seed++) {
+    for (int seed = first_seed; seed < first_seed + recipes; seed++) {
         plan_case_random(&recipe, (uint64_t)seed, 10);
         const struct cb_plan_problem problem = problem_of();
         struct noisy noisy;
@@ -210,9 +228,10 @@ static void noise(int recipes)
         noisy_fini(&noisy);
         cb_arena_fini(&arena);
     }
-    printf("\nnoise on all times, ten figures, later than hindsight: by a new plan each time %.2f "
-           "%%, by one plan kept to %.2f %%, in order %.2f %%\n",
-           lost_pct[0], lost_pct[1], lost_pct[2]);
+    printf(
+        "\nnoise on all times, %d recipes of ten figures, later than hindsight: by a new plan each "
+        "time %.2f %%, by one plan kept to %.2f %%, in order %.2f %%\n",
+        recipes, lost_pct[0], lost_pct[1], lost_pct[2]);
 }
 
 /* A recipe of about so many coats: the first of the seeds. */
@@ -267,37 +286,53 @@ static void times(void)
     bench_report("the bound", bound, ROUNDS, "");
 }
 
-/* The same recipe on the bench: what a press costs until it is said what is next. */
-static void decide(void)
+/* What an event costs until it is said what is next, on evenings of a known length. */
+static void decide(struct stage *stage, const char *what)
 {
-    struct cb_plan_problem problem;
-    struct cb_recipe_file file;
-    struct cb_err err = {0};
-    struct stage stage;
-    double decision[ROUNDS];
-    char path[96];
-    snprintf(path, sizeof path, "%s/plan.yaml", folder);
-    (void)large(2400, &problem);
-    if (cb_recipe_file_read(path, kinds, &arena, &file, &err) != CB_OK) {
-        return;
-    }
-    stage_init_text(&stage, file.recipe->text, recipe.figures, 24, 80, CB_PING_NEEDED);
     struct cb_road_kept *road = cb_road_new();
-    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    const struct cb_app *app = cb_rehearse_app(stage->rehearse);
+    double decision[ROUNDS];
     for (int i = 0; i < ROUNDS; i++) {
-        stage_wait(&stage, 1);
-        const struct cb_road_from from = {.bench = stage_bench(&stage),
+        stage_wait(stage, 1);
+        const struct cb_road_from from = {.bench = stage_bench(stage),
                                           .learn = cb_app_learn(app),
-                                          .unit = cb_bench_unit(stage_bench(&stage), 0),
-                                          .now_ms = cb_app_bench_now(app)};
+                                          .unit = cb_bench_unit(stage_bench(stage), 0),
+                                          .now_ms = cb_app_bench_now(app),
+                                          .evening_min = 150,
+                                          .tonight_min = 90};
         const double start = cpu_ms();
         cb_road_replan(road, &from);
         decision[i] = cpu_ms() - start;
     }
-    char what[48];
-    snprintf(what, sizeof what, "a decision on the bench, %zu", cb_road_get(road)->plan.task_count);
-    bench_report(what, decision, ROUNDS, "aim: 5 ms");
+    char name[64];
+    snprintf(name, sizeof name, "%s, %zu to go", what, cb_road_get(road)->plan.task_count);
+    bench_report(name, decision, ROUNDS, "aim: 5 ms");
     cb_road_free(road);
+}
+
+/* The same recipe on the bench. */
+static void decisions(void)
+{
+    static char text[16384];
+    struct cb_plan_problem problem;
+    struct stage stage;
+    char path[96];
+    snprintf(path, sizeof path, "%s/plan.yaml", folder);
+    const size_t tasks = large(2400, &problem);
+    FILE *file = fopen(path, "r");
+    if (file == NULL) {
+        exit(1);
+    }
+    text[fread(text, 1, sizeof text - 1, file)] = '\0';
+    fclose(file);
+    stage_init_text(&stage, text, recipe.figures, 24, 80, CB_PING_NEEDED);
+    decide(&stage, "a decision on the bench");
+    for (size_t pressed = 0; pressed < ROUNDS && stage_events(&stage, CB_EVENT_COAT_ON) < tasks / 2;
+         pressed++) {
+        stage_do(&stage, CB_ACTION_COAT_ON_REST);
+        stage_wait(&stage, 60);
+    }
+    decide(&stage, "half of it painted");
     stage_fini(&stage);
     cb_arena_fini(&arena);
 }
@@ -305,11 +340,10 @@ static void decide(void)
 int main(int argc, char **argv)
 {
     const int recipes = argc > 1 ? atoi(argv[1]) : 60;
-    struct cb_arena of_kinds = {0};
-    struct cb_err err = {0};
+    first_seed = argc > 2 ? atoi(argv[2]) : first_seed;
     snprintf(folder, sizeof folder, "/tmp/bench_plan.XXXXXX");
-    if (mkdtemp(folder) == NULL || cb_paths_kinds(&of_kinds, &kinds, &err) != CB_OK) {
-        fprintf(stderr, "%s\n", err.text);
+    if (mkdtemp(folder) == NULL) {
+        perror(folder);
         return 1;
     }
     printf("%-14s %15s %15s %15s", "simulations:", "in order", "first ready", "longest tail");
@@ -319,14 +353,13 @@ int main(int argc, char **argv)
     printf("  changes a paint\n");
     instances();
     seeded(recipes);
-    calm(recipes);
-    noise(recipes / 2);
+    calm(recipes / 2);
+    noise(recipes / 4);
     times();
-    decide();
+    decisions();
     char path[96];
     snprintf(path, sizeof path, "%s/plan.yaml", folder);
     unlink(path);
     rmdir(folder);
-    cb_arena_fini(&of_kinds);
     return 0;
 }

@@ -372,6 +372,13 @@ struct cb_proposal cb_next_wait(const struct cb_bench *bench, const struct cb_le
     return proposal;
 }
 
+bool cb_next_must_be_dry(const struct cb_unit *unit, const struct cb_film *film, int stage)
+{
+    const struct cb_slots slots = {.unit = cb_bench_inside(unit)};
+    const enum cb_meeting meeting = cb_slots_meet(&slots, film, stage);
+    return meeting == CB_MEET_BELOW || meeting == CB_MEET_BESIDE;
+}
+
 bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage)
 {
     const struct cb_bench_unit *inside = cb_bench_inside(unit);

@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What can be put on now, what can't and why, and what SPACE will do. The policy is plain: stay
- * with the paint on the brush, then the earliest stage, the lowest coat, the next figure. Another
- * paint is proposed only when the next coat of this one is further away than the change and three
- * minutes; a texture not among the coats before it, unless the next of these is twenty minutes away
- * (both own judgement). Optional stages are offered in their place and hold up nothing; a figure on
- * which something near is wet comes after the others of its stage.
+ * What can be put on now, what can't and why. What SPACE will do on the bench is the plan's to say
+ * (core/plan/road.h). Here is the plain order: it says on which figure the plan's coat goes first,
+ * and everything where no plan speaks, as where somebody went by hand, of another unit, or of a
+ * bench looked back on. It stays with the paint on the brush, then the earliest stage, the lowest
+ * coat, the next figure. Another paint comes only when the next coat of this one is further away
+ * than the change and three minutes; a texture not among the coats before it, unless the next of
+ * these is twenty minutes away (both own judgement). Optional stages come in their place and hold
+ * up nothing; a figure on which something near is wet comes after the others of its stage.
  */
 #ifndef CB_CORE_BENCH_NEXT_H
 #define CB_CORE_BENCH_NEXT_H
@@ -51,7 +53,7 @@ struct cb_proposal {
     const struct cb_film *wait_for; /* the film that it waits for, the bench's; NULL: none */
 };
 
-/* The most sensible coat of the unit now; at_figure, at_stage 0: free; else the user has moved
+/* The unit's coat now by the plain order; at_figure, at_stage 0: free; else the user has moved
  * there and the proposal is for exactly that figure and/or stage, thought wet or not. */
 struct cb_proposal cb_next_propose(const struct cb_bench *bench, const struct cb_learn *learn,
                                    const struct cb_unit *unit, int at_figure, int at_stage,
@@ -63,7 +65,7 @@ bool cb_next_hold(const struct cb_bench *bench, const struct cb_learn *learn,
                   const struct cb_unit *unit, int figure, int stage, int coat, int64_t now_ms,
                   struct cb_proposal *proposal);
 
-/* The best figure for that stage and coat, as cb_next_propose would have it; false: it can go on
+/* That stage and coat on the figure that comes first by the plain order; false: it can go on
  * nowhere now. */
 bool cb_next_take(const struct cb_bench *bench, const struct cb_learn *learn,
                   const struct cb_unit *unit, int stage, int coat, int64_t now_ms,
@@ -75,6 +77,8 @@ struct cb_proposal cb_next_wait(const struct cb_bench *bench, const struct cb_le
 /* The pot whose paint is on the brush, by the last coat on the bench; NULL: it is clean. */
 const char *cb_next_brush(const struct cb_bench *bench);
 
+/* Must that film of the unit be dry before the stage goes on its figure? */
+bool cb_next_must_be_dry(const struct cb_unit *unit, const struct cb_film *film, int stage);
 /* That film lies on another piece than the stage is for: a part painted apart is not on yet. */
 bool cb_next_is_apart(const struct cb_unit *unit, const struct cb_film *film, int stage);
 /* What is proposed is a wash, a stain or a spray, and that film near it is wet; NULL: it is not. */

@@ -59,8 +59,9 @@ struct cb_plan_problem {
     double calm_min;                    /* what a change of paint is priced at beyond its minutes */
     /* What these are priced at: to leave the paint on the brush where a coat of it could go on, and
      * to begin another coat than the first of the recipe's order that could; a minute waited, where
-     * one could paint. */
-    double leave_min, skip_min, linger_price;
+     * one could paint; a minute by which any one film would put off the finish, were it twice
+     * as slow. */
+    double leave_min, skip_min, linger_price, slow_price;
     double evening_min; /* length of an evening; 0: one long one */
     double tonight_min; /* left of the first; 0: all of it */
     double night_min;   /* from the end of one to the next */

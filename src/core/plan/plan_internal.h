@@ -26,7 +26,8 @@ struct cb_plan_model {
     double *ready_min; /* when what is beneath and beside is dry */
     int brush, first_paint;
     int first_stage; /* from 1; 0: whichever */
-    double calm_min, leave_min, skip_min, linger_price, evening_min, tonight_min, night_min;
+    double calm_min, leave_min, skip_min, linger_price, slow_price, evening_min, tonight_min,
+        night_min;
     /* Batches: so many figures at a time; 0: all. Of a batch that is free which no go holds up. */
     int batch, batches;
     bool *below; /* [stage * stages + other]: other comes after the stage, a go, on every figure */
@@ -69,7 +70,7 @@ struct cb_plan_sim {
     int turns_back; /* to one before it */
     /* What these were: cb_plan_problem. */
     int leaves, skips;
-    double linger_min;
+    double linger_min, slow_min;
     double finish_min;
 };
 

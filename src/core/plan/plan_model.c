@@ -224,6 +224,7 @@ void cb_plan_model_init(struct cb_plan_model *m, const struct cb_plan_problem *p
                                 .leave_min = problem->leave_min,
                                 .skip_min = problem->skip_min,
                                 .linger_price = problem->linger_price,
+                                .slow_price = problem->slow_price,
                                 .evening_min = problem->evening_min,
                                 .tonight_min = problem->tonight_min,
                                 .night_min = problem->night_min};

@@ -328,11 +328,11 @@ void cb_plan_search_go(struct cb_plan_search *search, size_t simulations)
         }
         cb_plan_sim_run(&search->sim, m, &search->tried);
         const double finish = search->sim.finish_min;
-        const double cost = finish + (m->calm_min + CHANGE_MIN) * search->sim.changes +
-                            m->leave_min * search->sim.leaves + m->skip_min * search->sim.skips +
-                            m->linger_price * search->sim.linger_min +
-                            TURN_BACK_MIN * search->sim.turns_back +
-                            TURN_AWAY_MIN * search->sim.turns_away;
+        const double cost =
+            finish + (m->calm_min + CHANGE_MIN) * search->sim.changes +
+            m->leave_min * search->sim.leaves + m->skip_min * search->sim.skips +
+            m->linger_price * search->sim.linger_min + m->slow_price * search->sim.slow_min +
+            TURN_BACK_MIN * search->sim.turns_back + TURN_AWAY_MIN * search->sim.turns_away;
         if (n == 0) {
             search->strict_finish_min = finish;
         }

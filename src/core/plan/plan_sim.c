@@ -178,7 +178,7 @@ static void begin(struct cb_plan_sim *sim, const struct cb_plan_model *m)
     memset(sim->place, -1, m->coats * sizeof *sim->place);
     sim->open_count = sim->changes = sim->turns_away = sim->turns_back = 0;
     sim->leaves = sim->skips = 0;
-    sim->linger_min = 0;
+    sim->linger_min = sim->slow_min = 0;
     sim->step_count = sim->member_count = 0;
     for (size_t slot = 0; slot < slots; slot++) {
         const int stage = (int)(slot / m->figures);
@@ -357,6 +357,7 @@ void cb_plan_sim_run(struct cb_plan_sim *sim, const struct cb_plan_model *m,
             raise_to(&dry_before, dry_tonight - m->night_min);
             dry_tonight = 0;
         }
+        raise_to(&sim->slow_min, next.start_min + m->coat[next.coat].tail_min + stage->dry_min);
         raise_to(&dry_tonight, hand.now_min + stage->dry_min);
         const double dry_min = cb_plan_hand_dry(m, &hand, stage->dry_min);
         sim->steps[sim->step_count++] = (struct cb_plan_step){next.coat, next.size, next.start_min};
@@ -367,4 +368,5 @@ void cb_plan_sim_run(struct cb_plan_sim *sim, const struct cb_plan_model *m,
         }
     }
     sim->finish_min = dry_tonight > dry_before ? dry_tonight : dry_before;
+    sim->slow_min = sim->slow_min > sim->finish_min ? sim->slow_min - sim->finish_min : 0;
 }

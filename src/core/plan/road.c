@@ -84,7 +84,7 @@ static double rule_costs_min(struct cb_road_kept *kept, size_t simulations)
 {
     struct cb_plan_problem free_of = kept->problem;
     struct cb_arena arena = {0};
-    free_of.leave_min = free_of.skip_min = free_of.linger_price = 0;
+    free_of.leave_min = free_of.skip_min = free_of.linger_price = free_of.slow_price = 0;
     struct cb_plan_search *search = cb_plan_search_new(&free_of, SEED);
     cb_plan_search_follow(search, kept->search);
     cb_plan_search_go(search, simulations);
@@ -150,6 +150,7 @@ static struct cb_plan_problem problem_of(struct cb_road_kept *kept, const struct
     problem.leave_min = RULE_MIN;
     problem.skip_min = SAME_MIN;
     problem.linger_price = 1;
+    problem.slow_price = 1;
     return problem;
 }
 

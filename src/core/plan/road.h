@@ -3,7 +3,8 @@
  * The road of one unit: the plan of what is left of it, kept from one moment to the next, and what
  * it says to put on now. On the bench the paint on the brush goes first where the plan loses under
  * two minutes by it; so does, under one minute, what the order of the recipe puts on next; and who
- * can paint waits for nothing that gains less than the wait. The plan goes by the rings in force;
+ * can paint waits for nothing that gains less than the wait. What dries long goes on early enough
+ * that it may be slow. The plan goes by the rings in force;
  * so many simulations of the same moments always give the same road.
  */
 #ifndef CB_CORE_PLAN_ROAD_H

@@ -167,6 +167,27 @@ static void so_has_leaving_the_order_of_the_recipe(void **state)
 
 /* Stage 2 on the first figure is needed for what dries longest; on the other it can follow at once
  * or come after all else, at no other cost than one turn more. */
+/* Put on late, the film of 60 is dry in time, and would not be, were it twice as slow. */
+static void what_may_be_slow_goes_on_early(void **state)
+{
+    (void)state;
+    struct desk desk;
+    desk_init(&desk, 3, 1);
+    desk.stages[0].work_min = desk.stages[2].work_min = 80;
+    desk.stages[1].dry_min = 60;
+    struct cb_plan plan = plan_of(&desk);
+    near(plan.finish_min, 175);
+    assert_int_equal(plan.tasks[0].stage, 0);
+    desk.problem.slow_price = .1;
+    plan = plan_of(&desk);
+    near(plan.finish_min, 175);
+    assert_int_equal(plan.tasks[0].stage, 1);
+    desk.problem.skip_min = 5; /* more than a tenth of 31, by which it would be late */
+    plan = plan_of(&desk);
+    assert_int_equal(plan.tasks[0].stage, 0);
+    cb_arena_fini(&desk.arena);
+}
+
 static void of_plans_alike_the_one_that_stays_with_what_is_in_hand(void **state)
 {
     (void)state;
@@ -235,6 +256,7 @@ int main(void)
         cmocka_unit_test(waiting_costs_where_one_could_paint),
         cmocka_unit_test(leaving_the_paint_on_the_brush_has_its_price),
         cmocka_unit_test(so_has_leaving_the_order_of_the_recipe),
+        cmocka_unit_test(what_may_be_slow_goes_on_early),
         cmocka_unit_test(of_plans_alike_the_one_that_stays_with_what_is_in_hand),
         cmocka_unit_test(too_late_for_this_evening),
         cmocka_unit_test(a_row_of_figures_between_stages),
