@@ -248,6 +248,20 @@ static void test_pool_check(void **state)
     }
 }
 
+/* Of a count, which lies back, it is the figure just done. */
+static void test_pool_check_of_a_count(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_coached(&stage, washes, 4, 24, 80);
+    stage_wait(&stage, 10);
+    stage_type(&stage, "3");
+    stage_key(&stage, "SPACE");
+    assert_int_equal(coats(&stage), 3);
+    assert_true(stage_shows(&stage, "Look back at 3: pools?"));
+    stage_fini(&stage);
+}
+
 /* The last of the row has a pop-up, silent, before 6 % of the drying, and it goes by itself. */
 static void test_popup(void **state)
 {
@@ -433,6 +447,7 @@ int main(void)
         cmocka_unit_test(test_every_technique),
         cmocka_unit_test(test_sample_evening),
         cmocka_unit_test(test_pool_check),
+        cmocka_unit_test(test_pool_check_of_a_count),
         cmocka_unit_test(test_popup),
         cmocka_unit_test(test_no_popup_when_off),
         cmocka_unit_test(test_mute),
