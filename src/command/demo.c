@@ -17,6 +17,8 @@
 #include "shell/paths.h"
 #include "shell/recipe_file.h"
 #include "shell/yaml.h"
+#include "app/coach.h"
+#include "app/look.h"
 #include "app/words.h"
 #include "view/grid.h"
 
@@ -176,10 +178,34 @@ static void saw(void *context, const struct cb_moment *now, const struct cb_effe
     }
 }
 
+/* What is said, when it is said first. */
+static void print_cues(struct demo *demo, const char *said[CB_COACH_LINES])
+{
+    const struct cb_app *app = cb_rehearse_app(demo->stage);
+    struct cb_coach_line lines[CB_COACH_LINES];
+    const size_t count = cb_coach_lines(app, cb_app_scene(app), demo->args->arena, lines);
+    char clock[6];
+    cb_time_clock(cb_rehearse_now(demo->stage).wall_ms, &demo->zone, clock);
+    for (size_t i = 0; i < count; i++) {
+        bool known = false;
+        for (size_t k = 0; k < CB_COACH_LINES; k++) {
+            known = known || cb_str_same(lines[i].text, said[k]);
+        }
+        if (!known) {
+            cb_args_print(demo->args,
+                          cb_arena_printf(demo->args->arena, "%s  cue: %s", clock, lines[i].text));
+        }
+    }
+    for (size_t i = 0; i < CB_COACH_LINES; i++) {
+        said[i] = i < count ? lines[i].text : NULL;
+    }
+}
+
 /* One press at its time; a screen whenever another stage has come up. */
 static void paint_evening(struct demo *demo)
 {
     int shown_stage = 0;
+    const char *said[CB_COACH_LINES] = {NULL, NULL};
     int64_t end_ms = CB_REHEARSE_START_MS + EVENING_MS;
     for (int presses = 0; presses < PRESSES_MAX;) {
         const struct cb_app *app = cb_rehearse_app(demo->stage);
@@ -196,6 +222,7 @@ static void paint_evening(struct demo *demo)
             shown_stage = proposal.stage;
             print_screen(demo);
         }
+        print_cues(demo, said);
         if (press) {
             cb_rehearse_feed(demo->stage, (struct cb_input){.kind = CB_INPUT_ACTION,
                                                             .action = CB_ACTION_COAT_ON});

@@ -15,6 +15,7 @@
 #include "app/look.h"
 #include "app/session.h"
 #include "base/vec.h"
+#include "support/events.h"
 #include "support/stage.h"
 #include "view/grid.h"
 
@@ -247,6 +248,20 @@ static void test_pool_check(void **state)
     }
 }
 
+/* Of a count, which lies back, it is the figure just done. */
+static void test_pool_check_of_a_count(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_coached(&stage, washes, 4, 24, 80);
+    stage_wait(&stage, 10);
+    stage_type(&stage, "3");
+    stage_key(&stage, "SPACE");
+    assert_int_equal(coats(&stage), 3);
+    assert_true(stage_shows(&stage, "Look back at 3: pools?"));
+    stage_fini(&stage);
+}
+
 /* The last of the row has a pop-up, silent, before 6 % of the drying, and it goes by itself. */
 static void test_popup(void **state)
 {
@@ -401,12 +416,38 @@ static void test_from_the_log_alone(void **state)
     stage_fini(&b);
 }
 
+/* Whatever is pressed, and at whatever size, two at most are said, and each fits its line. */
+static void test_any_keys(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct dice dice = {11};
+    stage_init_coached(&stage, every, 3, 24, 80);
+    for (int round = 0; round < 400; round++) {
+        struct cb_coach_line lines[CB_COACH_LINES];
+        enum cb_action action = (enum cb_action)dice_below(&dice, CB_ACTION_COUNT);
+        action = action == CB_ACTION_QUIT || round % 2 ? CB_ACTION_COAT_ON : action;
+        stage_do(&stage, action);
+        stage_key(&stage, "ESC");
+        stage_wait(&stage, (double)dice_below(&dice, 40) / 4);
+        stage_size(&stage, 1 + (int)dice_below(&dice, 130), 1 + (int)dice_below(&dice, 45));
+        const size_t count = lines_now(&stage, lines);
+        assert_true(count <= 2);
+        for (size_t i = 0; i < count; i++) {
+            assert_true(strlen(lines[i].text) <= 48);
+            assert_false(cb_bench_muted(stage_bench(&stage), lines[i].cue->id));
+        }
+    }
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_every_technique),
         cmocka_unit_test(test_sample_evening),
         cmocka_unit_test(test_pool_check),
+        cmocka_unit_test(test_pool_check_of_a_count),
         cmocka_unit_test(test_popup),
         cmocka_unit_test(test_no_popup_when_off),
         cmocka_unit_test(test_mute),
@@ -414,6 +455,7 @@ int main(void)
         cmocka_unit_test(test_spraying_in_damp_air),
         cmocka_unit_test(test_none_beside_a_caution),
         cmocka_unit_test(test_from_the_log_alone),
+        cmocka_unit_test(test_any_keys),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

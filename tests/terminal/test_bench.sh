@@ -10,7 +10,7 @@ set -u
 still() {
     screen | sed 's/[0-9]/#/g; s/[█▀▄▌▐░]/#/g; s/## *h ## *min/# min/; s/#\{1,\}/#/g
         s/ *# */#/g; s/#\{1,\}/#/g; s/─\{1,\}/─/g' |
-        grep -vE 'BKSP takes it back|^ *$'
+        grep -vE 'BKSP takes it back|^ *$' | grep -vFf "$TMPDIR/cues"
 }
 
 same_bench() {
@@ -18,6 +18,9 @@ same_bench() {
     diff "$TMPDIR/before" "$TMPDIR/after" >"$TMPDIR/diff"
 }
 
+# What is said of the coat is the session's: another one begins anew with it.
+"$coatbell" cues --json | grep -oE '"text":"[^"]*"' | cut -d'"' -f4 >"$TMPDIR/cues"
+[ "$(wc -l <"$TMPDIR/cues")" -ge 60 ] || die "no cues"
 for size in 50x15 80x24 120x40; do
     rm -rf "$HOME/.local"
     start "$size" "$coatbell"

@@ -350,56 +350,66 @@ static void before_a_coat(struct coach *coach)
     }
 }
 
-/* Films that the last press put on, on figures that have no other of the stage from this session.
+/* Did the last press put it on, and has its figure no earlier one of the stage from this session?
  */
-static void after_the_coat(struct coach *coach, const struct cb_film *last)
+static bool is_just_on(const struct coach *coach, const struct cb_film *film,
+                       const struct cb_film *last)
 {
-    struct cb_str names = {0};
-    int figures[CB_FIGURES_MAX];
-    size_t count = 0;
-    const struct cb_film *oldest = last;
-    for (size_t i = 0; i < coach->unit->film_count; i++) {
-        const struct cb_film *film = &coach->unit->films[i];
-        bool again = film->stage != last->stage || !is_ours(coach, film) ||
-                     film->lifted_ms != CB_TIME_NONE || !film->on_press || !last->on_press ||
-                     strcmp(film->on_press, last->on_press) != 0;
-        for (size_t k = 0; k < i && !again; k++) {
-            const struct cb_film *other = &coach->unit->films[k];
-            again = other->figure == film->figure && other->stage == film->stage &&
-                    is_ours(coach, other);
-        }
-        if (!again && count < CB_FIGURES_MAX) {
-            size_t at = count++;
-            for (; at > 0 && figures[at - 1] > film->figure; at--) {
-                figures[at] = figures[at - 1];
-            }
-            figures[at] = film->figure;
-            oldest = count == 1 || film->on_ms < oldest->on_ms ? film : oldest;
+    if (film->stage != last->stage || !is_ours(coach, film) || film->lifted_ms != CB_TIME_NONE ||
+        !film->on_press || !last->on_press || strcmp(film->on_press, last->on_press) != 0) {
+        return false;
+    }
+    for (const struct cb_film *other = coach->unit->films; other < film; other++) {
+        if (other->figure == film->figure && other->stage == film->stage && is_ours(coach, other)) {
+            return false;
         }
     }
+    return true;
+}
+
+/* Of a count, which is dated back, each figure has its own share of the drying. */
+static void after_the_coat(struct coach *coach, const struct cb_film *last)
+{
+    int *figures = cb_arena_alloc(coach->arena, CB_FIGURES_MAX, sizeof *figures);
+    double *shares = cb_arena_alloc(coach->arena, CB_FIGURES_MAX, sizeof *shares);
+    size_t count = 0;
+    const struct cb_film *newest = NULL;
+    for (size_t i = 0; i < coach->unit->film_count; i++) {
+        const struct cb_film *film = &coach->unit->films[i];
+        newest = is_just_on(coach, film, last) && (!newest || film->on_ms > newest->on_ms) ? film
+                                                                                           : newest;
+    }
+    if (!newest) {
+        return;
+    }
     const struct cb_forecast forecast =
-        cb_forecast_film(coach->bench, coach->learn, oldest, coach->at->now_ms);
+        cb_forecast_film(coach->bench, coach->learn, newest, coach->at->now_ms);
     const int64_t dry_ms =
         forecast.median_ms != CB_TIME_NONE && forecast.median_ms < forecast.due_ms
             ? forecast.median_ms
             : forecast.due_ms;
-    if (count == 0 || forecast.dry || dry_ms == CB_TIME_NONE || dry_ms <= oldest->on_ms) {
+    if (forecast.dry || dry_ms == CB_TIME_NONE || dry_ms <= newest->on_ms) {
         return;
     }
-    cb_str_add_numbers(&names, figures, count);
-    const double drying_ms = (double)(dry_ms - oldest->on_ms);
+    const double drying_ms = (double)(dry_ms - newest->on_ms);
+    for (int figure = 1; figure <= coach->unit->figures; figure++) {
+        const struct cb_film *film = cb_bench_film(coach->unit, figure, last->stage, last->coat);
+        if (film && is_just_on(coach, film, last)) {
+            figures[count] = figure;
+            shares[count++] = (double)(coach->at->now_ms - film->on_ms) / drying_ms;
+        }
+    }
     add(coach,
         (struct cb_coach_moment){.moment = CB_CUE_AFTER_COAT,
-                                 .stage = stage_of(coach, last->stage, oldest->figure),
+                                 .stage = stage_of(coach, last->stage, newest->figure),
                                  .now = now_of(coach, last->stage, last->coat),
                                  .stage_number = last->stage,
-                                 .share = (double)(coach->at->now_ms - oldest->on_ms) / drying_ms,
+                                 .share = (double)(coach->at->now_ms - newest->on_ms) / drying_ms,
                                  .drying_ms = drying_ms,
-                                 .film = oldest,
-                                 .figures = cb_utf8_text_width(cb_str_text(&names)) <= 8
-                                                ? cb_arena_text(coach->arena, cb_str_text(&names))
-                                                : "them all"});
-    cb_str_fini(&names);
+                                 .film = newest,
+                                 .figure_count = count,
+                                 .figures = figures,
+                                 .shares = shares});
 }
 
 static bool is_dry(const struct coach *coach, const struct cb_film *film)

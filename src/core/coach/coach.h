@@ -48,8 +48,11 @@ struct cb_coach_moment {
     size_t past_count;
     double share;               /* AFTER_COAT: of the drying, gone by */
     double drying_ms;           /* AFTER_COAT: the whole of it */
-    const char *figures;        /* AFTER_COAT: "3", "3 to 6" */
-    const struct cb_film *film; /* AFTER_COAT: the one that went on first */
+    const struct cb_film *film; /* AFTER_COAT: the one that went on last */
+    /* AFTER_COAT: figures, ascending, and how much of its drying each has gone through */
+    size_t figure_count;
+    const int *figures;
+    const double *shares;
 };
 /* Texts live in the arena; their number, at most CB_COACH_MOMENTS_MAX. */
 size_t cb_coach_moments(const struct cb_bench *bench, const struct cb_learn *learn,

@@ -2,6 +2,7 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "core/coach/coach.h"
 
 /* Muted before this session: as if it were not there. What is muted in it leaves its place empty,
@@ -129,7 +130,7 @@ static bool is_candidate(const struct places *places, size_t place,
            cb_cue_fits_now(cue, &moment->now, NULL) && is_its_coat(places, place, moment);
 }
 
-/* The text with its figures. */
+/* The text with those of its figures whose time is not over. */
 static const char *text_of(const struct cb_cue *cue, const struct cb_coach_moment *moment,
                            struct cb_arena *arena)
 {
@@ -137,8 +138,21 @@ static const char *text_of(const struct cb_cue *cue, const struct cb_coach_momen
     if (!hole) {
         return cue->text;
     }
-    return cb_arena_printf(arena, "%.*s%s%s", (int)(hole - cue->text), cue->text,
-                           moment->figures ? moment->figures : "", hole + strlen(CB_CUE_FIGURE));
+    int figures[CB_FIGURES_MAX];
+    size_t count = 0;
+    for (size_t i = 0; i < moment->figure_count; i++) {
+        if (moment->shares[i] <= cue->until) {
+            figures[count++] = moment->figures[i];
+        }
+    }
+    struct cb_str names = {0};
+    cb_str_add_numbers(&names, figures, count);
+    const bool few = cb_utf8_text_width(cb_str_text(&names)) <= (int)strlen(CB_CUE_FIGURE);
+    const char *text =
+        cb_arena_printf(arena, "%.*s%s%s", (int)(hole - cue->text), cue->text,
+                        few ? cb_str_text(&names) : "them all", hole + strlen(CB_CUE_FIGURE));
+    cb_str_fini(&names);
+    return text;
 }
 
 static void insert(struct cb_coach_line lines[CB_COACH_LINES], size_t *count,

@@ -50,14 +50,13 @@ static const struct cb_cue_now now = {.coat = 2,
 static void fits(struct cb_cue cue, bool wanted, const char *says)
 {
     struct cb_str why = {0};
-    const bool fit = cb_cue_fits_stage(&cue, &wash, world_kinds(), &why) &&
-                     cb_cue_fits_now(&cue, &now, &why);
+    const bool fit =
+        cb_cue_fits_stage(&cue, &wash, world_kinds(), &why) && cb_cue_fits_now(&cue, &now, &why);
     if (fit != wanted || strcmp(cb_str_text(&why), says) != 0) {
         fail_msg("%s, not: %s", cb_str_text(&why), says);
     }
     cb_str_fini(&why);
 }
-
 
 static void test_conditions(void **state)
 {
@@ -119,8 +118,10 @@ static void test_ages(void **state)
 {
     (void)state;
     const struct cb_cue any = WITH(.weight = 1);
-    const struct cb_cue air = WITH(.temp_under = 14), stirred = WITH(.moment = CB_CUE_FIRST_COAT, .shaken_over = 30);
-    const struct cb_cue lately = WITH(.moment = CB_CUE_FIRST_COAT, .shaken_over = 36), water = WITH(.moment = CB_CUE_FIRST_COAT, .water_over = 60);
+    const struct cb_cue air = WITH(.temp_under = 14),
+                        stirred = WITH(.moment = CB_CUE_FIRST_COAT, .shaken_over = 30);
+    const struct cb_cue lately = WITH(.moment = CB_CUE_FIRST_COAT, .shaken_over = 36),
+                        water = WITH(.moment = CB_CUE_FIRST_COAT, .water_over = 60);
     assert_true(cb_cue_by_air(&air) && !cb_cue_by_age(&air));
     assert_true(cb_cue_by_age(&stirred) && !cb_cue_by_air(&stirred));
     assert_false(cb_cue_by_air(&any) || cb_cue_by_age(&any));
