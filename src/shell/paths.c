@@ -223,27 +223,36 @@ static enum cb_status refuse(struct source *const sources[], size_t count, struc
     return cb_err_set(err, CB_DATA, "%s", ""); /* all is said */
 }
 
+/* A table of ours, and the user's own beside config.yaml. */
+static enum cb_status read_both(struct cb_arena *arena, const char *name, bool homeless,
+                                struct source *ours, struct source *user, struct cb_err *err)
+{
+    ours->path = cb_paths_data(arena, name);
+    if (ours->path == NULL) {
+        return cb_err_set(err, CB_IO,
+                          "%s is not found beside the program nor in %s; "
+                          "install coatbell again, or run it from its source tree",
+                          name, CB_PREFIX "/share/coatbell");
+    }
+    enum cb_status status = read_own(arena, name, homeless, user, err);
+    if (status == CB_OK) {
+        status = read_source(arena, ours, err);
+    }
+    if (status == CB_OK && (ours->tree == NULL || user->issues.count > 0)) {
+        struct source *const both[] = {ours, user};
+        status = refuse(both, 2, err);
+    }
+    return status;
+}
+
 static enum cb_status read_kinds(struct cb_arena *arena, bool homeless,
                                  const struct cb_kinds **kinds, struct cb_err *err)
 {
-    struct source ours = {.path = cb_paths_data(arena, "kinds.yaml")};
-    struct source user = {0};
-    if (ours.path == NULL) {
-        return cb_err_set(err, CB_IO,
-                          "kinds.yaml is not found beside the program nor in %s; "
-                          "install coatbell again, or run it from its source tree",
-                          CB_PREFIX "/share/coatbell");
-    }
-    enum cb_status status = read_own(arena, "kinds.yaml", homeless, &user, err);
-    if (status == CB_OK) {
-        status = read_source(arena, &ours, err);
-    }
+    struct source ours = {0}, user = {0};
+    struct source *const both[] = {&ours, &user};
+    const enum cb_status status = read_both(arena, "kinds.yaml", homeless, &ours, &user, err);
     if (status != CB_OK) {
         return status;
-    }
-    struct source *const both[] = {&ours, &user};
-    if (ours.tree == NULL || user.issues.count > 0) {
-        return refuse(both, 2, err);
     }
     *kinds = cb_kinds_from_tree(ours.tree, user.tree, arena, &ours.issues, &user.issues);
     return *kinds != NULL ? CB_OK : refuse(both, 2, err);
@@ -273,23 +282,11 @@ enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
 enum cb_status cb_paths_cues(struct cb_arena *arena, bool homeless, const struct cb_kinds *kinds,
                              const struct cb_cues **cues, struct cb_err *err)
 {
-    struct source ours = {.path = cb_paths_data(arena, "cues.yaml")};
-    struct source user = {0};
-    if (ours.path == NULL) {
-        return cb_err_set(err, CB_IO,
-                          "cues.yaml is not found beside kinds.yaml; install coatbell again, or "
-                          "run it from its source tree");
-    }
-    enum cb_status status = read_own(arena, "cues.yaml", homeless, &user, err);
-    if (status == CB_OK) {
-        status = read_source(arena, &ours, err);
-    }
+    struct source ours = {0}, user = {0};
+    struct source *const both[] = {&ours, &user};
+    const enum cb_status status = read_both(arena, "cues.yaml", homeless, &ours, &user, err);
     if (status != CB_OK) {
         return status;
-    }
-    struct source *const both[] = {&ours, &user};
-    if (ours.tree == NULL || user.issues.count > 0) {
-        return refuse(both, 2, err);
     }
     *cues = cb_cues_from_tree(ours.tree, user.tree, kinds, arena, &ours.issues, &user.issues);
     return *cues != NULL ? CB_OK : refuse(both, 2, err);
