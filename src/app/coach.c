@@ -61,6 +61,8 @@ void cb_coach_mute(struct cb_app *app)
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, CB_EVENT_CUE_MUTED, NULL, &app->session.now);
     cb_event_add_text(&make, CB_FIELD_CUE, lines[0].cue->id);
+    cb_app_flash(app, "cue %s is muted; %s takes it back", lines[0].cue->id,
+                 cb_app_key(app, CB_ACTION_UNDO));
     cb_app_store_one(app, &make);
 }
 

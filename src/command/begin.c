@@ -277,7 +277,9 @@ static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
     struct begin begin = {.args = args, .now = cb_clock_now()};
-    if (cb_args_settings(args, &begin.kinds, &begin.config, &err) != CB_OK) {
+    const struct cb_cues *cues; /* the bench's; where they are wrong nothing is begun */
+    if (cb_args_settings(args, &begin.kinds, &begin.config, &err) != CB_OK ||
+        cb_args_cues(args, begin.kinds, &cues, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     if (read_recipe(&begin, &err) != CB_OK) {

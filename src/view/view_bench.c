@@ -295,31 +295,19 @@ static const char *small_cue(struct cb_bench_look *look, const char *message, en
     return count > 0 ? lines[0].text : cb_coach_say(look->scene);
 }
 
-static bool is_blank(const struct cb_grid *grid, int row)
-{
-    for (int column = 0; column < grid->columns; column++) {
-        if (grid->cells[row * grid->columns + column].cp != ' ') {
-            return false;
-        }
-    }
-    return true;
-}
-
-/* At most so many in the blank rows above `end`, once all else is drawn. false: there is none. */
-static bool draw_cues(struct cb_bench_look *look, int end, size_t most)
+/* At most so many, in the rows above `end`, from `row` on. The row of the first. */
+static int draw_cues(struct cb_bench_look *look, int row, int end, int most)
 {
     struct cb_coach_line lines[CB_COACH_LINES];
-    size_t count = cb_coach_lines(look->app, look->scene, look->arena, lines), rows = 0;
-    count = count > most ? most : count;
-    while (rows < count && is_blank(look->grid, end - (int)rows - 1)) {
-        rows++;
-    }
-    for (size_t i = 0; i < rows; i++) {
-        const int at = end - (int)rows + (int)i;
+    const int due = (int)cb_coach_lines(look->app, look->scene, look->arena, lines);
+    const int fit = most < end - row ? most : end - row;
+    const int count = due < fit ? due : fit;
+    for (int i = 0; i < count; i++) {
+        const int at = end - count + i;
         cb_grid_put(look->grid, at, 1, 2, CB_ROLE_PLAIN, "\u00B7 ");
         cb_grid_cut(look->grid, at, 3, look->grid->columns - 4, CB_ROLE_PLAIN, lines[i].text);
     }
-    return rows > 0;
+    return count > 0 ? end - count : end;
 }
 
 static void draw_compact(struct cb_bench_look *look)
@@ -439,18 +427,12 @@ static void draw_full(struct cb_bench_look *look)
         role = CB_ROLE_DIM;
         says = true;
     }
-    const int end = draw_message(look, bottom + 1, wide ? 1 : 2, role, message);
+    int end = draw_message(look, bottom + 1, wide ? 1 : 2, role, message);
+    end = draw_cues(look, row, end, says ? 1 : CB_COACH_LINES); /* the rest may be cut short */
     if (wide) {
         cb_bench_draw_board(look, row, end - row);
     } else {
         cb_bench_draw_table(look, row, 1, end - row, true);
-    }
-    if (!draw_cues(look, end, says ? 1 : CB_COACH_LINES)) {
-        const char *cue = small_cue(look, message, role);
-        if (cue) {
-            cb_grid_fill(grid, end, 0, bottom + 1 - end, grid->columns, CB_ROLE_PLAIN, ' ');
-            cb_grid_cut(grid, bottom, 1, grid->columns - 2, CB_ROLE_PLAIN, cue);
-        }
     }
     cb_put_keys(look->app, keys, grid, grid->rows - 1, 1);
 }

@@ -313,6 +313,8 @@ static void test_mute(void **state)
     stage_key(&stage, "m");
     assert_int_equal(stage_events(&stage, CB_EVENT_CUE_MUTED), 1);
     assert_true(cb_bench_muted(stage_bench(&stage), first));
+    assert_true(stage_shows(&stage, "is muted; BKSP takes it back"));
+    assert_true(stage_shows(&stage, first));
     assert_false(stage_shows(&stage, text));
     assert_true(lines_now(&stage, lines) > 0);
     assert_string_equal(lines[0].cue->id, second);
@@ -324,6 +326,59 @@ static void test_mute(void **state)
     const size_t count = lines_now(&stage, lines);
     for (size_t i = 0; i < count; i++) {
         assert_string_not_equal(lines[i].cue->id, first);
+    }
+    stage_fini(&stage);
+}
+
+/* However full the screen is: what is due stands on it, the second where the recipe says nothing.
+ */
+static void what_is_due_stands_on_a_full_screen(void **state)
+{
+    static const int sizes[][2] = {{80, 24}, {120, 40}};
+    (void)state;
+    for (size_t i = 0; i < 2; i++) {
+        struct stage stage, sample;
+        size_t said = 0;
+        stage_init(&sample, "night-watch.yaml", 0, 24, 80, CB_PING_NEEDED);
+        stage_init_coached(&stage, sample.recipe.text, 10, sizes[i][1], sizes[i][0]);
+        for (int press = 0; press < 70; press++) {
+            struct cb_coach_line lines[CB_COACH_LINES];
+            const size_t count = lines_now(&stage, lines);
+            const struct cb_stage *own = cb_app_scene(cb_rehearse_app(stage.rehearse))->stage;
+            for (size_t k = 0; k < count && (k == 0 || !own || !own->say); k++) {
+                assert_true(stage_shows(&stage, lines[k].text));
+                said++;
+            }
+            stage_wait(&stage, 3);
+            stage_key(&stage, "SPACE");
+        }
+        assert_true(said > 15);
+        stage_fini(&stage);
+        stage_fini(&sample);
+    }
+}
+
+/* A pot that is not on the brush yet has no old paint on the palette. */
+static void a_palette_grows_old_by_its_own_paint(void **state)
+{
+    static const char two[] = "coatbell: 1\nname: Two paints\n"
+                              "paints:\n  tar: {name: Caulker's tar, kind: acrylic}\n  wick: "
+                              "{name: Wick white, kind: acrylic}\n"
+                              "areas:\n  hull: {share: 50 %}\n  sail: {share: 50 %}\n"
+                              "stages:\n"
+                              "  - {name: Hull, technique: basecoat, paint: tar, on: hull, coats: "
+                              "2, minutes: 2, after: []}\n"
+                              "  - {name: Sail, technique: basecoat, paint: wick, on: sail, coats: "
+                              "2, minutes: 2, after: []}\n";
+    (void)state;
+    struct stage stage;
+    stage_init_coached(&stage, two, 1, 24, 80);
+    for (int press = 0; press < 12; press++) {
+        assert_false(stage_shows(&stage, "Freshen the palette"));
+        stage_wait(&stage, 2);
+        if (coats(&stage) < 3) {
+            stage_key(&stage, "SPACE");
+        }
     }
     stage_fini(&stage);
 }
@@ -451,6 +506,8 @@ int main(void)
         cmocka_unit_test(test_popup),
         cmocka_unit_test(test_no_popup_when_off),
         cmocka_unit_test(test_mute),
+        cmocka_unit_test(what_is_due_stands_on_a_full_screen),
+        cmocka_unit_test(a_palette_grows_old_by_its_own_paint),
         cmocka_unit_test(test_mute_where_none_stands),
         cmocka_unit_test(test_spraying_in_damp_air),
         cmocka_unit_test(test_none_beside_a_caution),

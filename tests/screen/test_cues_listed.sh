@@ -79,5 +79,13 @@ sed -i 's/when: opening/when: openning/' "$own"
 said=$("$program" cues 2>&1 >/dev/null)
 [ $? = 65 ] || fault "a fault of one's own is no exit 65"
 [[ $said == *"cues.yaml:4:11: when: unknown word: openning; did you mean opening?"* ]] || fault "said: $said"
+cat >boat.yaml <<'END'
+coatbell: 1
+name: Boat
+stages: [{name: Mould lines, technique: prepare}]
+END
+"$program" begin boat.yaml >/dev/null 2>&1
+[ $? = 65 ] || fault "begin with a fault in one's own is no exit 65"
+[ -z "$("$program" units 2>/dev/null)" ] || fault "begun all the same: $("$program" units)"
 
 [ "$faults" -eq 0 ]

@@ -226,7 +226,8 @@ static struct cb_cue_now now_of(const struct coach *coach, int stage, int coat)
         .climate = cb_bench_climate_at(coach->bench, (int)at, coach->at->now_ms).climate,
         .shaken_min = minutes_since(coach, shaken_ms),
         .water_min = minutes_since(coach, watered_ms),
-        .palette_min = minutes_since(coach, filled_ms),
+        .palette_min =
+            up_ms != INT64_MIN ? minutes_since(coach, filled_ms) : 0, /* not filled yet */
         .begin_min = minutes_since(coach, coach->begun_ms),
         .mark_min = minutes_since(coach, coach->facts.last_mark_ms >= coach->opened_ms
                                              ? coach->facts.last_mark_ms
