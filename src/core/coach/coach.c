@@ -459,8 +459,9 @@ static void around_the_evening(struct coach *coach, const struct cb_film *last)
         add(coach, moment);
         return;
     }
-    const double evening_min = at->evening_min > 0 ? at->evening_min : CB_COACH_EVENING_MIN;
-    int64_t end_ms = coach->opened_ms + (int64_t)(evening_min * (double)CB_MS_PER_MIN);
+    int64_t end_ms = at->evening_min > 0
+                         ? coach->opened_ms + (int64_t)(at->evening_min * (double)CB_MS_PER_MIN)
+                         : INT64_MAX;
     if (at->all_done && coach->facts.last_mark_ms < end_ms) {
         end_ms = coach->facts.last_mark_ms;
     }

@@ -15,7 +15,6 @@
 
 #define CB_COACH_LINES       2
 #define CB_COACH_MOMENTS_MAX 8
-#define CB_COACH_EVENING_MIN 150.0 /* an evening whose usual length nobody told; own judgement */
 
 /* The bench at a moment, as it is shown. */
 struct cb_coach_at {
@@ -25,7 +24,7 @@ struct cb_coach_at {
     bool all_done; /* nothing is left to put on */
     bool caution;  /* one waits for its SPACE: no cue is said */
     int64_t now_ms;
-    double evening_min;             /* its usual length; 0: not told */
+    double evening_min;             /* its usual length; 0: not known, it ends when all is done */
     const struct cb_taught *taught; /* of finished units; NULL: nothing */
 };
 
