@@ -235,8 +235,9 @@ char *cb_thanks_dried(const struct cb_app *app, const char *press, struct cb_are
         if (count == 0) {
             continue;
         }
-        cb_str_addf(&out, "%s", out.length ? " and " : "; dry now: ");
-        if (stage != between.stage) {
+        const bool first = out.length == 0;
+        cb_str_addf(&out, "%s", first ? "; dry now: " : " and ");
+        if (stage != between.stage || !first) {
             cb_str_addf(&out, "%s on ",
                         cb_utf8_clean(arena, cb_words_paint(unit, stage), NAME_COLUMNS));
         }
