@@ -203,7 +203,7 @@ tests-fuzz: $(FUZZ_TARGETS)
 sweep:
 	@$(MAKE) FLAVOUR=release all tools build/release/tests/property/test_kept \
 	  build/release/tests/property/test_learn_year build/release/tests/property/test_plan \
-	  build/release/tests/property/test_noise \
+	  build/release/tests/property/test_noise build/release/tests/property/test_presses \
 	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_hours_front 50
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
@@ -211,9 +211,11 @@ sweep:
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
 	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_findings.sh 60 300
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_learn_year 40
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_plan 200
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_plan 200 401
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_kept 100
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_noise 24
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_presses 300
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
 .PHONY: sweep
 

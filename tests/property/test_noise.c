@@ -34,7 +34,7 @@
 #define LOST_PCT  3.0 /* more than in hindsight */
 
 static const char *const RECIPES[] = {"night-watch.yaml", "league-pikemen.yaml"};
-static int evenings = 2; /* of each recipe */
+static int evenings = 1; /* of each recipe */
 
 struct evening {
     struct stage stage;
