@@ -35,6 +35,7 @@ struct world {
     struct desk desk;
     struct seat seat;
     struct termios found;
+    pid_t job; /* of a shell on the seat; 0: none */
 };
 
 struct told {
@@ -94,6 +95,9 @@ static int set_up(void **state)
 static int tear_down(void **state)
 {
     struct world *world = *state;
+    if (world->job > 0 && !desk_is_gone(world->job)) {
+        kill(world->job, SIGKILL);
+    }
     seat_close(&world->seat);
     desk_close(&world->desk);
     free(world);
@@ -130,7 +134,84 @@ static int end_of(struct world *world, int most_ms)
     return status;
 }
 
-/* A connection that breaks, where SIGHUP is ignored (nohup): read(2) says EIO. */
+/* A shell with jobs on the seat; what is typed there is what a painter types. */
+static void sit_at_a_shell(struct world *world)
+{
+    struct seat *seat = &world->seat;
+    *seat = (struct seat){.pty = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC)};
+    const struct winsize size = {.ws_row = VT52_ROWS, .ws_col = VT52_COLUMNS};
+    assert_true(seat->pty >= 0 && grantpt(seat->pty) == 0 && unlockpt(seat->pty) == 0);
+    assert_int_equal(ptsname_r(seat->pty, seat->terminal, sizeof seat->terminal), 0);
+    assert_int_equal(ioctl(seat->pty, TIOCSWINSZ, &size), 0);
+    assert_int_equal(fcntl(seat->pty, F_SETFL, O_RDWR | O_NONBLOCK), 0);
+    vt52_init(&seat->screen);
+    fflush(stdout);
+    seat->program = fork();
+    if (seat->program == 0) {
+        setenv("HOME", desk_path(&world->desk, "home"), 1);
+        setenv("TERM", "vt52", 1);
+        setenv("PS1", "shell> ", 1);
+        setsid();
+        const int fd = open(seat->terminal, O_RDWR);
+        ioctl(fd, TIOCSCTTY, 0);
+        dup2(fd, 0);
+        dup2(fd, 1);
+        dup2(fd, 2);
+        execlp("bash", "bash", "--norc", "--noprofile", "--noediting", "-i", (char *)NULL);
+        _exit(127);
+    }
+    assert_true(seat_wait(seat, "shell>", LONG_MS));
+}
+
+/* The one child of that shell, proc(5). */
+static pid_t job_of(pid_t shell)
+{
+    char path[64];
+    int job = 0;
+    snprintf(path, sizeof path, "/proc/%d/task/%d/children", (int)shell, (int)shell);
+    FILE *file = fopen(path, "r");
+    if (file == NULL || fscanf(file, "%d", &job) != 1) {
+        job = 0;
+    }
+    if (file != NULL) {
+        fclose(file);
+    }
+    return job;
+}
+
+static void open_from_shell(struct world *world)
+{
+    char line[1200], program[SEAT_PATH_SIZE];
+    seat_program(program);
+    snprintf(line, sizeof line, "%s begin %s --temp 23 --rh 50\r", program,
+             desk_path(&world->desk, "long.yaml"));
+    seat_press(&world->seat, line);
+    assert_true(seat_wait(&world->seat, "Minutes you leave a thin coat", LONG_MS));
+    seat_press(&world->seat, "\r");
+    assert_true(seat_wait(&world->seat, "SPACE when", LONG_MS));
+    world->job = job_of(world->seat.program);
+    assert_true(world->job > 0);
+}
+
+/* A connection that breaks without a word: the shell in front ignores SIGHUP, so that its jobs get
+ * none, and all there is to see is that the terminal hung up. */
+static void hang_up_untold(void **state)
+{
+    struct world *world = *state;
+    sit_at_a_shell(world);
+    seat_press(&world->seat, "trap '' HUP\r");
+    open_from_shell(world);
+    seat_press(&world->seat, "   ");
+    wait_coats(world, 3);
+    close(world->seat.pty);
+    world->seat.pty = open("/dev/null", O_RDWR | O_CLOEXEC);
+    (void)end_of(world, LEAVE_MS);
+    assert_true(desk_is_gone(world->job));
+    assert_int_equal(read_log(world).coats, 3);
+    assert_int_equal(read_log(world).last, CB_EVENT_SESSION_CLOSED);
+}
+
+/* Ignored or not (nohup), SIGHUP is heard. */
 static void hang_up_ignored(void **state)
 {
     struct world *world = *state;
@@ -244,51 +325,6 @@ static void resized_among_keys(void **state)
     assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
 }
 
-/* A shell with jobs on the seat; what is typed there is what a painter types. */
-static void sit_at_a_shell(struct world *world)
-{
-    struct seat *seat = &world->seat;
-    *seat = (struct seat){.pty = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC)};
-    const struct winsize size = {.ws_row = VT52_ROWS, .ws_col = VT52_COLUMNS};
-    assert_true(seat->pty >= 0 && grantpt(seat->pty) == 0 && unlockpt(seat->pty) == 0);
-    assert_int_equal(ptsname_r(seat->pty, seat->terminal, sizeof seat->terminal), 0);
-    assert_int_equal(ioctl(seat->pty, TIOCSWINSZ, &size), 0);
-    assert_int_equal(fcntl(seat->pty, F_SETFL, O_RDWR | O_NONBLOCK), 0);
-    vt52_init(&seat->screen);
-    fflush(stdout);
-    seat->program = fork();
-    if (seat->program == 0) {
-        setenv("HOME", desk_path(&world->desk, "home"), 1);
-        setenv("TERM", "vt52", 1);
-        setenv("PS1", "shell> ", 1);
-        setsid();
-        const int fd = open(seat->terminal, O_RDWR);
-        ioctl(fd, TIOCSCTTY, 0);
-        dup2(fd, 0);
-        dup2(fd, 1);
-        dup2(fd, 2);
-        execlp("bash", "bash", "--norc", "--noprofile", "--noediting", "-i", (char *)NULL);
-        _exit(127);
-    }
-    assert_true(seat_wait(seat, "shell>", LONG_MS));
-}
-
-/* The one child of that shell, proc(5). */
-static pid_t job_of(pid_t shell)
-{
-    char path[64];
-    int job = 0;
-    snprintf(path, sizeof path, "/proc/%d/task/%d/children", (int)shell, (int)shell);
-    FILE *file = fopen(path, "r");
-    if (file == NULL || fscanf(file, "%d", &job) != 1) {
-        job = 0;
-    }
-    if (file != NULL) {
-        fclose(file);
-    }
-    return job;
-}
-
 static void wait_stopped(pid_t pid)
 {
     char path[64], state = '?';
@@ -328,17 +364,9 @@ static void again(struct world *world)
 static void stopped_and_woken(void **state)
 {
     struct world *world = *state;
-    char line[1200], program[SEAT_PATH_SIZE];
-    seat_program(program);
     sit_at_a_shell(world);
-    snprintf(line, sizeof line, "%s begin %s --temp 23 --rh 50\r", program,
-             desk_path(&world->desk, "long.yaml"));
-    seat_press(&world->seat, line);
-    assert_true(seat_wait(&world->seat, "Minutes you leave a thin coat", LONG_MS));
-    seat_press(&world->seat, "\r");
-    assert_true(seat_wait(&world->seat, "SPACE when", LONG_MS));
-    const pid_t job = job_of(world->seat.program);
-    assert_true(job > 0);
+    open_from_shell(world);
+    const pid_t job = world->job;
 
     seat_press(&world->seat, " ");
     wait_coats(world, 1);
@@ -369,6 +397,7 @@ static void stopped_and_woken(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(hang_up_untold, set_up, tear_down),
         cmocka_unit_test_setup_teardown(hang_up_ignored, set_up, tear_down),
         cmocka_unit_test_setup_teardown(hang_up_among_keys, set_up, tear_down),
         cmocka_unit_test_setup_teardown(ended_by_a_signal, set_up, tear_down),
