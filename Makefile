@@ -210,6 +210,8 @@ sweep:
 	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_hours.sh 200
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
 	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_findings.sh 60 300
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
+	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_memory.sh 3000
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_learn_year 40
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_plan 200
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_plan 200 401

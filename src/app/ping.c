@@ -13,7 +13,9 @@
 #define REARM_MS CB_MS_PER_MIN
 /* What fell due longer than that before the log was opened is old news: shown, not rung. */
 #define OLD_NEWS_MS CB_MS_PER_MIN
-#define HISTORY_MS  500 /* a ping waits so long for what was learned; own judgement */
+/* Rung so long after it was dry, a film says since when: the machine slept (own judgement). */
+#define LATE_MS    CB_MS_PER_MIN
+#define HISTORY_MS 500 /* a ping waits so long for what was learned; own judgement */
 /* Who has not pressed a key for so many times the minutes of the coat offered, and not for so long,
  * waits: with a brush in hand the next press would have come (own judgement). */
 #define AWAY_TIMES 3.0
@@ -195,6 +197,7 @@ static struct cb_popup *popup_of(struct cb_app *app, const struct cb_unit *unit,
                                         .unit = cb_arena_text(&app->arena, unit->id),
                                         .stage = stage,
                                         .coat = coat,
+                                        .dry_ms = CB_TIME_NONE,
                                     }));
     return &app->pings.popups.items[app->pings.popups.count - 1];
 }
@@ -230,7 +233,21 @@ static char *title_of(struct cb_app *app, const struct cb_unit *unit, const stru
                            cb_words_dried(unit, popup->stage));
 }
 
-static char *body_of(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit)
+/* "It is dry for 25 min", of the film that has been so the longest; "": it has become so just now. */
+static char *since_line(struct cb_app *app, const struct cb_scene *scene,
+                        const struct cb_unit *unit, const struct cb_popup *popup)
+{
+    char span[32];
+    if (popup->dry_ms == CB_TIME_NONE || scene->now_ms - popup->dry_ms <= LATE_MS) {
+        return cb_arena_text(&app->frame, "");
+    }
+    cb_words_since(scene->now_ms - popup->dry_ms, span);
+    const char *dry = cb_words_painted(unit, popup->stage) ? "dry" : "done";
+    return cb_arena_printf(&app->frame, "%s %s for %s\n",
+                           popup->film_count == 1 ? "It is" : "The first is", dry, span);
+}
+
+static char *next_line(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit)
 {
     if (scene->unit == unit && scene->proposal.any && !scene->anyway) {
         const struct cb_gates *gates = &scene->gates;
@@ -246,6 +263,13 @@ static char *body_of(struct cb_app *app, const struct cb_scene *scene, const str
                                warn ? "\nBut " : "", warn ? gates->items[0].text : "");
     }
     return cb_utf8_clean(&app->frame, unit->name, POPUP_LINE_COLUMNS);
+}
+
+static char *body_of(struct cb_app *app, const struct cb_scene *scene, const struct cb_unit *unit,
+                     const struct cb_popup *popup)
+{
+    return cb_arena_printf(&app->frame, "%s%s", since_line(app, scene, unit, popup),
+                           next_line(app, scene, unit));
 }
 
 static bool can_paint(const struct cb_app *app, const struct cb_unit *unit, int64_t at_ms)
@@ -273,9 +297,10 @@ static void show(struct cb_app *app, const struct cb_scene *scene, const struct 
     struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_PING);
     effect->ping_id = popup->id;
     effect->title = title_of(app, unit, popup);
-    effect->body = body_of(app, scene, unit);
+    effect->body = body_of(app, scene, unit, popup);
     effect->sound = sound;
     effect->buttons = true;
+    popup->dry_ms = CB_TIME_NONE;
     popup->shown = true;
     popup->sounded = popup->sounded || sound;
     if (sound && !by_bell(app)) {
@@ -381,7 +406,9 @@ static void announce(struct cb_app *app, const struct cb_scene *scene,
                      const struct due_group *group)
 {
     struct cb_film_key keys[CB_FIGURES_MAX];
-    const char *unit = popup_of(app, group->unit, group->stage, group->coat)->unit;
+    struct cb_popup *popup = popup_of(app, group->unit, group->stage, group->coat);
+    const char *unit = popup->unit;
+    popup->dry_ms = group->due_ms;
     for (size_t i = 0; i < group->count; i++) {
         const struct cb_film *film = group->films[i]->film;
         keys[i] = (struct cb_film_key){film->figure, film->stage, film->coat};

@@ -17,7 +17,9 @@ struct cb_popup {
     const char *unit; /* id, in the app's arena */
     int stage, coat;  /* of its films */
     bool shown;
-    bool sounded; /* once for this coat, for the policy `first` */
+    bool sounded;   /* once for this coat, for the policy `first` */
+    int64_t dry_ms; /* when what it is to be shown for became dry, bench time; CB_TIME_NONE: it is
+                       shown */
     size_t film_count;
     struct cb_film_key films[CB_FIGURES_MAX]; /* oldest due first */
 };

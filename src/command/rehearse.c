@@ -149,6 +149,7 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
         .version = CB_VERSION,
         .ping_seed = rehearse->ping_seed += 1000,
         .history_due = rehearse->setup.history_due,
+        .zone = rehearse->setup.zone,
     };
     cb_app_free(rehearse->app);
     rehearse->app = cb_app_new(&setup, rehearse->now);
@@ -313,6 +314,12 @@ void cb_rehearse_sleep(struct cb_rehearse *rehearse, int64_t ms)
 enum cb_status cb_rehearse_reboot(struct cb_rehearse *rehearse, struct cb_err *err)
 {
     set_boot(rehearse);
+    return open_app(rehearse, err);
+}
+
+enum cb_status cb_rehearse_restore(struct cb_rehearse *rehearse, int64_t ms, struct cb_err *err)
+{
+    rehearse->now.boot_ms -= ms < rehearse->now.boot_ms ? ms : rehearse->now.boot_ms;
     return open_app(rehearse, err);
 }
 

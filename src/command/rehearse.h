@@ -11,6 +11,7 @@
 
 #include "base/arena.h"
 #include "base/err.h"
+#include "base/time.h"
 #include "shell/store.h"
 #include "app/app.h"
 
@@ -23,7 +24,8 @@ struct cb_rehearse_setup {
     struct cb_store *store;     /* outlives the rehearsal */
     int rows, columns;
     bool ascii;
-    bool history_due; /* the caller feeds CB_INPUT_HISTORY, as the bench does */
+    bool history_due;    /* the caller feeds CB_INPUT_HISTORY, as the bench does */
+    struct cb_zone zone; /* of the painter; empty: UTC */
     /* Every effect and every event as it is stored; may be NULL. */
     void (*saw)(void *context, const struct cb_moment *now, const struct cb_effect *effect);
     void *context;
@@ -56,6 +58,9 @@ void cb_rehearse_sleep(struct cb_rehearse *rehearse, int64_t ms);
 /* The plug is pulled without a word, and the machine comes up again: another boot, the bench
  * opened anew on what the log holds. */
 enum cb_status cb_rehearse_reboot(struct cb_rehearse *rehearse, struct cb_err *err);
+/* The machine is brought back as it was so long ago, but for its disk and the wall clock: the same
+ * boot, the bench opened anew on what the log holds. */
+enum cb_status cb_rehearse_restore(struct cb_rehearse *rehearse, int64_t ms, struct cb_err *err);
 
 const struct cb_app *cb_rehearse_app(const struct cb_rehearse *rehearse);
 bool cb_rehearse_show(struct cb_rehearse *rehearse, const char *view);

@@ -4,6 +4,7 @@
 #define CB_SHELL_POLL_SET_H
 
 #include <poll.h>
+#include <stdbool.h>
 
 #include "base/vec.h"
 
@@ -16,6 +17,8 @@ struct cb_poll_set {
         void *data;
     })
     watchers;
+    int timer; /* where has_timer */
+    bool has_timer;
 };
 
 void cb_poll_set_fini(struct cb_poll_set *set);
@@ -25,7 +28,8 @@ void cb_poll_set_fini(struct cb_poll_set *set);
 void cb_poll_set_watch(struct cb_poll_set *set, int fd, short events, cb_poll_handler *handler,
                        void *data);
 
-/* Waits at most timeout_ms; -1: without end. What poll(2) gives: how many are ready; -1: errno says
+/* Waits at most timeout_ms, those in which the machine slept too (CLOCK_BOOTTIME, where the kernel
+ * has such a timer); -1: without end. What poll(2) gives: how many are ready; -1: errno says
  * why, and nothing is ready. */
 int cb_poll_set_wait(struct cb_poll_set *set, int timeout_ms);
 /* Calls the handlers of what was ready, a hang-up and a fault too, in the order they were first

@@ -24,6 +24,9 @@ enum cb_status cb_signals_open(struct cb_signals *signals, struct cb_err *err)
 void cb_signals_close(struct cb_signals *signals)
 {
     if (signals->fd >= 0) {
+        while (cb_signals_next(signals) != 0) {
+            /* A hang-up is told twice, by the terminal and by SIGHUP: the second would kill. */
+        }
         close(signals->fd);
     }
     sigprocmask(SIG_SETMASK, &signals->before, NULL);

@@ -15,7 +15,7 @@ struct cb_signals {
 /* From here on those that a program of the whole screen answers come only from next. To be closed
  * even when it failed. */
 enum cb_status cb_signals_open(struct cb_signals *signals, struct cb_err *err);
-void cb_signals_close(struct cb_signals *signals);
+void cb_signals_close(struct cb_signals *signals);     /* those that wait are taken */
 int cb_signals_next(const struct cb_signals *signals); /* 0: none */
 
 #endif

@@ -3,6 +3,7 @@
  * What holds for any log: random painters press random keys (a seed each, printed on failure; the
  * log is then shrunk by dropping events). CB_SEED=n runs one seed, CB_SEEDS=n so many.
  */
+#include <limits.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -208,7 +209,11 @@ static void press_any(struct world *world, struct dice *dice)
 /* What happens to clocks and machines. */
 static void shake(struct world *world, struct dice *dice)
 {
-    switch (roll(dice, 6)) {
+    switch (roll(dice, 7)) {
+    case 6: /* one boot, brought back as it was */
+        world->now.boot_ms -= roll(dice, (int)(world->now.boot_ms / 2 % INT_MAX) + 1);
+        world_do(world, "session_opened -");
+        break;
     case 0: /* somebody sets the wall clock */
         world->now.wall_ms += (roll(dice, 240) - 120) * CB_MS_PER_MIN;
         break;

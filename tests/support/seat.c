@@ -14,7 +14,7 @@
 
 enum { ARGUMENTS_MAX = 16 };
 
-static void find_program(char path[600])
+void seat_program(char path[SEAT_PATH_SIZE])
 {
     const char *build = getenv("CB_BUILD");
     char self[500];
@@ -23,15 +23,15 @@ static void find_program(char path[600])
     for (int up = 0; up < 3 && strrchr(self, '/') != NULL; up++) {
         *strrchr(self, '/') = '\0'; /* tests/FOLDER/test */
     }
-    snprintf(path, 600, "%.500s/coatbell", build != NULL ? build : self);
+    snprintf(path, SEAT_PATH_SIZE, "%.500s/coatbell", build != NULL ? build : self);
 }
 
 static void be_the_program(const struct seat *seat, const char *home, const char *type,
                            const char *const *arguments)
 {
-    char path[600];
+    char path[SEAT_PATH_SIZE];
     const char *argv[ARGUMENTS_MAX + 2] = {path};
-    find_program(path);
+    seat_program(path);
     for (int i = 0; i < ARGUMENTS_MAX && arguments[i] != NULL; i++) {
         argv[i + 1] = arguments[i];
     }

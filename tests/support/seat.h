@@ -17,7 +17,11 @@ struct seat {
     bool closed; /* the program has left the terminal */
 };
 
-/* coatbell of this build (CB_BUILD where it is set) with these arguments, NULL at their end; its
+enum { SEAT_PATH_SIZE = 600 };
+void seat_program(
+    char path[SEAT_PATH_SIZE]); /* coatbell of this build; CB_BUILD's where it is set */
+
+/* That program with these arguments, NULL at their end; its
  * home is `home`, TERM is `type`. */
 bool seat_start(struct seat *seat, const char *home, const char *type,
                 const char *const *arguments);

@@ -72,6 +72,7 @@ static struct cb_rehearse_setup setup_of(struct stage *stage, int rows, int colu
         .columns = columns,
         .saw = saw,
         .context = stage,
+        .zone = stage->zone,
     };
 }
 

@@ -13,6 +13,7 @@ struct stage {
     const struct cb_kinds *kinds;
     struct cb_config config;
     const struct cb_cues *cues; /* NULL: none */
+    struct cb_zone zone;        /* from stage_reopen on; empty: UTC */
     /* what was asked for, newest last */
     int pings, sounds, closes, beeps, bell_ready, stores, pinged;
     char title[512], body[512]; /* of the last pop-up */

@@ -16,6 +16,10 @@ one_line() {
 one_line 'TERM=dumb' env TERM=dumb "$coatbell"
 one_line 'TERM=no-such-thing' env TERM=no-such-thing "$coatbell"
 one_line 'TERM is not set' env -u TERM "$coatbell"
+# Input or output that is no terminal, at its end, or not even open.
+for way in '</dev/null' '>/dev/null' '<&-' '>&-' '<&- >&-'; do
+    one_line 'terminal' "$coatbell" "$way"
+done
 "$coatbell" </dev/null >/dev/null 2>"$TMPDIR/err"
 [ $? -eq 74 ] || die "without a terminal it does not end with 74"
 

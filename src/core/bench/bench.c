@@ -371,6 +371,11 @@ int64_t cb_bench_time(const struct cb_bench *bench, const struct cb_moment *mome
     if (moment->boot && cb_index_get(bench->boots, moment->boot, &boot)) {
         return bench->anchors.items[boot] + moment->boot_ms;
     }
+    for (size_t i = 0; moment->boot && bench->own && i < bench->machines.count; i++) {
+        if (cb_str_same(bench->machines.items[i].name, bench->own)) {
+            return cb_bench_boot_begins(&bench->machines.items[i], moment->wall_ms);
+        }
+    }
     return moment->wall_ms;
 }
 

@@ -46,36 +46,69 @@ static void cross_boot(struct cb_bench *bench, const char *machine, bool absurd)
     }
 }
 
+/* By the wall, but never back: what has dried has dried. */
+int64_t cb_bench_boot_begins(const struct cb_bench_machine *machine, int64_t wall_ms)
+{
+    const int64_t off_ms = wall_ms - machine->wall_ms;
+    return wall_ms >= machine->bench_ms ? wall_ms : machine->bench_ms + (off_ms > 0 ? off_ms : 0);
+}
+
+/* Was the wall set between the machine's last event and this one of another boot? */
+static bool wall_was_set(const struct cb_bench_machine *machine, int64_t wall_ms, int64_t at_ms)
+{
+    const int64_t off_ms = wall_ms - machine->wall_ms;
+    const int64_t gap_ms = at_ms - machine->bench_ms;
+    const int64_t set_ms = wall_ms < machine->bench_ms
+                               ? machine->bench_ms - machine->wall_ms - machine->ahead_ms
+                               : gap_ms - off_ms;
+    return off_ms < 0 || gap_ms > ABSURD_MS || set_ms > SET_CLOCK_MS || set_ms < -SET_CLOCK_MS;
+}
+
+/* The same boot, and its clock went back where the wall did not: a machine brought back as it was
+ * (a snapshot), or another time namespace. What was to wait for the disk is told by the wall. */
+static bool boot_went_back(const struct cb_bench_machine *machine, const struct cb_event *event,
+                           int64_t at_ms)
+{
+    const int64_t gap_ms = at_ms - machine->bench_ms;
+    return gap_ms < 0 && event->at_ms - machine->wall_ms - gap_ms > SET_CLOCK_MS;
+}
+
 int64_t cb_bench_apply_clock(struct cb_bench *bench, const struct cb_event *event)
 {
     if (!event->boot) {
         bench->latest_ms = event->at_ms > bench->latest_ms ? event->at_ms : bench->latest_ms;
         return event->at_ms;
     }
+    struct cb_bench_machine *machine = machine_of(bench, event->machine);
+    const bool other = machine && strcmp(machine->boot, event->boot) != 0;
     size_t boot = bench->last_anchor;
+    bool begins = false;
     if (event->boot != bench->last_boot && !cb_index_get(bench->boots, event->boot, &boot)) {
         boot = bench->anchors.count;
         cb_index_set(bench->boots, event->boot, boot);
         cb_vec_push(&bench->anchors, event->at_ms - event->boot_ms);
+        begins = true;
     }
     bench->last_boot = event->boot;
     bench->last_anchor = boot;
-    const int64_t at_ms = bench->anchors.items[boot] + event->boot_ms;
+    int64_t at_ms = bench->anchors.items[boot] + event->boot_ms;
+    const bool back = machine && !other && boot_went_back(machine, event, at_ms);
+    if (machine && (begins || back)) {
+        at_ms = cb_bench_boot_begins(machine, event->at_ms);
+        bench->anchors.items[boot] = at_ms - event->boot_ms;
+    }
     bench->latest_ms = at_ms > bench->latest_ms ? at_ms : bench->latest_ms;
-    struct cb_bench_machine *machine = machine_of(bench, event->machine);
     if (!machine) {
-        cb_vec_push(&bench->machines,
-                    ((struct cb_bench_machine){event->machine, event->boot, at_ms, event->at_ms}));
+        cb_vec_push(&bench->machines, ((struct cb_bench_machine){event->machine, event->boot, at_ms,
+                                                                 event->at_ms, 0}));
         return at_ms;
     }
-    if (strcmp(machine->boot, event->boot) != 0) {
-        const int64_t bench_gap = at_ms - machine->bench_ms;
-        const int64_t wall_gap = event->at_ms - machine->wall_ms;
-        const int64_t apart = bench_gap > wall_gap ? bench_gap - wall_gap : wall_gap - bench_gap;
-        cross_boot(bench, event->machine,
-                   bench_gap < 0 || wall_gap < 0 || bench_gap > ABSURD_MS || apart > SET_CLOCK_MS);
+    if (other || back) {
+        cross_boot(bench, event->machine, back || wall_was_set(machine, event->at_ms, at_ms));
+        machine->ahead_ms = at_ms - event->at_ms;
     }
-    *machine = (struct cb_bench_machine){machine->name, event->boot, at_ms, event->at_ms};
+    *machine = (struct cb_bench_machine){machine->name, event->boot, at_ms, event->at_ms,
+                                         machine->ahead_ms};
     return at_ms;
 }
 

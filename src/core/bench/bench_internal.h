@@ -128,6 +128,8 @@ struct cb_bench_pot {
 struct cb_bench_machine {
     const char *name, *boot;
     int64_t bench_ms, wall_ms; /* of its last event with a boot */
+    int64_t ahead_ms;          /* of the wall, as that boot's bench time began: where the wall had
+                                  gone back, the axis goes on */
 };
 
 /* For sorting: the last key of each machine over all events. */
@@ -204,6 +206,9 @@ struct cb_bench {
 
     struct cb_bench_cache *cache;
 };
+
+/* bench_apply.c: bench time at which another boot of the machine begins. */
+int64_t cb_bench_boot_begins(const struct cb_bench_machine *machine, int64_t wall_ms);
 
 /* bench.c: one text, one pointer, for the life of the bench. NULL stays NULL. */
 const char *cb_bench_intern(struct cb_bench *bench, const char *text);

@@ -1535,6 +1535,118 @@ static void test_boots(void **state)
     }
 }
 
+static const struct cb_film *film_on(const struct world *world, int figure)
+{
+    return cb_bench_film(unit_of(world), figure, 2, 1);
+}
+
+static double age_min(const struct world *world, int figure)
+{
+    return (double)(world_ms(world) - film_on(world, figure)->on_ms) / 60000;
+}
+
+/* The wall is two days back after a boot: nothing dries backwards, the air of before is still that
+ * of the bench, and the boots after that one are as good as any. */
+static void test_wall_set_back(void **state)
+{
+    struct world *world = begin(state);
+    cb_bench_own(world->bench, "m");
+    world_do(world, "climate_set - temp_c=25 rh_pct=40");
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 3);
+    world_do(world, "note - text=late");
+    const double two_days_min = 2880;
+    reboot(world, "c", 10 - two_days_min);
+    assert_near(age_min(world, 1), 3, 1e-9); /* before a word is in the log, and after */
+    world_do(world, "session_opened -");
+    assert_near(age_min(world, 1), 3, 1e-9); /* how long it was off nobody knows */
+    assert_true(film_on(world, 1)->suspect);
+    const struct cb_reading air = cb_bench_climate_at(world->bench, 0, world_ms(world));
+    assert_int_equal(air.from, CB_FROM_TYPED);
+    assert_near(air.climate.temp_c, 25, 0);
+    world_wait(world, 5);
+    assert_near(age_min(world, 1), 8, 1e-9);
+    assert_int_equal(cb_bench_wall(world->bench, &world->now, film_on(world, 1)->on_ms),
+                     world->now.wall_ms - 8 * 60000);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    assert_int_equal(row_count(world), 0);
+
+    world_do(world, "coat_on u figure=2 stage=2 coat=1");
+    world_wait(world, 7);
+    world_do(world, "note - text=bed");
+    reboot(world, "d", 10);
+    world_do(world, "session_opened -");
+    assert_false(film_on(world, 2)->suspect);
+    assert_near(age_min(world, 2), 17, 1e-9);
+    world_do(world, "checked u figure=2 stage=2 coat=1 found=dry");
+    assert_near(only_row(world)->hi, 17 * cb_drying_rate(film_on(world, 2)->drying, &air.climate),
+                1e-9);
+
+    world_do(world, "coat_on u figure=3 stage=2 coat=1");
+    world_do(world, "note - text=set"); /* and the wall is right again */
+    reboot(world, "e", 30 + two_days_min);
+    world_do(world, "session_opened -");
+    assert_true(film_on(world, 3)->suspect);
+    assert_true(age_min(world, 3) >= 0);
+}
+
+/* Set while the machine was on, and it was off for less: the wall of before the boot still stands.
+ */
+static void test_wall_set_back_before_boot(void **state)
+{
+    struct world *world = begin(state);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 20);
+    world->now.wall_ms -= 60 * 60000;
+    world_do(world, "note - text=set");
+    reboot(world, "c", 30);
+    world_do(world, "session_opened -");
+    assert_true(film_on(world, 1)->suspect);
+    assert_near(age_min(world, 1), 50, 1e-9);
+}
+
+/* One boot whose clock goes back while the wall goes on. */
+static void test_boot_set_back(void **state)
+{
+    struct world *world = begin(state);
+    world_wait(world, 120);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    world_wait(world, 10);
+    world_do(world, "note - text=kept");
+    world->now.boot_ms -= 100 * 60000;
+    world->now.wall_ms += 8 * 60000;
+    world_do(world, "session_opened -");
+    assert_true(film_on(world, 1)->suspect);
+    assert_true(film_on(world, 1)->across_boot);
+    assert_near(age_min(world, 1), 18, 1e-9);
+    world_wait(world, 1);
+    assert_near(age_min(world, 1), 19, 1e-9);
+    world_do(world, "checked u figure=1 stage=2 coat=1 found=dry");
+    assert_int_equal(row_count(world), 0);
+    world_do(world, "coat_on u figure=2 stage=2 coat=1");
+    world_wait(world, 21);
+    world_do(world, "checked u figure=2 stage=2 coat=1 found=dry");
+    assert_near(only_row(world)->hi, 21, 1e-9);
+}
+
+/* Presses that waited for the disk come behind what another program wrote meanwhile. */
+static void test_written_late(void **state)
+{
+    struct world *world = begin(state);
+    world_wait(world, 30);
+    world_do(world, "coat_on u figure=1 stage=2 coat=1");
+    const struct cb_moment later = world->now;
+    world->now.boot_ms -= 20 * 60000;
+    world->now.wall_ms -= 20 * 60000;
+    world_do(world, "coat_on u figure=2 stage=2 coat=1");
+    world->now = later;
+    world_wait(world, 5);
+    assert_near(age_min(world, 1), 5, 1e-9);
+    assert_near(age_min(world, 2), 25, 1e-9);
+    assert_false(film_on(world, 1)->suspect);
+    assert_false(film_on(world, 2)->suspect);
+}
+
 static void test_foreign_log(void **state)
 {
     /* Without machine and boot, all at one time but for the answers: order by id alone. */
@@ -1641,6 +1753,10 @@ int main(void)
         TEST(test_first_question),
         TEST(test_clocks),
         TEST(test_boots),
+        TEST(test_wall_set_back),
+        TEST(test_wall_set_back_before_boot),
+        TEST(test_boot_set_back),
+        TEST(test_written_late),
         TEST(test_foreign_log),
         TEST(test_foreign_go),
     };

@@ -3,7 +3,9 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <sys/resource.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -180,6 +182,48 @@ static void a_wait_that_failed_calls_nobody(void **state)
     desk_fini(&desk);
 }
 
+/* The kernel says by which clock a timer goes: timerfd_create(2), "/proc/pid/fdinfo". */
+static int timers_of_boottime(void)
+{
+    int count = 0;
+    for (int fd = 0; fd < 64; fd++) {
+        char path[64], line[64];
+        snprintf(path, sizeof path, "/proc/self/fdinfo/%d", fd);
+        FILE *file = fopen(path, "r");
+        while (file && fgets(line, sizeof line, file)) {
+            int clock;
+            count += sscanf(line, "clockid: %d", &clock) == 1 && clock == CLOCK_BOOTTIME;
+        }
+        if (file) {
+            fclose(file);
+        }
+    }
+    return count;
+}
+
+static void a_wait_goes_on_while_the_machine_sleeps(void **state)
+{
+    (void)state;
+    struct desk desk;
+    desk_init(&desk);
+    assert_int_equal(timers_of_boottime(), 0);
+    for (int i = 0; i < 3; i++) { /* the timer of before is no longer ready */
+        struct timespec from, to;
+        clock_gettime(CLOCK_BOOTTIME, &from);
+        assert_int_equal(cb_poll_set_wait(&desk.set, 20), 0);
+        clock_gettime(CLOCK_BOOTTIME, &to);
+        assert_true((to.tv_sec - from.tv_sec) * 1000000000L + to.tv_nsec - from.tv_nsec >=
+                    20000000L);
+        assert_int_equal(timers_of_boottime(), 1);
+    }
+    write_to(&desk, 1);
+    assert_int_equal(cb_poll_set_wait(&desk.set, 60000), 1);
+    cb_poll_set_call(&desk.set);
+    check_calls(&desk, 0, 1, 0);
+    desk_fini(&desk);
+    assert_int_equal(timers_of_boottime(), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -189,6 +233,7 @@ int main(void)
         cmocka_unit_test(what_was_ready_before_a_move_is_not_what_is_watched_now),
         cmocka_unit_test(a_hang_up_is_told),
         cmocka_unit_test(a_wait_that_failed_calls_nobody),
+        cmocka_unit_test(a_wait_goes_on_while_the_machine_sleeps),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
