@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * The parent's side of the bell: a child program on a socketpair that alone knows the desktop's
- * notifications. Nothing here blocks; a child that is silent for 2 s is ended and replaced.
+ * notifications. Nothing here blocks; a child that is silent for 2 s, or talks without an end, is
+ * ended and replaced, and after three that did not last a minute no other is started for a minute.
  * Protocol (one line a message, tab between fields, \t \n \\ escaped):
  *   to child:   show ID SOUND(0|1) BUTTONS(0|1) TITLE BODY · close ID · are-you-there N
  *   from child: state ok|no-bus|no-daemon · shown ID · refused ID · button ID dry|wet · closed ID ·
@@ -39,7 +40,8 @@ struct cb_bell_news {
     uint32_t id;
     bool dry;
 };
-/* After poll, or at the deadline: reads, writes, replaces a silent child. Call until false. */
+/* After poll, or at the deadline: reads a little, writes, replaces a silent child. Call until
+ * false, and draw before the next turn. */
 bool cb_bell_turn(struct cb_bell *bell, int64_t now_ms, struct cb_bell_news *news);
 
 #endif
