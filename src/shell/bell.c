@@ -29,8 +29,8 @@ extern char **environ;
 
 /* What a pop-up is to show, until the child says that it does: a replacement gets it anew. */
 struct wish {
-    uint32_t id;
-    bool sound, buttons;
+    uint32_t id, answer;
+    bool sound;
     char *title, *body;
     int64_t since_ms;
 };
@@ -155,7 +155,8 @@ static void ask(struct cb_bell *bell, int64_t now_ms)
 
 static void say_wish(struct cb_bell *bell, const struct wish *wish)
 {
-    cb_str_addf(&bell->out, "show\t%u\t%d\t%d\t", (unsigned)wish->id, wish->sound, wish->buttons);
+    cb_str_addf(&bell->out, "show\t%u\t%d\t%u\t", (unsigned)wish->id, wish->sound,
+                (unsigned)wish->answer);
     say_escaped(&bell->out, wish->title);
     cb_str_add(&bell->out, "\t");
     say_escaped(&bell->out, wish->body);
@@ -232,7 +233,7 @@ enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err
     return CB_OK;
 }
 
-void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, bool buttons, const char *title,
+void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, uint32_t answer, const char *title,
                   const char *body, int64_t now_ms)
 {
     if (bell->program == NULL) {
@@ -241,7 +242,7 @@ void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, bool buttons, c
     drop_wish(bell, id);
     struct wish wish = {.id = id,
                         .sound = sound,
-                        .buttons = buttons,
+                        .answer = answer,
                         .title = cb_mem_copy_text(title),
                         .body = cb_mem_copy_text(body),
                         .since_ms = now_ms};
@@ -331,8 +332,8 @@ static void take_state(struct cb_bell *bell, const char *word)
 
 static void take_line(struct cb_bell *bell, char *line)
 {
-    char *words[3] = {line, NULL, NULL};
-    for (size_t i = 1; i < 3 && words[i - 1] != NULL; i++) {
+    char *words[4] = {line, NULL, NULL, NULL};
+    for (size_t i = 1; i < 4 && words[i - 1] != NULL; i++) {
         char *tab = strchr(words[i - 1], '\t');
         if (tab != NULL) {
             *tab = '\0';
@@ -343,7 +344,7 @@ static void take_line(struct cb_bell *bell, char *line)
         take_state(bell, words[1]);
         return;
     }
-    uint32_t number;
+    uint32_t number, answer;
     if (!take_number(words[1], &number)) {
         return;
     }
@@ -359,9 +360,12 @@ static void take_line(struct cb_bell *bell, char *line)
     } else if (strcmp(words[0], "refused") == 0) {
         drop_wish(bell, number); /* no longer owed: what is shown after it is news again */
         set_state(bell, CB_BELL_SILENT);
-    } else if (strcmp(words[0], "button") == 0 && words[2] != NULL) {
-        struct cb_bell_news news = {
-            .kind = CB_BELL_NEWS_BUTTON, .id = number, .dry = strcmp(words[2], "dry") == 0};
+    } else if (strcmp(words[0], "button") == 0 && words[2] != NULL &&
+               take_number(words[3], &answer) && answer != 0) {
+        struct cb_bell_news news = {.kind = CB_BELL_NEWS_BUTTON,
+                                    .id = number,
+                                    .answer = answer,
+                                    .dry = strcmp(words[2], "dry") == 0};
         if (news.dry || strcmp(words[2], "wet") == 0) {
             cb_vec_push(&bell->news, news);
         }

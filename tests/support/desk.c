@@ -134,7 +134,7 @@ bool desk_start_bus(struct desk *desk)
     return true;
 }
 
-bool desk_start_daemon(struct desk *desk, const char *capabilities)
+bool desk_spawn_daemon(struct desk *desk, const char *capabilities)
 {
     char self[500], program[600], *words = strdup(capabilities);
     ssize_t length = readlink("/proc/self/exe", self, sizeof self - 1);
@@ -154,7 +154,13 @@ bool desk_start_daemon(struct desk *desk, const char *capabilities)
         fclose(desk->daemon_in);
     }
     desk->daemon_in = fdopen(ends[1], "w");
-    return desk->daemon != 0 && wait_for(desk_path(desk, "daemon.out"), "ready");
+    return desk->daemon != 0;
+}
+
+bool desk_start_daemon(struct desk *desk, const char *capabilities)
+{
+    return desk_spawn_daemon(desk, capabilities) &&
+           wait_for(desk_path(desk, "daemon.out"), "ready");
 }
 
 void desk_stop(pid_t *pid)

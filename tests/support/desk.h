@@ -21,6 +21,7 @@ struct desk {
 bool desk_open(struct desk *desk);  /* a new folder under TMPDIR; neither bus nor daemon yet */
 void desk_close(struct desk *desk); /* ends both and takes the folder away with all in it */
 bool desk_start_bus(struct desk *desk);
+bool desk_spawn_daemon(struct desk *desk, const char *capabilities); /* waits for nothing */
 bool desk_start_daemon(struct desk *desk, const char *capabilities); /* true once it is ready */
 void desk_stop(pid_t *pid); /* SIGKILL, waited for; *pid is 0 then */
 

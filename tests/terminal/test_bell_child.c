@@ -124,7 +124,7 @@ static void test_talks_without_end(void **state)
         "exec yes closed >&0",
         "exec yes \"$(printf 'state\\tok\\nstate\\tno-bus')\" >&0",
         "exec yes \"$(printf 'state\\tok\\nshown\\t1')\" >&0",
-        "exec yes \"$(printf 'button\\t1\\tdry')\" >&0",
+        "exec yes \"$(printf 'button\\t1\\tdry\\t1')\" >&0",
         "exec yes \"$(printf 'here\\t%d' $number)\" >&0",
     };
     for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
@@ -143,8 +143,10 @@ static void test_half_a_line(void **state)
 {
     (void)state;
     struct cb_bell *bell = cb_bell_new(child_that(
-        "printf 'button\\t7\\tdry\\n\\000button\\t8\\tdry\\nbutton\\t-1\\tdry\\n' >&0\n"
-        "printf 'button\\t99999999999\\tdry\\nbutton\\t9\\tdamp\\nbutton\\nhere\\nhere\\t' >&0\n"
+        "printf 'button\\t7\\tdry\\t5\\n\\000button\\t8\\tdry\\t5\\nbutton\\t-1\\tdry\\t5\\n' >&0\n"
+        "printf 'button\\t99999999999\\tdry\\t5\\nbutton\\t9\\tdamp\\t5\\nbutton\\t9\\tdry\\n' "
+        ">&0\n"
+        "printf 'button\\t9\\twet\\t0\\nbutton\\t9\\twet\\tx\\nbutton\\nhere\\nhere\\t' >&0\n"
         "exec sleep 20"));
     const int64_t begun = desk_now_ms();
     cb_bell_show(bell, 1, true, true, "t", "b", begun);
