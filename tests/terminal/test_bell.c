@@ -201,6 +201,58 @@ static void test_no_daemon_then_one(void **state)
     cb_bell_free(bell);
 }
 
+static void write_text(const char *path, const char *text)
+{
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fputs(text, file);
+    fclose(file);
+    chmod(path, 0700);
+}
+
+/* A desktop may have left it to its bus to start the daemon with the first notification. It is the
+ * bus that does, and nothing else of the desktop is woken. */
+static void test_bus_starts_its_daemon(void **state)
+{
+    static const char *const names[] = {"org.freedesktop.Notifications",
+                                        "org.freedesktop.portal.Desktop",
+                                        "org.gtk.vfs.Daemon",
+                                        "org.gtk.Notifications",
+                                        "org.a11y.Bus",
+                                        "ca.desrt.dconf",
+                                        "org.freedesktop.secrets",
+                                        "org.freedesktop.systemd1"};
+    struct world *world = *state;
+    const char *start = desk_path(&world->desk, "start");
+    mkdir(desk_path(&world->desk, "services"), 0700);
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *name = cb_arena_printf(&world->arena, "services/%s.service", names[i]);
+        write_text(desk_path(&world->desk, name),
+                   cb_arena_printf(&world->arena, "[D-BUS Service]\nName=%s\nExec=%s %s\n",
+                                   names[i], start, names[i]));
+    }
+    write_text(start, cb_arena_printf(&world->arena,
+                                      "#!/bin/sh\necho $1 $PPID >>%s/started\nmkfifo %s/fifo\n"
+                                      "[ $1 = %s ] && exec %s <>%s/fifo >%s/daemon.out\nexit 1\n",
+                                      world->desk.folder, world->desk.folder, names[0], desk_mock(),
+                                      world->desk.folder, world->desk.folder));
+    start_bus(world);
+    struct cb_bell *bell = cb_bell_new(world->program);
+    assert_int_not_equal(access(desk_path(&world->desk, "started"), F_OK), 0);
+    show(bell, 1, "b");
+    wait_news(bell, CB_BELL_NEWS_SHOWN);
+    wait_stands(world, "1=[b]");
+    FILE *file = fopen(desk_path(&world->desk, "started"), "r");
+    char name[64], more[64];
+    int parent;
+    assert_non_null(file);
+    assert_int_equal(fscanf(file, "%63s %d %63s", name, &parent, more), 2);
+    fclose(file);
+    assert_string_equal(name, names[0]);
+    assert_int_not_equal(parent, getpid());
+    cb_bell_free(bell);
+}
+
 static void test_runtime_folder(void **state)
 {
     struct world *world = *state;
@@ -824,6 +876,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_no_bus, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_never_autolaunch, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_no_daemon_then_one, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_bus_starts_its_daemon, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_runtime_folder, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_show_replace_button_close, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_a_title_is_no_markup, set_up, tear_down),
