@@ -285,7 +285,7 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         cb_ping_bell(app, input->bell_state);
         break;
     case CB_INPUT_BUTTON:
-        cb_ping_button(app, input->ping_id, input->button_dry);
+        cb_ping_button(app, input->ping_id, input->answer, input->button_dry);
         break;
     case CB_INPUT_RECIPES:
         cb_start_recipes(app, input->recipes, input->recipe_count);

@@ -80,6 +80,7 @@ struct cb_input {
     bool writer, offer;
     enum cb_bell_state bell_state;
     uint32_t ping_id;
+    uint32_t answer; /* BUTTON: that of the PING it stood on; 0: of the newest */
     bool button_dry;
     const struct cb_app_recipe *recipes;
     size_t recipe_count;
@@ -110,6 +111,7 @@ struct cb_effect {
     uint32_t ping_id;
     const char *title, *body;
     bool sound, buttons;
+    uint32_t answer; /* PING with buttons: of what they say that it is dry */
     const char *path;
     const char *beside; /* PICTURE: the recipe's file; NULL: not known, path is absolute */
 };

@@ -301,6 +301,7 @@ static void show(struct cb_app *app, const struct cb_scene *scene, const struct 
     effect->sound = sound;
     effect->buttons = true;
     popup->dry_ms = CB_TIME_NONE;
+    effect->answer = popup->answer = cb_ping_asks(app, unit, popup);
     popup->shown = true;
     popup->sounded = popup->sounded || sound;
     if (sound && !by_bell(app)) {
@@ -511,10 +512,15 @@ uint32_t cb_ping_quiet(struct cb_app *app, const char *title, const char *body)
     return effect->ping_id;
 }
 
-static const struct cb_unit *unit_of(const struct cb_app *app, const struct cb_popup *popup)
+const struct cb_unit *cb_ping_unit(const struct cb_app *app, const struct cb_popup *popup)
 {
     int unit = cb_bench_find_unit(app->session.bench, popup->unit);
     return unit < 0 ? NULL : cb_bench_unit(app->session.bench, (size_t)unit);
+}
+
+bool cb_ping_is_open(const struct cb_film *film)
+{
+    return pingable(film) && !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms);
 }
 
 /* A pop-up whose films are all answered, coated over or gone is closed. */
@@ -522,15 +528,14 @@ void cb_ping_tidy(struct cb_app *app)
 {
     for (size_t i = 0; i < app->pings.popups.count; i++) {
         struct cb_popup *popup = &app->pings.popups.items[i];
-        const struct cb_unit *unit = unit_of(app, popup);
+        const struct cb_unit *unit = cb_ping_unit(app, popup);
         size_t kept = 0;
         for (size_t k = 0; k < popup->film_count; k++) {
             const struct cb_film_key *key = &popup->films[k];
             const struct cb_film *film =
                 unit && !unit->finished ? cb_bench_film(unit, key->figure, key->stage, key->coat)
                                         : NULL;
-            if (film && pingable(film) &&
-                !(film->check == CB_CHECK_WET && film->wet_ms >= film->pinged_ms)) {
+            if (film && cb_ping_is_open(film)) {
                 popup->films[kept++] = *key;
             }
         }
@@ -539,31 +544,6 @@ void cb_ping_tidy(struct cb_app *app)
             cb_app_effect(app, CB_EFFECT_PING_CLOSE)->ping_id = popup->id;
             popup->shown = false;
         }
-    }
-}
-
-void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry)
-{
-    cb_ping_key(app);
-    for (size_t i = 0; i < app->pings.popups.count; i++) {
-        struct cb_popup *popup = &app->pings.popups.items[i];
-        const struct cb_unit *unit = unit_of(app, popup);
-        if (popup->id != ping_id || !unit || popup->film_count == 0 || !cb_app_may_write(app)) {
-            continue;
-        }
-        struct cb_event_make make;
-        cb_event_begin(&make, &app->frame, CB_EVENT_CHECKED, unit->id, &app->session.now);
-        cb_event_add_int(&make, CB_FIELD_FIGURE, popup->films[0].figure);
-        cb_event_add_int(&make, CB_FIELD_STAGE, popup->films[0].stage);
-        cb_event_add_int(&make, CB_FIELD_COAT, popup->films[0].coat);
-        cb_event_add_text(&make, CB_FIELD_FOUND, dry ? "dry" : "wet");
-        cb_app_store_one(app, &make);
-        popup->film_count = 0; /* answered: closed by us; later films open it anew */
-        if (popup->shown) {
-            cb_app_effect(app, CB_EFFECT_PING_CLOSE)->ping_id = popup->id;
-            popup->shown = false;
-        }
-        return;
     }
 }
 
@@ -596,4 +576,5 @@ void cb_ping_fini(struct cb_app *app)
 {
     cb_vec_free(&app->pings.popups);
     cb_vec_free(&app->pings.announced);
+    cb_vec_free(&app->pings.asked);
 }

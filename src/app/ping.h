@@ -22,6 +22,16 @@ struct cb_popup {
                        shown */
     size_t film_count;
     struct cb_film_key films[CB_FIGURES_MAX]; /* oldest due first */
+    uint32_t answer;                          /* what its buttons answer for; 0: never shown */
+};
+
+/* A film that the buttons of a pop-up answer for; its place, from 1, is the number of the answer. A
+ * pop-up that is brought up to date may still show the buttons of the one before. */
+struct cb_asked {
+    const char *unit;
+    struct cb_film_key film;
+    int64_t on_ms;
+    bool answered;
 };
 
 /* A film that was announced, whether or not the log took it. */
@@ -34,6 +44,7 @@ struct cb_announced {
 struct cb_pings {
     CB_VEC(struct cb_popup) popups;
     CB_VEC(struct cb_announced) announced;
+    CB_VEC(struct cb_asked) asked;
     uint32_t next_id;
     enum cb_bell_state bell;
     bool bell_asked; /* BELL_READY was sent since the bell was last down */
@@ -55,7 +66,15 @@ bool cb_ping_was_dry(const struct cb_app *app, const struct cb_film *film);
 /* Somebody is there. */
 void cb_ping_key(struct cb_app *app);
 void cb_ping_tidy(struct cb_app *app);
-void cb_ping_button(struct cb_app *app, uint32_t ping_id, bool dry);
+/* Nobody has said of it since it rang how it is, and nothing lies on it. */
+bool cb_ping_is_open(const struct cb_film *film);
+/* NULL: it is in the log no more. */
+const struct cb_unit *cb_ping_unit(const struct cb_app *app, const struct cb_popup *popup);
+/* The number of the answer that the first of its films waits for. */
+uint32_t cb_ping_asks(struct cb_app *app, const struct cb_unit *unit, const struct cb_popup *popup);
+/* Counts once, and for the film that was asked about; not when that has been answered, coated over
+ * or taken back since. */
+void cb_ping_button(struct cb_app *app, uint32_t ping_id, uint32_t answer, bool dry);
 void cb_ping_bell(struct cb_app *app, enum cb_bell_state state);
 /* The next film to be due, or the next moment at which one may sound; CB_TIME_NONE. Bench time. */
 int64_t cb_ping_next(const struct cb_app *app);

@@ -86,8 +86,8 @@ static gboolean take_number(const char **at, guint32 *number)
 
 static void take_show(const char *at)
 {
-    guint32 id, sound, buttons;
-    if (!take_number(&at, &id) || !take_number(&at, &sound) || !take_number(&at, &buttons)) {
+    guint32 id, sound, answer;
+    if (!take_number(&at, &id) || !take_number(&at, &sound) || !take_number(&at, &answer)) {
         return;
     }
     char *title = next_field(&at);
@@ -95,7 +95,7 @@ static void take_show(const char *at)
     if (title != NULL && body != NULL) {
         title = plain_title(shown_text(title));
         body = shown_text(body);
-        cb_worker_show(id, sound != 0, buttons != 0, title, body);
+        cb_worker_show(id, sound != 0, answer, title, body);
     }
     g_free(title);
     g_free(body);

@@ -13,8 +13,10 @@ struct popup {
     uint32_t id; /* the bench's */
     NotifyNotification *note;
     bool buttons;
-    bool lost;    /* asked for, and the daemon did not say its number in time */
-    bool pressed; /* and so it goes, though that may not have been told yet */
+    uint32_t answer; /* what they answer for, once the daemon has them */
+    bool mixed;      /* the screen may still have buttons that answer for something else */
+    bool lost;       /* asked for, and the daemon did not say its number in time */
+    bool pressed;    /* and so it goes, though that may not have been told yet */
 };
 
 static struct {
@@ -102,10 +104,13 @@ static void on_button(NotifyNotification *note, char *action, gpointer data)
 {
     (void)note;
     struct popup *popup = g_hash_table_lookup(desk.popups, data);
-    if (popup != NULL) {
-        popup->pressed = true;
+    if (popup == NULL || popup->pressed) {
+        return;
     }
-    cb_socket_tell("button\t%u\t%s", GPOINTER_TO_UINT(data), action);
+    popup->pressed = true;
+    if (!popup->mixed) {
+        cb_socket_tell("button\t%u\t%s\t%u", popup->id, action, popup->answer);
+    }
 }
 
 /* The library tells it of each notification once, so the next pop-up gets one of its own. */
@@ -153,6 +158,18 @@ static struct popup *popup_for(uint32_t id)
     return popup;
 }
 
+/* What was pressed while a call waited may have been what stood there before, or what it brought:
+ * where that makes a difference it counts for neither. */
+static void settle_presses(uint32_t id)
+{
+    while (g_main_context_iteration(g_main_context_get_thread_default(), FALSE)) {
+    }
+    struct popup *popup = g_hash_table_lookup(desk.popups, GUINT_TO_POINTER(id));
+    if (popup != NULL) {
+        popup->mixed = false;
+    }
+}
+
 enum cb_popup_fate cb_popup_show(const struct cb_wish *wish)
 {
     struct popup *popup = popup_for(wish->id);
@@ -162,7 +179,9 @@ enum cb_popup_fate cb_popup_show(const struct cb_wish *wish)
     g_free(body);
     put_hints(popup->note, wish->id, wish->sound);
     notify_notification_clear_actions(popup->note);
-    popup->buttons = wish->buttons && desk.actions;
+    popup->mixed = popup->mixed || (popup->answer != 0 && popup->answer != wish->answer);
+    popup->answer = wish->answer;
+    popup->buttons = wish->answer != 0 && desk.actions;
     if (popup->buttons) {
         gpointer key = GUINT_TO_POINTER(wish->id);
         notify_notification_add_action(popup->note, "dry", "Dry", on_button, key, NULL);
@@ -171,6 +190,7 @@ enum cb_popup_fate cb_popup_show(const struct cb_wish *wish)
     GError *error = NULL;
     if (notify_notification_show(popup->note, &error)) {
         popup->lost = false;
+        settle_presses(wish->id);
         return CB_POPUP_DONE;
     }
     enum cb_popup_fate fate = fate_of(error);

@@ -20,9 +20,10 @@ enum cb_popup_fate {
 
 /* What is wanted of one pop-up. */
 struct cb_wish {
-    uint32_t id; /* the bench's */
-    bool show;   /* else close; then nothing below counts */
-    bool sound, buttons;
+    uint32_t id;     /* the bench's */
+    uint32_t answer; /* what its buttons answer for; 0: none */
+    bool show;       /* else close; then nothing but id counts */
+    bool sound;
     char *title, *body;
     bool again; /* it was asked for once and not answered */
 };

@@ -357,13 +357,13 @@ bool cb_worker_start(void)
     return pthread_create(&thread, NULL, run, NULL) == 0;
 }
 
-void cb_worker_show(uint32_t id, bool sound, bool buttons, const char *title, const char *body)
+void cb_worker_show(uint32_t id, bool sound, uint32_t answer, const char *title, const char *body)
 {
     struct cb_wish *wish = g_new(struct cb_wish, 1);
     *wish = (struct cb_wish){.id = id,
                              .show = true,
                              .sound = sound,
-                             .buttons = buttons,
+                             .answer = answer,
                              .title = g_strdup(title),
                              .body = g_strdup(body)};
     want(wish);

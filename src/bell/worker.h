@@ -16,7 +16,7 @@
 bool cb_worker_start(void);
 
 /* Plain text in UTF-8, copied. The same id again brings its pop-up up to date. */
-void cb_worker_show(uint32_t id, bool sound, bool buttons, const char *title, const char *body);
+void cb_worker_show(uint32_t id, bool sound, uint32_t answer, const char *title, const char *body);
 void cb_worker_close(uint32_t id);
 
 /* Takes down what would have dead buttons, and ends. False: a call still waits for the desktop, the

@@ -20,17 +20,17 @@
 
 extern char **environ;
 
-#define SILENT_MS    2000  /* no answer for so long: replaced (bell.h) */
-#define PATIENCE     3     /* children in a row that never answered, before a rest; estimate */
-#define REST_MS      60000 /* estimate */
-#define END_MS       1000  /* bell.h */
-#define IN_BYTES_MAX 65536
-#define DYING_MAX    8
+#define SILENT_MS  2000  /* no answer for so long: replaced (bell.h) */
+#define PATIENCE   3     /* children in a row that did not last, before a rest; estimate */
+#define REST_MS    60000 /* estimate; who lived so long has lasted */
+#define END_MS     1000  /* bell.h */
+#define LINE_BYTES 1024  /* read in one turn, and far more than any line of it; own judgement */
+#define TALK_BYTES 65536 /* heard in SILENT_MS: it talks without an end; own judgement */
 
 /* What a pop-up is to show, until the child says that it does: a replacement gets it anew. */
 struct wish {
-    uint32_t id;
-    bool sound, buttons;
+    uint32_t id, answer;
+    bool sound;
     char *title, *body;
     int64_t since_ms;
 };
@@ -46,12 +46,14 @@ struct cb_bell {
     int64_t asked_ms;         /* of the oldest without an answer */
     int64_t told_ms;          /* started, while no state was told; CB_TIME_NONE */
     int64_t rest_until_ms;
-    int unanswered; /* children replaced in a row */
+    int64_t born_ms;
+    int failed;       /* children in a row that did not last */
+    int64_t heard_ms; /* since when these bytes came */
+    size_t heard;
     CB_VEC(struct wish) wishes;
     CB_VEC(struct cb_bell_news) news;
     size_t news_done;
-    pid_t dying[DYING_MAX];
-    size_t dying_count;
+    CB_VEC(pid_t) dying; /* ended, and not yet waited for */
 };
 
 static void wish_fini(struct wish *wish)
@@ -76,15 +78,19 @@ static void set_state(struct cb_bell *bell, enum cb_bell_state state)
     if (bell->state != state) {
         bell->state = state;
         struct cb_bell_news news = {.kind = CB_BELL_NEWS_STATE, .state = state};
+        if (bell->news.count > bell->news_done &&
+            bell->news.items[bell->news.count - 1].kind == CB_BELL_NEWS_STATE) {
+            bell->news.count--; /* outdated before anybody heard it */
+        }
         cb_vec_push(&bell->news, news);
     }
 }
 
 static void reap(struct cb_bell *bell)
 {
-    for (size_t i = 0; i < bell->dying_count;) {
-        if (waitpid(bell->dying[i], NULL, WNOHANG) != 0) {
-            bell->dying[i] = bell->dying[--bell->dying_count];
+    for (size_t i = 0; i < bell->dying.count;) {
+        if (waitpid(bell->dying.items[i], NULL, WNOHANG) != 0) {
+            bell->dying.items[i] = bell->dying.items[--bell->dying.count];
         } else {
             i++;
         }
@@ -100,10 +106,7 @@ static void drop_child(struct cb_bell *bell)
     close(bell->fd);
     bell->fd = -1;
     kill(bell->pid, SIGKILL);
-    if (bell->dying_count == DYING_MAX) {
-        waitpid(bell->dying[--bell->dying_count], NULL, 0);
-    }
-    bell->dying[bell->dying_count++] = bell->pid;
+    cb_vec_push(&bell->dying, bell->pid);
     cb_str_clear(&bell->in);
     cb_str_clear(&bell->out);
     bell->out_done = 0;
@@ -152,7 +155,8 @@ static void ask(struct cb_bell *bell, int64_t now_ms)
 
 static void say_wish(struct cb_bell *bell, const struct wish *wish)
 {
-    cb_str_addf(&bell->out, "show\t%u\t%d\t%d\t", (unsigned)wish->id, wish->sound, wish->buttons);
+    cb_str_addf(&bell->out, "show\t%u\t%d\t%u\t", (unsigned)wish->id, wish->sound,
+                (unsigned)wish->answer);
     say_escaped(&bell->out, wish->title);
     cb_str_add(&bell->out, "\t");
     say_escaped(&bell->out, wish->body);
@@ -216,7 +220,8 @@ enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err
     }
     bell->fd = ends[0];
     bell->rest_until_ms = CB_TIME_NONE;
-    bell->told_ms = now_ms;
+    bell->told_ms = bell->born_ms = bell->heard_ms = now_ms;
+    bell->heard = 0;
     if (bell->state != CB_BELL_SILENT) {
         set_state(bell, CB_BELL_STARTING);
     }
@@ -228,7 +233,7 @@ enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err
     return CB_OK;
 }
 
-void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, bool buttons, const char *title,
+void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, uint32_t answer, const char *title,
                   const char *body, int64_t now_ms)
 {
     if (bell->program == NULL) {
@@ -237,7 +242,7 @@ void cb_bell_show(struct cb_bell *bell, uint32_t id, bool sound, bool buttons, c
     drop_wish(bell, id);
     struct wish wish = {.id = id,
                         .sound = sound,
-                        .buttons = buttons,
+                        .answer = answer,
                         .title = cb_mem_copy_text(title),
                         .body = cb_mem_copy_text(body),
                         .since_ms = now_ms};
@@ -327,8 +332,8 @@ static void take_state(struct cb_bell *bell, const char *word)
 
 static void take_line(struct cb_bell *bell, char *line)
 {
-    char *words[3] = {line, NULL, NULL};
-    for (size_t i = 1; i < 3 && words[i - 1] != NULL; i++) {
+    char *words[4] = {line, NULL, NULL, NULL};
+    for (size_t i = 1; i < 4 && words[i - 1] != NULL; i++) {
         char *tab = strchr(words[i - 1], '\t');
         if (tab != NULL) {
             *tab = '\0';
@@ -339,14 +344,13 @@ static void take_line(struct cb_bell *bell, char *line)
         take_state(bell, words[1]);
         return;
     }
-    uint32_t number;
+    uint32_t number, answer;
     if (!take_number(words[1], &number)) {
         return;
     }
     if (strcmp(words[0], "here") == 0) {
         if (number == bell->asked) {
             bell->answered = number;
-            bell->unanswered = 0;
         }
     } else if (strcmp(words[0], "shown") == 0) {
         drop_wish(bell, number);
@@ -356,49 +360,60 @@ static void take_line(struct cb_bell *bell, char *line)
     } else if (strcmp(words[0], "refused") == 0) {
         drop_wish(bell, number); /* no longer owed: what is shown after it is news again */
         set_state(bell, CB_BELL_SILENT);
-    } else if (strcmp(words[0], "button") == 0 && words[2] != NULL) {
-        struct cb_bell_news news = {
-            .kind = CB_BELL_NEWS_BUTTON, .id = number, .dry = strcmp(words[2], "dry") == 0};
+    } else if (strcmp(words[0], "button") == 0 && words[2] != NULL &&
+               take_number(words[3], &answer) && answer != 0) {
+        struct cb_bell_news news = {.kind = CB_BELL_NEWS_BUTTON,
+                                    .id = number,
+                                    .answer = answer,
+                                    .dry = strcmp(words[2], "dry") == 0};
         if (news.dry || strcmp(words[2], "wet") == 0) {
             cb_vec_push(&bell->news, news);
         }
     }
 }
 
-/* Reads all there is; false when the child is gone or talks without an end. */
-static bool read_in(struct cb_bell *bell)
+static void take_lines(struct cb_bell *bell)
 {
-    char bytes[4096];
-    ssize_t got;
-    while ((got = recv(bell->fd, bytes, sizeof bytes, MSG_DONTWAIT)) > 0) {
-        cb_str_add_n(&bell->in, bytes, (size_t)got);
-        if (bell->in.length > IN_BYTES_MAX) {
-            return false;
-        }
-    }
-    bool alive = got < 0 && (errno == EAGAIN || errno == EINTR);
-    char *line = bell->in.text;
+    size_t done = 0;
     char *end;
-    while (line != NULL && (end = strchr(line, '\n')) != NULL) {
+    while (done < bell->in.length &&
+           (end = memchr(bell->in.text + done, '\n', bell->in.length - done)) != NULL) {
         *end = '\0';
-        take_line(bell, line);
-        line = end + 1;
+        take_line(bell, bell->in.text + done);
+        done = (size_t)(end - bell->in.text) + 1;
     }
-    if (line != NULL && line != bell->in.text) {
-        char *rest = cb_mem_copy_text(line);
-        cb_str_clear(&bell->in);
-        cb_str_add(&bell->in, rest);
-        free(rest);
+    if (done > 0) {
+        bell->in.length -= done;
+        memmove(bell->in.text, bell->in.text + done, bell->in.length + 1);
     }
-    return alive;
+}
+
+/* Reads so much that the screen does not wait for what is done about it; false when the child is
+ * gone or talks without an end. */
+static bool read_in(struct cb_bell *bell, int64_t now_ms)
+{
+    char bytes[LINE_BYTES];
+    ssize_t got = recv(bell->fd, bytes, sizeof bytes, MSG_DONTWAIT);
+    if (got <= 0) {
+        return got < 0 && (errno == EAGAIN || errno == EINTR);
+    }
+    if (now_ms - bell->heard_ms >= SILENT_MS) {
+        bell->heard_ms = now_ms;
+        bell->heard = 0;
+    }
+    bell->heard += (size_t)got;
+    cb_str_add_n(&bell->in, bytes, (size_t)got);
+    take_lines(bell);
+    return bell->in.length < LINE_BYTES && bell->heard < TALK_BYTES;
 }
 
 static void replace(struct cb_bell *bell, int64_t now_ms)
 {
     drop_child(bell);
     set_state(bell, CB_BELL_SILENT);
-    if (++bell->unanswered >= PATIENCE) {
-        bell->unanswered = 0;
+    bell->failed = now_ms - bell->born_ms < REST_MS ? bell->failed + 1 : 1;
+    if (bell->failed >= PATIENCE) {
+        bell->failed = 0;
         bell->rest_until_ms = now_ms + REST_MS;
         return;
     }
@@ -408,12 +423,16 @@ static void replace(struct cb_bell *bell, int64_t now_ms)
 bool cb_bell_turn(struct cb_bell *bell, int64_t now_ms, struct cb_bell_news *news)
 {
     if (bell->news_done == bell->news.count) {
+        bool all_told = bell->news.count > 0;
         bell->news_done = bell->news.count = 0;
+        if (all_told) {
+            return false; /* one reading a turn: the screen is drawn before the next */
+        }
         reap(bell);
         if (bell->fd >= 0) {
             flush_out(bell);
             int64_t owed;
-            if (!read_in(bell)) {
+            if (!read_in(bell, now_ms)) {
                 replace(bell, now_ms);
             } else if (bell->asked != bell->answered && now_ms >= bell->asked_ms + SILENT_MS) {
                 replace(bell, now_ms);
@@ -458,9 +477,10 @@ void cb_bell_free(struct cb_bell *bell)
         return;
     }
     end_child(bell);
-    for (size_t i = 0; i < bell->dying_count; i++) {
-        waitpid(bell->dying[i], NULL, 0);
+    for (size_t i = 0; i < bell->dying.count; i++) {
+        waitpid(bell->dying.items[i], NULL, 0);
     }
+    cb_vec_free(&bell->dying);
     for (size_t i = 0; i < bell->wishes.count; i++) {
         wish_fini(&bell->wishes.items[i]);
     }

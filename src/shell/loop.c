@@ -194,8 +194,9 @@ static void execute(struct loop *loop, const struct cb_effect *effect)
         save_unsaved(loop, true);
         break;
     case CB_EFFECT_PING:
-        cb_bell_show(loop->bell, effect->ping_id, effect->sound, effect->buttons, effect->title,
-                     effect->body, cb_clock_monotonic_ms());
+        cb_bell_show(loop->bell, effect->ping_id, effect->sound,
+                     effect->buttons ? effect->answer : 0, effect->title, effect->body,
+                     cb_clock_monotonic_ms());
         break;
     case CB_EFFECT_PING_CLOSE:
         cb_bell_close(loop->bell, effect->ping_id);
@@ -326,8 +327,10 @@ static void take_bell(void *data)
             push(loop, (struct cb_input){.kind = CB_INPUT_BELL, .bell_state = news.state});
             break;
         case CB_BELL_NEWS_BUTTON:
-            push(loop, (struct cb_input){
-                           .kind = CB_INPUT_BUTTON, .ping_id = news.id, .button_dry = news.dry});
+            push(loop, (struct cb_input){.kind = CB_INPUT_BUTTON,
+                                         .ping_id = news.id,
+                                         .answer = news.answer,
+                                         .button_dry = news.dry});
             break;
         case CB_BELL_NEWS_SHOWN:
             break;

@@ -269,6 +269,66 @@ static void found_wet_it_rings_again(void **state)
     stage_fini(&stage);
 }
 
+static void press(struct stage *stage, uint32_t ping_id, uint32_t answer, bool dry)
+{
+    cb_rehearse_feed(stage->rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON,
+                                                        .ping_id = ping_id,
+                                                        .answer = answer,
+                                                        .button_dry = dry});
+}
+
+/* One pop-up stands for the unit: an answer that comes late is not for the coat it names by now. */
+static void a_late_answer_is_for_its_own_film(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    put_on(&stage, 1, 60);
+    const uint32_t id = cb_rehearse_last_ping(stage.rehearse), first = stage.answer;
+    assert_int_not_equal(first, 0);
+    put_on(&stage, 1, 60);
+    assert_int_equal(cb_rehearse_last_ping(stage.rehearse), id);
+    const uint32_t second = stage.answer;
+    assert_int_not_equal(second, first);
+    press(&stage, id, first, false);     /* coated over since */
+    press(&stage, id, second + 1, true); /* never asked */
+    press(&stage, id + 7, second, true); /* never shown */
+    press(&stage, id, UINT32_MAX, true);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 0);
+    press(&stage, id, second, true);
+    press(&stage, id, second, true); /* twice */
+    press(&stage, id, second, false);
+    press(&stage, id, 0, false);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 1);
+    assert_int_equal(film(&stage, 1, 1)->check, CB_CHECK_NONE);
+    assert_int_equal(film(&stage, 1, 2)->check, CB_CHECK_DRY);
+    stage_fini(&stage);
+}
+
+/* And where that film still lies bare, it counts for it. */
+static void a_late_answer_counts_for_a_film_that_lies_bare(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, four_and_ten, 10, 24, 80, CB_PING_NEEDED);
+    stage_go(&stage, 1);
+    put_on(&stage, 1, 60);
+    const uint32_t id = cb_rehearse_last_ping(stage.rehearse), first = stage.answer;
+    stage_go(&stage, 2);
+    put_on(&stage, 1, 60);
+    assert_int_equal(cb_rehearse_last_ping(stage.rehearse), id);
+    assert_int_not_equal(stage.answer, first);
+    const int closes = stage.closes;
+    press(&stage, id, first, true);
+    assert_int_equal(film(&stage, 1, 1)->check, CB_CHECK_DRY);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 1);
+    assert_int_equal(stage.closes, closes); /* what it names now is still asked */
+    press(&stage, id, stage.answer, true);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 2);
+    assert_int_equal(stage.closes, closes + 1);
+    stage_fini(&stage);
+}
+
 /* Nothing can go on after the last coat: that it is dry is told, and not rung. */
 static void the_last_coat_is_told_quietly(void **state)
 {
@@ -530,6 +590,8 @@ int main(void)
         cmocka_unit_test(without_a_bell_it_beeps_to_who_waits),
         cmocka_unit_test(a_key_says_that_nobody_waits),
         cmocka_unit_test(found_wet_it_rings_again),
+        cmocka_unit_test(a_late_answer_is_for_its_own_film),
+        cmocka_unit_test(a_late_answer_counts_for_a_film_that_lies_bare),
         cmocka_unit_test(the_last_coat_is_told_quietly),
         cmocka_unit_test(what_was_dry_when_it_was_told_is_not_rung),
         cmocka_unit_test(evenings),

@@ -117,9 +117,10 @@ bool desk_start_bus(struct desk *desk)
     }
     fprintf(file,
             "<busconfig><type>session</type><listen>unix:path=%s/bus.socket</listen>"
+            "<servicedir>%s/services</servicedir>"
             "<policy context='default'><allow send_destination='*' eavesdrop='true'/>"
             "<allow eavesdrop='true'/><allow own='*'/></policy></busconfig>",
-            desk->folder);
+            desk->folder, desk->folder);
     fclose(file);
     char name[] = "dbus-daemon", nofork[] = "--nofork", print[] = "--print-address=1";
     char config[600], address[600];
@@ -134,18 +135,29 @@ bool desk_start_bus(struct desk *desk)
     return true;
 }
 
-bool desk_start_daemon(struct desk *desk, const char *capabilities)
+const char *desk_mock(void)
 {
-    char self[500], program[600], *words = strdup(capabilities);
+    static char program[600];
+    char self[500];
     ssize_t length = readlink("/proc/self/exe", self, sizeof self - 1);
+    self[length > 0 ? length : 0] = '\0';
+    char *slash = strrchr(self, '/');
+    if (slash != NULL) {
+        *slash = '\0';
+    }
+    snprintf(program, sizeof program, "%s/../tools/mock_notify", self);
+    return program;
+}
+
+bool desk_spawn_daemon(struct desk *desk, const char *capabilities)
+{
+    char program[600], *words = strdup(capabilities);
     int ends[2];
-    if (length <= 0 || pipe2(ends, O_CLOEXEC) != 0) {
+    if (pipe2(ends, O_CLOEXEC) != 0) {
         free(words);
         return false;
     }
-    self[length] = '\0';
-    *strrchr(self, '/') = '\0';
-    snprintf(program, sizeof program, "%s/../tools/mock_notify", self);
+    snprintf(program, sizeof program, "%s", desk_mock());
     char *argv[] = {program, words, NULL};
     desk->daemon = spawn_to(desk_path(desk, "daemon.out"), ends[0], false, argv);
     close(ends[0]);
@@ -154,7 +166,13 @@ bool desk_start_daemon(struct desk *desk, const char *capabilities)
         fclose(desk->daemon_in);
     }
     desk->daemon_in = fdopen(ends[1], "w");
-    return desk->daemon != 0 && wait_for(desk_path(desk, "daemon.out"), "ready");
+    return desk->daemon != 0;
+}
+
+bool desk_start_daemon(struct desk *desk, const char *capabilities)
+{
+    return desk_spawn_daemon(desk, capabilities) &&
+           wait_for(desk_path(desk, "daemon.out"), "ready");
 }
 
 void desk_stop(pid_t *pid)

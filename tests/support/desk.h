@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * A desktop for tests and measurements: a session bus that knows no service it could start, and on
- * it a notification daemon of our own (tools/mock_notify) that can be told to press buttons, to
- * hang and to die. Sets XDG_RUNTIME_DIR and DBUS_SESSION_BUS_ADDRESS of this process.
+ * A desktop for tests and measurements: a session bus that knows no service it could start but what
+ * a test puts into the folder services, and on it a notification daemon of our own
+ * (tools/mock_notify) that can be told to press buttons, to hang and to die. Sets XDG_RUNTIME_DIR
+ * and DBUS_SESSION_BUS_ADDRESS of this process.
  */
 #ifndef CB_TESTS_DESK_H
 #define CB_TESTS_DESK_H
@@ -21,8 +22,10 @@ struct desk {
 bool desk_open(struct desk *desk);  /* a new folder under TMPDIR; neither bus nor daemon yet */
 void desk_close(struct desk *desk); /* ends both and takes the folder away with all in it */
 bool desk_start_bus(struct desk *desk);
+bool desk_spawn_daemon(struct desk *desk, const char *capabilities); /* waits for nothing */
 bool desk_start_daemon(struct desk *desk, const char *capabilities); /* true once it is ready */
-void desk_stop(pid_t *pid); /* SIGKILL, waited for; *pid is 0 then */
+const char *desk_mock(void); /* where the daemon's program lies, beside this one */
+void desk_stop(pid_t *pid);  /* SIGKILL, waited for; *pid is 0 then */
 
 /* A path in the folder; good until the sixteenth call after this one. */
 const char *desk_path(const struct desk *desk, const char *name);

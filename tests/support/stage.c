@@ -32,6 +32,7 @@ static void saw(void *context, const struct cb_moment *now, const struct cb_effe
         stage->pings++;
         stage->sounds += effect->sound;
         stage->ping_at_ms = now->wall_ms;
+        stage->answer = effect->answer;
         snprintf(stage->title, sizeof stage->title, "%s", effect->title);
         snprintf(stage->body, sizeof stage->body, "%s", effect->body);
         return;

@@ -201,6 +201,58 @@ static void test_no_daemon_then_one(void **state)
     cb_bell_free(bell);
 }
 
+static void write_text(const char *path, const char *text)
+{
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fputs(text, file);
+    fclose(file);
+    chmod(path, 0700);
+}
+
+/* A desktop may have left it to its bus to start the daemon with the first notification. It is the
+ * bus that does, and nothing else of the desktop is woken. */
+static void test_bus_starts_its_daemon(void **state)
+{
+    static const char *const names[] = {"org.freedesktop.Notifications",
+                                        "org.freedesktop.portal.Desktop",
+                                        "org.gtk.vfs.Daemon",
+                                        "org.gtk.Notifications",
+                                        "org.a11y.Bus",
+                                        "ca.desrt.dconf",
+                                        "org.freedesktop.secrets",
+                                        "org.freedesktop.systemd1"};
+    struct world *world = *state;
+    const char *start = desk_path(&world->desk, "start");
+    mkdir(desk_path(&world->desk, "services"), 0700);
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *name = cb_arena_printf(&world->arena, "services/%s.service", names[i]);
+        write_text(desk_path(&world->desk, name),
+                   cb_arena_printf(&world->arena, "[D-BUS Service]\nName=%s\nExec=%s %s\n",
+                                   names[i], start, names[i]));
+    }
+    write_text(start, cb_arena_printf(&world->arena,
+                                      "#!/bin/sh\necho $1 $PPID >>%s/started\nmkfifo %s/fifo\n"
+                                      "[ $1 = %s ] && exec %s <>%s/fifo >%s/daemon.out\nexit 1\n",
+                                      world->desk.folder, world->desk.folder, names[0], desk_mock(),
+                                      world->desk.folder, world->desk.folder));
+    start_bus(world);
+    struct cb_bell *bell = cb_bell_new(world->program);
+    assert_int_not_equal(access(desk_path(&world->desk, "started"), F_OK), 0);
+    show(bell, 1, "b");
+    wait_news(bell, CB_BELL_NEWS_SHOWN);
+    wait_stands(world, "1=[b]");
+    FILE *file = fopen(desk_path(&world->desk, "started"), "r");
+    char name[64], more[64];
+    int parent;
+    assert_non_null(file);
+    assert_int_equal(fscanf(file, "%63s %d %63s", name, &parent, more), 2);
+    fclose(file);
+    assert_string_equal(name, names[0]);
+    assert_int_not_equal(parent, getpid());
+    cb_bell_free(bell);
+}
+
 static void test_runtime_folder(void **state)
 {
     struct world *world = *state;
@@ -440,6 +492,112 @@ static void test_daemon_refuses(void **state)
     refuse_state(bell, CB_BELL_SILENT, 2500); /* the one that was refused is not waited for */
     wait_stands(world, "2=[taken]");
     cb_bell_free(bell);
+}
+
+static void show_for(struct cb_bell *bell, uint32_t answer, const char *body)
+{
+    cb_bell_show(bell, 1, true, answer, "t", body, desk_now_ms());
+}
+
+/* Until the bell has read all that the daemon has said by now: it answers a ping of its own. */
+static void refuse_buttons(struct world *world, struct cb_bell *bell)
+{
+    show(bell, 99, "asked for last");
+    int64_t end = desk_now_ms() + LONG_MS;
+    for (bool shown = false; !shown;) {
+        struct cb_bell_news news;
+        while (turn(bell, &news)) {
+            assert_int_not_equal(news.kind, CB_BELL_NEWS_BUTTON);
+            shown = shown || (news.kind == CB_BELL_NEWS_SHOWN && news.id == 99);
+        }
+        assert_true(desk_now_ms() < end);
+        nap();
+    }
+    assert_true(desk_count(&world->desk, "body=[asked for last]") > 0);
+}
+
+/* A button answers for what stood on the screen when it was pressed, and once. */
+static void test_answer_is_of_what_stood_there(void **state)
+{
+    struct world *world = *state;
+    start_bus(world);
+    start_daemon(world, "actions body-markup");
+    struct cb_bell *bell = cb_bell_new(world->program);
+    show_for(bell, 5, "first");
+    wait_news(bell, CB_BELL_NEWS_SHOWN);
+    show_for(bell, 6, "second");
+    wait_news(bell, CB_BELL_NEWS_SHOWN);
+    tell(world, "act 1 dry");
+    assert_int_equal(wait_news(bell, CB_BELL_NEWS_BUTTON).answer, 6);
+    tell(world, "act 1 wet"); /* twice, and once more when it is gone */
+    tell(world, "dismiss 1");
+    tell(world, "act 1 dry");
+    refuse_buttons(world, bell);
+    /* The daemon shows the next at once and says so late: which of both was pressed? */
+    show_for(bell, 7, "third");
+    wait_news(bell, CB_BELL_NEWS_SHOWN);
+    wait_stands(world, "2=[asked for last] 3=[third]");
+    tell(world, "late 500");
+    show_for(bell, 8, "fourth");
+    wait_stands(world, "2=[asked for last] 3=[fourth]");
+    tell(world, "press 3 dry");
+    tell(world, "late 0");
+    refuse_buttons(world, bell);
+    /* The same question in other words is the same question. */
+    show_for(bell, 9, "fifth");
+    wait_stands(world, "2=[asked for last] 4=[fifth]");
+    tell(world, "late 500");
+    show_for(bell, 9, "sixth");
+    wait_stands(world, "2=[asked for last] 4=[sixth]");
+    tell(world, "press 4 dry");
+    tell(world, "late 0");
+    assert_int_equal(wait_news(bell, CB_BELL_NEWS_BUTTON).answer, 9);
+    cb_bell_free(bell);
+}
+
+static void test_daemon_raves(void **state)
+{
+    struct world *world = *state;
+    start_bus(world);
+    start_daemon(world, "actions body-markup");
+    struct cb_bell *bell = cb_bell_new(world->program);
+    show_for(bell, 5, "b");
+    wait_news(bell, CB_BELL_NEWS_SHOWN);
+    pid_t child = desk_bell_of(getpid());
+    tell(world, "rave 1");
+    tell(world, "rave 77");
+    tell(world, "end 77"); /* never ours */
+    tell(world, "act 77 dry");
+    tell(world, "act 1 damp");
+    refuse_buttons(world, bell);
+    tell(world, "press 1 wet");
+    struct cb_bell_news news = wait_news(bell, CB_BELL_NEWS_BUTTON);
+    assert_int_equal(news.answer, 5);
+    assert_false(news.dry);
+    assert_int_equal(desk_bell_of(getpid()), child);
+    cb_bell_free(bell);
+}
+
+/* Each bench hears of its own pop-ups, though both number them from 1. */
+static void test_two_on_one_bus(void **state)
+{
+    struct world *world = *state;
+    start_bus(world);
+    start_daemon(world, "actions body-markup");
+    struct cb_bell *bells[2] = {cb_bell_new(world->program), cb_bell_new(world->program)};
+    for (uint32_t i = 0; i < 2; i++) {
+        show_for(bells[i], 11 + i, i == 0 ? "mine" : "yours");
+        wait_news(bells[i], CB_BELL_NEWS_SHOWN);
+    }
+    wait_stands(world, "1=[mine] 2=[yours]");
+    tell(world, "press 2 dry");
+    assert_int_equal(wait_news(bells[1], CB_BELL_NEWS_BUTTON).answer, 12);
+    refuse_buttons(world, bells[0]);
+    tell(world, "press 1 wet");
+    assert_int_equal(wait_news(bells[0], CB_BELL_NEWS_BUTTON).answer, 11);
+    refuse_buttons(world, bells[1]);
+    cb_bell_free(bells[0]);
+    cb_bell_free(bells[1]);
 }
 
 static void test_daemon_dies_and_returns(void **state)
@@ -718,6 +876,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_no_bus, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_never_autolaunch, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_no_daemon_then_one, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_bus_starts_its_daemon, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_runtime_folder, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_show_replace_button_close, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_a_title_is_no_markup, set_up, tear_down),
@@ -726,6 +885,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_daemon_stopped_long, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_answer_lost, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_daemon_refuses, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_answer_is_of_what_stood_there, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_daemon_raves, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_two_on_one_bus, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_daemon_dies_and_returns, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_close_what_is_gone, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_child_dies_or_hangs, set_up, tear_down),

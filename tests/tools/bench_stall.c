@@ -1,14 +1,14 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * How evenly the countdown counts while what shows notifications is stopped. The real bench runs on
- * a pseudo-terminal, coats fall due every few seconds, and every write is stamped; each second
- * that had to appear is compared with the moment it was due, which the log knows to the
- * millisecond. First everything runs; then the notification daemon, the bus, or the bell is
- * stopped twice (SIGSTOP), the first time just before the first ping. A line below says how long
- * keys took: from the press of SPACE, which stores a coat, until the screen says that it is on.
- * Keys and pings wait for the disk, and nothing else: so what the disk takes for a page of our own
- * is measured beside it. With TMPDIR=/dev/shm there is no disk.
- * Argument: seconds of each stop (12).
+ * How long the screen stands while what shows notifications fails. The real bench runs on a
+ * pseudo-terminal, coats fall due every few seconds, and every write is stamped; each second that
+ * had to appear is compared with the moment it was due, which the log knows to the millisecond.
+ * Keys are measured too: from the press of SPACE, which stores a coat, until the screen says that
+ * it is on. First everything runs, and once without a bell: so much is not the bell's doing. Then
+ * each fault comes twice, the first time just before the first ping. Keys and pings wait for the
+ * disk, and nothing else: so what the disk takes for a page of our own is measured beside it. With
+ * TMPDIR=/dev/shm there is no disk. Arguments: seconds of each fault (5), and a part of the names
+ * of the faults to measure (all).
  */
 #include <fcntl.h>
 #include <math.h>
@@ -39,10 +39,54 @@
 #define STALL_MS    50   /* what no tick may be late by */
 #define PATIENCE_MS 15000
 
-enum who { NOBODY, DAEMON, BUS, BELL };
+enum who {
+    NOBODY,
+    BELL_OFF,
+    DAEMON_STOPPED,
+    DAEMON_KILLED,
+    DAEMON_LATE,
+    DAEMON_ABSENT,
+    BUS_STOPPED,
+    BUS_KILLED,
+    BUS_ABSENT,
+    BELL_STOPPED,
+    BELL_KILLED,
+    BELL_DYING,
+    BELL_EXITS,
+    BELL_READS_NOTHING,
+    BELL_HALF_A_LINE,
+    BELL_GARBAGE,
+    BELL_STATES,
+    BELL_BUTTONS,
+    BELL_MISSING,
+    WHO_COUNT
+};
 
-static const char *const names[] = {"everything runs", "daemon stopped", "bus stopped",
-                                    "bell stopped"};
+/* stand_in: a shell script in the place of the bell. */
+static const struct {
+    const char *name, *stand_in;
+} faults[] = {
+    {"everything runs", NULL},
+    {"bell off", NULL},
+    {"daemon stopped", NULL},
+    {"daemon killed", NULL},
+    {"daemon late", NULL},
+    {"no daemon", NULL},
+    {"bus stopped", NULL},
+    {"bus killed", NULL},
+    {"no bus", NULL},
+    {"bell stopped", NULL},
+    {"bell killed", NULL},
+    {"bell killed often", NULL},
+    {"bell exits", "exit 1"},
+    {"bell reads nothing", "exec sleep 1000"},
+    {"bell: half a line", "printf 'here\\t' >&0; exec sleep 1000"},
+    {"bell: garbage", "exec cat /dev/urandom >&0"},
+    {"bell: states", "exec yes \"$(printf 'state\\tok\\nstate\\tno-bus')\" >&0"},
+    {"bell: buttons", "exec yes \"$(printf 'button\\t2\\twet\\t1')\" >&0"},
+    {"bell missing", ""},
+};
+_Static_assert(sizeof faults / sizeof faults[0] == WHO_COUNT, "each has its name");
 
 /* What the headline said after a write; -1: no number. */
 struct seen {
@@ -56,6 +100,7 @@ struct run {
     struct desk desk;
     struct seat seat;
     pid_t stopped;   /* 0: nobody */
+    bool fails;      /* one of the two is on */
     double begin_ms; /* what is measured begins, CLOCK_REALTIME */
     CB_VEC(struct seen) seen;
     CB_VEC(double) dues; /* of the pings, in order, CLOCK_REALTIME */
@@ -107,8 +152,8 @@ static void take(struct run *run, double at_ms)
         cb_vec_push(&run->keys_ms, at_ms - run->pressed_ms);
         run->pressed_ms = 0;
     }
-    run->said_silent = run->said_silent ||
-                       (run->stopped != 0 && vt52_has(&run->seat.screen, "pop-ups do not answer"));
+    run->said_silent =
+        run->said_silent || (run->fails && vt52_has(&run->seat.screen, "pop-ups do not answer"));
 }
 
 /* Reads what the bench writes until that moment, CLOCK_MONOTONIC. */
@@ -161,12 +206,48 @@ static bool make_home(const struct run *run)
         mkdir(desk_path(&run->desk, folders[i]), 0700);
     }
     return write_file(run, "home/.config/coatbell/config.yaml",
-                      "ping: every\nconfidence: 50 %\n") &&
+                      run->who == BELL_OFF ? "bell: no\nping: every\nconfidence: 50 %\n"
+                                           : "ping: every\nconfidence: 50 %\n") &&
            write_file(run, "quick.yaml",
                       "coatbell: 1\nname: Quick watch\nfigures: 99\n"
                       "paints:\n  rope: {name: Tarred rope, kind: acrylic}\n"
                       "stages:\n  - name: Basecoat\n    technique: basecoat\n"
                       "    paint: rope\n    dry: 6 s\n");
+}
+
+static bool copy_file(const char *from, const char *to)
+{
+    char bytes[65536];
+    size_t got;
+    FILE *in = fopen(from, "r");
+    FILE *out = fopen(to, "w");
+    while (in != NULL && out != NULL && (got = fread(bytes, 1, sizeof bytes, in)) > 0) {
+        fwrite(bytes, 1, got, out);
+    }
+    bool good = in != NULL && out != NULL && ferror(in) == 0;
+    good = in != NULL && fclose(in) == 0 && good;
+    return out != NULL && fclose(out) == 0 && good && chmod(to, 0700) == 0;
+}
+
+/* A program of its own that finds the stand-in where it looks for the bell. */
+static bool install(const struct run *run)
+{
+    static const char *const folders[] = {"set", "set/bin", "set/share", "set/libexec",
+                                          "set/libexec/coatbell"};
+    const char *root = getenv("CB_ROOT");
+    const char *build = getenv("CB_BUILD");
+    char script[512], program[600], data[600];
+    snprintf(program, sizeof program, "%s/coatbell", build != NULL ? build : "build/release");
+    snprintf(data, sizeof data, "%s/shared", root != NULL ? root : getenv("PWD"));
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
+        mkdir(desk_path(&run->desk, folders[i]), 0700);
+    }
+    snprintf(script, sizeof script, "#!/bin/sh\n%s\n", faults[run->who].stand_in);
+    const char *bell = desk_path(&run->desk, "set/libexec/coatbell/coatbell-bell");
+    return symlink(data, desk_path(&run->desk, "set/share/coatbell")) == 0 &&
+           copy_file(program, desk_path(&run->desk, "set/bin/coatbell")) &&
+           write_file(run, "set/libexec/coatbell/coatbell-bell", script) &&
+           chmod(bell, run->who == BELL_MISSING ? 0600 : 0700) == 0;
 }
 
 static bool start_bench(struct run *run)
@@ -226,9 +307,49 @@ static void end_disk(struct run *run)
 
 static void stop_it(struct run *run)
 {
-    const pid_t who[] = {0, run->desk.daemon, run->desk.bus,
-                         run->who == BELL ? desk_bell_of(run->seat.program) : 0};
-    run->stopped = who[run->who];
+    run->fails = true;
+    switch (run->who) {
+    case DAEMON_STOPPED:
+        run->stopped = run->desk.daemon;
+        break;
+    case BUS_STOPPED:
+        run->stopped = run->desk.bus;
+        break;
+    case BELL_STOPPED:
+        run->stopped = desk_bell_of(run->seat.program);
+        break;
+    case DAEMON_KILLED:
+        desk_stop(&run->desk.daemon);
+        break;
+    case DAEMON_LATE:
+        fputs("late 3000\n", run->desk.daemon_in);
+        fflush(run->desk.daemon_in);
+        break;
+    case BUS_KILLED:
+        desk_stop(&run->desk.bus);
+        break;
+    case BELL_KILLED:
+    case BELL_DYING: {
+        pid_t bell = desk_bell_of(run->seat.program);
+        if (bell > 0) {
+            kill(bell, SIGKILL);
+        }
+        break;
+    }
+    case NOBODY:
+    case BELL_OFF:
+    case DAEMON_ABSENT:
+    case BUS_ABSENT:
+    case BELL_EXITS:
+    case BELL_READS_NOTHING:
+    case BELL_HALF_A_LINE:
+    case BELL_GARBAGE:
+    case BELL_STATES:
+    case BELL_BUTTONS:
+    case BELL_MISSING:
+    case WHO_COUNT:
+        break;
+    }
     if (run->stopped > 0) {
         kill(run->stopped, SIGSTOP);
     }
@@ -239,17 +360,30 @@ static void resume_it(struct run *run)
     if (run->stopped > 0) {
         kill(run->stopped, SIGCONT); /* a bell may have been replaced: then nobody hears it */
     }
+    if (run->who == DAEMON_KILLED) {
+        desk_spawn_daemon(&run->desk, "actions body-markup");
+    }
+    if (run->who == DAEMON_LATE) {
+        fputs("late 0\n", run->desk.daemon_in);
+        fflush(run->desk.daemon_in);
+    }
     run->stopped = 0;
+    run->fails = false;
 }
 
 /* The first coat goes on; when will it be due? CLOCK_MONOTONIC, to the second. 0: it never said. */
 static double first_due_ms(struct run *run)
 {
     put_on(run);
-    if (!wait_text(run, "next dry in") || !wait_text(run, "pop-ups work")) {
+    if (!wait_text(run, "next dry in")) {
         return 0;
     }
-    run->was_ready = true;
+    const bool works = faults[run->who].stand_in == NULL && run->who != BELL_OFF &&
+                       run->who != DAEMON_ABSENT && run->who != BUS_ABSENT;
+    if (works && !wait_text(run, "pop-ups work")) {
+        return 0;
+    }
+    run->was_ready = works;
     int left_s = vt52_number(&run->seat.screen, "next dry in");
     return left_s > 2 ? now_ms() + left_s * 1e3 : 0;
 }
@@ -280,7 +414,8 @@ static bool paint(struct run *run)
             turn % 2 == 0 ? stop_it(run) : resume_it(run);
             turn++;
         }
-        if (run->who == BELL && turn == TURNS - 1 && desk_is_gone(run->stopped)) {
+        if (turn == TURNS - 1 &&
+            (run->who == BELL_DYING || (run->who == BELL_STOPPED && desk_is_gone(run->stopped)))) {
             stop_it(run); /* the second time, whoever replaces it too */
         }
     }
@@ -416,31 +551,43 @@ static void report_waits(const char *what, double *waits_ms, size_t count)
 static void report(const struct run *run, const struct tick_stats *stats,
                    const struct tick_stats *running)
 {
-    printf("%-16s %5d %8.1f %8.1f %8.1f %8.1f %8.1f %7d %8.1f", names[run->who], stats->count,
+    printf("%-18s %5d %8.1f %8.1f %8.1f %8.1f %8.1f %7d %8.1f", faults[run->who].name, stats->count,
            stats->median_ms, stats->worst_ms, stats->worst_at_ping_ms,
            stats->worst_ms - stats->best_ms, stats->worst_gap_ms, stats->stalls, run->own_worst_ms);
     if (run->who != NOBODY) {
         printf("   %.2f %.2f", stats->median_ms / running->median_ms,
                stats->worst_ms / running->worst_ms);
     }
-    printf("\n%16s pings %zu; pop-ups opened %d, brought up to date %d; %s%sleft in %.0f ms%s\n",
-           "", run->dues.count, desk_count(&run->desk, " replaces=0 "),
+    printf("\n%18s coats %d, pings %zu; pop-ups opened %d, brought up to date %d; %s%sleft in %.0f "
+           "ms%s\n",
+           "", run->coats, run->dues.count, desk_count(&run->desk, " replaces=0 "),
            desk_count(&run->desk, " notify ") - desk_count(&run->desk, " replaces=0 "),
-           run->was_ready ? "" : "bell never ready; ",
-           run->who == NOBODY ? ""
-           : run->said_silent ? "said \"bell silent\"; "
-                              : "never said that the bell is silent; ",
-           run->leaving_ms, run->left_behind ? "; A BELL IS LEFT" : "");
+           run->was_ready ? "" : "pop-ups never worked; ",
+           run->said_silent ? "said \"pop-ups do not answer\"; " : "", run->leaving_ms,
+           run->left_behind ? "; A BELL IS LEFT" : "");
 }
 
 static enum cb_status measure(struct run *run, struct tick_stats *stats, struct cb_err *err)
 {
-    if (!desk_open(&run->desk) || !make_home(run) || !desk_start_bus(&run->desk) ||
-        !desk_start_daemon(&run->desk, "actions body-markup")) {
+    if (!desk_open(&run->desk) || !make_home(run) ||
+        (run->who != BUS_ABSENT && !desk_start_bus(&run->desk)) ||
+        (run->who != BUS_ABSENT && run->who != DAEMON_ABSENT &&
+         !desk_start_daemon(&run->desk, "actions body-markup"))) {
         return cb_err_set(err, CB_FAILED, "no dbus-daemon, or it does not start: not measured");
     }
+    if (faults[run->who].stand_in != NULL && !install(run)) {
+        return cb_err_set(err, CB_FAILED, "no stand-in for the bell: not measured");
+    }
+    const char *build = getenv("CB_BUILD");
+    char *old = build != NULL ? strdup(build) : NULL;
+    if (faults[run->who].stand_in != NULL) {
+        setenv("CB_BUILD", desk_path(&run->desk, "set/bin"), 1);
+    }
     start_disk(run);
-    if (!start_bench(run) || !paint(run)) {
+    bool started = start_bench(run);
+    old != NULL ? setenv("CB_BUILD", old, 1) : unsetenv("CB_BUILD");
+    free(old);
+    if (!started || !paint(run)) {
         return cb_err_set(err, CB_FAILED, "the bench does not do what it is to do: not measured");
     }
     leave(run);
@@ -464,21 +611,36 @@ static void clean_up(struct run *run)
     cb_vec_free(&run->disk_ms);
 }
 
+static double stall_ms(const struct run *run, const struct tick_stats *stats)
+{
+    double worst_ms = stats->worst_ms;
+    for (size_t i = 0; i < run->keys_ms.count; i++) {
+        worst_ms = fmax(worst_ms, run->keys_ms.items[i]);
+    }
+    return worst_ms;
+}
+
 int main(int argc, char **argv)
 {
-    long long stop_s = 12;
-    if (argc > 1 && (!cb_str_integer(argv[1], &stop_s) || stop_s < 5 || stop_s > 300)) {
-        fputs("bench_stall [SECONDS of each stop, 5 to 300]\n", stderr);
+    long long stop_s = 5;
+    if (argc > 3 ||
+        (argc > 1 && (!cb_str_integer(argv[1], &stop_s) || stop_s < 5 || stop_s > 300))) {
+        fputs("bench_stall [SECONDS of each fault, 5 to 300 [PART of a name]]\n", stderr);
         return CB_USAGE;
     }
     double load = 0;
     getloadavg(&load, 1);
     printf("load %.2f; each run %lld s; in ms behind the due moment of each second shown:\n", load,
            2 * stop_s + (RUNNING_MS + TAIL_MS) / 1000);
-    printf("%-16s %5s %8s %8s %8s %8s %8s %7s %8s   %s\n", "", "ticks", "median", "worst",
+    printf("%-18s %5s %8s %8s %8s %8s %8s %7s %8s   %s\n", "", "ticks", "median", "worst",
            "at ping", "spread", "gap", "over 50", "own", "ratio: median, worst");
     struct tick_stats running = {0};
-    for (enum who who = NOBODY; who <= BELL; who++) {
+    double longest_ms[3] = {0}; /* everything runs; the bell is off; all faults */
+    enum who longest = NOBODY;
+    for (enum who who = NOBODY; who < WHO_COUNT; who++) {
+        if (who > BELL_OFF && argc > 2 && strstr(faults[who].name, argv[2]) == NULL) {
+            continue;
+        }
         struct run run = {.who = who, .stop_ms = (double)stop_s * 1e3};
         struct tick_stats stats = {0};
         struct cb_err err = {0};
@@ -486,15 +648,22 @@ int main(int argc, char **argv)
         if (status == CB_OK) {
             running = who == NOBODY ? stats : running;
             report(&run, &stats, &running);
-            printf("%16s ", "");
+            printf("%18s ", "");
             report_waits("keys", run.keys_ms.items, run.keys_ms.count);
             report_waits("; the disk itself", run.disk_ms.items, run.disk_ms.count);
-            printf("\n");
+            double worst_ms = stall_ms(&run, &stats);
+            printf("\n%18s longest stall %.1f ms\n", "", worst_ms);
+            size_t row = who < BELL_OFF + 1 ? (size_t)who : 2;
+            longest = row == 2 && worst_ms > longest_ms[row] ? who : longest;
+            longest_ms[row] = fmax(longest_ms[row], worst_ms);
             fflush(stdout);
         } else {
-            printf("%s: %s\n", names[who], err.text);
+            printf("%s: %s\n", faults[who].name, err.text);
         }
         clean_up(&run);
     }
+    printf("longest stall over all faults %.1f ms (%s); where everything runs %.1f ms, with the "
+           "bell off %.1f ms\n",
+           longest_ms[2], faults[longest].name, longest_ms[0], longest_ms[1]);
     return 0;
 }

@@ -4,6 +4,9 @@
  * each call as a line with its wall time in ms, after each change what stands on the screen
  * ("stands 1=[BODY] 3=[BODY]"), and does as its standard input says:
  *   press ID dry|wet    the painter presses a button: ActionInvoked, then NotificationClosed
+ *   act ID ACTION       ActionInvoked alone, of whatever it may be
+ *   end ID              NotificationClosed alone, of whatever it may be
+ *   rave ID             signals by these names with what does not belong in them
  *   dismiss ID          the pop-up is clicked away
  *   lose ID             it is gone, and nobody is told
  *   late MS             from now on a pop-up is shown at once and its call answered so much later
@@ -233,6 +236,31 @@ static void on_lost(GDBusConnection *connection, const char *name, gpointer data
     g_main_loop_quit(loop);
 }
 
+/* What the specification does not know, each once. */
+static void rave(guint32 id)
+{
+    enum { HUGE_BYTES = 1000000 };
+    char *huge = g_strnfill(HUGE_BYTES, 'x');
+    emit("ActionInvoked", g_variant_new("(us)", id, huge));
+    emit("ActionInvoked", g_variant_new("(us)", id, "dry\nbutton\t1\tdry\t1"));
+    emit("ActionInvoked", g_variant_new("(us)", id, "default"));
+    emit("ActionInvoked", g_variant_new("(us)", G_MAXUINT32, "dry"));
+    emit("ActionInvoked", g_variant_new("(us)", 0, "dry"));
+    emit("ActionInvoked", g_variant_new("(ss)", "1", "dry"));
+    emit("ActionInvoked", g_variant_new("(uss)", id, "dry", "dry"));
+    emit("ActionInvoked", g_variant_new("(xs)", (gint64)id, "dry"));
+    emit("ActionInvoked", g_variant_new("(u)", id));
+    emit("ActionInvoked", NULL);
+    emit("NotificationClosed", g_variant_new("(uu)", G_MAXUINT32, 1));
+    emit("NotificationClosed", g_variant_new("(uu)", 0, 1));
+    emit("NotificationClosed", g_variant_new("(s)", huge));
+    emit("NotificationClosed", NULL);
+    emit("ActivationToken", g_variant_new("(us)", id, huge));
+    emit("ActivationToken", NULL);
+    emit("NoSuchSignal", g_variant_new("(us)", id, "dry"));
+    g_free(huge);
+}
+
 static gboolean on_line(gint fd, GIOCondition condition, gpointer data)
 {
     (void)fd;
@@ -249,6 +277,12 @@ static gboolean on_line(gint fd, GIOCondition condition, gpointer data)
     if (count == 3 && strcmp(words[0], "press") == 0) {
         emit("ActionInvoked", g_variant_new("(us)", number, words[2]));
         close_pop_up(number, 2);
+    } else if (count == 3 && strcmp(words[0], "act") == 0) {
+        emit("ActionInvoked", g_variant_new("(us)", number, words[2]));
+    } else if (count == 2 && strcmp(words[0], "end") == 0) {
+        emit("NotificationClosed", g_variant_new("(uu)", number, 2));
+    } else if (count == 2 && strcmp(words[0], "rave") == 0) {
+        rave(number);
     } else if (count == 2 && strcmp(words[0], "dismiss") == 0) {
         close_pop_up(number, 2);
     } else if (count == 2 && strcmp(words[0], "lose") == 0) {
