@@ -10,6 +10,7 @@
 #include "command/play_line.h"
 #include "command/rehearse.h"
 #include "shell/jsonl.h"
+#include "shell/out_file.h"
 #include "shell/recipe_file.h"
 #include "shell/recipes.h"
 #include "shell/yaml.h"
@@ -25,6 +26,7 @@ struct play {
     const struct cb_config *config;
     struct cb_store *store;
     struct cb_rehearse *stage;
+    const char *log; /* that is open; NULL: in memory */
     struct cb_moment start;
     int rows, columns;
     bool ascii;
@@ -43,6 +45,7 @@ static enum cb_status raise(struct play *play, const char *log, struct cb_err *e
     if (status != CB_OK) {
         return status;
     }
+    play->log = cb_arena_text(play->arena, log);
     struct cb_rehearse_setup setup = {
         .kinds = play->kinds,
         .config = play->config,
@@ -250,16 +253,17 @@ static enum cb_status step_button(struct play *play, const struct cb_play_line *
     return CB_OK;
 }
 
-static enum cb_status write_file(const char *path, const struct cb_str *text, struct cb_err *err)
+/* Whole or not at all; never over the log that is played on. */
+static enum cb_status write_file(struct play *play, const char *path, const struct cb_str *text,
+                                 struct cb_err *err)
 {
-    bool shown = strcmp(path, "-") == 0;
-    FILE *file = shown ? stdout : fopen(path, "wb");
-    if (!file) {
-        return cb_err_set(err, CB_FAILED, "can't write: %s", path);
+    struct cb_out_file *file;
+    enum cb_status status = cb_out_file_open(path, play->log, &file, err);
+    if (status == CB_OK) {
+        cb_out_file_write(file, cb_str_text(text), text->length);
+        status = cb_out_file_close(file, true, err);
     }
-    bool fine = fwrite(cb_str_text(text), 1, text->length, file) == text->length;
-    fine = (shown ? fflush(file) : fclose(file)) == 0 && fine;
-    return fine ? CB_OK : cb_err_set(err, CB_FAILED, "can't write: %s", path);
+    return status;
 }
 
 static enum cb_status step_dump(struct play *play, const struct cb_play_line *line,
@@ -267,7 +271,7 @@ static enum cb_status step_dump(struct play *play, const struct cb_play_line *li
 {
     struct cb_str text = {0};
     cb_grid_dump(cb_rehearse_grid(play->stage), &text);
-    enum cb_status status = write_file(line->rest, &text, err);
+    enum cb_status status = write_file(play, line->rest, &text, err);
     cb_str_fini(&text);
     return status;
 }
@@ -319,7 +323,7 @@ static enum cb_status step_export(struct play *play, const struct cb_play_line *
     struct cb_store_filter all = {0};
     enum cb_status status = cb_store_each(play->store, &all, export_one, &text, err);
     if (status == CB_OK) {
-        status = write_file(line->rest, &text, err);
+        status = write_file(play, line->rest, &text, err);
     }
     cb_str_fini(&text);
     return status;
