@@ -203,6 +203,7 @@ layers:
 SECONDS ?= 60
 fuzz:
 	@.ci/install build test fuzz
+	@$(MAKE) FLAVOUR=release build/release/tests/tools/bench_hostile
 	@$(MAKE) FLAVOUR=fuzz tests-fuzz
 	@tests/fuzz/run.sh '$(SECONDS)'
 tests-fuzz: $(FUZZ_TARGETS)
