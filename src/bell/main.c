@@ -35,17 +35,35 @@ static char *next_field(const char **at)
     return g_string_free(field, FALSE);
 }
 
-/* A bus refuses text that is no UTF-8, and nobody wants control characters in a pop-up. */
+static gboolean is_shown(gunichar cp)
+{
+    static const GUnicodeType hidden[] = {
+        G_UNICODE_CONTROL,
+        G_UNICODE_FORMAT, /* turns the direction of writing, or has no width */
+        G_UNICODE_LINE_SEPARATOR,
+        G_UNICODE_PARAGRAPH_SEPARATOR,
+        G_UNICODE_PRIVATE_USE,
+    };
+    for (size_t i = 0; i < G_N_ELEMENTS(hidden); i++) {
+        if (g_unichar_type(cp) == hidden[i]) {
+            return cp == '\n';
+        }
+    }
+    return TRUE;
+}
+
+/* A bus refuses text that is no UTF-8, and nobody wants in a pop-up what is no letter. */
 static char *shown_text(char *text)
 {
     char *valid = g_utf8_make_valid(text, -1);
-    g_free(text);
-    for (char *p = valid; *p != '\0'; p++) {
-        if (((unsigned char)*p < 0x20 && *p != '\n') || *p == 0x7f) {
-            *p = ' ';
-        }
+    GString *shown = g_string_new(NULL);
+    for (char *p = valid; *p != '\0'; p = g_utf8_next_char(p)) {
+        const gunichar cp = g_utf8_get_char(p);
+        g_string_append_unichar(shown, is_shown(cp) ? cp : ' ');
     }
-    return valid;
+    g_free(valid);
+    g_free(text);
+    return g_string_free(shown, FALSE);
 }
 
 /* A summary is plain text by the specification, and yet daemons differ: some take it for markup,

@@ -7,17 +7,16 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "command/command.h"
+#include "command/play_line.h"
 #include "command/rehearse.h"
-#include "core/recipe/recipe.h"
 #include "shell/jsonl.h"
+#include "shell/out_file.h"
 #include "shell/recipe_file.h"
 #include "shell/recipes.h"
 #include "shell/yaml.h"
 #include "view/grid.h"
-#include "app/key.h"
 
 #define SCRIPT_BYTES_MAX (1024 * 1024)
-#define SIZE_MAX_CELLS   1000
 
 struct play {
     struct cb_arena *arena;
@@ -27,37 +26,14 @@ struct play {
     const struct cb_config *config;
     struct cb_store *store;
     struct cb_rehearse *stage;
+    const char *log; /* that is open; NULL: in memory */
     struct cb_moment start;
     int rows, columns;
     bool ascii;
 };
 
-typedef enum cb_status play_step(struct play *play, const char *rest, struct cb_err *err);
-
-static bool read_size(const char *text, int *columns, int *rows)
-{
-    char *end;
-    long wide = strtol(text, &end, 10);
-    if (end == text || (*end != 'x' && *end != 'X')) {
-        return false;
-    }
-    const char *second = end + 1;
-    long high = strtol(second, &end, 10);
-    if (end == second || *end != '\0' || wide < 1 || high < 1 || wide > SIZE_MAX_CELLS ||
-        high > SIZE_MAX_CELLS) {
-        return false;
-    }
-    *columns = (int)wide;
-    *rows = (int)high;
-    return true;
-}
-
-static enum cb_status need_stage(struct play *play, struct cb_err *err)
-{
-    return play->stage ? CB_OK
-                       : cb_err_set(err, CB_FAILED,
-                                    "no bench is open; write bench, begin FILE or open LOG first");
-}
+typedef enum cb_status play_step(struct play *play, const struct cb_play_line *line,
+                                 struct cb_err *err);
 
 static enum cb_status raise(struct play *play, const char *log, struct cb_err *err)
 {
@@ -69,6 +45,7 @@ static enum cb_status raise(struct play *play, const char *log, struct cb_err *e
     if (status != CB_OK) {
         return status;
     }
+    play->log = cb_arena_text(play->arena, log);
     struct cb_rehearse_setup setup = {
         .kinds = play->kinds,
         .config = play->config,
@@ -93,57 +70,33 @@ static const char *find_file(struct play *play, const char *path)
     return cb_file_is_there(beside) ? beside : path;
 }
 
-/* Cuts " -n 10" off the end of what is given; *figures stays where it is not there. */
-static enum cb_status take_figures(char *given, const char *option, long long *figures,
-                                   struct cb_err *err)
-{
-    char *at = strstr(given, option);
-    if (!at) {
-        return CB_OK;
-    }
-    const char *value = at + strlen(option);
-    if (!cb_str_integer(value, figures) || *figures < 1 || *figures > CB_FIGURES_MAX) {
-        return cb_err_set(err, CB_FAILED, "%s%s: figures are a whole number, 1 to %d", option + 1,
-                          value, CB_FIGURES_MAX);
-    }
-    while (at > given && at[-1] == ' ') {
-        at--;
-    }
-    *at = '\0';
-    return CB_OK;
-}
-
-static enum cb_status step_begin(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_begin(struct play *play, const struct cb_play_line *line,
+                                 struct cb_err *err)
 {
     struct cb_recipe_file file;
-    long long figures = 0, first = 0;
-    char *path = cb_arena_text(play->arena, rest);
-    if (take_figures(path, " --first ", &first, err) != CB_OK ||
-        take_figures(path, " -n ", &figures, err) != CB_OK) {
+    if (cb_recipe_file_read(find_file(play, line->rest), play->kinds, play->arena, &file, err) !=
+        CB_OK) {
         return CB_FAILED;
     }
-    if (cb_recipe_file_read(find_file(play, path), play->kinds, play->arena, &file, err) != CB_OK) {
-        return CB_FAILED;
-    }
-    if (figures == 0) {
-        figures = file.recipe->figures > 0 ? file.recipe->figures : 1;
-    }
+    const int usual = file.recipe->figures > 0 ? file.recipe->figures : 1;
+    const int figures = line->figures > 0 ? line->figures : usual;
     struct cb_app_recipe *offer = cb_arena_alloc(play->arena, 1, sizeof *offer);
     *offer = cb_recipes_read(file.path, play->kinds, play->arena);
     enum cb_status status = raise(play, NULL, err);
     if (status == CB_OK) {
         cb_rehearse_offer(play->stage, offer, 1);
-        cb_rehearse_first(play->stage, (int)first);
-        status = cb_rehearse_begin(play->stage, file.recipe->name, (int)figures, file.text, err);
+        cb_rehearse_first(play->stage, line->first);
+        status = cb_rehearse_begin(play->stage, file.recipe->name, figures, file.text, err);
     }
     return status;
 }
 
 /* What R reads from here on: the file that was begun, as it is now, or another version of it. */
-static enum cb_status step_recipe(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_recipe(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
 {
     struct cb_app_recipe *offer = cb_arena_alloc(play->arena, 1, sizeof *offer);
-    const char *path = find_file(play, rest);
+    const char *path = find_file(play, line->rest);
     if (!cb_file_is_there(path)) {
         return cb_err_set(err, CB_FAILED, "no such file: %s", path);
     }
@@ -153,9 +106,10 @@ static enum cb_status step_recipe(struct play *play, const char *rest, struct cb
 }
 
 /* Where nothing was ever begun. */
-static enum cb_status step_bench(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_bench(struct play *play, const struct cb_play_line *line,
+                                 struct cb_err *err)
 {
-    (void)rest;
+    (void)line;
     const enum cb_status status = raise(play, NULL, err);
     if (status == CB_OK) {
         cb_rehearse_offer(play->stage, NULL, 0);
@@ -171,16 +125,17 @@ static bool latest(void *context, const struct cb_event *event)
 }
 
 /* A log from elsewhere may be younger than the script's clock: that goes on from its end. */
-static enum cb_status step_open(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_open(struct play *play, const struct cb_play_line *line,
+                                struct cb_err *err)
 {
     struct cb_store *store = NULL;
     struct cb_store_filter all = {0};
-    if (cb_store_open(rest, CB_STORE_APPEND, &store, err) != CB_OK) {
+    if (cb_store_open(line->rest, CB_STORE_APPEND, &store, err) != CB_OK) {
         return CB_FAILED;
     }
     enum cb_status status = cb_store_each(store, &all, latest, &play->start, err);
     cb_store_close(store);
-    if (status != CB_OK || (status = raise(play, rest, err)) != CB_OK) {
+    if (status != CB_OK || (status = raise(play, line->rest, err)) != CB_OK) {
         return status;
     }
     size_t count;
@@ -189,84 +144,43 @@ static enum cb_status step_open(struct play *play, const char *rest, struct cb_e
     return CB_OK;
 }
 
-static enum cb_status step_key(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_key(struct play *play, const struct cb_play_line *line,
+                               struct cb_err *err)
 {
-    uint32_t key;
-    if (!cb_key_from_name(rest, &key)) {
-        return cb_err_set(err, CB_FAILED, "no such key: %s; SPACE, ENTER, F1 or one character",
-                          rest);
-    }
-    cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_KEY, .key = key});
+    (void)err;
+    cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_KEY, .key = line->key});
     return CB_OK;
 }
 
-static enum cb_status step_type(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_type(struct play *play, const struct cb_play_line *line,
+                                struct cb_err *err)
 {
     (void)err;
+    const char *rest = line->rest;
     for (uint32_t cp = cb_utf8_next(&rest); cp; cp = cb_utf8_next(&rest)) {
         cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_KEY, .key = cp});
     }
     return CB_OK;
 }
 
-static enum cb_status step_do(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_do(struct play *play, const struct cb_play_line *line,
+                              struct cb_err *err)
 {
-    enum cb_action action;
-    if (!cb_action_from_name(rest, &action)) {
-        return cb_err_set(err, CB_FAILED, "no such action: %s; the help view lists them", rest);
-    }
-    cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_ACTION, .action = action});
+    (void)err;
+    cb_rehearse_feed(play->stage,
+                     (struct cb_input){.kind = CB_INPUT_ACTION, .action = line->action});
     return CB_OK;
 }
 
-/* "+12m", "1h30m", "90 s", "12 min": a sign only where it may be one. */
-static bool read_span(const char *text, bool sign, int64_t *ms)
+static enum cb_status step_at(struct play *play, const struct cb_play_line *line,
+                              struct cb_err *err)
 {
-    char spaced[64];
-    size_t n = 0;
-    bool minus = sign && text[0] == '-';
-    text += text[0] == '+' || minus;
-    /* One letter is the usual short form: h and s are units of recipes too, m is theirs. */
-    for (; *text && n + 4 < sizeof spaced; text++) {
-        spaced[n++] = *text;
-        bool alone = text[1] == '\0' || (text[1] >= '0' && text[1] <= '9') || text[1] == ' ';
-        if (*text == 'm' && alone) {
-            spaced[n++] = 'i';
-            spaced[n++] = 'n';
-        }
-    }
-    spaced[n] = '\0';
-    double total = 0, part;
-    char *at = spaced;
-    if (!*at) {
-        return false;
-    }
-    while (*at) {
-        char piece[64];
-        size_t length = strspn(at, "0123456789. ");
-        length += strcspn(at + length, "0123456789. ");
-        snprintf(piece, sizeof piece, "%.*s", (int)length, at);
-        if (!cb_recipe_minutes(piece, &part)) {
-            return false;
-        }
-        total += part;
-        at += length;
-    }
-    *ms = (int64_t)(total * (double)CB_MS_PER_MIN + 0.5) * (minus ? -1 : 1);
-    return true;
-}
-
-static enum cb_status step_at(struct play *play, const char *rest, struct cb_err *err)
-{
-    int64_t ms;
-    if (rest[0] != '+' && cb_time_parse(rest, &ms)) {
-        int64_t now_ms = play->stage ? cb_rehearse_now(play->stage).wall_ms : play->start.wall_ms;
-        ms -= now_ms;
+    int64_t ms = line->ms;
+    if (line->is_moment) {
+        ms -= play->stage ? cb_rehearse_now(play->stage).wall_ms : play->start.wall_ms;
         if (ms < 0) {
-            return cb_err_set(err, CB_FAILED, "that moment has passed: %s", rest);
+            return cb_err_set(err, CB_FAILED, "that moment has passed: %s", line->rest);
         }
-    } else if (rest[0] != '+' || !read_span(rest, false, &ms)) {
-        return cb_err_set(err, CB_FAILED, "no span of time: %s; +12m, +1h30m, +40s", rest);
     }
     if (play->stage) {
         cb_rehearse_advance(play->stage, ms);
@@ -276,41 +190,39 @@ static enum cb_status step_at(struct play *play, const char *rest, struct cb_err
     return CB_OK;
 }
 
-static enum cb_status step_wall(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_wall(struct play *play, const struct cb_play_line *line,
+                                struct cb_err *err)
 {
-    int64_t ms;
-    if (!read_span(rest, true, &ms)) {
-        return cb_err_set(err, CB_FAILED, "no span of time: %s; +1h or -20m", rest);
-    }
+    (void)err;
     if (play->stage) {
-        cb_rehearse_set_wall(play->stage, ms);
+        cb_rehearse_set_wall(play->stage, line->ms);
     } else {
-        play->start.wall_ms += ms;
+        play->start.wall_ms += line->ms;
     }
     return CB_OK;
 }
 
-static enum cb_status step_sleep(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_sleep(struct play *play, const struct cb_play_line *line,
+                                 struct cb_err *err)
 {
-    int64_t ms;
-    if (!read_span(rest, false, &ms)) {
-        return cb_err_set(err, CB_FAILED, "no span of time: %s; 1h or 20m", rest);
-    }
-    cb_rehearse_sleep(play->stage, ms);
+    (void)err;
+    cb_rehearse_sleep(play->stage, line->ms);
     return CB_OK;
 }
 
-static enum cb_status step_reboot(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_reboot(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
 {
-    (void)rest;
+    (void)line;
     return cb_rehearse_reboot(play->stage, err);
 }
 
-static enum cb_status step_size(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_size(struct play *play, const struct cb_play_line *line,
+                                struct cb_err *err)
 {
-    if (!read_size(rest, &play->columns, &play->rows)) {
-        return cb_err_set(err, CB_FAILED, "no size: %s; columns x rows, as 80x24", rest);
-    }
+    (void)err;
+    play->columns = line->columns;
+    play->rows = line->rows;
     if (play->stage) {
         cb_rehearse_feed(
             play->stage,
@@ -319,45 +231,47 @@ static enum cb_status step_size(struct play *play, const char *rest, struct cb_e
     return CB_OK;
 }
 
-static enum cb_status step_view(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_view(struct play *play, const struct cb_play_line *line,
+                                struct cb_err *err)
 {
-    if (!cb_rehearse_show(play->stage, rest)) {
+    if (!cb_rehearse_show(play->stage, line->rest)) {
         return cb_err_set(err, CB_FAILED,
-                          "no such view: %s; bench, rack, road, pots, review, glance, help", rest);
+                          "no such view: %s; bench, rack, road, pots, review, glance, help",
+                          line->rest);
     }
     return CB_OK;
 }
 
 /* What the bell's pop-up would say back; the last one shown. */
-static enum cb_status step_button(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_button(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
 {
-    bool dry = strcmp(rest, "dry") == 0;
-    if (!dry && strcmp(rest, "wet") != 0) {
-        return cb_err_set(err, CB_FAILED, "no such button: %s; dry or wet", rest);
-    }
+    (void)err;
     cb_rehearse_feed(play->stage, (struct cb_input){.kind = CB_INPUT_BUTTON,
                                                     .ping_id = cb_rehearse_last_ping(play->stage),
-                                                    .button_dry = dry});
+                                                    .button_dry = line->dry});
     return CB_OK;
 }
 
-static enum cb_status write_file(const char *path, const struct cb_str *text, struct cb_err *err)
+/* Whole or not at all; never over the log that is played on. */
+static enum cb_status write_file(struct play *play, const char *path, const struct cb_str *text,
+                                 struct cb_err *err)
 {
-    bool shown = strcmp(path, "-") == 0;
-    FILE *file = shown ? stdout : fopen(path, "wb");
-    if (!file) {
-        return cb_err_set(err, CB_FAILED, "can't write: %s", path);
+    struct cb_out_file *file;
+    enum cb_status status = cb_out_file_open(path, play->log, &file, err);
+    if (status == CB_OK) {
+        cb_out_file_write(file, cb_str_text(text), text->length);
+        status = cb_out_file_close(file, true, err);
     }
-    bool fine = fwrite(cb_str_text(text), 1, text->length, file) == text->length;
-    fine = (shown ? fflush(file) : fclose(file)) == 0 && fine;
-    return fine ? CB_OK : cb_err_set(err, CB_FAILED, "can't write: %s", path);
+    return status;
 }
 
-static enum cb_status step_dump(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_dump(struct play *play, const struct cb_play_line *line,
+                                struct cb_err *err)
 {
     struct cb_str text = {0};
     cb_grid_dump(cb_rehearse_grid(play->stage), &text);
-    enum cb_status status = write_file(rest, &text, err);
+    enum cb_status status = write_file(play, line->rest, &text, err);
     cb_str_fini(&text);
     return status;
 }
@@ -379,14 +293,19 @@ static bool shows(struct play *play, const char *wanted)
     return found;
 }
 
-static enum cb_status step_expect(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_expect(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
 {
-    return shows(play, rest) ? CB_OK : cb_err_set(err, CB_FAILED, "not on the screen: %s", rest);
+    return shows(play, line->rest)
+               ? CB_OK
+               : cb_err_set(err, CB_FAILED, "not on the screen: %s", line->rest);
 }
 
-static enum cb_status step_refuse(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_refuse(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
 {
-    return shows(play, rest) ? cb_err_set(err, CB_FAILED, "on the screen: %s", rest) : CB_OK;
+    return shows(play, line->rest) ? cb_err_set(err, CB_FAILED, "on the screen: %s", line->rest)
+                                   : CB_OK;
 }
 
 static bool export_one(void *context, const struct cb_event *event)
@@ -397,61 +316,43 @@ static bool export_one(void *context, const struct cb_event *event)
     return true;
 }
 
-static enum cb_status step_export(struct play *play, const char *rest, struct cb_err *err)
+static enum cb_status step_export(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
 {
     struct cb_str text = {0};
     struct cb_store_filter all = {0};
     enum cb_status status = cb_store_each(play->store, &all, export_one, &text, err);
     if (status == CB_OK) {
-        status = write_file(rest, &text, err);
+        status = write_file(play, line->rest, &text, err);
     }
     cb_str_fini(&text);
     return status;
 }
 
-static const struct {
-    const char *word;
-    play_step *run;
-    bool needs_stage, needs_rest;
-} steps[] = {
-    {"begin", step_begin, false, true},   {"open", step_open, false, true},
-    {"recipe", step_recipe, true, true},  {"bench", step_bench, false, false},
-    {"key", step_key, true, true},        {"type", step_type, true, true},
-    {"do", step_do, true, true},          {"at", step_at, false, true},
-    {"wall", step_wall, false, true},     {"sleep", step_sleep, true, true},
-    {"reboot", step_reboot, true, false}, {"size", step_size, false, true},
-    {"view", step_view, true, true},      {"dump", step_dump, true, true},
-    {"expect", step_expect, true, true},  {"refuse", step_refuse, true, true},
-    {"export", step_export, true, true},  {"button", step_button, true, true},
-};
-
-static enum cb_status run_line(struct play *play, char *line, struct cb_err *err)
+static enum cb_status run_line(struct play *play, char *text, struct cb_err *err)
 {
-    size_t length = strlen(line);
-    while (length > 0 &&
-           (line[length - 1] == ' ' || line[length - 1] == '\r' || line[length - 1] == '\t')) {
-        line[--length] = '\0';
+    static play_step *const steps[] = {
+        [CB_PLAY_BEGIN] = step_begin,   [CB_PLAY_OPEN] = step_open,
+        [CB_PLAY_RECIPE] = step_recipe, [CB_PLAY_BENCH] = step_bench,
+        [CB_PLAY_KEY] = step_key,       [CB_PLAY_TYPE] = step_type,
+        [CB_PLAY_DO] = step_do,         [CB_PLAY_AT] = step_at,
+        [CB_PLAY_WALL] = step_wall,     [CB_PLAY_SLEEP] = step_sleep,
+        [CB_PLAY_REBOOT] = step_reboot, [CB_PLAY_SIZE] = step_size,
+        [CB_PLAY_VIEW] = step_view,     [CB_PLAY_DUMP] = step_dump,
+        [CB_PLAY_EXPECT] = step_expect, [CB_PLAY_REFUSE] = step_refuse,
+        [CB_PLAY_EXPORT] = step_export, [CB_PLAY_BUTTON] = step_button,
+    };
+    _Static_assert(sizeof steps / sizeof *steps == CB_PLAY_NOTHING, "a step that does nothing");
+    struct cb_play_line line;
+    enum cb_status status = cb_play_line_read(text, &line, err);
+    if (status != CB_OK || line.step == CB_PLAY_NOTHING) {
+        return status;
     }
-    line += strspn(line, " \t");
-    if (*line == '\0' || *line == '#') {
-        return CB_OK;
+    if (line.needs_bench && !play->stage) {
+        return cb_err_set(err, CB_FAILED,
+                          "no bench is open; write bench, begin FILE or open LOG first");
     }
-    size_t word = strcspn(line, " \t");
-    const char *rest = line + word + strspn(line + word, " \t");
-    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
-        if (strlen(steps[i].word) != word || strncmp(steps[i].word, line, word) != 0) {
-            continue;
-        }
-        if (steps[i].needs_stage && need_stage(play, err) != CB_OK) {
-            return CB_FAILED;
-        }
-        if (steps[i].needs_rest && *rest == '\0') {
-            return cb_err_set(err, CB_FAILED, "%s of what? a word must follow", steps[i].word);
-        }
-        return steps[i].run(play, rest, err);
-    }
-    return cb_err_set(err, CB_FAILED, "no such step: %.*s; begin, key, at, dump, expect, ...",
-                      (int)(word > 60 ? 60 : word), line);
+    return steps[line.step](play, &line, err);
 }
 
 static enum cb_status run_script(struct play *play, char *text, struct cb_err *err)
@@ -484,7 +385,7 @@ static int run(const struct cb_args *args)
         .ascii = args->ascii_said,
     };
     const char *size = cb_args_get(args, "--size");
-    if (size && !read_size(size, &play.columns, &play.rows)) {
+    if (size && !cb_play_size_read(size, &play.columns, &play.rows)) {
         return cb_command_failf(CB_USAGE, "--size %s: columns x rows, as 80x24", size);
     }
     char *text = NULL;

@@ -36,7 +36,8 @@ static const char *write_character(struct cb_str *out, const char *text)
     }
     uint32_t cp = cb_utf8_next(&next);
     if (cb_utf8_is_safe(cp)) {
-        cb_str_add_n(out, text, (size_t)(next - text));
+        char bytes[5]; /* not as they came: a name of a file may be no UTF-8 */
+        cb_str_add_n(out, bytes, cb_utf8_write(cp, bytes));
     } else {
         write_escaped(out, cp);
     }

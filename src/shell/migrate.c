@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "base/arena.h"
+#include "base/utf8.h"
 #include "shell/store_file.h"
 
 /* Fields that many events have stand in columns, the rest is JSON in `fields`. The partial
@@ -70,7 +71,7 @@ static const char version_2[] =
 const struct cb_migrate_step cb_migrate_steps[] = {{version_1}, {version_2}};
 const size_t cb_migrate_step_count = sizeof cb_migrate_steps / sizeof *cb_migrate_steps;
 
-enum cb_status cb_migrate_fault(sqlite3 *db, const char *shown, struct cb_err *err)
+static enum cb_status fault(sqlite3 *db, const char *shown, const char *said, struct cb_err *err)
 {
     int code = sqlite3_extended_errcode(db);
     switch (code & 0xff) {
@@ -103,13 +104,23 @@ enum cb_status cb_migrate_fault(sqlite3 *db, const char *shown, struct cb_err *e
         return cb_err_set(err, CB_DATA,
                           "%s: the log is damaged (%s); `coatbell log export` saves "
                           "what can be read",
-                          shown, sqlite3_errmsg(db));
+                          shown, said);
     case SQLITE_IOERR:
         return cb_err_set(err, CB_IO, "%s: the disk would not (%s, code %d)", shown,
-                          code == SQLITE_IOERR_FSYNC ? "fsync" : sqlite3_errmsg(db), code);
+                          code == SQLITE_IOERR_FSYNC ? "fsync" : said, code);
     default:
-        return cb_err_set(err, CB_IO, "%s: %s (code %d)", shown, sqlite3_errmsg(db), code);
+        return cb_err_set(err, CB_IO, "%s: %s (code %d)", shown, said, code);
     }
+}
+
+/* What the library says may quote the file, and that may be anybody's. */
+enum cb_status cb_migrate_fault(sqlite3 *db, const char *shown, struct cb_err *err)
+{
+    struct cb_arena arena = {0};
+    const enum cb_status status =
+        fault(db, shown, cb_utf8_clean(&arena, sqlite3_errmsg(db), 100), err);
+    cb_arena_fini(&arena);
+    return status;
 }
 
 static int ask(sqlite3 *db, const char *sql, sqlite3_int64 *value)

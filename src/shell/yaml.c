@@ -200,7 +200,7 @@ static const struct {
 static struct cursor locate(const char *text, const char *at)
 {
     struct cursor cursor = {text, 1, 1};
-    while (cursor.at < at) {
+    while (cursor.at < at && *cursor.at != '\0') { /* at a NUL a step goes nowhere */
         step(&cursor);
     }
     return cursor;

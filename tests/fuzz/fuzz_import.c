@@ -8,6 +8,7 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "shell/transfer.h"
+#include "fuzz/must.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
@@ -15,13 +16,6 @@ static bool collect(void *context, const char *bytes, size_t length)
 {
     cb_str_add_n(context, bytes, length);
     return true;
-}
-
-static void must(bool fine)
-{
-    if (!fine) {
-        abort();
-    }
 }
 
 static size_t export_to(struct cb_store *store, enum cb_transfer_format format, struct cb_str *out)

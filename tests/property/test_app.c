@@ -13,6 +13,8 @@
 
 #include "core/bench/next.h"
 #include "support/events.h"
+#include "support/grid_check.h"
+#include "support/operate.h"
 #include "support/stage.h"
 #include "app/key.h"
 #include "view/grid.h"
@@ -30,16 +32,10 @@ static uint64_t seed_of(uint64_t otherwise)
 
 static void check_grid(struct stage *stage)
 {
-    const struct cb_grid *grid = cb_rehearse_grid(stage->rehearse);
-    for (int i = 0; i < grid->rows * grid->columns; i++) {
-        const struct cb_cell *cell = &grid->cells[i];
-        assert_true(cell->role < CB_ROLE_COUNT);
-        if (cell->width == 2) {
-            assert_true((i + 1) % grid->columns != 0);
-            assert_int_equal(grid->cells[i + 1].cp, 0);
-        }
+    const char *fault = grid_fault(cb_rehearse_grid(stage->rehearse));
+    if (fault) {
+        fail_msg("%s", fault);
     }
-    assert_true(grid->cursor_row < grid->rows && grid->cursor_column < grid->columns);
 }
 
 /* No film below or beside a coat that is offered is thought wet. */
@@ -108,6 +104,27 @@ static void any_sequence_at_any_size(void **state)
             check_offer(&stage);
         }
         stage_fini(&stage);
+    }
+}
+
+/* What a fuzzer tries for longer, at random: also a disk that says no, other boots and clocks, what
+ * others write. */
+static void any_bytes_as_an_evening(void **state)
+{
+    (void)state;
+    uint64_t seed = seed_of(1);
+    for (int run = 0; run < 40; run++) {
+        struct dice dice = {seed * 1000 + (uint64_t)run};
+        struct cb_arena arena = {0};
+        uint8_t bytes[OPERATE_BYTES_MAX];
+        for (size_t i = 0; i < sizeof bytes; i++) {
+            bytes[i] = (uint8_t)dice_next(&dice);
+        }
+        const char *fault = operate(bytes, sizeof bytes, &arena);
+        if (fault) {
+            fail_msg("run %d of seed %llu: %s", run, (unsigned long long)seed, fault);
+        }
+        cb_arena_fini(&arena);
     }
 }
 
@@ -289,6 +306,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(any_sequence_at_any_size),
+        cmocka_unit_test(any_bytes_as_an_evening),
         cmocka_unit_test(every_size),
         cmocka_unit_test(undo_to_the_empty_bench_and_redo),
         cmocka_unit_test(pulling_the_plug_changes_nothing),

@@ -62,14 +62,15 @@ static void quote(const char *text, char *out, size_t size)
     out[n] = '\0';
 }
 
-/* Runs of digits, points and commas. */
+/* Runs of digits, points and commas, with a digit in each. */
 static size_t count_runs(const char *text)
 {
     size_t runs = 0;
-    while (*text != '\0') {
-        const size_t n = strspn(text, "0123456789.,"), digits = strcspn(text, "0123456789");
-        runs += digits < n;
-        text += n > 0 ? n : 1;
+    bool inside = false;
+    for (; *text != '\0'; text++) {
+        const bool digit = *text >= '0' && *text <= '9';
+        runs += digit && !inside;
+        inside = digit || (inside && (*text == '.' || *text == ','));
     }
     return runs;
 }

@@ -187,6 +187,23 @@ static void test_size_is_placed(void **state)
     cb_arena_fini(&arena);
 }
 
+/* The text that is looked through for the place ends before the limit. */
+static void test_nul_in_what_is_too_long(void **state)
+{
+    (void)state;
+    static char text[CB_YAML_BYTES_MAX + 10];
+    for (size_t at = 0; at < CB_YAML_BYTES_MAX; at += CB_YAML_BYTES_MAX / 3) {
+        struct cb_arena arena = {0};
+        struct cb_issues issues = {0};
+        memset(text, '\n', sizeof text);
+        text[at] = '\0';
+        assert_null(cb_yaml_read(text, sizeof text, &arena, &issues));
+        assert_non_null(strstr(issues.items[0].message, "file of more than"));
+        assert_int_equal(issues.items[0].line, (int)at + 1);
+        cb_arena_fini(&arena);
+    }
+}
+
 static void test_printing(void **state)
 {
     (void)state;
@@ -265,6 +282,7 @@ int main(void)
         cmocka_unit_test(test_tree),
         cmocka_unit_test(test_hostile_nesting_is_quick),
         cmocka_unit_test(test_size_is_placed),
+        cmocka_unit_test(test_nul_in_what_is_too_long),
         cmocka_unit_test(test_printing),
         cmocka_unit_test(test_long_lines_are_cut),
         cmocka_unit_test(test_files),

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: MIT */
+#include "support/grid_check.h"
+
+#include "base/utf8.h"
+
+static const char *cell_fault(const struct cb_cell *cell, bool last)
+{
+    if (cell->role >= CB_ROLE_COUNT) {
+        return "a role there is not";
+    }
+    if (!cb_utf8_is_safe(cell->cp)) {
+        return "a character that no terminal may see";
+    }
+    if (cell->width != cb_utf8_width(cell->cp)) {
+        return "a width that is not the character's";
+    }
+    return cell->width == 2 && (last || cell[1].cp != 0) ? "a wide character that is cut" : NULL;
+}
+
+const char *grid_fault(const struct cb_grid *grid)
+{
+    const char *fault = NULL;
+    for (int row = 0; row < grid->rows; row++) {
+        const struct cb_cell *cells = &grid->cells[row * grid->columns];
+        for (int column = 0; column < grid->columns && !fault; column += cells[column].width) {
+            fault = cell_fault(&cells[column], column == grid->columns - 1);
+        }
+    }
+    if (grid->cursor_row >= grid->rows || grid->cursor_column >= grid->columns) {
+        fault = "a cursor outside the screen";
+    }
+    return fault;
+}
