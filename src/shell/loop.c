@@ -123,7 +123,7 @@ static const char *damage_line(struct loop *loop)
     return bad == 0 ? damage
                     : cb_arena_printf(&loop->turn,
                                       "%zu event%s of the log %s damaged and left out; "
-                                      "coatbell log export saves the others",
+                                      "coatbell log check --mend goes on with the others",
                                       bad, bad == 1 ? "" : "s", bad == 1 ? "is" : "are");
 }
 
