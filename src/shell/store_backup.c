@@ -144,6 +144,22 @@ static enum cb_status take_name(struct cb_backup *backup, struct cb_err *err)
     return CB_OK;
 }
 
+/* Machine, count and boots, on which the fold's order rests. */
+static bool notes_hold(struct cb_backup *backup)
+{
+    static const char sql[] =
+        "SELECT (SELECT count(*) FROM meta WHERE sum IS NOT row_sum(name, value))"
+        " + (SELECT count(*) FROM origin WHERE sum IS NOT row_sum(origin, machine, boot))";
+    sqlite3_stmt *stmt = NULL;
+    int64_t wrong = 1;
+    if (cb_store_sum_functions(backup->db) == SQLITE_OK &&
+        sqlite3_prepare_v2(backup->db, sql, -1, &stmt, NULL) == SQLITE_OK) {
+        (void)cb_store_ask(stmt, &wrong);
+    }
+    sqlite3_finalize(stmt);
+    return wrong == 0;
+}
+
 /* Every row is there and whole. */
 static enum cb_status look(struct cb_backup *backup, struct cb_err *err)
 {
@@ -166,7 +182,14 @@ static enum cb_status look(struct cb_backup *backup, struct cb_err *err)
                           "%lld); see `coatbell log check`",
                           backup->store->shown, (long long)backup->row);
     }
-    return seen == STEP_ROWS ? CB_OK : take_name(backup, err);
+    if (seen == STEP_ROWS) {
+        return CB_OK;
+    }
+    return notes_hold(backup) ? take_name(backup, err)
+                              : cb_err_set(err, CB_DATA,
+                                           "%s: no backup was made of it, for its notes are "
+                                           "damaged; see `coatbell log check`",
+                                           backup->store->shown);
 }
 
 enum cb_status cb_backup_step(struct cb_backup *backup, bool *more, struct cb_err *err)
