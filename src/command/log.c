@@ -5,6 +5,7 @@
 
 #include "base/str.h"
 #include "command/command.h"
+#include "command/log_internal.h"
 #include "shell/history.h"
 #include "shell/json_write.h"
 #include "shell/out_file.h"
@@ -252,37 +253,54 @@ static int import_log(const struct cb_args *args)
     return status == CB_OK ? 0 : cb_command_fail(&err);
 }
 
+static const struct {
+    const char *word, *takes; /* the option that goes with it; NULL: none */
+    int (*run)(const struct cb_args *args);
+} uses[] = {
+    {"export", "--csv", export_log},      {"import", "--strict", import_log},
+    {"check", "--mend", cb_log_check},    {"backup", NULL, cb_log_backup},
+    {"restore", "--yes", cb_log_restore},
+};
+
 static int run(const struct cb_args *args)
 {
     const char *what = args->operands[0];
-    bool export = strcmp(what, "export") == 0;
-    if (!export && strcmp(what, "import") != 0) {
-        return cb_command_failf(CB_USAGE, "log: unknown word: %s, it takes export or import", what);
-    }
     struct cb_err err = {0};
-    if (cb_args_log(args, &err) == NULL) {
-        return cb_command_fail(&err);
+    const size_t count = sizeof uses / sizeof *uses;
+    size_t use = 0;
+    while (use < count && strcmp(uses[use].word, what) != 0) {
+        use++;
     }
-    if (!export && cb_args_has(args, "--csv")) {
-        return cb_command_failf(CB_USAGE, "log import: --csv goes with export; import reads JSON "
-                                          "Lines");
+    if (use == count) {
+        return cb_command_failf(CB_USAGE,
+                                "log: unknown word: %s, it takes export, import, check, backup or "
+                                "restore",
+                                what);
     }
-    if (export && cb_args_has(args, "--strict")) {
-        return cb_command_failf(CB_USAGE, "log export: --strict goes with import");
+    for (size_t i = 0; i < count; i++) {
+        if (i != use && uses[i].takes != NULL && cb_args_has(args, uses[i].takes)) {
+            return cb_command_failf(
+                CB_USAGE, "log %s: %s goes with %s%s", what, uses[i].takes, uses[i].word,
+                strcmp(what, "import") == 0 && strcmp(uses[i].word, "export") == 0
+                    ? "; import reads JSON Lines"
+                    : "");
+        }
     }
-    return export ? export_log(args) : import_log(args);
+    return cb_args_log(args, &err) == NULL ? cb_command_fail(&err) : uses[use].run(args);
 }
 
 static const struct cb_option options[] = {
     {"--csv", NULL, "export: CSV for spreadsheets (RFC 4180) instead of JSON Lines"},
     {"--strict", NULL, "import: all or nothing, where a bad line is else left and said"},
+    {"--mend", NULL, "check: mend what is wrong; the log as it was is kept beside it"},
+    {"--yes", NULL, "restore: though the log holds events that FILE has not"},
     {0},
 };
 
 const struct cb_command cb_command_log = {
     .name = "log",
-    .operands = "export [FILE] | import FILE",
-    .summary = "Write the log out as lines of JSON, or take such lines in.",
+    .operands = "export [FILE] | import FILE | check | backup FILE | restore FILE",
+    .summary = "Write the log out or take lines in, check and mend it, back it up and put it back.",
     .options = options,
     .min_operands = 1,
     .max_operands = 2,

@@ -13,6 +13,7 @@
 #include "shell/bell.h"
 #include "shell/clock.h"
 #include "shell/history.h"
+#include "shell/keeper.h"
 #include "shell/paths.h"
 #include "shell/picture.h"
 #include "shell/pilot.h"
@@ -53,9 +54,11 @@ struct loop {
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
     struct cb_history *history; /* while it is being read */
-    int64_t key_ms;             /* monotonic; when the last key came */
-    bool rows_due;              /* what others have written could not be read yet */
-    bool history_due;           /* the finished units' evidence is still to be read, in idle time */
+    struct cb_keeper keeper;
+    struct cb_zone zone;
+    int64_t key_ms;   /* monotonic; when the last key came */
+    bool rows_due;    /* what others have written could not be read yet */
+    bool history_due; /* the finished units' evidence is still to be read, in idle time */
     bool autopilot, beep, suspend, quit, closed, viewer, offered;
 };
 
@@ -131,7 +134,7 @@ static const char *damage_line(struct loop *loop)
     return bad == 0 ? damage
                     : cb_arena_printf(&loop->turn,
                                       "%zu event%s of the log %s damaged and left out; "
-                                      "coatbell log export saves the others",
+                                      "coatbell log check --mend goes on with the others",
                                       bad, bad == 1 ? "" : "s", bad == 1 ? "is" : "are");
 }
 
@@ -380,8 +383,10 @@ static int wait_ms(const struct loop *loop)
         loop->probe_ms,
         loop->inputs.count > 0 ? now : CB_TIME_NONE,
         loop->rows_due ? now + ROWS_MS : CB_TIME_NONE,
-        loop->history_due || cb_app_has_idle_work(loop->app) ? loop->key_ms + HAND_MS
-                                                             : CB_TIME_NONE,
+        loop->history_due || cb_app_has_idle_work(loop->app) ||
+                cb_keeper_is_due(&loop->keeper, wall)
+            ? loop->key_ms + HAND_MS
+            : CB_TIME_NONE,
     };
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
         earlier(&wait, others[i], now, 1);
@@ -460,6 +465,15 @@ static void read_history(struct loop *loop)
     }
 }
 
+static void back_up(struct loop *loop)
+{
+    const char *line = cb_keeper_step(&loop->keeper, moment(loop).wall_ms, &loop->turn);
+    if (line != NULL) {
+        push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS, .text = line});
+        step_all(loop);
+    }
+}
+
 /* Told each turn: most of them come and go. */
 static void watch(struct loop *loop)
 {
@@ -499,6 +513,8 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
         } else if (cb_app_has_idle_work(loop->app)) {
             push(loop, (struct cb_input){.kind = CB_INPUT_IDLE});
             step_all(loop);
+        } else if (cb_keeper_is_due(&loop->keeper, moment(loop).wall_ms)) {
+            back_up(loop);
         }
     }
     end_turn(loop);
@@ -541,7 +557,10 @@ static enum cb_status begin(struct loop *loop, struct cb_err *err)
         .ping_seed = 1,
         .history_due = !setup->scratch,
     };
-    cb_clock_zone(loop->start.wall_ms, &app.zone);
+    cb_clock_zone(loop->start.wall_ms, &loop->zone);
+    app.zone = loop->zone;
+    loop->keeper.store = setup->scratch ? NULL : setup->store;
+    loop->keeper.zone = &loop->zone;
     cb_term_size(loop->term, &app.rows, &app.columns);
     cb_grid_init(&loop->grid, app.rows, app.columns);
     loop->grid.ascii = setup->ascii;
@@ -598,6 +617,7 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
         cb_str_add(setup->farewell, text == NULL ? "" : text);
     }
     cb_history_close(loop.history);
+    cb_keeper_fini(&loop.keeper);
     cb_term_close(loop.term);
     cb_bell_free(loop.bell);
     cb_app_free(loop.app);

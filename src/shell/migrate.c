@@ -98,12 +98,12 @@ static enum cb_status fault(sqlite3 *db, const char *shown, const char *said, st
     case SQLITE_NOTADB:
         return cb_err_set(err, CB_DATA,
                           "%s: no coatbell log; give another with --log FILE (if it was one, "
-                          "`coatbell log export` saves what can be read)",
+                          "`coatbell log check --mend` goes on with what can be read)",
                           shown);
     case SQLITE_CORRUPT:
         return cb_err_set(err, CB_DATA,
-                          "%s: the log is damaged (%s); `coatbell log export` saves "
-                          "what can be read",
+                          "%s: the log is damaged (%s); `coatbell log check --mend` goes "
+                          "on with what can be read",
                           shown, said);
     case SQLITE_IOERR:
         return cb_err_set(err, CB_IO, "%s: the disk would not (%s, code %d)", shown,

@@ -111,6 +111,25 @@ static int set_up(struct cb_store *store, bool writable)
                               NULL, NULL);
 }
 
+static bool rename_machine(struct cb_store *store)
+{
+    return sqlite3_exec(store->db,
+                        "UPDATE meta SET value = lower(hex(randomblob(8))) WHERE name = 'machine';"
+                        "UPDATE meta SET value = '0' WHERE name = 'seq';"
+                        "UPDATE meta SET sum = row_sum(name, value)",
+                        NULL, NULL, NULL) == SQLITE_OK;
+}
+
+enum cb_status cb_store_rename_machine(struct cb_store *store, struct cb_err *err)
+{
+    enum cb_status status = cb_store_begin(store, err);
+    if (status == CB_OK) {
+        status = rename_machine(store) ? CB_OK : cb_store_fault(store, err);
+        status = cb_store_end(store, status, err);
+    }
+    return status == CB_OK ? read_machine(store, err) : status;
+}
+
 /* A count at its end, or that never was one, would name events that no log takes: it goes on from 1
  * under another name, as if the log had moved to another machine. */
 static enum cb_status renew_machine(struct cb_store *store, struct cb_err *err)
@@ -125,12 +144,7 @@ static enum cb_status renew_machine(struct cb_store *store, struct cb_err *err)
         return status;
     }
     status = cb_store_read_seq(store, &seq, err); /* another one may have been quicker */
-    if (status == CB_OK && (seq < 0 || seq > CB_STORE_SEQ_MAX) &&
-        sqlite3_exec(store->db,
-                     "UPDATE meta SET value = lower(hex(randomblob(8))) WHERE name = 'machine';"
-                     "UPDATE meta SET value = '0' WHERE name = 'seq';"
-                     "UPDATE meta SET sum = row_sum(name, value)",
-                     NULL, NULL, NULL) != SQLITE_OK) {
+    if (status == CB_OK && (seq < 0 || seq > CB_STORE_SEQ_MAX) && !rename_machine(store)) {
         status = cb_store_fault(store, err);
     }
     status = cb_store_end(store, status, err);
@@ -171,7 +185,7 @@ enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct c
     if (status == CB_OK && writable && store->damage[0]) {
         status = cb_err_set(err, CB_DATA,
                             "%s: the log is damaged (%s), so nothing is written to it; "
-                            "`coatbell log export` saves what can be read",
+                            "`coatbell log check --mend` goes on with what can be read",
                             store->shown, store->damage);
     }
     if (status == CB_OK && writable) {

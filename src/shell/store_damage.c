@@ -145,13 +145,13 @@ const char *cb_store_damage(const struct cb_store *store, struct cb_arena *arena
     }
     if (bad == 0) {
         return cb_arena_printf(arena,
-                               "%s: the log is damaged (%s); `coatbell log export` saves "
-                               "what can be read",
+                               "%s: the log is damaged (%s); `coatbell log check --mend` "
+                               "goes on with what can be read",
                                store->shown, store->damage);
     }
     return cb_arena_printf(arena,
                            "%s: %zu event%s damaged (row %lld%s) and left out%s%s; `coatbell log "
-                           "export` saves the others",
+                           "check --mend` goes on with the others",
                            store->shown, bad, bad == 1 ? " is" : "s are",
                            (long long)store->bad_rows.items[0], bad == 1 ? "" : " first",
                            store->damage[0] ? "; " : "", store->damage);

@@ -89,8 +89,10 @@ enum cb_status cb_store_file_make(const char *path, struct cb_err *err)
     return status;
 }
 
-enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
-                                  const char **real, struct cb_err *err)
+enum wanted { THERE, MADE, PLACE }; /* a log; one, made where it is absent; where it would be */
+
+static enum cb_status find(const char *path, enum wanted wanted, struct cb_arena *arena,
+                           const char **real, struct cb_err *err)
 {
     const char *slash = strrchr(path, '/');
     const char *name = slash ? slash + 1 : path;
@@ -101,7 +103,7 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
         return cb_err_set(err, CB_IO, "%s: a folder; the log is a file", shown(arena, path));
     }
     char resolved[PATH_MAX];
-    if (create && !realpath(folder, resolved)) {
+    if (wanted != THERE && !realpath(folder, resolved)) {
         enum cb_status status = make_folders(folder, arena, err);
         if (status != CB_OK) {
             return status;
@@ -118,7 +120,11 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
         if (errno != ENOENT) {
             return cb_err_set(err, CB_IO, "%s: %s", shown(arena, path), strerror(errno));
         }
-        if (!create) {
+        if (wanted == PLACE) {
+            *real = full;
+            return check_companions(full, arena, err);
+        }
+        if (wanted == THERE) {
             return cb_err_set(err, CB_IO, "%s: no log there; `coatbell begin RECIPE` starts one",
                               shown(arena, path));
         }
@@ -151,6 +157,18 @@ enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena
     return check_companions(full, arena, err);
 }
 
+enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
+                                  const char **real, struct cb_err *err)
+{
+    return find(path, create ? MADE : THERE, arena, real, err);
+}
+
+enum cb_status cb_store_file_place(const char *path, struct cb_arena *arena, const char **real,
+                                   struct cb_err *err)
+{
+    return find(path, PLACE, arena, real, err);
+}
+
 void cb_store_file_put_aside(const char *real)
 {
     struct cb_arena arena = {0};
@@ -162,6 +180,72 @@ void cb_store_file_put_aside(const char *real)
         unlink(cb_arena_printf(&arena, "%s-shm", real)); /* tells of that -wal */
     }
     cb_arena_fini(&arena);
+}
+
+const char *cb_store_file_unused(const char *real, const char *what, struct cb_arena *arena)
+{
+    const char *name = cb_arena_printf(arena, "%s.%s", real, what);
+    for (int n = 2; access(name, F_OK) == 0 && n < 1000; n++) {
+        name = cb_arena_printf(arena, "%s.%s-%d", real, what, n);
+    }
+    return name;
+}
+
+bool cb_store_file_name(const char *from, const char *to)
+{
+    if (renameat2(AT_FDCWD, from, AT_FDCWD, to, RENAME_NOREPLACE) == 0) {
+        return true;
+    }
+    if (errno != EINVAL && errno != ENOSYS) { /* the file system has no such rename */
+        return false;
+    }
+    if (access(to, F_OK) == 0) {
+        errno = EEXIST;
+        return false;
+    }
+    return rename(from, to) == 0;
+}
+
+static bool move(const char *from, const char *to)
+{
+    return rename(from, to) == 0 || errno == ENOENT;
+}
+
+bool cb_store_file_put_in_place(const char *fresh, const char *real, const char *kept,
+                                struct cb_arena *arena)
+{
+    const char *wal = cb_arena_printf(arena, "%s-wal", real);
+    const char *kept_wal = cb_arena_printf(arena, "%s-wal", kept);
+    if (link(real, kept) != 0 && errno != ENOENT) {
+        return false;
+    }
+    if (!move(wal, kept_wal)) {
+        unlink(kept);
+        return false;
+    }
+    unlink(cb_arena_printf(arena, "%s-shm", real)); /* tells of that -wal */
+    if (rename(fresh, real) != 0) {
+        const int fault = errno;
+        (void)move(kept_wal, wal);
+        unlink(kept);
+        errno = fault;
+        return false;
+    }
+    cb_store_file_sync_folder(real);
+    return true;
+}
+
+enum cb_status cb_store_file_keep_private(const char *path, struct cb_err *err)
+{
+    struct cb_arena arena = {0};
+    const char *wal = cb_arena_printf(&arena, "%s-wal", path);
+    enum cb_status status = CB_OK;
+    if (chmod(path, 0600) != 0 || (chmod(wal, 0600) != 0 && errno != ENOENT)) {
+        status = cb_err_set(err, CB_IO, "%s: its permissions can't be set: %s", shown(&arena, path),
+                            strerror(errno));
+    }
+    cb_arena_fini(&arena);
+    return status;
 }
 
 int cb_store_file_lock_open(const char *real, struct cb_err *err)

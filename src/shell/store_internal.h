@@ -101,6 +101,9 @@ void cb_store_guard_begin(struct cb_store *store);
 enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err);
 bool cb_store_guard_leave(struct cb_store *store);
 
+/* It counts on from 1 under another name, as if the log had moved to another machine. */
+enum cb_status cb_store_rename_machine(struct cb_store *store, struct cb_err *err);
+
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err);
 /* A transaction that writes; end commits it when all went well, else takes everything back. */
 enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err);

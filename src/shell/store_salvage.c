@@ -42,7 +42,7 @@ struct source {
     int64_t budget; /* bytes of rows still to be read: a hostile page may name one row many times */
     size_t page_size;
     int64_t pages, frames;
-    bool newer, ours, cut; /* by its head */
+    bool newer, older, ours, cut; /* by its head */
     unsigned char page[PAGE_MAX];
     unsigned char payload[PAYLOAD_MAX];
 };
@@ -380,6 +380,7 @@ static enum cb_status open_source(struct source *source, const char *path, struc
     source->ours = big_endian(head + 68, 4) == CB_LOG_APPLICATION_ID;
     source->newer = big_endian(head + 68, 4) == CB_LOG_APPLICATION_ID &&
                     big_endian(head + 60, 4) > cb_migrate_step_count;
+    source->older = source->ours && big_endian(head + 60, 4) < cb_migrate_step_count;
     const size_t size = (size_t)big_endian(head + 16, 2);
     source->page_size = size == 1 ? PAGE_MAX : size;
     if (size < 512 || (size & (size - 1)) != 0) {
@@ -458,6 +459,7 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
     source->wal = -1;
     enum cb_status status = open_source(source, path, err);
     found->newer = source->newer;
+    found->older = source->older;
     found->cut = source->cut;
     if (status == CB_OK) {
         status = cb_store_open(into, CB_STORE_APPEND, &saving.store, err);
@@ -487,46 +489,6 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
     return status;
 }
 
-static bool move(const char *from, const char *to)
-{
-    return rename(from, to) == 0 || errno == ENOENT;
-}
-
-/* A number that no file of that kind has yet. */
-static const char *unused_name(const char *real, const char *what, struct cb_arena *arena)
-{
-    const char *name = cb_arena_printf(arena, "%s.%s", real, what);
-    for (int n = 2; access(name, F_OK) == 0 && n < 1000; n++) {
-        name = cb_arena_printf(arena, "%s.%s-%d", real, what, n);
-    }
-    return name;
-}
-
-/* At every moment there is a log at real, and the damaged one is whole somewhere. */
-static bool put_in_place(const char *fresh, const char *real, const char *kept,
-                         struct cb_arena *arena)
-{
-    const char *wal = cb_arena_printf(arena, "%s-wal", real);
-    const char *kept_wal = cb_arena_printf(arena, "%s-wal", kept);
-    if (link(real, kept) != 0) {
-        return false;
-    }
-    if (!move(wal, kept_wal)) {
-        unlink(kept);
-        return false;
-    }
-    unlink(cb_arena_printf(arena, "%s-shm", real)); /* tells of that -wal */
-    if (rename(fresh, real) != 0) {
-        const int fault = errno;
-        (void)move(kept_wal, wal);
-        unlink(kept);
-        errno = fault;
-        return false;
-    }
-    cb_store_file_sync_folder(real);
-    return true;
-}
-
 enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const char **kept,
                                 struct cb_salvage *found, struct cb_err *err)
 {
@@ -542,8 +504,8 @@ enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const 
                                        cb_utf8_clean(arena, path, 200));
     }
     if (status == CB_OK) {
-        const char *fresh = unused_name(real, "saved", arena);
-        *kept = unused_name(real, "damaged", arena);
+        const char *fresh = cb_store_file_unused(real, "saved", arena);
+        *kept = cb_store_file_unused(real, "damaged", arena);
         status = cb_store_salvage(real, fresh, &store, found, err);
         /* all of it in the file itself, and on the disk, before it takes the other's place */
         if (status == CB_OK &&
@@ -552,7 +514,7 @@ enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const 
             status = cb_store_fault(store, err);
         }
         cb_store_close(store);
-        if (status == CB_OK && !put_in_place(fresh, real, *kept, arena)) {
+        if (status == CB_OK && !cb_store_file_put_in_place(fresh, real, *kept, arena)) {
             status = cb_err_set(err, CB_IO, "%s: can't be put aside: %s",
                                 cb_utf8_clean(arena, path, 200), strerror(errno));
         }

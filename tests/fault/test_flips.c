@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* One bit of a log flipped: whatever is read of it is what it was, or it is said that the log is
- * damaged; and all events that lie outside the broken page are saved. Argument: how many flips
- * (default 100). */
+ * damaged; all events that lie outside the broken page are saved; and what the check finds it
+ * mends. Argument: how many flips (default 100). */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -21,6 +21,7 @@
 #include "shell/jsonl.h"
 #include "shell/paths.h"
 #include "shell/store.h"
+#include "shell/store_check.h"
 #include "shell/store_salvage.h"
 #include "support/big_log.h"
 #include "support/events.h"
@@ -208,12 +209,51 @@ static size_t check_saved(const struct cb_index *originals, size_t bit)
     return count;
 }
 
+/* Whatever a bit has become, the check says what to mend, and afterwards there is nothing. */
+static size_t check_mended(size_t bit, size_t saved)
+{
+    struct cb_arena arena = {0};
+    struct cb_flaws before = {0};
+    struct cb_flaws after = {0};
+    struct cb_err err = {0};
+    const char *kept = NULL;
+    struct cb_str text = {0};
+    size_t count = 0;
+    struct cb_store *store;
+    if (cb_store_check(path, &arena, &before, &err) != CB_OK ||
+        (cb_flaws_to_mend(&before) > 0 &&
+         cb_store_mend(path, &before, &arena, &kept, &err) != CB_OK) ||
+        cb_store_check(path, &arena, &after, &err) != CB_OK) {
+        fail_msg("bit %zu: %s", bit, err.text);
+    }
+    if (cb_flaws_to_mend(&after) > 0) {
+        fail_msg("bit %zu: mended, and still: %s", bit, after.list.items[0].text);
+    }
+    assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &store, NULL), CB_OK);
+    assert_int_equal(cb_store_each(store, NULL, add_event, &text, NULL), CB_OK);
+    cb_store_close(store);
+    cb_index_free(lines_of(&text, &count));
+    if (count < saved) {
+        fail_msg("bit %zu: %zu events are left of %zu that could be read", bit, count, saved);
+    }
+    const size_t mended = kept != NULL;
+    if (kept) {
+        assert_int_equal(unlink(kept), 0);
+        unlink(cb_arena_printf(&arena, "%s-wal", kept));
+    }
+    cb_flaws_fini(&before);
+    cb_flaws_fini(&after);
+    cb_str_fini(&text);
+    cb_arena_fini(&arena);
+    return mended;
+}
+
 static void test_one_bit(void **state)
 {
     (void)state;
     struct said whole;
     struct dice dice = {11};
-    size_t total, said_count = 0, harmless = 0, saved_all = 0, least = SIZE_MAX;
+    size_t total, said_count = 0, harmless = 0, saved_all = 0, mended = 0, least = SIZE_MAX;
     assert_true(read_log(&whole));
     struct cb_index *originals = lines_of(&whole.all, &total);
     for (int i = 0; i < flips; i++) {
@@ -237,11 +277,16 @@ static void test_one_bit(void **state)
             fail_msg("bit %zu (byte %zu of page %zu): only %zu of %zu saved", bit, bit / 8 % 4096,
                      bit / 8 / 4096 + 1, saved, total);
         }
+        const size_t mend = check_mended(bit, saved);
+        if (!quiet && mend == 0) {
+            fail_msg("bit %zu: said to be damaged, and the check finds nothing", bit);
+        }
+        mended += mend;
         said_fini(&now);
     }
     printf("%d flips: %zu said, %zu without meaning; all %zu events saved in %zu, never fewer than "
-           "%zu\n",
-           flips, said_count, harmless, total, saved_all, least);
+           "%zu; %zu mended\n",
+           flips, said_count, harmless, total, saved_all, least, mended);
     said_fini(&whole);
     cb_index_free(originals);
 }

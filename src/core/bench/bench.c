@@ -73,6 +73,7 @@ static void begin_fold(struct cb_bench *bench)
     bench->aliases.count = 0;
     bench->answered.count = 0;
     bench->sources.count = 0;
+    bench->doubts.count = 0;
     bench->muted.count = 0;
     bench->cautions.count = 0;
     bench->front = bench->last_moved = (struct cb_bench_front){-1, NULL};
@@ -149,6 +150,7 @@ void cb_bench_free(struct cb_bench *bench)
     cb_vec_free(&bench->aliases);
     cb_vec_free(&bench->answered);
     cb_vec_free(&bench->sources);
+    cb_vec_free(&bench->doubts);
     cb_vec_free(&bench->muted);
     cb_vec_free(&bench->cautions);
     cb_arena_fini(&bench->fold);

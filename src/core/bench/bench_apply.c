@@ -224,6 +224,9 @@ static void begin_unit(struct cb_bench *bench, const struct cb_event *event, int
         cb_bench_front_move(bench, (int)at, event);
     }
     cb_bench_set_recipe(bench, unit, read);
+    if (!read->recipe) {
+        cb_bench_note_doubt(bench, event, CB_DOUBT_NO_RECIPE);
+    }
 }
 
 static void change_recipe(struct cb_bench *bench, struct cb_bench_unit *unit,
@@ -426,6 +429,23 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     }
 }
 
+/* The same, and what meant nothing is noted. */
+static void apply_watched(struct cb_bench *bench, size_t at, const struct cb_event *event,
+                          int64_t at_ms)
+{
+    struct cb_bench_unit *unit = bench->units.items[at];
+    const size_t films = cb_bench_all_films(unit);
+    enum cb_doubt_kind why = cb_bench_doubt_of(bench, unit, event);
+    apply_to_unit(bench, at, event, at_ms);
+    if (why == CB_DOUBT_COUNT && event->kind == CB_EVENT_COAT_ON &&
+        cb_bench_all_films(unit) == films) {
+        why = CB_DOUBT_ON_ALREADY;
+    }
+    if (why != CB_DOUBT_COUNT) {
+        cb_bench_note_doubt(bench, event, why);
+    }
+}
+
 static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event, int64_t at_ms)
 {
     double pct;
@@ -518,8 +538,9 @@ void cb_bench_apply(struct cb_bench *bench, const struct cb_event *event, int64_
     } else if (cb_event_is_bench(event->kind)) {
         apply_to_bench(bench, event, at_ms);
     } else if (event->unit && cb_index_get(bench->unit_ids, event->unit, &unit)) {
-        apply_to_unit(bench, unit, event, at_ms);
+        (bench->watches ? apply_watched : apply_to_unit)(bench, unit, event, at_ms);
     } else if (event->unit) {
+        cb_bench_note_doubt(bench, event, CB_DOUBT_NO_UNIT);
         if (event->kind == CB_EVENT_UNIT_OPENED) { /* of a unit whose beginning was not loaded */
             cb_bench_front_move(bench, -1, event);
         }

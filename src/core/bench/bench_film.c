@@ -45,8 +45,8 @@ static struct cb_film *film_then(const struct cb_bench *bench, struct cb_bench_u
     return moved ? moved : film_of(unit, figure, stage, coat);
 }
 
-static struct cb_film *event_film(const struct cb_bench *bench, struct cb_bench_unit *unit,
-                                  const struct cb_event *event)
+struct cb_film *cb_bench_event_film(const struct cb_bench *bench, struct cb_bench_unit *unit,
+                                    const struct cb_event *event)
 {
     return film_then(bench, unit, cb_event_int(event, CB_FIELD_FIGURE, 0),
                      cb_event_int(event, CB_FIELD_STAGE, 0), cb_event_int(event, CB_FIELD_COAT, 0));
@@ -243,7 +243,7 @@ void cb_bench_put_on(struct cb_bench *bench, size_t unit_index, const struct cb_
 void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
                     const struct cb_event *event, int64_t at_ms)
 {
-    struct cb_film *film = event_film(bench, unit, event);
+    struct cb_film *film = cb_bench_event_film(bench, unit, event);
     const char *found = cb_event_text(event, CB_FIELD_FOUND, "");
     const int64_t seen_at_ms = cb_event_int(event, CB_FIELD_SEEN_AT, event->at_ms);
     const bool told_later = seen_at_ms < event->at_ms;
@@ -281,7 +281,7 @@ void cb_bench_check(struct cb_bench *bench, struct cb_bench_unit *unit,
 void cb_bench_lift(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
                    int64_t at_ms)
 {
-    struct cb_film *film = event_film(bench, unit, event);
+    struct cb_film *film = cb_bench_event_film(bench, unit, event);
     if (film) {
         film->lifted_ms = at_ms;
         if (film->check == CB_CHECK_NONE) {
@@ -309,7 +309,7 @@ void cb_bench_tidy(struct cb_bench *bench, struct cb_bench_unit *unit, const str
 void cb_bench_help(struct cb_bench *bench, struct cb_bench_unit *unit, const struct cb_event *event,
                    int64_t at_ms)
 {
-    struct cb_film *film = event_film(bench, unit, event);
+    struct cb_film *film = cb_bench_event_film(bench, unit, event);
     struct cb_film_help row = {.to_ms = at_ms};
     const double seconds = cb_event_number(event, CB_FIELD_SECONDS, 0);
     if (!film || film->before || !(seconds >= 0 && seconds <= 86400) ||

@@ -15,6 +15,7 @@
 #include "base/time.h"
 #include "base/vec.h"
 #include "core/bench/bench.h"
+#include "core/bench/doubts.h"
 
 /* A recipe text once read, shared by every unit begun from it. */
 struct cb_bench_recipe {
@@ -162,6 +163,11 @@ struct cb_bench_move {
     size_t older; /* the same coat's move before this one, from 1; 0: none */
 };
 
+struct cb_bench_doubt {
+    const struct cb_event *event;
+    enum cb_doubt_kind why;
+};
+
 struct cb_bench_cache;
 
 struct cb_bench {
@@ -192,6 +198,8 @@ struct cb_bench {
     CB_VEC(struct cb_bench_alias) aliases;
     CB_VEC(struct cb_bench_tally) answered;
     CB_VEC(struct cb_bench_source) sources;
+    bool watches; /* doubts: events that meant nothing to this fold */
+    CB_VEC(struct cb_bench_doubt) doubts;
     CB_VEC(const char *) muted;
     CB_VEC(const char *) cautions; /* read in this session: the caution, a line break, the recipe */
     struct cb_bench_front front, last_moved; /* last_moved: whoever sat where meanwhile */
@@ -261,10 +269,21 @@ void cb_bench_front_finish(struct cb_bench *bench, int unit, const struct cb_eve
 void cb_bench_front_sit(struct cb_bench *bench, const struct cb_event *event);
 void cb_bench_front_rise(struct cb_bench *bench, const struct cb_event *event);
 
+/* doubts.c: why the event, about to be applied to its unit, means nothing; CB_DOUBT_COUNT: it does.
+ */
+enum cb_doubt_kind cb_bench_doubt_of(struct cb_bench *bench, struct cb_bench_unit *unit,
+                                     const struct cb_event *event);
+/* Where the bench watches. */
+void cb_bench_note_doubt(struct cb_bench *bench, const struct cb_event *event,
+                         enum cb_doubt_kind why);
+
 /* bench_film.c: events of films; a meaningless one does nothing. */
 /* Of one more film it is known how it was found, under the pot that it has now. */
 void cb_bench_count_answered(struct cb_bench *bench, const struct cb_film *film);
 struct cb_figure *cb_bench_figure_of(struct cb_bench_unit *unit, const struct cb_event *event);
+/* That the event means; NULL: none is on there. */
+struct cb_film *cb_bench_event_film(const struct cb_bench *bench, struct cb_bench_unit *unit,
+                                    const struct cb_event *event);
 /* Index of the stage, -1: none. */
 int cb_bench_stage_of(const struct cb_bench_unit *unit, const struct cb_event *event);
 void cb_bench_put_on(struct cb_bench *bench, size_t unit, const struct cb_event *event,

@@ -1,0 +1,300 @@
+/* SPDX-License-Identifier: MIT */
+/* The backups that a bench makes: when, under which names, how many, and never of a bad log. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <dirent.h>
+#include <fcntl.h>
+#include <ftw.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+#include <sqlite3.h>
+
+#include "base/str.h"
+#include "shell/keeper.h"
+#include "shell/store.h"
+#include "shell/store_backup.h"
+
+static char folder[64], path[96];
+static struct cb_store *store;
+static struct cb_arena session;
+static const struct cb_zone utc;
+
+static int remove_one(const char *name, const struct stat *status, int type, struct FTW *walk)
+{
+    (void)status;
+    (void)type;
+    (void)walk;
+    return remove(name);
+}
+
+static int open_log(void **state)
+{
+    (void)state;
+    const char *base = getenv("TMPDIR");
+    snprintf(folder, sizeof folder, "%.40s/cb-backup-XXXXXX", base && *base ? base : "/tmp");
+    if (!mkdtemp(folder)) {
+        return -1;
+    }
+    snprintf(path, sizeof path, "%s/log.db", folder);
+    return cb_store_open(path, CB_STORE_APPEND, &store, NULL) == CB_OK &&
+                   cb_store_lock(store, NULL) == CB_OK
+               ? 0
+               : -1;
+}
+
+static int close_log(void **state)
+{
+    (void)state;
+    cb_store_close(store);
+    cb_arena_fini(&session);
+    return nftw(folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
+}
+
+static void write_notes(size_t count)
+{
+    const struct cb_event **events = cb_arena_alloc(&session, count, sizeof *events);
+    const struct cb_event **stored;
+    for (size_t i = 0; i < count; i++) {
+        struct cb_event_make make;
+        const struct cb_moment at = {1000 + (int64_t)i, (int64_t)i, "boot"};
+        cb_event_begin(&make, &session, CB_EVENT_NOTE, NULL, &at);
+        cb_event_add_text(&make, CB_FIELD_TEXT, "rope is on");
+        events[i] = cb_event_take(&make);
+    }
+    assert_int_equal(cb_store_append(store, events, count, &session, &stored, NULL), CB_OK);
+}
+
+static int64_t noon(const char *day)
+{
+    int64_t ms = 0;
+    assert_true(cb_time_parse(cb_arena_printf(&session, "%sT12:00:00Z", day), &ms));
+    return ms;
+}
+
+/* All that is due at that moment; the line said, if any. */
+static const char *keep(struct cb_keeper *keeper, const char *day)
+{
+    const char *line = NULL;
+    for (int i = 0; cb_keeper_is_due(keeper, noon(day)); i++) {
+        const char *said = cb_keeper_step(keeper, noon(day), &session);
+        line = said ? said : line;
+        assert_true(i < 1000);
+    }
+    return line;
+}
+
+static int by_name(const struct dirent **a, const struct dirent **b)
+{
+    return strcmp((*a)->d_name, (*b)->d_name);
+}
+
+/* The files beside the log that are none of its companions, in order. */
+static const char *files(void)
+{
+    struct cb_str text = {0};
+    struct dirent **names;
+    const int count = scandir(folder, &names, NULL, by_name);
+    for (int i = 0; i < count; i++) {
+        const char *name = names[i]->d_name;
+        if (name[0] != '.' && strcmp(name, "log.db") != 0 && strncmp(name, "log.db-", 7) != 0 &&
+            strcmp(name, "log.db.lock") != 0) {
+            cb_str_addf(&text, "%s ", name);
+        }
+        free(names[i]);
+    }
+    free(names);
+    const char *out = cb_arena_text(&session, cb_str_text(&text));
+    cb_str_fini(&text);
+    return out;
+}
+
+static size_t events_in(const char *name)
+{
+    struct cb_store *copy;
+    const struct cb_event **events;
+    size_t count = 0;
+    struct cb_err err = {0};
+    struct stat status;
+    const char *full = cb_arena_printf(&session, "%s/%s", folder, name);
+    assert_int_equal(stat(full, &status), 0);
+    assert_int_equal(status.st_mode & 0777, 0600);
+    if (cb_store_open(full, CB_STORE_READ, &copy, &err) != CB_OK ||
+        cb_store_load(copy, NULL, &session, &events, &count, NULL, &err) != CB_OK) {
+        fail_msg("%s", err.text);
+    }
+    assert_null(cb_store_damage(copy, &session));
+    cb_store_close(copy);
+    return count;
+}
+
+static void one_a_day_and_one_a_month(void **state)
+{
+    (void)state;
+    static const char *const days[] = {"2026-09-30", "2026-10-01", "2026-10-31", "2026-11-01",
+                                       "2026-12-30", "2026-12-31", "2027-01-01"};
+    struct cb_keeper keeper = {.store = store, .zone = &utc};
+    assert_null(keep(&keeper, "2026-09-29"));
+    assert_string_equal(files(), ""); /* nothing to keep */
+    write_notes(1);
+    assert_null(keep(&keeper, days[0]));
+    assert_string_equal(files(), "log.db.daily-2026-09-30 log.db.monthly-2026-09 ");
+    assert_int_equal(events_in("log.db.daily-2026-09-30"), 1);
+    write_notes(1);
+    assert_false(cb_keeper_is_due(&keeper, noon(days[0])));
+    assert_int_equal(events_in("log.db.daily-2026-09-30"), 1);
+    struct cb_keeper again = {.store = store, .zone = &utc}; /* started once more that day */
+    assert_null(keep(&again, days[0]));
+    assert_int_equal(events_in("log.db.daily-2026-09-30"), 1);
+    for (size_t i = 1; i < sizeof days / sizeof *days; i++) {
+        write_notes(1);
+        assert_null(keep(&keeper, days[i]));
+    }
+    assert_string_equal(files(),
+                        "log.db.daily-2026-12-30 log.db.daily-2026-12-31 log.db.daily-2027-01-01 "
+                        "log.db.monthly-2026-11 log.db.monthly-2026-12 log.db.monthly-2027-01 ");
+    assert_int_equal(events_in("log.db.daily-2027-01-01"), 8);
+    assert_int_equal(events_in("log.db.monthly-2026-12"), 6);
+    assert_null(keep(&keeper, "2027-01-02")); /* nothing new */
+    assert_string_equal(files(),
+                        "log.db.daily-2026-12-30 log.db.daily-2026-12-31 log.db.daily-2027-01-01 "
+                        "log.db.monthly-2026-11 log.db.monthly-2026-12 log.db.monthly-2027-01 ");
+}
+
+/* A clock that ran ahead has left names of years to come: today's stays all the same. */
+static void today_is_never_the_one_to_go(void **state)
+{
+    (void)state;
+    struct cb_keeper keeper = {.store = store, .zone = &utc};
+    static const char *const ahead[] = {"2099-01-01", "2099-01-02", "2099-01-03"};
+    for (size_t i = 0; i < 3; i++) {
+        write_notes(1);
+        assert_null(keep(&keeper, ahead[i]));
+    }
+    write_notes(1);
+    assert_null(keep(&keeper, "2026-11-28"));
+    assert_string_equal(files(),
+                        "log.db.daily-2026-11-28 log.db.daily-2099-01-02 log.db.daily-2099-01-03 "
+                        "log.db.monthly-2026-11 log.db.monthly-2099-01 ");
+}
+
+/* What is written meanwhile may be in it or not; it is whole. */
+static void a_press_comes_between_the_pieces(void **state)
+{
+    (void)state;
+    struct cb_keeper keeper = {.store = store, .zone = &utc};
+    int pieces = 0;
+    write_notes(3000);
+    for (; cb_keeper_is_due(&keeper, noon("2026-11-28")); pieces++) {
+        assert_null(cb_keeper_step(&keeper, noon("2026-11-28"), &session));
+        write_notes(1);
+    }
+    assert_in_range(pieces, 6, 100);
+    assert_in_range(events_in("log.db.daily-2026-11-28"), 3000, 3000 + pieces);
+    assert_string_equal(files(), "log.db.daily-2026-11-28 log.db.monthly-2026-11 ");
+}
+
+/* Cut off in the middle: nothing of it stays, and what a kill has left goes with the next one. */
+static void half_a_backup_is_none(void **state)
+{
+    (void)state;
+    struct cb_keeper keeper = {.store = store, .zone = &utc};
+    write_notes(3000);
+    for (int i = 0; i < 3; i++) {
+        assert_null(cb_keeper_step(&keeper, noon("2026-11-28"), &session));
+    }
+    assert_string_equal(files(), "log.db.daily-2026-11-28.part ");
+    cb_keeper_fini(&keeper);
+    assert_string_equal(files(), "");
+    close(open(cb_arena_printf(&session, "%s.daily-2026-11-27.part", path), O_CREAT | O_WRONLY,
+               0600));
+    struct cb_keeper next = {.store = store, .zone = &utc};
+    assert_null(keep(&next, "2026-11-28"));
+    assert_string_equal(files(), "log.db.daily-2026-11-28 log.db.monthly-2026-11 ");
+}
+
+static void spoil(const char *sql)
+{
+    sqlite3 *db;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
+/* A bad log must not push good backups away, whether or not its damage has been met. */
+static void a_bad_log_is_not_kept(void **state)
+{
+    (void)state;
+    static const char *const damages[] = {
+        "UPDATE event SET fields = '{}' WHERE row = 2500", "DELETE FROM event WHERE row = 10",
+        "UPDATE origin SET boot = 'other'", "UPDATE meta SET value = '9' WHERE name = 'seq'"};
+    struct cb_keeper keeper = {.store = store, .zone = &utc};
+    write_notes(3000);
+    assert_null(keep(&keeper, "2026-11-01"));
+    for (size_t i = 0; i < sizeof damages / sizeof *damages; i++) {
+        const char *day = cb_arena_printf(&session, "2026-11-1%zu", i);
+        char undo[160];
+        cb_store_close(store);
+        assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &store, NULL), CB_OK);
+        assert_int_equal(cb_store_lock(store, NULL), CB_OK);
+        keeper.store = store;
+        write_notes(1);
+        snprintf(undo, sizeof undo, "%s/good", folder);
+        assert_int_equal(cb_store_backup(store, undo, NULL), CB_OK);
+        spoil(damages[i]);
+        (void)keep(&keeper, day);
+        assert_string_equal(files(), "good log.db.daily-2026-11-01 log.db.monthly-2026-11 ");
+        cb_store_close(store);
+        unlink(cb_arena_printf(&session, "%s-wal", path));
+        assert_int_equal(rename(undo, path), 0);
+        assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &store, NULL), CB_OK);
+    }
+}
+
+/* A viewer makes none, nor does who has no file; and one that can't be made is said once. */
+static void only_the_writer_keeps(void **state)
+{
+    (void)state;
+    struct cb_store *viewer, *memory;
+    write_notes(1);
+    assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &viewer, NULL), CB_OK);
+    const struct cb_keeper looks_on = {.store = viewer, .zone = &utc};
+    assert_false(cb_keeper_is_due(&looks_on, noon("2026-11-28")));
+    cb_store_close(viewer);
+    const struct cb_keeper none = {.zone = &utc};
+    assert_false(cb_keeper_is_due(&none, noon("2026-11-28")));
+    assert_int_equal(cb_store_open(NULL, CB_STORE_APPEND, &memory, NULL), CB_OK);
+    assert_int_equal(cb_store_lock(memory, NULL), CB_OK);
+    struct cb_keeper nowhere = {.store = memory, .zone = &utc};
+    assert_null(keep(&nowhere, "2026-11-28"));
+    cb_store_close(memory);
+    assert_string_equal(files(), "");
+
+    struct cb_keeper keeper = {.store = store, .zone = &utc};
+    const char *part = cb_arena_printf(&session, "%s.daily-2026-11-28.part", path);
+    assert_int_equal(symlink("nowhere", part), 0); /* dangling: access says it is not there */
+    assert_non_null(keep(&keeper, "2026-11-28"));
+    assert_int_equal(unlink(part), 0);
+    part = cb_arena_printf(&session, "%s.daily-2026-11-29.part", path);
+    assert_int_equal(symlink("nowhere", part), 0);
+    assert_null(keep(&keeper, "2026-11-29"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(one_a_day_and_one_a_month, open_log, close_log),
+        cmocka_unit_test_setup_teardown(today_is_never_the_one_to_go, open_log, close_log),
+        cmocka_unit_test_setup_teardown(a_press_comes_between_the_pieces, open_log, close_log),
+        cmocka_unit_test_setup_teardown(half_a_backup_is_none, open_log, close_log),
+        cmocka_unit_test_setup_teardown(a_bad_log_is_not_kept, open_log, close_log),
+        cmocka_unit_test_setup_teardown(only_the_writer_keeps, open_log, close_log),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
