@@ -181,8 +181,15 @@ $(FUZZ_TARGETS): $(OUT)/%: $(OUT)/%.o $(OUT)/tests/fuzz/replay.o $(EVERYTHING)
 	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(OUT)/tests/fuzz/replay.o $(EVERYTHING) -lcmocka $(LIBS)
 endif
 
+# Preloaded into the real program, so without sanitizers.
+FAULT_SHIM := build/release/tests/fault/shim.so
+$(FAULT_SHIM): tests/fault/shim.c tests/fault/shim.h Makefile
+	@mkdir -p $(@D)
+	@echo "  link $@"
+	$(Q)gcc -std=c17 -O1 -g $(WARN) $(if $(filter 1,$(WERROR)),-Werror) -Itests -D_GNU_SOURCE -Wno-missing-prototypes -fPIC -shared -o $@ $< -ldl
+
 tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_APP) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(FUZZ_TARGETS)
-tools: $(TEST_TOOLS)
+tools: $(TEST_TOOLS) $(FAULT_SHIM)
 
 # The two commands for a machine with only git and make: install what is missing, then build in
 # a make of its own, which sees what has come.
@@ -214,7 +221,8 @@ sweep:
 	@$(MAKE) FLAVOUR=release all tools build/release/tests/property/test_kept \
 	  build/release/tests/property/test_learn_year build/release/tests/property/test_plan \
 	  build/release/tests/property/test_noise build/release/tests/property/test_presses \
-	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips
+	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips \
+	  build/release/tests/fault/test_writes
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_hours_front 50
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
 	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_hours.sh 200
@@ -229,6 +237,8 @@ sweep:
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_noise 24
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_presses 300
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=1800 tests/seal.sh build/release/tests/fault/test_writes 1
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh 1
 .PHONY: sweep
 
 # Measurements, printed and never judged.

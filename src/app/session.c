@@ -334,13 +334,26 @@ void cb_session_events(struct cb_app *app, const struct cb_input *input)
     }
 }
 
+/* A press that had to wait for the disk: the bench has gone on with it, and said so. */
+static bool is_known(const struct cb_app *app, const struct cb_input *input)
+{
+    bool known = input->event_count > 0;
+    for (size_t i = 0; i < input->event_count && known; i++) {
+        known = cb_bench_has(app->session.bench, input->events[i]->id);
+    }
+    return known;
+}
+
 void cb_session_stored(struct cb_app *app, const struct cb_input *input)
 {
     app->session.unsaved = false;
     cb_ask_saved(app);
-    const struct cb_thanks_usual before = cb_thanks_usual(app, input->events, input->event_count);
-    take_events(app, input);
-    cb_thanks_stored(app, input->events, input->event_count, &before);
+    if (!is_known(app, input)) {
+        const struct cb_thanks_usual before =
+            cb_thanks_usual(app, input->events, input->event_count);
+        take_events(app, input);
+        cb_thanks_stored(app, input->events, input->event_count, &before);
+    }
     if (app->session.closing) {
         cb_app_effect(app, CB_EFFECT_QUIT);
     }
@@ -397,13 +410,12 @@ void cb_session_close(struct cb_app *app, bool at_once)
                      cb_app_key(app, CB_ACTION_QUIT));
         return;
     }
-    if (session->closing) {
-        return;
+    if (!session->closing) {
+        session->closing = true;
+        struct cb_event_make make;
+        cb_event_begin(&make, &app->frame, CB_EVENT_SESSION_CLOSED, NULL, &session->now);
+        cb_app_store_one(app, &make);
     }
-    session->closing = true;
-    struct cb_event_make make;
-    cb_event_begin(&make, &app->frame, CB_EVENT_SESSION_CLOSED, NULL, &session->now);
-    cb_app_store_one(app, &make);
     if (at_once || session->unsaved) {
         cb_app_effect(app, CB_EFFECT_QUIT);
     }

@@ -27,8 +27,12 @@
 #include "app/key.h"
 #include "view/screen.h"
 
+/* inotify tells that a lock was closed a moment before it is free (Linux, fs/file_table.c), so a
+ * viewer looks again, each time after four times as long; estimates */
+#define PROBE_MS      10
+#define PROBES        4
+#define UNWATCHED_MS  1000  /* without inotify it looks by the clock: so far behind at most */
 #define RETRY_MS      5000  /* of a log that could not be written; estimate */
-#define PROBE_MS      5000  /* a viewer asks whether the writer is gone; estimate */
 #define LONGEST_MS    60000 /* so that a clock that was set is noticed */
 #define HAND_MS       500   /* after a key the next one may come at once: no idle time; estimate */
 #define ROWS_MS       100   /* what could not be read is tried again; estimate */
@@ -51,6 +55,8 @@ struct loop {
     const char *damage; /* what was told of it; NULL: nothing */
     struct cb_signals signals;
     int64_t retry_ms, probe_ms; /* monotonic; CB_TIME_NONE: no need */
+    int64_t look_ms;            /* monotonic; when the log is looked at without being told to */
+    int probes;                 /* looks made since the log last moved */
     uint64_t drawn;             /* generation on the screen */
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
     struct cb_history *history; /* while it is being read */
@@ -345,16 +351,24 @@ static void take_log(void *data)
 {
     struct loop *loop = data;
     loop->rows_due = cb_store_changed(loop->setup->store) || loop->rows_due;
-    if (loop->viewer) {
-        loop->probe_ms =
-            cb_clock_monotonic_ms(); /* what has changed may be that the writer is gone */
+    if (loop->viewer) { /* what has changed may be that the writer is gone */
+        loop->probe_ms = cb_clock_monotonic_ms();
+        loop->probes = 0;
     }
+}
+
+static bool is_unwatched(const struct loop *loop)
+{
+    return !loop->setup->scratch && cb_store_watch_fd(loop->setup->store) < 0;
 }
 
 static void probe_writer(struct loop *loop)
 {
-    loop->probe_ms = cb_clock_monotonic_ms() + PROBE_MS;
-    bool offer = cb_store_is_free(loop->setup->store);
+    const bool offer = cb_store_is_free(loop->setup->store);
+    loop->probe_ms = offer || loop->probes >= PROBES
+                         ? CB_TIME_NONE
+                         : cb_clock_monotonic_ms() + ((int64_t)PROBE_MS << (2 * loop->probes));
+    loop->probes++;
     if (offer != loop->offered) {
         loop->offered = offer;
         push(loop, (struct cb_input){.kind = CB_INPUT_ROLE, .offer = offer});
@@ -381,6 +395,7 @@ static int wait_ms(const struct loop *loop)
         cb_bell_deadline(loop->bell),
         loop->retry_ms,
         loop->probe_ms,
+        loop->look_ms,
         loop->inputs.count > 0 ? now : CB_TIME_NONE,
         loop->rows_due ? now + ROWS_MS : CB_TIME_NONE,
         loop->history_due || cb_app_has_idle_work(loop->app) ||
@@ -485,6 +500,11 @@ static void watch(struct loop *loop)
     cb_poll_set_watch(set, cb_store_watch_fd(loop->setup->store), POLLIN, take_log, loop);
 }
 
+static bool is_due(int64_t at_ms, int64_t now_ms)
+{
+    return at_ms != CB_TIME_NONE && now_ms >= at_ms;
+}
+
 static enum cb_status turn(struct loop *loop, struct cb_err *err)
 {
     watch(loop);
@@ -496,13 +516,17 @@ static enum cb_status turn(struct loop *loop, struct cb_err *err)
     cb_poll_set_call(&loop->polled);
     take_bell(loop); /* deadlines of its own */
     const int64_t now = cb_clock_monotonic_ms();
+    if (is_due(loop->look_ms, now)) {
+        take_log(loop);
+        loop->look_ms = is_unwatched(loop) ? now + UNWATCHED_MS : CB_TIME_NONE;
+    }
     if (loop->rows_due) {
         load_rows(loop);
     }
-    if (loop->viewer && now >= loop->probe_ms) {
+    if (loop->viewer && is_due(loop->probe_ms, now)) {
         probe_writer(loop);
     }
-    if (loop->retry_ms != CB_TIME_NONE && now >= loop->retry_ms) {
+    if (is_due(loop->retry_ms, now)) {
         save_unsaved(loop, false);
     }
     step_all(loop);
@@ -590,11 +614,11 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
         .retry_ms = CB_TIME_NONE,
         .key_ms = cb_clock_monotonic_ms() - HAND_MS,
         .probe_ms = CB_TIME_NONE,
+        .look_ms = cb_clock_monotonic_ms(), /* what moved before the watch began */
         .pilot_ms = CB_TIME_NONE,
         .autopilot = setup->autopilot,
         .viewer = !cb_store_is_locked(setup->store),
     };
-    loop.probe_ms = loop.viewer ? cb_clock_monotonic_ms() + PROBE_MS : CB_TIME_NONE;
     enum cb_status status = cb_signals_open(&loop.signals, err);
     if (status == CB_OK) {
         status = begin(&loop, err);

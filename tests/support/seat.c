@@ -40,6 +40,10 @@ static void be_the_program(const struct seat *seat, const char *home, const char
     setenv("LC_ALL", "C.UTF-8", 1);
     unsetenv("XDG_DATA_HOME");
     unsetenv("XDG_CONFIG_HOME");
+    const char *preload = getenv("CB_FAULT_PRELOAD"); /* fault.h: for the program alone */
+    if (preload != NULL) {
+        setenv("LD_PRELOAD", preload, 1);
+    }
     setsid();
     int fd = open(seat->terminal, O_RDWR);
     ioctl(fd, TIOCSCTTY, 0);

@@ -16,6 +16,20 @@ socket=$TMPDIR/tmux.viewer
 tm new-session -d -x 80 -y 24 "$coatbell; echo \"ended with \$?\"; exec sleep 600"
 wait_for 'Quick watch'
 wait_for '[Vv]iew|[Ww]atch(es|ing)|looks on|another bench'
+# Neither looks by the clock: in so many seconds with nobody writing nothing is asked of the log. What
+# strace counts is what a look takes, a read of it or a question for its lock.
+idle=6
+sleep 2 # the last looks after an opening
+if command -v strace >/dev/null && strace -o "$TMPDIR/probe" true 2>/dev/null; then
+    for who in "$first_pid" "$(bench_pid)"; do
+        timeout -s INT "$idle" strace -f -e trace=fcntl,pread64,fstat,newfstatat,stat -o "$TMPDIR/looks.$who" \
+            -p "$who" 2>/dev/null &
+    done
+    wait
+    cat "$TMPDIR"/looks.* | grep -vE '^[0-9]+ (---|\+\+\+)|strace: |detached' >"$TMPDIR/looks"
+    [ ! -s "$TMPDIR/looks" ] || die "looked with nobody writing: $(head -3 "$TMPDIR/looks")"
+fi
+
 keys Space
 on() { [ "$(events coat_on | wc -l)" -eq "$1" ]; }
 tmux -S "$first_socket" send-keys Space
@@ -26,8 +40,14 @@ on 1 || die "a viewer wrote into the log"
 wait_for 'Second watch'
 first_has() { tmux -S "$first_socket" capture-pane -p | grep -q 'Second watch'; }
 until_true first_has || die "the bench does not show what was begun beside it"
+
+# The writer's end is told to whoever looks on, however it ends.
+killed=$(date +%s%3N)
 kill -9 "$first_pid"
-wait_for '[Tt]ake over|ENTER|gone'
+wait_for 'ENTER takes over|gone: ENTER'
+took=$(($(date +%s%3N) - killed))
+echo "offered $took ms after the writer was killed"
+[ "$took" -lt 1500 ] || die "offered only $took ms after the writer was killed"
 keys Enter
 wait_for 'SPACE when'
 keys Space

@@ -348,13 +348,18 @@ void cb_bench_repeat(struct cb_bench *again, size_t event)
     take_in(again, &added, 1);
 }
 
+bool cb_bench_has(const struct cb_bench *bench, const char *id)
+{
+    size_t ignored;
+    return id && cb_index_get(bench->ids, id, &ignored);
+}
+
 void cb_bench_add(struct cb_bench *bench, const struct cb_event *const *events, size_t count)
 {
     const struct cb_event **added = cb_mem_new(count ? count : 1, sizeof *added);
     size_t kept = 0;
     for (size_t i = 0; i < count; i++) {
-        size_t ignored;
-        if (events[i]->id && cb_index_get(bench->ids, events[i]->id, &ignored)) {
+        if (cb_bench_has(bench, events[i]->id)) {
             continue;
         }
         if (events[i]->id) {

@@ -212,6 +212,7 @@ bool cb_bench_muted(const struct cb_bench *bench, const char *cue);
 const char *cb_bench_undoable(const struct cb_bench *bench, struct cb_arena *arena, char **what);
 const char *cb_bench_redoable(const struct cb_bench *bench, struct cb_arena *arena, char **what);
 
+bool cb_bench_has(const struct cb_bench *bench, const char *id); /* that event; NULL: no */
 /* All events in fold order, the bench time of each, and whether it is in force (not undone). */
 const struct cb_event *const *cb_bench_events(const struct cb_bench *bench, size_t *count);
 int64_t cb_bench_event_ms(const struct cb_bench *bench, size_t event);

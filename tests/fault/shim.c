@@ -1,0 +1,277 @@
+/* SPDX-License-Identifier: MIT */
+#include "fault/shim.h"
+
+#include <dlfcn.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <signal.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+#include <sys/uio.h>
+#include <unistd.h>
+
+enum how { NONE, KILL, TORN, POWER, FULL, SYNC };
+
+/* A write that no sync has followed yet, and what stood there before. */
+struct pending {
+    struct pending *before;
+    char *path;
+    off_t at, size; /* size: of the file before */
+    size_t length;
+    char bytes[];
+};
+
+static struct shim_shared *shared;
+static const char *folder;
+static enum how how;
+static int fault_at;
+static bool full, unsynced;
+static struct pending *pending;
+
+__attribute__((constructor)) static void begin(void)
+{
+    static const char *const names[] = {"", "kill", "torn", "power", "full", "sync"};
+    const char *path = getenv("CB_FAULT_SHARED"), *at = getenv("CB_FAULT_AT"),
+               *word = getenv("CB_FAULT_HOW");
+    folder = getenv("CB_FAULT_FOLDER");
+    const int fd = path != NULL ? open(path, O_RDWR | O_CLOEXEC) : -1;
+    if (fd >= 0) {
+        void *map = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0);
+        shared = map == MAP_FAILED ? NULL : map;
+        close(fd);
+    }
+    fault_at = at != NULL ? (int)strtol(at, NULL, 10) : 0;
+    for (int i = 1; word != NULL && i <= (int)SYNC; i++) {
+        how = strcmp(word, names[i]) == 0 ? (enum how)i : how;
+    }
+}
+
+static bool is_ours(const char *path)
+{
+    const size_t length = strlen(path), head = folder != NULL ? strlen(folder) : 0;
+    return shared != NULL && head > 0 && strncmp(path, folder, head) == 0 && path[head] == '/' &&
+           !(length > 4 && strcmp(path + length - 4, "-shm") == 0);
+}
+
+static bool path_of(int fd, char path[PATH_MAX])
+{
+    char link[64];
+    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+    const ssize_t length = readlink(link, path, PATH_MAX - 1);
+    path[length > 0 ? length : 0] = '\0';
+    return length > 0 && is_ours(path);
+}
+
+static void die(void)
+{
+    shared->hits++;
+    kill(getpid(), SIGKILL);
+    for (;;) {
+        pause();
+    }
+}
+
+/* What the disk had not been told to keep is gone. */
+static void power_cut(void)
+{
+    int n = 0;
+    for (const struct pending *one = pending; one != NULL; one = one->before, n++) {
+        if (shared->bytes % 2 == 1 && n % 2 == 1) {
+            continue;
+        }
+        const int fd = open(one->path, O_WRONLY | O_CLOEXEC);
+        if (fd >= 0) {
+            (void)!syscall(SYS_pwrite64, fd, one->bytes, one->length, one->at);
+            /* where a later write stays, so does the size it gave the file */
+            if (shared->bytes % 2 == 0) {
+                (void)!syscall(SYS_ftruncate, fd, one->size);
+            }
+            close(fd);
+        }
+    }
+    die();
+}
+
+static void remember(const char *path, int fd, off_t at, size_t length)
+{
+    struct stat status;
+    if (how != POWER || fstat(fd, &status) != 0) {
+        return;
+    }
+    struct pending *one = calloc(1, sizeof *one + length);
+    one->path = strdup(path);
+    one->at = at;
+    one->size = status.st_size;
+    /* by its own descriptor: closing another one would let go of SQLite's locks, fcntl(2) */
+    const ssize_t had = syscall(SYS_pread64, fd, one->bytes, length, at);
+    one->length = had > 0 ? (size_t)had : 0;
+    one->before = pending;
+    pending = one;
+}
+
+static void forget(const char *path)
+{
+    for (struct pending **link = &pending; *link != NULL;) {
+        struct pending *one = *link;
+        if (strcmp(one->path, path) == 0) {
+            *link = one->before;
+            free(one->path);
+            free(one);
+        } else {
+            link = &one->before;
+        }
+    }
+}
+
+/* Counts the call; true: this is the one. */
+static bool count(char kind)
+{
+    if (shared->points < SHIM_POINTS_MAX) {
+        shared->kinds[shared->points] = kind;
+    }
+    const bool now = ++shared->points == fault_at;
+    if (now && (how == KILL || (how == TORN && kind != 'w'))) {
+        die();
+    }
+    if (now && how == POWER) {
+        power_cut();
+    }
+    full = full || (now && how == FULL);
+    unsynced = unsynced || (now && how == SYNC);
+    return now;
+}
+
+/* A write to one of the files. length: what may be written of it; -1: nothing, errno says why. */
+static ssize_t allow(const char *path, int fd, size_t length, off_t at)
+{
+    struct stat status;
+    const bool now = count('w');
+    if (full && !shared->heal && fstat(fd, &status) == 0 && at + (off_t)length > status.st_size) {
+        shared->hits++;
+        if (now && length > 1) {
+            return (ssize_t)(length / 2);
+        }
+        errno = ENOSPC;
+        return -1;
+    }
+    remember(path, fd, at, length);
+    return now && how == TORN && (size_t)shared->bytes < length ? shared->bytes : (ssize_t)length;
+}
+
+static void torn(size_t asked, ssize_t done)
+{
+    if (how == TORN && shared->points == fault_at && done < (ssize_t)asked) {
+        die();
+    }
+}
+
+static ssize_t put_at(int fd, const void *bytes, size_t length, off_t at)
+{
+    char path[PATH_MAX];
+    if (!path_of(fd, path)) {
+        return syscall(SYS_pwrite64, fd, bytes, length, at);
+    }
+    const ssize_t may = allow(path, fd, length, at);
+    const ssize_t done = may > 0 ? syscall(SYS_pwrite64, fd, bytes, (size_t)may, at) : may;
+    torn(length, may);
+    return done;
+}
+
+ssize_t pwrite(int fd, const void *bytes, size_t length, off_t at)
+{
+    return put_at(fd, bytes, length, at);
+}
+
+ssize_t pwrite64(int fd, const void *bytes, size_t length, off64_t at)
+{
+    return put_at(fd, bytes, length, at);
+}
+
+ssize_t write(int fd, const void *bytes, size_t length)
+{
+    char path[PATH_MAX];
+    if (!path_of(fd, path)) {
+        return syscall(SYS_write, fd, bytes, length);
+    }
+    const ssize_t may = allow(path, fd, length, lseek(fd, 0, SEEK_CUR));
+    const ssize_t done = may > 0 ? syscall(SYS_write, fd, bytes, (size_t)may) : may;
+    torn(length, may);
+    return done;
+}
+
+static int sync_file(int fd, long number)
+{
+    char path[PATH_MAX];
+    if (!path_of(fd, path)) {
+        return (int)syscall(number, fd);
+    }
+    (void)count('s');
+    if (unsynced && !shared->heal && (shared->bytes == 0 || shared->hits < shared->bytes)) {
+        shared->hits++;
+        errno = EIO;
+        return -1;
+    }
+    forget(path);
+    return 0;
+}
+
+int fsync(int fd)
+{
+    return sync_file(fd, SYS_fsync);
+}
+
+int fdatasync(int fd)
+{
+    return sync_file(fd, SYS_fdatasync);
+}
+
+static int cut(int fd, off_t size)
+{
+    char path[PATH_MAX];
+    struct stat status;
+    if (path_of(fd, path)) {
+        (void)count('t');
+        if (fstat(fd, &status) == 0 && size < status.st_size) {
+            remember(path, fd, size, (size_t)(status.st_size - size));
+        } else if (full && !shared->heal) {
+            shared->hits++;
+            errno = ENOSPC;
+            return -1;
+        }
+    }
+    return (int)syscall(SYS_ftruncate, fd, size);
+}
+
+int ftruncate(int fd, off_t size)
+{
+    return cut(fd, size);
+}
+
+int ftruncate64(int fd, off64_t size)
+{
+    return cut(fd, size);
+}
+
+int rename(const char *from, const char *to)
+{
+    if (is_ours(from) || is_ours(to)) {
+        (void)count('r');
+    }
+    return (int)syscall(SYS_rename, from, to);
+}
+
+int unlink(const char *path)
+{
+    if (is_ours(path)) {
+        (void)count('u');
+        forget(path);
+    }
+    return (int)syscall(SYS_unlink, path);
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Preloaded into the real program, shim.c counts the calls that change a file of the log, and lets
+ * one of them end badly. What driver and shim share is a file mapped by both.
+ *
+ * CB_FAULT_SHARED  that file
+ * CB_FAULT_FOLDER  the log's folder: every file below it is counted but -shm, which SQLite makes
+ * anew CB_FAULT_AT      at which call, from 1; 0 or none: nothing happens, all are counted
+ * CB_FAULT_HOW     kill   the process ends before the call
+ *                  torn   it ends when `bytes` of a write are done
+ *                  power  the same as kill, and whatever was written since its file was last synced
+ *                         is taken back, newest first: all of it, or each second write (`bytes`
+ * odd) full   ENOSPC for this and all further calls that make a file larger, after half of the
+ * first was written, until `heal` sync   EIO from the next `bytes` fsyncs (0: from all, until
+ * `heal`)
+ *
+ * fsync itself is left out: what it promises is what `power` tests.
+ */
+#ifndef CB_TESTS_SHIM_H
+#define CB_TESTS_SHIM_H
+
+enum { SHIM_POINTS_MAX = 16384 };
+
+struct shim_shared {
+    int points;                  /* calls so far */
+    int hits;                    /* calls that ended badly */
+    int heal;                    /* set by the driver: the disk is well again */
+    int bytes;                   /* see above */
+    char kinds[SHIM_POINTS_MAX]; /* of each: w write, s sync, t truncate, r rename, u unlink */
+};
+
+#endif
