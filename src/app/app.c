@@ -229,8 +229,12 @@ static void take_text(struct cb_app *app, const char *text)
 static int64_t line_end(const struct cb_app *app)
 {
     size_t count;
-    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
-    return count > 0 ? events[count - 1]->at_ms + CB_APP_LINE_MS + 1 : CB_TIME_NONE;
+    const struct cb_bench *bench = app->session.bench;
+    (void)cb_bench_events(bench, &count);
+    return count > 0
+               ? cb_bench_wall(bench, &app->session.now, cb_bench_event_ms(bench, count - 1)) +
+                     CB_APP_LINE_MS + 1
+               : CB_TIME_NONE;
 }
 
 /* Does the screen change until that moment with nothing but the time? The seconds of the countdown

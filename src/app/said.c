@@ -292,9 +292,15 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     return cb_arena_printf(arena, "%s%s%s", well(app), more[0] ? between(app) : "", more);
 }
 
+/* By the axis on which films age, so that a wall that is set keeps no line for an hour. */
+static bool is_recent(const struct cb_app *app, size_t event)
+{
+    return cb_app_bench_now(app) - cb_bench_event_ms(app->session.bench, event) <= CB_APP_LINE_MS;
+}
+
 /* The moment and the words of the last press that is in force. */
 static bool last_press(const struct cb_app *app, struct cb_arena *arena, const char **press,
-                       char **what, const struct cb_event **event)
+                       char **what, size_t *event)
 {
     *press = cb_bench_undoable(app->session.bench, arena, what);
     bool found = false;
@@ -303,7 +309,7 @@ static bool last_press(const struct cb_app *app, struct cb_arena *arena, const c
     for (size_t i = count; *press && i-- > 0;) {
         if (events[i]->press && strcmp(events[i]->press, *press) == 0) {
             found = true;
-            *event = events[i];
+            *event = i;
             if (events[i]->kind == CB_EVENT_UNIT_BEGUN) {
                 break; /* what was done before is a part of it */
             }
@@ -422,8 +428,7 @@ static char *undone_line(const struct cb_app *app, struct cb_arena *arena)
         count--;
     }
     const struct cb_event *last = count > 0 ? events[count - 1] : NULL;
-    if (!last || last->kind != CB_EVENT_UNDONE ||
-        app->session.now.wall_ms - last->at_ms > CB_APP_LINE_MS) {
+    if (!last || last->kind != CB_EVENT_UNDONE || !is_recent(app, count - 1)) {
         return NULL;
     }
     if (brings_back(app, last)) {
@@ -439,8 +444,8 @@ static char *undone_line(const struct cb_app *app, struct cb_arena *arena)
 bool cb_lines_pressed(const struct cb_app *app)
 {
     size_t count;
-    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
-    return count > 0 && app->session.now.wall_ms - events[count - 1]->at_ms <= CB_APP_LINE_MS;
+    (void)cb_bench_events(app->session.bench, &count);
+    return count > 0 && is_recent(app, count - 1);
 }
 
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
@@ -449,6 +454,8 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     const char *press = NULL;
     char *what = NULL;
     const struct cb_event *event = NULL;
+    size_t count, at = 0;
+    const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     *role = CB_ROLE_WARN;
     if (app->look.flash[0]) {
         return cb_arena_text(arena, app->look.flash);
@@ -467,9 +474,8 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     if (back) {
         return back;
     }
-    if (last_press(app, arena, &press, &what, &event) &&
-        app->session.now.wall_ms - event->at_ms <= CB_APP_LINE_MS &&
-        event->kind != CB_EVENT_UNIT_BEGUN && what) {
+    if (last_press(app, arena, &press, &what, &at) && is_recent(app, at) &&
+        (event = events[at])->kind != CB_EVENT_UNIT_BEGUN && what) {
         const char *undo = cb_app_key(app, CB_ACTION_UNDO);
         char *remark = press_remark(app, press, arena);
         if (event->kind == CB_EVENT_CLIMATE_SET) {

@@ -132,7 +132,12 @@ static void the_wall_is_set_between_two_coats(void **state)
         assert_age(&stage, 2, 1, 0);
         assert_true(fabs(ring_min(&stage, 1, 1) - ring) < .01);
         assert_int_equal(stage.pings, 0);
-        stage_wait(&stage, ring - 5 + .1);
+        assert_true(stage_shows(&stage, "BKSP takes it back"));
+        set_wall(&stage,
+                 sets_ms[i]); /* and once more: the line of the press is not there for long */
+        stage_wait(&stage, .2);
+        assert_false(stage_shows(&stage, "BKSP takes it back"));
+        stage_wait(&stage, ring - 5 - .2 + .1);
         assert_int_equal(stage.pings, 1); /* neither an hour early nor one late */
         stage_wait(&stage, 25 - age_min(&stage, 1, 1) > 0 ? 25 - age_min(&stage, 1, 1) : 0);
         const double age = age_min(&stage, 1, 1);
