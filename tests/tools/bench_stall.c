@@ -588,7 +588,11 @@ static enum cb_status measure(struct run *run, struct tick_stats *stats, struct 
     old != NULL ? setenv("CB_BUILD", old, 1) : unsetenv("CB_BUILD");
     free(old);
     if (!started || !paint(run)) {
-        return cb_err_set(err, CB_FAILED, "the bench does not do what it is to do: not measured");
+        return cb_err_set(err, CB_FAILED, "not measured: the bench %s; it says: %.78s / %.78s",
+                          run->seat.closed ? "has left"
+                          : started        ? "has no coat that dries in a moment, or no bell"
+                                           : "does not open",
+                          run->seat.screen.cells[0], run->seat.screen.cells[VT52_ROWS - 1]);
     }
     leave(run);
     end_disk(run);
