@@ -9,6 +9,7 @@
 #include <spawn.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -173,6 +174,54 @@ bool desk_start_daemon(struct desk *desk, const char *capabilities)
 {
     return desk_spawn_daemon(desk, capabilities) &&
            wait_for(desk_path(desk, "daemon.out"), "ready");
+}
+
+static bool write_file(const char *path, const char *text, size_t length)
+{
+    FILE *file = fopen(path, "w");
+    bool good = file != NULL && fwrite(text, 1, length, file) == length;
+    return file != NULL && fclose(file) == 0 && good;
+}
+
+static bool copy_program(const char *from, const char *to)
+{
+    char bytes[65536];
+    size_t got;
+    FILE *in = fopen(from, "r");
+    FILE *out = fopen(to, "w");
+    while (in != NULL && out != NULL && (got = fread(bytes, 1, sizeof bytes, in)) > 0) {
+        fwrite(bytes, 1, got, out);
+    }
+    bool good = in != NULL && out != NULL && ferror(in) == 0;
+    good = in != NULL && fclose(in) == 0 && good;
+    return out != NULL && fclose(out) == 0 && good && chmod(to, 0700) == 0;
+}
+
+const char *desk_install(const struct desk *desk, const char *name, const char *script,
+                         bool runnable)
+{
+    static const char *const folders[] = {"", "/bin", "/share", "/libexec", "/libexec/coatbell"};
+    const char *root = getenv("CB_ROOT");
+    const char *build = getenv("CB_BUILD");
+    char set[400], path[480], from[512], text[512];
+    snprintf(set, sizeof set, "%s", desk_path(desk, name));
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
+        snprintf(path, sizeof path, "%s%s", set, folders[i]);
+        mkdir(path, 0700);
+    }
+    snprintf(from, sizeof from, "%s/shared", root != NULL ? root : getenv("PWD"));
+    snprintf(path, sizeof path, "%s/share/coatbell", set);
+    bool good = symlink(from, path) == 0;
+    snprintf(from, sizeof from, "%s/coatbell", build != NULL ? build : "build/release");
+    snprintf(path, sizeof path, "%s/bin/coatbell", set);
+    good = copy_program(from, path) && good;
+    int length = snprintf(text, sizeof text, "#!/bin/sh\n%s\n", script);
+    snprintf(path, sizeof path, "%s/libexec/coatbell/coatbell-bell", set);
+    good =
+        write_file(path, text, (size_t)length) && chmod(path, runnable ? 0700 : 0600) == 0 && good;
+    char bin[200];
+    snprintf(bin, sizeof bin, "%s/bin", name);
+    return good ? desk_path(desk, bin) : NULL;
 }
 
 void desk_stop(pid_t *pid)

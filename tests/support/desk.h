@@ -36,6 +36,11 @@ const char *desk_stands(const struct desk *desk);
 /* A command to the daemon, see mock_notify.c; true once it has heard it. */
 bool desk_tell(struct desk *desk, const char *command);
 
+/* The program of this build (CB_BUILD) installed into the folder of that name, with a shell script
+ * as its bell; what CB_BUILD is to be so that it is run. NULL: it can't be written. */
+const char *desk_install(const struct desk *desk, const char *name, const char *script,
+                         bool runnable);
+
 int64_t desk_now_ms(void);        /* CLOCK_MONOTONIC */
 pid_t desk_bell_of(pid_t parent); /* a child of that process by its name; 0: none */
 bool desk_is_gone(pid_t pid);     /* or only its parent has still to wait for it */

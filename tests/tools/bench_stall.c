@@ -215,41 +215,6 @@ static bool make_home(const struct run *run)
                       "    paint: rope\n    dry: 6 s\n");
 }
 
-static bool copy_file(const char *from, const char *to)
-{
-    char bytes[65536];
-    size_t got;
-    FILE *in = fopen(from, "r");
-    FILE *out = fopen(to, "w");
-    while (in != NULL && out != NULL && (got = fread(bytes, 1, sizeof bytes, in)) > 0) {
-        fwrite(bytes, 1, got, out);
-    }
-    bool good = in != NULL && out != NULL && ferror(in) == 0;
-    good = in != NULL && fclose(in) == 0 && good;
-    return out != NULL && fclose(out) == 0 && good && chmod(to, 0700) == 0;
-}
-
-/* A program of its own that finds the stand-in where it looks for the bell. */
-static bool install(const struct run *run)
-{
-    static const char *const folders[] = {"set", "set/bin", "set/share", "set/libexec",
-                                          "set/libexec/coatbell"};
-    const char *root = getenv("CB_ROOT");
-    const char *build = getenv("CB_BUILD");
-    char script[512], program[600], data[600];
-    snprintf(program, sizeof program, "%s/coatbell", build != NULL ? build : "build/release");
-    snprintf(data, sizeof data, "%s/shared", root != NULL ? root : getenv("PWD"));
-    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
-        mkdir(desk_path(&run->desk, folders[i]), 0700);
-    }
-    snprintf(script, sizeof script, "#!/bin/sh\n%s\n", faults[run->who].stand_in);
-    const char *bell = desk_path(&run->desk, "set/libexec/coatbell/coatbell-bell");
-    return symlink(data, desk_path(&run->desk, "set/share/coatbell")) == 0 &&
-           copy_file(program, desk_path(&run->desk, "set/bin/coatbell")) &&
-           write_file(run, "set/libexec/coatbell/coatbell-bell", script) &&
-           chmod(bell, run->who == BELL_MISSING ? 0600 : 0700) == 0;
-}
-
 static bool start_bench(struct run *run)
 {
     const char *const arguments[] = {
@@ -575,20 +540,27 @@ static enum cb_status measure(struct run *run, struct tick_stats *stats, struct 
          !desk_start_daemon(&run->desk, "actions body-markup"))) {
         return cb_err_set(err, CB_FAILED, "no dbus-daemon, or it does not start: not measured");
     }
-    if (faults[run->who].stand_in != NULL && !install(run)) {
-        return cb_err_set(err, CB_FAILED, "no stand-in for the bell: not measured");
-    }
     const char *build = getenv("CB_BUILD");
     char *old = build != NULL ? strdup(build) : NULL;
     if (faults[run->who].stand_in != NULL) {
-        setenv("CB_BUILD", desk_path(&run->desk, "set/bin"), 1);
+        const char *set =
+            desk_install(&run->desk, "set", faults[run->who].stand_in, run->who != BELL_MISSING);
+        if (set == NULL) {
+            free(old);
+            return cb_err_set(err, CB_FAILED, "no stand-in for the bell: not measured");
+        }
+        setenv("CB_BUILD", set, 1);
     }
     start_disk(run);
     bool started = start_bench(run);
     old != NULL ? setenv("CB_BUILD", old, 1) : unsetenv("CB_BUILD");
     free(old);
     if (!started || !paint(run)) {
-        return cb_err_set(err, CB_FAILED, "the bench does not do what it is to do: not measured");
+        return cb_err_set(err, CB_FAILED, "not measured: the bench %s; it says: %.78s / %.78s",
+                          run->seat.closed ? "has left"
+                          : started        ? "has no coat that dries in a moment, or no bell"
+                                           : "does not open",
+                          run->seat.screen.cells[0], run->seat.screen.cells[VT52_ROWS - 1]);
     }
     leave(run);
     end_disk(run);
