@@ -204,7 +204,8 @@ sweep:
 	@$(MAKE) FLAVOUR=release all tools build/release/tests/property/test_kept \
 	  build/release/tests/property/test_learn_year build/release/tests/property/test_plan \
 	  build/release/tests/property/test_noise build/release/tests/property/test_presses \
-	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips
+	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips \
+	  build/release/tests/property/test_soak
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_hours_front 50
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
 	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_hours.sh 200
@@ -217,6 +218,7 @@ sweep:
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_noise 24
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_presses 300
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_soak 24
 .PHONY: sweep
 
 # Measurements, printed and never judged.
