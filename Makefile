@@ -216,29 +216,10 @@ fuzz:
 tests-fuzz: $(FUZZ_TARGETS)
 .PHONY: tests-fuzz
 
-# The same tests over many more logs, recipes, and flips, than make check has time for.
+# The same tests over many more logs, recipes, flips and faults than make check has time for.
 sweep:
-	@$(MAKE) FLAVOUR=release all tools build/release/tests/property/test_kept \
-	  build/release/tests/property/test_learn_year build/release/tests/property/test_plan \
-	  build/release/tests/property/test_noise build/release/tests/property/test_presses \
-	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips \
-	  build/release/tests/fault/test_writes
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_hours_front 50
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
-	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_hours.sh 200
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
-	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_findings.sh 60 300
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
-	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_memory.sh 3000
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_learn_year 40
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_plan 200
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_plan 200 401
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_kept 100
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_noise 24
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_presses 300
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=1800 tests/seal.sh build/release/tests/fault/test_writes 1
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh 1
+	@.ci/install build test
+	@MAKE='$(MAKE)' tests/sweep.sh
 .PHONY: sweep
 
 # Measurements, printed and never judged.

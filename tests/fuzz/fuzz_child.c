@@ -30,9 +30,9 @@ bool cb_worker_start(void)
     return true;
 }
 
-void cb_worker_show(uint32_t id, bool sound, bool buttons, const char *title, const char *body)
+void cb_worker_show(uint32_t id, bool sound, uint32_t answer, const char *title, const char *body)
 {
-    (void)id, (void)sound, (void)buttons;
+    (void)id, (void)sound, (void)answer;
     check_shown(title);
     check_shown(body);
     must(strpbrk(title, "<>&") == NULL);

@@ -687,8 +687,24 @@ static void a_wal_goes_with_its_log(void **state)
     assert_string_equal(after.text, before.text);
     struct cb_str kept = lines_of(beside("log.db.replaced"));
     assert_int_equal(count_lines(kept.text), count_lines(before.text) + 1);
-    cb_str_fini(&kept);
     cb_str_fini(&after);
+    /* the same where the old log can't be opened, or is gone: its -wal alone would be put into the
+     * new one */
+    for (int gone = 0; gone < 2; gone++) {
+        copy_file(beside("dead"), path);
+        copy_file(beside("dead-wal"), wal);
+        spoil(0, 16);
+        if (gone) {
+            assert_int_equal(unlink(path), 0);
+        }
+        assert_int_equal(call("restore", beside("copy.db"), "--yes"), 0);
+        assert_int_equal(access(wal, F_OK), -1);
+        assert_true(!gone || access(beside("log.db.replaced-3-wal"), F_OK) == 0);
+        after = lines_of(path);
+        assert_string_equal(after.text, before.text);
+        cb_str_fini(&after);
+    }
+    cb_str_fini(&kept);
     cb_str_fini(&before);
     cb_arena_fini(&arena);
 }
