@@ -212,7 +212,7 @@ sweep:
 	  build/release/tests/property/test_learn_year build/release/tests/property/test_plan \
 	  build/release/tests/property/test_noise build/release/tests/property/test_presses \
 	  build/release/tests/property/test_hours_front build/release/tests/fault/test_flips \
-	  build/release/tests/fault/test_writes
+	  build/release/tests/fault/test_writes build/release/tests/fault/test_write_commands
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_hours_front 50
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
 	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/property/test_hours.sh 200
@@ -226,7 +226,7 @@ sweep:
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/property/test_presses 300
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=1800 tests/seal.sh build/release/tests/fault/test_writes 1
-	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh 1
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_write_commands 1
 .PHONY: sweep
 
 # Measurements, printed and never judged.

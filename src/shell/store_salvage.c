@@ -42,7 +42,7 @@ struct source {
     int64_t budget; /* bytes of rows still to be read: a hostile page may name one row many times */
     size_t page_size;
     int64_t pages, frames;
-    bool newer, ours, cut; /* by its head */
+    bool newer, older, ours, cut; /* by its head */
     unsigned char page[PAGE_MAX];
     unsigned char payload[PAYLOAD_MAX];
 };
@@ -380,6 +380,7 @@ static enum cb_status open_source(struct source *source, const char *path, struc
     source->ours = big_endian(head + 68, 4) == CB_LOG_APPLICATION_ID;
     source->newer = big_endian(head + 68, 4) == CB_LOG_APPLICATION_ID &&
                     big_endian(head + 60, 4) > cb_migrate_step_count;
+    source->older = source->ours && big_endian(head + 60, 4) < cb_migrate_step_count;
     const size_t size = (size_t)big_endian(head + 16, 2);
     source->page_size = size == 1 ? PAGE_MAX : size;
     if (size < 512 || (size & (size - 1)) != 0) {
@@ -458,6 +459,7 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
     source->wal = -1;
     enum cb_status status = open_source(source, path, err);
     found->newer = source->newer;
+    found->older = source->older;
     found->cut = source->cut;
     if (status == CB_OK) {
         status = cb_store_open(into, CB_STORE_APPEND, &saving.store, err);
