@@ -3,7 +3,7 @@
  * As test_writes.c, of what writes without a bench: `begin` and `log import`, into a log, into none
  * yet, and into one of an older version, which is brought up to date first. Killed or refused, the
  * log is as it was or as it should become; what was said to be done is done; and the same command
- * again ends well. Argument: every so manieth write (default 23; 1: all).
+ * again ends well. Argument: every so manieth write (default 7; 1: all).
  */
 #include <dirent.h>
 #include <setjmp.h>
@@ -15,7 +15,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -45,7 +44,7 @@ static const struct command {
     {"log import, and the log is brought up to date", OLD, import, true},
 };
 
-static int every = 23;
+static int every = 7;
 static struct fault_events all[sizeof commands / sizeof commands[0]];
 static size_t base[sizeof commands / sizeof commands[0]];
 static const struct command *running;
@@ -90,15 +89,12 @@ static bool check_backup(struct fault *fault, char why[2048])
 {
     static char said[FAULT_TEXT_MAX];
     struct fault_events events;
-    char path[512] = "", last[512];
+    char path[512] = "";
     DIR *dir = opendir(fault->logs);
     for (struct dirent *entry; (entry = readdir(dir)) != NULL;) {
-        if (strncmp(entry->d_name, "log.db.backup-v1", 16) == 0) {
-            struct stat status;
-            snprintf(last, sizeof last, "%s/%s", fault->logs, entry->d_name);
-            if (stat(last, &status) == 0 && status.st_size > 0) {
-                memcpy(path, last, sizeof path);
-            }
+        if (strncmp(entry->d_name, "log.db.backup-v1", 16) == 0 &&
+            strstr(entry->d_name, ".part-") == NULL) {
+            snprintf(path, sizeof path, "%.200s/%.200s", fault->logs, entry->d_name);
         }
     }
     closedir(dir);
