@@ -227,6 +227,8 @@ sweep:
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_flips 1000
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=1800 tests/seal.sh build/release/tests/fault/test_writes 1
 	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 tests/seal.sh build/release/tests/fault/test_write_commands 1
+	@CB_ROOT='$(CURDIR)' TEST_TIMEOUT=900 \
+	  tests/seal.sh env CB_BUILD='$(CURDIR)/build/release' bash tests/terminal/test_together.sh 60
 .PHONY: sweep
 
 # Measurements, printed and never judged.

@@ -81,11 +81,11 @@ for length in 0 1 15 16 17 60 99 100 101 511 512 1024 4095 4096 4097 8191 8192 $
         every 74 'no log yet; .coatbell begin RECIPE. starts one' cut.db units 'log export -'
         continue
     fi
-    every '0 1 65' 'log export|--log FILE|saved' cut.db "${reading[@]}"
+    every '0 1 65' 'log export|log check|--log FILE|saved' cut.db "${reading[@]}"
     if "$coatbell" log export saved.jsonl --log cut.db 2>err; then
         cmp -s saved.jsonl all.jsonl || fail "cut at $length: the export says that all is well"
     else
-        every 65 'log export|--log FILE' cut.db "${writing[@]}"
+        every 65 'log export|log check|--log FILE' cut.db "${writing[@]}"
         [ ! -e saved.jsonl ] || ! grep -vxFf all.jsonl saved.jsonl || fail "cut at $length: other events"
     fi
     rm -f saved.jsonl
