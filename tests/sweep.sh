@@ -51,4 +51,5 @@ export -f one
 
 # shellcheck disable=SC2016 # expanded by the inner bash
 list | xargs -d '\n' -n1 -P"$jobs" bash -c 'read -r -a words <<<"$0"; one "${words[@]}"'
+one terminal/test_together.sh 60 # whose seconds must be those of the program
 [ ! -e "$work/failed" ]

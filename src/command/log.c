@@ -89,10 +89,12 @@ static enum cb_status open_to_export(const char *log, struct cb_store **store,
         cb_store_close(
             *store); /* before its file is opened once more: that would let go of its locks */
         *store = NULL;
-        if (cb_store_salvage(log, NULL, &saved, found, NULL) == CB_OK) {
+        if (cb_store_salvage(log, NULL, &saved, found, NULL) == CB_OK &&
+            !(found->older && found->saved == 0)) {
             *store = saved;
             status = CB_OK;
         } else {
+            cb_store_close(saved);
             status = cb_err_set(err, CB_DATA, "%s", damage);
         }
     }

@@ -3,6 +3,7 @@
 
 #include <fcntl.h>
 #include <sqlite3.h>
+#include <stdio.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -156,7 +157,8 @@ static bool is_empty(const struct identity *identity)
     return identity->application == 0 && identity->version == 0 && identity->tables == 0;
 }
 
-/* The backup is there, whole and on the disk, before anything is changed. */
+/* The backup is there, whole and on the disk, before anything is changed. It has another name until
+ * it is, so that one cut off in the middle is never taken for it. */
 static enum cb_status back_up(sqlite3 *db, const char *shown, const char *real,
                               sqlite3_int64 version, struct cb_err *err)
 {
@@ -166,25 +168,29 @@ static enum cb_status back_up(sqlite3 *db, const char *shown, const char *real,
     for (int n = 2; access(path, F_OK) == 0 && n < 1000; n++) {
         path = cb_arena_printf(&arena, "%s.backup-v%lld-%d", real, (long long)version, n);
     }
-    enum cb_status status = cb_store_file_make(path, &made);
+    const char *part = cb_arena_printf(&arena, "%s.part-%ld", path, (long)getpid());
+    unlink(part); /* of a process that had the same number */
+    enum cb_status status = cb_store_file_make(part, &made);
     if (status == CB_OK) {
         sqlite3_stmt *statement = NULL;
         if (sqlite3_prepare_v2(db, "VACUUM INTO ?", -1, &statement, NULL) != SQLITE_OK ||
-            sqlite3_bind_text(statement, 1, path, -1, SQLITE_STATIC) != SQLITE_OK ||
+            sqlite3_bind_text(statement, 1, part, -1, SQLITE_STATIC) != SQLITE_OK ||
             sqlite3_step(statement) != SQLITE_DONE) {
             status = cb_migrate_fault(db, shown, &made);
-            unlink(path);
         }
         sqlite3_finalize(statement);
     }
-    int fd = status == CB_OK ? open(path, O_RDONLY | O_CLOEXEC) : -1;
-    if (status == CB_OK && (fd < 0 || fsync(fd) != 0)) {
+    int fd = status == CB_OK ? open(part, O_RDONLY | O_CLOEXEC) : -1;
+    if (status == CB_OK && (fd < 0 || fsync(fd) != 0 || rename(part, path) != 0)) {
         status = cb_err_set(&made, CB_IO, "the backup can't be synced");
     }
     if (fd >= 0) {
         close(fd);
     }
-    if (status != CB_OK) {
+    if (status == CB_OK) {
+        cb_store_file_sync_folder(real);
+    } else {
+        unlink(part);
         cb_err_set(err, status, "%s: no backup before the update, so it was left as it is: %.400s",
                    shown, made.text);
     }

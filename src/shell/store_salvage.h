@@ -19,7 +19,7 @@ struct cb_salvage {
     size_t known;   /* by the highest row that was seen: so many were ever written, at least */
     size_t nowhere; /* of the saved: machine and boot can't be told any more, and are left out */
     bool newer;     /* it says that a newer version wrote it */
-    bool older;     /* the same of an older one */
+    bool older;     /* an older one, whose events have no sums: none of them is saved */
     bool cut;       /* its end is gone, and how many events with it */
 };
 

@@ -228,7 +228,7 @@ static bool check_after(struct fault *fault, size_t least, size_t most, char why
     static char said[FAULT_TEXT_MAX], text[4096], shown[4096];
     struct fault_events events;
     struct seat seat;
-    char lost[512];
+    char lost[512] = "";
     const int code = fault_export(fault, &events, said);
     if (code != 0 && !(least == 0 && code == 74 && strstr(said, "coatbell begin RECIPE") != NULL)) {
         snprintf(why, 2048, "log export: %d, %.900s", code, said);
@@ -256,9 +256,12 @@ static bool check_after(struct fault *fault, size_t least, size_t most, char why
     return same;
 }
 
-/* With the event in force after step i, one press more may be there. */
+/* One press more may be there; before the first picture two, the unit and the session. */
 static size_t press_more(size_t events)
 {
+    if (events == 0) {
+        return after_step[0];
+    }
     size_t more = events + 1;
     while (more < all.count &&
            strcmp(all.items[more].press, all.items[events < all.count ? events : 0].press) == 0) {
