@@ -349,7 +349,11 @@ static double first_due_ms(struct run *run)
         return 0;
     }
     run->was_ready = works;
-    int left_s = vt52_number(&run->seat.screen, "next dry in");
+    int left_s;
+    double end_ms = now_ms() + PATIENCE_MS;
+    while ((left_s = vt52_number(&run->seat.screen, "next dry in")) < 0 && now_ms() < end_ms) {
+        pump(run, now_ms() + 1); /* the words were written, and not yet the number */
+    }
     return left_s > 2 ? now_ms() + left_s * 1e3 : 0;
 }
 
