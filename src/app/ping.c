@@ -233,7 +233,7 @@ static char *title_of(struct cb_app *app, const struct cb_unit *unit, const stru
                            cb_words_dried(unit, popup->stage));
 }
 
-/* "It is dry for 25 min", of the film that has been so the longest; "": it has become so just now. */
+/* "It is dry for 25 min", of the longest of them; "": it has become so just now. */
 static char *since_line(struct cb_app *app, const struct cb_scene *scene,
                         const struct cb_unit *unit, const struct cb_popup *popup)
 {

@@ -30,8 +30,8 @@ void cb_poll_set_watch(struct cb_poll_set *set, int fd, short events, cb_poll_ha
     cb_vec_push(&set->watchers, watcher);
 }
 
-/* poll's own time stands still while the machine sleeps: a laptop that was opened again would show
- * its evening as it was for up to a minute more. False: there is no such timer. */
+/* Beside poll's own time, which stands still while the machine sleeps: a laptop that was opened
+ * again would show its evening as it was for up to a minute more. False: there is no such timer. */
 static bool set_timer(struct cb_poll_set *set, int timeout_ms)
 {
     if (!set->has_timer) {
@@ -48,7 +48,7 @@ int cb_poll_set_wait(struct cb_poll_set *set, int timeout_ms)
     const bool timed = timeout_ms > 0 && set_timer(set, timeout_ms);
     const size_t count = set->fds.count;
     cb_vec_push(&set->fds, ((struct pollfd){.fd = timed ? set->timer : -1, .events = POLLIN}));
-    int ready = poll(set->fds.items, (nfds_t)set->fds.count, timed ? -1 : timeout_ms);
+    int ready = poll(set->fds.items, (nfds_t)set->fds.count, timeout_ms);
     set->fds.count = count;
     if (ready > 0 && set->fds.items[count].revents != 0) {
         ready--;

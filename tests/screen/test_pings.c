@@ -329,6 +329,40 @@ static void a_late_answer_counts_for_a_film_that_lies_bare(void **state)
     stage_fini(&stage);
 }
 
+/* Taken back and put on anew, it is another film. */
+static void an_answer_is_not_for_the_film_put_on_instead(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    put_on(&stage, 1, 60);
+    const uint32_t id = cb_rehearse_last_ping(stage.rehearse), first = stage.answer;
+    stage_key(&stage, "BACKSPACE");
+    put_on(&stage, 1, 1);
+    assert_int_equal(stage_events(&stage, CB_EVENT_COAT_ON), 2);
+    press(&stage, id, first, true);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CHECKED), 0);
+    stage_fini(&stage);
+}
+
+/* Found wet and rung again, it is another question. */
+static void an_answer_counts_once_however_often_it_rings(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, one_pot, 1, 24, 80, CB_PING_NEEDED);
+    put_on(&stage, 1, 60);
+    const uint32_t id = cb_rehearse_last_ping(stage.rehearse), first = stage.answer;
+    press(&stage, id, first, false);
+    stage_wait(&stage, 120);
+    assert_int_not_equal(stage.answer, first);
+    press(&stage, id, first, true);
+    assert_int_equal(film(&stage, 1, 1)->check, CB_CHECK_WET);
+    press(&stage, id, stage.answer, true);
+    assert_int_equal(film(&stage, 1, 1)->check, CB_CHECK_DRY);
+    stage_fini(&stage);
+}
+
 /* Nothing can go on after the last coat: that it is dry is told, and not rung. */
 static void the_last_coat_is_told_quietly(void **state)
 {
@@ -591,6 +625,8 @@ int main(void)
         cmocka_unit_test(a_key_says_that_nobody_waits),
         cmocka_unit_test(found_wet_it_rings_again),
         cmocka_unit_test(a_late_answer_is_for_its_own_film),
+        cmocka_unit_test(an_answer_is_not_for_the_film_put_on_instead),
+        cmocka_unit_test(an_answer_counts_once_however_often_it_rings),
         cmocka_unit_test(a_late_answer_counts_for_a_film_that_lies_bare),
         cmocka_unit_test(the_last_coat_is_told_quietly),
         cmocka_unit_test(what_was_dry_when_it_was_told_is_not_rung),

@@ -125,7 +125,7 @@ static void test_talks_without_end(void **state)
         "exec yes \"$(printf 'state\\tok\\nstate\\tno-bus')\" >&0",
         "exec yes \"$(printf 'state\\tok\\nshown\\t1')\" >&0",
         "exec yes \"$(printf 'button\\t1\\tdry\\t1')\" >&0",
-        "exec yes \"$(printf 'here\\t%d' $number)\" >&0",
+        "while :; do yes \"$(printf 'here\\t%d' $number)\" >&0; done", /* also when it is full */
     };
     for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
         struct cb_bell *bell = cb_bell_new(child_that(ways[i]));
@@ -154,6 +154,20 @@ static void test_half_a_line(void **state)
     assert_in_range(heard.silent_ms - begun, 1990, 3000);
     assert_int_equal(spawned(), 2);
     assert_int_equal(heard.buttons, 2); /* of 7, by each of the two */
+    cb_bell_free(bell);
+}
+
+/* More than any line has, and no end of it: no need to wait whether one comes. */
+static void test_too_long_a_line(void **state)
+{
+    (void)state;
+    struct cb_bell *bell =
+        cb_bell_new(child_that("printf '%02000d' 0 >&0; [ $number -gt 2 ] || exec sleep 20"));
+    const int64_t begun = desk_now_ms();
+    cb_bell_show(bell, 1, true, true, "t", "b", begun);
+    struct heard heard = turn_for(bell, 1500);
+    assert_true(heard.silent_ms != 0);
+    assert_int_equal(spawned(), 3);
     cb_bell_free(bell);
 }
 
@@ -203,6 +217,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_dies_again_and_again, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_talks_without_end, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_half_a_line, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_too_long_a_line, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_wish_outlives_its_child, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_can_not_be_started, set_up, tear_down),
     };
