@@ -3,6 +3,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <poll.h>
 #include <sys/resource.h>
 #include <unistd.h>
 
@@ -173,6 +174,12 @@ static void a_wait_that_failed_calls_nobody(void **state)
     few = usual;
     few.rlim_cur = PIPES - 1; /* poll(2): EINVAL when there are more */
     setrlimit(RLIMIT_NOFILE, &few);
+    struct pollfd many[PIPES] = {{.fd = -1}};
+    if (poll(many, PIPES, 0) == 0) { /* valgrind keeps that limit to itself */
+        setrlimit(RLIMIT_NOFILE, &usual);
+        desk_fini(&desk);
+        skip();
+    }
     assert_int_equal(cb_poll_set_wait(&desk.set, 0), -1);
     setrlimit(RLIMIT_NOFILE, &usual);
     cb_poll_set_call(&desk.set);
