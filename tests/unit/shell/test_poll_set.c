@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
+#include <poll.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <poll.h>
 #include <sys/resource.h>
 #include <unistd.h>
 
