@@ -40,11 +40,14 @@ FLAVOUR_LINK := -fsanitize=address,undefined
 else ifeq ($(FLAVOUR),coverage)
 FLAVOUR_FLAGS := -O0 -g --coverage
 FLAVOUR_LINK := --coverage
+else ifeq ($(FLAVOUR),valgrind)
+FLAVOUR_FLAGS := -O1 -g -fno-omit-frame-pointer
+FLAVOUR_LINK :=
 else ifeq ($(FLAVOUR),analyze)
 FLAVOUR_FLAGS := -O1 -g -fanalyzer
 FLAVOUR_LINK :=
 else
-$(error FLAVOUR is release, clang, asan, fuzz, coverage or analyze, not $(FLAVOUR))
+$(error FLAVOUR is release, clang, asan, fuzz, valgrind, coverage or analyze, not $(FLAVOUR))
 endif
 
 pkg = $(shell pkg-config $(1) $(2) 2>/dev/null)
@@ -111,7 +114,7 @@ $(OUT)/shell/%.o: EXTRA = -D_GNU_SOURCE
 
 # Long loops over numbers: what a fuzzer could learn of them is not worth a third of its time.
 ifeq ($(FLAVOUR),fuzz)
-$(OUT)/core/learn/%.o $(OUT)/core/air/%.o: EXTRA = -fno-sanitize-coverage=trace-cmp,inline-8bit-counters,pc-table
+$(OUT)/core/learn/%.o: EXTRA = -fno-sanitize-coverage=trace-cmp,inline-8bit-counters,pc-table
 endif
 
 # Newer than what is made of them only when they say another thing than last time.
@@ -216,6 +219,16 @@ fuzz:
 tests-fuzz: $(FUZZ_TARGETS)
 .PHONY: tests-fuzz
 
+# Memory that was never set, which the sanitizers do not see.
+valgrind:
+	@.ci/install build test valgrind
+	@$(MAKE) FLAVOUR=valgrind programs
+	@$(MAKE) -k FLAVOUR=valgrind tests-unit
+	@tests/valgrind.sh
+tests-unit: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_APP) $(TESTS_VIEW) \
+  $(foreach test,$(TESTS_ALL),$(if $(findstring /tests/unit/,$(test)),$(test)))
+.PHONY: valgrind tests-unit
+
 # The same tests over many more logs, recipes, flips and faults than make check has time for.
 sweep:
 	@.ci/install build test
@@ -284,6 +297,7 @@ help:
 	@echo "make install     to PREFIX (/usr/local), under DESTDIR; make uninstall takes it away"
 	@echo "make layers      the rules of the house alone"
 	@echo "make fuzz        SECONDS=60 for each parser"
+	@echo "make valgrind    the unit tests and an evening under memcheck"
 	@echo "make sweep       property tests over many more logs"
 	@echo "make bench       measurements"
 	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: MIT */
+#include <poll.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -175,6 +176,12 @@ static void a_wait_that_failed_calls_nobody(void **state)
     few = usual;
     few.rlim_cur = PIPES - 1; /* poll(2): EINVAL when there are more */
     setrlimit(RLIMIT_NOFILE, &few);
+    struct pollfd many[PIPES] = {{.fd = -1}};
+    if (poll(many, PIPES, 0) == 0) { /* valgrind keeps that limit to itself */
+        setrlimit(RLIMIT_NOFILE, &usual);
+        desk_fini(&desk);
+        skip();
+    }
     assert_int_equal(cb_poll_set_wait(&desk.set, 0), -1);
     setrlimit(RLIMIT_NOFILE, &usual);
     cb_poll_set_call(&desk.set);
