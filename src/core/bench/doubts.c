@@ -67,12 +67,13 @@ static void add(struct cb_doubts *doubts, enum cb_doubt_kind kind, const struct 
     doubt->most_ms = by_ms > doubt->most_ms ? by_ms : doubt->most_ms;
 }
 
-static const struct cb_event *last_of(const struct cb_event *const *last, size_t count,
-                                      const char *machine, size_t *at)
+/* Where the last event of the machine stands; NULL: it has none yet. */
+static const struct cb_event **last_of(const struct cb_event **last, size_t count,
+                                       const char *machine)
 {
-    for (*at = 0; *at < count; (*at)++) {
-        if (last[*at]->machine == machine) { /* interned */
-            return last[*at];
+    for (size_t i = 0; i < count; i++) {
+        if (last[i]->machine == machine) { /* interned */
+            return &last[i];
         }
     }
     return NULL;
@@ -104,17 +105,16 @@ static void look_at_clocks(const struct cb_bench *bench, int64_t now_ms, struct 
     CB_VEC(const struct cb_event *) last = {0}; /* of each machine */
     for (size_t i = 0; i < bench->events.count; i++) {
         const struct cb_event *event = bench->events.items[i];
-        size_t at;
         if (event->at_ms > now_ms + FUTURE_MS) {
             add(doubts, CB_DOUBT_FUTURE, event, event->at_ms - now_ms);
         }
         if (!event->machine) {
             continue;
         }
-        const struct cb_event *before = last_of(last.items, last.count, event->machine, &at);
+        const struct cb_event **before = last_of(last.items, last.count, event->machine);
         if (before) {
-            judge_clocks(doubts, before, event);
-            last.items[at] = event;
+            judge_clocks(doubts, *before, event);
+            *before = event;
         } else {
             cb_vec_push(&last, event);
         }
