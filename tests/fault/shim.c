@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/inotify.h>
 #include <sys/mman.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
@@ -220,6 +221,15 @@ static int sync_file(int fd, long number)
     }
     forget(path);
     return 0;
+}
+
+int inotify_init1(int flags)
+{
+    if (getenv("CB_FAULT_NO_WATCH") != NULL) {
+        errno = EMFILE;
+        return -1;
+    }
+    return (int)syscall(SYS_inotify_init1, flags);
 }
 
 int fsync(int fd)

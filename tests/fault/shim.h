@@ -14,6 +14,8 @@
  * first was written, until `heal` sync   EIO from the next `bytes` fsyncs (0: from all, until
  * `heal`)
  *
+ * CB_FAULT_NO_WATCH  the system gives no inotify, as when the user has too many
+ *
  * fsync itself is left out: what it promises is what `power` tests.
  */
 #ifndef CB_TESTS_SHIM_H

@@ -55,3 +55,17 @@ until_true on 2 || die "it does not write after taking over"
 keys q
 wait_for 'ended with 0'
 tmux -S "$first_socket" kill-server
+
+# Where the system has no inotify left a viewer looks by the clock, a second behind at most.
+start 80x24 "$coatbell begin $TMPDIR/quick.yaml --name Third"
+wait_for 'SPACE when Tarred rope is on figure 1'
+first_socket=$socket
+first_pid=$(bench_pid)
+socket=$TMPDIR/tmux.unwatched
+tm new-session -d -x 80 -y 24 "LD_PRELOAD=$CB_BUILD/tests/fault/shim.so CB_FAULT_NO_WATCH=1 $coatbell"
+wait_for 'looking on'
+tmux -S "$first_socket" send-keys Space
+wait_for '\[2\]'
+kill -9 "$first_pid"
+wait_for 'gone: ENTER'
+tmux -S "$first_socket" kill-server
