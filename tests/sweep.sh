@@ -24,6 +24,7 @@ property/test_findings.sh 60 300
 fault/test_write_commands 1
 property/test_noise 24
 property/test_soak 24
+property/test_memory.sh 3000
 property/test_hours_front 50
 property/test_kept 100
 property/test_presses 300
