@@ -82,3 +82,41 @@ for call in status units pots review 'log export -' "begin $TMPDIR/quick.yaml --
 done
 refused 74 'HOME: ' env HOME=relative "$coatbell" --log "$log" dry acrylic
 env -u HOME "$coatbell" check "$TMPDIR/quick.yaml" || die "not without a HOME"
+
+# The bench on a log that a newer version wrote (its number stands at 60 of the head, sqlite.org/fileformat2.html),
+# with a folder in the way of the -wal: a line and no bench. On one that may not be written it stands NOT SAVED.
+bench_refused() {
+    local code=$1 want=$2
+    shift 2
+    start 80x24 "$*"
+    wait_for "ended with $code"
+    screen_has "$want" || die "$*: no word of '$want'"
+}
+mkdir -m 755 "$TMPDIR/odd"
+for name in newer way kept; do
+    "$coatbell" begin "$TMPDIR/quick.yaml" --log "$TMPDIR/odd/$name.db" >/dev/null </dev/null || die "no log"
+done
+printf '\0\0\0\143' | dd of="$TMPDIR/odd/newer.db" bs=1 seek=60 conv=notrunc status=none
+mkdir -p "$TMPDIR/odd/way.db-wal"
+bench_refused 65 'newer coatbell' "$coatbell --log $TMPDIR/odd/newer.db"
+bench_refused 74 'move it out' "$coatbell --log $TMPDIR/odd/way.db"
+if [ "$(id -u)" -eq 0 ]; then
+    as='setpriv --reuid=65534 --regid=65534 --clear-groups'
+    chown -R 65534:65534 "$TMPDIR/odd"
+else
+    as=
+fi
+if [ -z "$as" ] || $as "$coatbell" --version >/dev/null 2>&1; then
+    chmod 400 "$TMPDIR/odd/kept.db"
+    start 80x24 "HOME=$TMPDIR/odd $as $coatbell --log $TMPDIR/odd/kept.db"
+    wait_for '^ NOT SAVED'
+    keys q
+    wait_for 'q again'
+    keys q
+    wait_for 'ended with 74'
+    chmod 600 "$TMPDIR/odd/kept.db"
+    chmod 500 "$TMPDIR/odd"
+    start 80x24 "HOME=$TMPDIR/odd $as $coatbell --log $TMPDIR/odd/kept.db"
+    wait_for '^ NOT SAVED|ended with 74'
+    chmod 700 "$TMPDIR/odd"
+fi
