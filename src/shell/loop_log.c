@@ -9,10 +9,10 @@
 
 /* inotify tells that a lock was closed a moment before it is free (Linux, fs/file_table.c), so a
  * viewer looks again, each time after four times as long; estimates */
-#define PROBE_MS      10
-#define PROBES        4
-#define UNWATCHED_MS  1000  /* without inotify it looks by the clock: so far behind at most */
-#define RETRY_MS      5000  /* of a log that could not be written; estimate */
+#define PROBE_MS     10
+#define PROBES       4
+#define UNWATCHED_MS 1000 /* without inotify it looks by the clock: so far behind at most */
+#define RETRY_MS     5000 /* of a log that could not be written; estimate */
 
 static void push_stored(struct cb_loop *loop, const struct cb_event **stored, size_t count)
 {
@@ -22,8 +22,8 @@ static void push_stored(struct cb_loop *loop, const struct cb_event **stored, si
         }
     }
     cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_STORED,
-                                 .events = (const struct cb_event *const *)stored,
-                                 .event_count = count});
+                                         .events = (const struct cb_event *const *)stored,
+                                         .event_count = count});
 }
 
 /* What is wrong with the log, without its path: the top row of a narrow screen has room for one. */
@@ -97,9 +97,9 @@ void cb_loop_load_rows(struct cb_loop *loop)
     const char *damage = cb_loop_damage_line(loop);
     if (others > 0 || damage != NULL) {
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
-                                     .events = (const struct cb_event *const *)events,
-                                     .event_count = others,
-                                     .text = damage});
+                                             .events = (const struct cb_event *const *)events,
+                                             .event_count = others,
+                                             .text = damage});
     }
 }
 
@@ -185,4 +185,3 @@ void cb_loop_back_up(struct cb_loop *loop)
         cb_loop_step(loop);
     }
 }
-

@@ -149,12 +149,12 @@ static enum cb_status judge(struct restoring *restoring, bool sure, struct cb_er
         return cb_err_set(
             err, CB_FAILED,
             "%s: it can't be read, so it can't be told what would be lost; --yes puts "
-            "the backup in its place all the same, and keeps it beside",
+            "the backup in its place all the same, and keeps this log beside it",
             restoring->shown);
     }
     return cb_err_set(err, CB_FAILED,
                       "%s: it holds %zu event%s that the backup has not; --yes puts the backup in "
-                      "its place all the same, and keeps it beside",
+                      "its place all the same, and keeps this log beside it",
                       restoring->shown, restored->lacking, restored->lacking == 1 ? "" : "s");
 }
 
