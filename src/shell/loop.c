@@ -89,6 +89,15 @@ static void push_stored(struct loop *loop, const struct cb_event **stored, size_
                                  .event_count = count});
 }
 
+/* What is wrong with the log, without its path: the top row of a narrow screen has room for one. */
+static const char *reason(struct loop *loop, const struct cb_err *err)
+{
+    const char *shown = cb_store_shown(loop->setup->store);
+    const size_t length = strlen(shown);
+    const bool named = strncmp(err->text, shown, length) == 0 && err->text[length] == ':';
+    return cb_arena_text(&loop->turn, err->text + (named ? length + 2 : 0));
+}
+
 /* fresh: the last press was made just now; when it has to wait, the bench goes on with it all the
  * same. */
 static void save_unsaved(struct loop *loop, bool fresh)
@@ -107,8 +116,7 @@ static void save_unsaved(struct loop *loop, bool fresh)
     loop->retry_ms = CB_TIME_NONE;
     if (status != CB_OK) {
         loop->retry_ms = cb_clock_monotonic_ms() + RETRY_MS;
-        struct cb_input input = {.kind = CB_INPUT_UNSAVED,
-                                 .text = cb_arena_text(&loop->turn, err.text)};
+        struct cb_input input = {.kind = CB_INPUT_UNSAVED, .text = reason(loop, &err)};
         if (fresh) {
             (void)cb_unsaved_name(&loop->unsaved, loop->setup->store, &input.events,
                                   &input.event_count);

@@ -221,6 +221,11 @@ void cb_store_close(struct cb_store *store)
     free(store);
 }
 
+const char *cb_store_shown(const struct cb_store *store)
+{
+    return store->shown;
+}
+
 static enum cb_status open_lock(struct cb_store *store, struct cb_err *err)
 {
     if (store->lock_fd < 0) {

@@ -27,6 +27,9 @@ enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct c
                              struct cb_err *err);
 void cb_store_close(struct cb_store *store);
 
+/* Its path as messages begin with it, and a colon. */
+const char *cb_store_shown(const struct cb_store *store);
+
 /* Reads every page, as opening does by itself where the log is small: what is wrong is told by
  * cb_store_damage. A second or two for a log of years. */
 void cb_store_check_pages(struct cb_store *store);

@@ -83,6 +83,18 @@ static bool is_safe(const char *text)
     return true;
 }
 
+/* A brace that is none of {figure}'s own. */
+static bool has_strange_brace(const char *text)
+{
+    while ((text = strpbrk(text, "{}")) != NULL) {
+        if (strncmp(text, CB_CUE_FIGURE, strlen(CB_CUE_FIGURE)) != 0) {
+            return true;
+        }
+        text += strlen(CB_CUE_FIGURE);
+    }
+    return false;
+}
+
 static const char *read_text(const struct reader *reader, const struct cb_tree *map,
                              enum cb_cue_moment moment)
 {
@@ -103,6 +115,8 @@ static const char *read_text(const struct reader *reader, const struct cb_tree *
                       CB_CUE_COLUMNS);
     } else if (moment != CB_CUE_AFTER_COAT && strstr(text, CB_CUE_FIGURE)) {
         cb_schema_add(schema, at, "text: " CB_CUE_FIGURE " is for the moment `after coat` alone");
+    } else if (has_strange_brace(text)) {
+        cb_schema_add(schema, at, "text: the one word in braces is " CB_CUE_FIGURE);
     }
     return text;
 }
@@ -111,6 +125,17 @@ static bool is_id(const char *id)
 {
     const size_t length = strspn(id, "abcdefghijklmnopqrstuvwxyz0123456789-");
     return length > 0 && length <= CB_CUE_ID_MAX && id[length] == '\0';
+}
+
+/* A cue that no moment can meet would be silence that nobody notices. `low` over `high`: as the
+ * file has them. */
+static void check_order(const struct cb_schema *schema, const struct cb_tree *map, const char *low,
+                        const char *high, bool fits)
+{
+    if (!fits) {
+        cb_schema_add(schema, cb_tree_get(map, high), "%s: lies below %s, so it is never said",
+                      high, low);
+    }
 }
 
 static void read_bounds(const struct cb_schema *schema, const struct cb_tree *map,
@@ -130,6 +155,12 @@ static void read_bounds(const struct cb_schema *schema, const struct cb_tree *ma
     cb_schema_minutes(schema, map, "water_over", 0, MINUTES_MAX, &cue->water_over);
     cb_schema_minutes(schema, map, "palette_over", 0, MINUTES_MAX, &cue->palette_over);
     cb_schema_integer(schema, map, "weight", 0, 100, &cue->weight);
+    check_order(schema, map, "coat_from", "coat_to", cue->coat_from <= cue->coat_to);
+    check_order(schema, map, "coats_from", "coats_to", cue->coats_from <= cue->coats_to);
+    check_order(schema, map, "figures_from", "figures_to", cue->figures_from <= cue->figures_to);
+    check_order(schema, map, "temp_over", "temp_under", !(cue->temp_over >= cue->temp_under));
+    check_order(schema, map, "humidity_over", "humidity_under",
+                !(cue->humidity_over >= cue->humidity_under));
     double until_pct = cue->until * 100;
     cb_schema_percent(schema, map, "until", 0.1, 100, false, &until_pct);
     cue->until = until_pct / 100;
