@@ -336,7 +336,8 @@ static void drop_parts(const char *real)
     for (const struct dirent *entry; folder && (entry = readdir(folder)) != NULL;) {
         const char *rest = entry->d_name + strlen(name);
         if (strncmp(entry->d_name, name, strlen(name)) == 0 &&
-            (strncmp(rest, ".daily-", 7) == 0 || strncmp(rest, ".monthly-", 9) == 0) &&
+            (strncmp(rest, ".daily-", 7) == 0 || strncmp(rest, ".monthly-", 9) == 0 ||
+             strncmp(rest, ".backup-v", 9) == 0) &&
             strstr(rest, ".part") != NULL) {
             unlink(cb_arena_printf(&arena, "%s%s", folder_name, entry->d_name));
         }

@@ -212,8 +212,10 @@ static void half_a_backup_is_none(void **state)
     assert_string_equal(files(), "log.db.daily-2026-11-28.part ");
     cb_keeper_fini(&keeper);
     assert_string_equal(files(), "");
-    close(open(cb_arena_printf(&session, "%s.daily-2026-11-27.part", path), O_CREAT | O_WRONLY,
-               0600));
+    static const char *const left[] = {"daily-2026-11-27.part", "backup-v1.part-99"};
+    for (size_t i = 0; i < sizeof left / sizeof *left; i++) {
+        close(open(cb_arena_printf(&session, "%s.%s", path, left[i]), O_CREAT | O_WRONLY, 0600));
+    }
     struct cb_keeper next = {.store = store, .zone = &utc};
     assert_null(keep(&next, "2026-11-28"));
     assert_string_equal(files(), "log.db.daily-2026-11-28 log.db.monthly-2026-11 ");
