@@ -104,17 +104,20 @@ step "manual: mandoc lint" manual_is_clean
     done
 } >"$work/list"
 
-# Longest first keeps all cores busy to the end. What watches a clock or a terminal from outside
-# then has the machine to itself: its seconds must be those of the program, not of a neighbour.
+# Longest first keeps all cores busy to the end. Tests of a terminal mostly wait: two of them at a
+# time, and nothing else, leave each the machine that it needs. What counts wake-ups, memory or
+# seconds from outside says "Runs alone." in its head, and does.
 several() { # JOBS: the tests on standard input
     # shellcheck disable=SC2016 # expanded by the inner bash
     tr '\t\n' '\n\0' |
         xargs -0 -r -n1 -P"$1" bash -c 'mapfile -t words <<<"$0"; one "${words[@]}"'
 }
+alone=$(grep -lE '^(#|/\*| \*).* Runs alone\.' tests/terminal/test_*.* | sed 's|^tests/\(.*\)\.[a-z]*$|\1|')
 grep -v '^terminal/' "$work/list" | grep -F $'\tbash\t' >"$work/first"
 grep -v '^terminal/' "$work/list" | grep -vF $'\tbash\t' >>"$work/first"
 several "$jobs" <"$work/first"
-grep '^terminal/' "$work/list" | several 1
+grep '^terminal/' "$work/list" | grep -vF "$(sed 's/$/\t/' <<<"$alone")" | several 2
+grep '^terminal/' "$work/list" | grep -F "$(sed 's/$/\t/' <<<"$alone")" | several 1
 
 while IFS=$'\t' read -r name _; do
     tally "$name"

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* A terminal that goes where nobody says so, is stopped again and again, also while it takes no
  * output, and is of any size while keys come: what was pressed is in the log, the program ends when
- * its terminal has, and uses no processor to speak of meanwhile. */
+ * its terminal has, and uses no processor to speak of meanwhile. Runs alone. */
 #include <fcntl.h>
 #include <poll.h>
 #include <setjmp.h>

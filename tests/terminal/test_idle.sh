@@ -1,7 +1,7 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
 # Idle means idle: about a wake-up a second while seconds are shown, none to speak of when nothing
-# is wet. Counted by the kernel, as the times the process gave up the processor.
+# is wet. Counted by the kernel, as the times the process gave up the processor. Runs alone.
 set -u
 . tests/terminal/lib.sh
 

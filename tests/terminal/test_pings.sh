@@ -1,7 +1,7 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
 # A film is announced once and in time, a button on the pop-up reaches the log and the film, and
-# whatever the daemon or the bus does, the countdown goes on and no bell is left behind.
+# whatever the daemon or the bus does, the countdown goes on and no bell is left behind. Runs alone.
 set -u
 . tests/terminal/lib.sh
 command -v dbus-daemon >/dev/null || skip "no dbus-daemon"

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 # A bench, its viewer, and begin, log import and log export in a loop, all on one log at once: whatever any
 # of them said was done is in the log at the end, once; nobody is told that the log is busy; and the viewer
-# is never more than a second behind the bench. Argument: seconds (default 12).
+# is never more than a second behind the bench. Runs alone. Argument: seconds (default 12).
 set -u
 . tests/terminal/lib.sh
 seconds=${1:-12}
