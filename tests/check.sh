@@ -112,12 +112,12 @@ several() { # JOBS: the tests on standard input
     tr '\t\n' '\n\0' |
         xargs -0 -r -n1 -P"$1" bash -c 'mapfile -t words <<<"$0"; one "${words[@]}"'
 }
-alone=$(grep -lE '^(#|/\*| \*).* Runs alone\.' tests/terminal/test_*.* | sed 's|^tests/\(.*\)\.[a-z]*$|\1|')
+alone=$(grep -lE '^(#|/\*| \*).* Runs alone\.' tests/terminal/test_*.* | sed 's|^tests/\(.*\)\.[a-z]*$|\1\t|')
 grep -v '^terminal/' "$work/list" | grep -F $'\tbash\t' >"$work/first"
 grep -v '^terminal/' "$work/list" | grep -vF $'\tbash\t' >>"$work/first"
 several "$jobs" <"$work/first"
-grep '^terminal/' "$work/list" | grep -vF "$(sed 's/$/\t/' <<<"$alone")" | several 2
-grep '^terminal/' "$work/list" | grep -F "$(sed 's/$/\t/' <<<"$alone")" | several 1
+grep '^terminal/' "$work/list" | grep -vF "$alone" | several 2
+grep '^terminal/' "$work/list" | grep -F "$alone" | several 1
 
 while IFS=$'\t' read -r name _; do
     tally "$name"
