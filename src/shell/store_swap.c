@@ -228,6 +228,7 @@ enum cb_status cb_store_swap_commit(struct cb_store_swap *swap, struct cb_err *e
     if (fd >= 0) {
         close(fd);
     }
+    cb_store_file_sync_folder(swap->real); /* its own -wal is gone for good */
     if (status == CB_OK && rename(swap->fresh, whole_of(swap->real, swap->arena)) != 0) {
         status = refuse(swap, "the new one can't take its place", err);
     }
