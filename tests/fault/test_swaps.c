@@ -4,6 +4,7 @@
  * lie in its -wal alone. Killed, or by a power cut, at any point: the log opens, it is the old one
  * or the new one, and all that was in the old one is in it or in the file beside it that is named
  * as kept, whole and once; the same command again ends well and leaves nothing half made behind.
+ * Refused by a full disk: the old log stays, and a copy that stays is named.
  * And against an import, each stopped at any point while the other runs: what was said to be
  * imported is in the log, or in the file that was named. Argument: every so manieth point (default
  * 29; 1: all).
@@ -12,6 +13,7 @@
 #include <fcntl.h>
 #include <setjmp.h>
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -29,32 +31,38 @@
 #include "shell/store.h"
 #include "support/fault.h"
 
-enum { NOTES = 12, LINES = 3, KEPT_MAX = 8, SPOILT = 100 };
+enum { NOTES = 12, LINES = 3, MORE = 100, KEPT_MAX = 8, SPOILT = 100 };
 
-static char box[128], recipe[192], lines[192], backup[192], whole[192], broken[192];
+static char box[128], recipe[192], lines[192], more[192], backup[192];
+static char whole[192], broken[192], summed[192]; /* folders of a log each */
 static const char *const begin[] = {"begin", recipe, "--temp", "23", "--rh", "50", NULL};
 static const char *const import[] = {"log", "import", lines, NULL};
+static const char *const import_more[] = {"log", "import", more, NULL};
 static const char *const make_backup[] = {"log", "backup", backup, NULL};
 static const char *const restore[] = {"log", "restore", backup, "--yes", NULL};
 static const char *const mend[] = {"log", "check", "--mend", NULL};
 
+static struct fault_events old, small, short_of; /* of the logs, and of the backup */
+
 static const struct command {
     const char *name, *from; /* from: the folder of the log before */
     const char *const *arguments;
+    const struct fault_events *old; /* what is in it */
     const char *kept;
     bool to_backup;  /* the new log is the backup, else all that was there */
     bool sweep_only; /* at all points or none */
 } commands[] = {
-    {"log restore --yes", whole, restore, "log.db.replaced", true, false},
-    {"log restore --yes, over a broken log", broken, restore, "log.db.replaced", true, true},
-    {"log check --mend", broken, mend, "log.db.damaged", false, false},
+    {"log restore --yes", whole, restore, &old, "log.db.replaced", true, false},
+    {"log restore --yes, over a broken log", broken, restore, &small, "log.db.replaced", true,
+     true},
+    {"log check --mend", broken, mend, &small, "log.db.damaged", false, false},
+    {"log check --mend, in place", summed, mend, &small, "log.db.before-mend", false, false},
 };
 
 static int every = 29;
 static const struct command *running;
 static const char *how;
 static int points[SHIM_POINTS_MAX], bytes[SHIM_POINTS_MAX];
-static struct fault_events old, short_of; /* of the log, and of the backup */
 
 static bool holds(const struct fault_events *events, const struct fault_events *all)
 {
@@ -109,9 +117,9 @@ static bool check_kept(const struct fault *fault, size_t *count, char why[2048])
     *count = find_kept(fault, running->kept, found);
     for (size_t i = 0; i < *count; i++) {
         const int code = export_of(fault, found[i], &events, said);
-        if ((code != 0 && code != 1) || !holds(&events, &old)) {
+        if ((code != 0 && code != 1) || !holds(&events, running->old)) {
             snprintf(why, 2048, "%.300s holds %zu events of %zu: %d, %.900s", found[i],
-                     events.count, old.count, code, said);
+                     events.count, running->old->count, code, said);
             return false;
         }
     }
@@ -128,7 +136,7 @@ static bool one_case(struct fault *fault, size_t n, int *ended, char why[2048])
 {
     enum { KEPT_ON, SWAPPED, DONE };
     static char said[FAULT_TEXT_MAX], out[FAULT_TEXT_MAX];
-    const struct fault_events *wanted = running->to_backup ? &short_of : &old;
+    const struct fault_events *wanted = running->to_backup ? &short_of : running->old;
     struct fault_events events;
     size_t kept;
     if (!prepare(fault)) {
@@ -151,7 +159,7 @@ static bool one_case(struct fault *fault, size_t n, int *ended, char why[2048])
         return false;
     }
     const bool is_new = export == 0 && holds(&events, wanted) && kept > 0;
-    if (!is_new && (code == 0 || !holds(&events, &old))) {
+    if (!is_new && (code == 0 || !holds(&events, running->old))) {
         snprintf(why, 2048, "exit code %d, %zu events, %zu kept files", code, events.count, kept);
         return false;
     }
@@ -198,7 +206,7 @@ static void test_cut_off(void **state)
     for (size_t c = 0; c < sizeof commands / sizeof commands[0]; c++) {
         struct fault fault;
         running = &commands[c];
-        if (running->sweep_only && every > 1) {
+        if (running->from == summed || (running->sweep_only && every > 1)) {
             continue;
         }
         assert_true(fault_open(&fault));
@@ -216,6 +224,67 @@ static void test_cut_off(void **state)
                    outcomes[2]);
             assert_true(outcomes[0] > 0 && outcomes[1] > 0);
         }
+        fault_close(&fault);
+    }
+}
+
+/* The disk is full: all is as it was, or the copy that stays is named. */
+static bool one_refused(struct fault *fault, size_t n, int *ended, char why[2048])
+{
+    static char said[FAULT_TEXT_MAX], out[FAULT_TEXT_MAX];
+    char found[KEPT_MAX][400];
+    struct fault_events events;
+    if (!prepare(fault)) {
+        snprintf(why, 2048, "can't be prepared");
+        return false;
+    }
+    fault_arm(fault, points[n], how, bytes[n]);
+    const int code = fault_run(fault, said, running->arguments);
+    fault_disarm();
+    const int export = fault_export(fault, &events, out);
+    const size_t kept = find_kept(fault, running->kept, found);
+    *ended = code == 0 ? 2 : kept > 0 ? 1 : 0;
+    if (code != 0 &&
+        (code != 74 || (export != 0 && export != 1) || !holds(&events, running->old))) {
+        snprintf(why, 2048, "ended with %d, %zu events: %.900s", code, events.count, said);
+        return false;
+    }
+    if (kept > 0 && strstr(said, running->kept) == NULL) {
+        snprintf(why, 2048, "it does not name %.300s: %.900s", found[0], said);
+        return false;
+    }
+    if (left_over(fault) != NULL && running->from != broken) {
+        snprintf(why, 2048, "log.db%s is left: %.900s", left_over(fault), said);
+        return false;
+    }
+    return true;
+}
+
+static void test_refused(void **state)
+{
+    (void)state;
+    static char said[FAULT_TEXT_MAX];
+    how = "full";
+    for (size_t c = 0; c < sizeof commands / sizeof commands[0]; c++) {
+        struct fault fault;
+        int outcomes[FAULT_OUTCOMES];
+        running = &commands[c];
+        if (running->from == broken && running->to_backup) {
+            continue;
+        }
+        assert_true(fault_open(&fault));
+        assert_true(prepare(&fault));
+        fault_arm(&fault, 0, "", 0);
+        assert_int_equal(fault_run(&fault, said, running->arguments), 0);
+        fault_disarm();
+        const int usual = every;
+        every = running->from == summed && every > 2 ? 2 : every;
+        const size_t count = choose(&fault, "wt");
+        every = usual;
+        assert_true(fault_sweep(count, one_refused, outcomes));
+        printf("%s, disk full at %zu points: %d refused, %d of them with a copy, %d done\n",
+               running->name, count, outcomes[0] + outcomes[1], outcomes[1], outcomes[2]);
+        assert_true(outcomes[0] > 0 && (outcomes[1] > 0) == (running->from == summed));
         fault_close(&fault);
     }
 }
@@ -362,7 +431,7 @@ static void test_beside_a_reader(void **state)
         struct cb_store *store = NULL;
         struct fault_events events;
         running = &commands[c];
-        if (running->from == broken) {
+        if (running->from != whole) {
             continue;
         }
         assert_true(fault_open(&fault));
@@ -372,7 +441,7 @@ static void test_beside_a_reader(void **state)
         assert_non_null(strstr(said, "another program has this log open"));
         cb_store_close(store);
         assert_int_equal(fault_export(&fault, &events, said), 0);
-        assert_true(holds(&events, &old));
+        assert_true(holds(&events, running->old));
         char found[KEPT_MAX][400];
         assert_int_equal(find_kept(&fault, running->kept, found), 0);
         assert_int_equal(fault_run(&fault, said, running->arguments), 0);
@@ -388,38 +457,24 @@ static void spoil(const char *path)
     close(fd);
 }
 
-/* A log that was killed: what the backup has in the file, the notes in its -wal alone. */
-static int set_up(void **state)
+static void write_lines(const char *path, const char *id, int count)
 {
-    (void)state;
-    static char said[FAULT_TEXT_MAX];
-    struct fault fault;
-    struct cb_store *store = NULL;
-    struct cb_arena arena = {0};
-    snprintf(box, sizeof box, "%.100s", getenv("TMPDIR") ? getenv("TMPDIR") : "/tmp");
-    snprintf(recipe, sizeof recipe, "%s/swaps.yaml", box);
-    snprintf(lines, sizeof lines, "%s/lines.jsonl", box);
-    snprintf(backup, sizeof backup, "%s/backup.db", box);
-    snprintf(whole, sizeof whole, "%s/whole", box);
-    snprintf(broken, sizeof broken, "%s/broken", box);
-    FILE *file = fopen(recipe, "w");
-    fputs("coatbell: 1\nname: Lamp watch\nfigures: 3\npaints:\n"
-          "  rope: {name: Tarred rope, kind: acrylic}\n"
-          "stages:\n  - {name: Ropes, technique: basecoat, paint: rope}\n",
-          file);
-    fclose(file);
-    file = fopen(lines, "w");
-    for (int i = 0; i < LINES; i++) {
+    FILE *file = fopen(path, "w");
+    for (int i = 0; i < count; i++) {
         fprintf(file,
-                "{\"id\":\"line%d\",\"at\":\"2036-01-05T18:00:00Z\",\"event\":\"note\","
+                "{\"id\":\"%s%d\",\"at\":\"2036-01-05T18:00:00Z\",\"event\":\"note\","
                 "\"text\":\"lamp %d\",\"press\":\"lines\"}\n",
-                i, i);
+                id, i, i);
     }
     fclose(file);
-    bool good = fault_open(&fault) && fault_run(&fault, said, begin) == 0 &&
-                fault_run(&fault, said, make_backup) == 0 &&
-                fault_export(&fault, &short_of, said) == 0 &&
-                cb_store_open(fault.log, CB_STORE_APPEND, &store, NULL) == CB_OK;
+}
+
+/* Into the -wal alone, as a kill leaves it in that folder. */
+static bool add_notes(const struct fault *fault, const char *folder)
+{
+    struct cb_store *store = NULL;
+    struct cb_arena arena = {0};
+    bool good = cb_store_open(fault->log, CB_STORE_APPEND, &store, NULL) == CB_OK;
     for (int i = 0; good && i < NOTES; i++) {
         struct cb_event_make make;
         const struct cb_event **stored;
@@ -429,14 +484,50 @@ static int set_up(void **state)
         const struct cb_event *event = cb_event_take(&make);
         good = cb_store_append(store, &event, 1, &arena, &stored, NULL) == CB_OK;
     }
-    good = good && fault_copy_logs(&fault, fault.logs, whole) &&
-           fault_copy_logs(&fault, fault.logs, broken);
+    good = good && fault_copy_logs(fault, fault->logs, folder);
     cb_store_close(store);
-    good = good && fault_export(&fault, &old, said) == 0 && old.count == short_of.count + NOTES;
+    cb_arena_fini(&arena);
+    return good;
+}
+
+/* A log that was killed: in the file more than the backup has, so that a page of the one means
+ * nothing in the other, and the notes in its -wal alone. */
+static int set_up(void **state)
+{
+    (void)state;
+    static char said[FAULT_TEXT_MAX];
+    struct fault fault;
+    sqlite3 *db = NULL;
+    snprintf(box, sizeof box, "%.100s", getenv("TMPDIR") ? getenv("TMPDIR") : "/tmp");
+    snprintf(recipe, sizeof recipe, "%s/swaps.yaml", box);
+    snprintf(lines, sizeof lines, "%s/lines.jsonl", box);
+    snprintf(more, sizeof more, "%s/more.jsonl", box);
+    snprintf(backup, sizeof backup, "%s/backup.db", box);
+    snprintf(whole, sizeof whole, "%s/whole", box);
+    snprintf(broken, sizeof broken, "%s/broken", box);
+    snprintf(summed, sizeof summed, "%s/summed", box);
+    FILE *file = fopen(recipe, "w");
+    fputs("coatbell: 1\nname: Lamp watch\nfigures: 3\npaints:\n"
+          "  rope: {name: Tarred rope, kind: acrylic}\n"
+          "stages:\n  - {name: Ropes, technique: basecoat, paint: rope}\n",
+          file);
+    fclose(file);
+    write_lines(lines, "line", LINES);
+    write_lines(more, "more", MORE);
+    bool good =
+        fault_open(&fault) && fault_run(&fault, said, begin) == 0 &&
+        fault_run(&fault, said, make_backup) == 0 && fault_export(&fault, &short_of, said) == 0 &&
+        add_notes(&fault, broken) && fault_export(&fault, &small, said) == 0 &&
+        fault_copy_logs(&fault, fault.logs, summed) && fault_run(&fault, said, import_more) == 0 &&
+        add_notes(&fault, whole) && fault_export(&fault, &old, said) == 0 &&
+        small.count == short_of.count + NOTES && old.count == small.count + MORE + NOTES;
     char path[256];
     snprintf(path, sizeof path, "%s/log.db", broken);
     spoil(path);
-    cb_arena_fini(&arena);
+    snprintf(path, sizeof path, "%s/log.db", summed);
+    good = good && sqlite3_open(path, &db) == SQLITE_OK &&
+           sqlite3_exec(db, "DELETE FROM unit_sum", NULL, NULL, NULL) == SQLITE_OK;
+    sqlite3_close(db);
     fault_close(&fault);
     return good ? 0 : -1;
 }
@@ -445,6 +536,7 @@ int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_cut_off),
+        cmocka_unit_test(test_refused),
         cmocka_unit_test(test_beside_an_import),
         cmocka_unit_test(test_beside_a_reader),
     };
