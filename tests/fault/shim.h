@@ -3,19 +3,32 @@
  * Preloaded into the real program, shim.c counts the calls that change a file of the log, and lets
  * one of them end badly. What driver and shim share is a file mapped by both.
  *
- * CB_FAULT_SHARED  that file
- * CB_FAULT_FOLDER  the log's folder: every file below it is counted but -shm, which SQLite makes
- * anew CB_FAULT_AT      at which call, from 1; 0 or none: nothing happens, all are counted
- * CB_FAULT_HOW     kill   the process ends before the call
- *                  torn   it ends when `bytes` of a write are done
- *                  power  the same as kill, and whatever was written since its file was last
- * synced, or got or lost a name since its folder was, is taken back, newest first: all of it, or
- * each second (`bytes` odd; from 3 on the other names) stop   it stops there until SIGCONT; calls
- * that open a file count here too, and stop when they are done full   ENOSPC for this and all
- * further calls that make a file larger, after half of the first was written, until `heal` sync EIO
- * from the next `bytes` fsyncs (0: from all, until `heal`)
+ * CB_FAULT_SHARED: that file.
  *
- * CB_FAULT_NO_WATCH  the system gives no inotify, as when the user has too many
+ * CB_FAULT_FOLDER: the log's folder; every file below it is counted but -shm, which SQLite makes
+ * anew.
+ *
+ * CB_FAULT_AT: at which call, from 1; 0 or none: nothing happens, all are counted.
+ *
+ * CB_FAULT_HOW, one of these.
+ *
+ * kill: the process ends before the call.
+ *
+ * torn: it ends when `bytes` of a write are done.
+ *
+ * power: the same as kill, and whatever was written since its file was last synced, or got or lost
+ * a name since its folder was, is taken back, newest first: all of it, or each second (`bytes` odd;
+ * 3: the other names).
+ *
+ * full: ENOSPC for this and all further calls that make a file larger, after half of the first was
+ * written, until `heal`.
+ *
+ * sync: EIO from the next `bytes` fsyncs (0: from all, until `heal`).
+ *
+ * stop: it stops there until SIGCONT; calls that open a file count too, and stop when they are
+ * done.
+ *
+ * CB_FAULT_NO_WATCH: the system gives no inotify, as when the user has too many.
  *
  * fsync itself is left out: what it promises is what `power` tests.
  */

@@ -411,6 +411,8 @@ static void a_bench_keeps_its_log(void **state)
     assert_int_equal(call("check", NULL, NULL), 65);
     assert_int_equal(call("check", "--mend", NULL), 1);
     assert_holds(grumbled, "another bench is open on this log; leave it first");
+    assert_int_equal(call("check", "--mend", "--json"), 1);
+    assert_string_equal(said, "");
     assert_int_equal(call("backup", beside("copy.db"), NULL), 0);
     assert_private(beside("copy.db"));
     assert_int_equal(call("restore", beside("copy.db"), "--yes"), 1);
@@ -731,7 +733,8 @@ static void only_a_whole_log_is_put_back(void **state)
     assert_holds(grumbled, "bad.db: it is damaged (an event whose sum is wrong");
     struct cb_str after = lines_of(path);
     assert_string_equal(after.text, before.text);
-    assert_int_equal(access(beside("log.db.restored"), F_OK), -1);
+    assert_int_equal(access(beside("log.db.new.part"), F_OK), -1);
+    assert_int_equal(access(beside("log.db.replaced"), F_OK), -1);
     /* where there is none, one is made of it, under another name: who knows what was lost */
     assert_int_equal(unlink(path), 0);
     copy_file(whole, beside("copy.db"));
@@ -744,6 +747,37 @@ static void only_a_whole_log_is_put_back(void **state)
     cb_str_fini(&after);
     cb_str_fini(&before);
     (void)state;
+}
+
+/* A -wal is put into whatever has the name before it, so a name with one is not free. */
+static void a_name_with_companions_is_left(void **state)
+{
+    (void)state;
+    assert_int_equal(call("backup", beside("copy.db"), NULL), 0);
+    copy_file(whole, beside("log.db.replaced-wal"));
+    assert_int_equal(call("restore", beside("copy.db"), NULL), 0);
+    assert_holds(said, "log.db.replaced-2\n");
+    assert_int_equal(access(beside("log.db.replaced"), F_OK), -1);
+    assert_int_equal(access(beside("log.db.replaced-wal"), F_OK), 0);
+}
+
+/* What a restore had made whole when it was cut off is the log, and its -wal is not. */
+static void a_log_that_was_to_come_is_put_there(void **state)
+{
+    (void)state;
+    struct cb_str before = lines_of(path);
+    copy_file(path, beside("log.db.new.whole"));
+    change("DELETE FROM event");
+    assert_int_equal(call("check", NULL, NULL), 0);
+    assert_int_equal(access(beside("log.db.new.whole"), F_OK), -1);
+    struct cb_str after = lines_of(path);
+    assert_string_equal(after.text, before.text);
+    cb_str_fini(&after);
+    copy_file(path, beside("log.db.new.whole"));
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(call("check", NULL, NULL), 0);
+    assert_int_equal(access(beside("log.db.new.whole"), F_OK), -1);
+    cb_str_fini(&before);
 }
 
 /* A log that can't be read any more is what a backup is for; it has to be said all the same. */
@@ -777,6 +811,8 @@ int main(void)
         cmocka_unit_test_setup(a_restored_log_counts_on_under_another_name, fresh_home),
         cmocka_unit_test_setup(a_wal_goes_with_its_log, fresh_home),
         cmocka_unit_test_setup(only_a_whole_log_is_put_back, fresh_home),
+        cmocka_unit_test_setup(a_name_with_companions_is_left, fresh_home),
+        cmocka_unit_test_setup(a_log_that_was_to_come_is_put_there, fresh_home),
         cmocka_unit_test_setup(a_broken_log_gives_way, fresh_home),
     };
     return cmocka_run_group_tests(tests, make_log, remove_all);
