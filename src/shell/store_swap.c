@@ -190,8 +190,10 @@ enum cb_status cb_store_swap_begin(struct cb_store_swap *swap, const char *real,
                                    .real = real,
                                    .fresh = cb_arena_printf(arena, "%s.new.part", real),
                                    .arena = arena,
-                                   .lock = cb_store_file_lock_open(real, err),
+                                   .lock = -1,
                                    .held = -1};
+    cb_store_swap_finish(real); /* find did so by the name of a link to it */
+    swap->lock = cb_store_file_lock_open(real, err);
     if (swap->lock < 0) {
         return CB_IO;
     }
