@@ -67,9 +67,9 @@ void cb_store_file_sync_folder(const char *real)
 {
     struct cb_arena arena = {0};
     const char *slash = strrchr(real, '/');
-    sync_folder(slash == NULL || slash == real
-                    ? "/"
-                    : cb_arena_text_n(&arena, real, (size_t)(slash - real)));
+    sync_folder(slash == NULL   ? "."
+                : slash == real ? "/"
+                                : cb_arena_text_n(&arena, real, (size_t)(slash - real)));
     cb_arena_fini(&arena);
 }
 
@@ -204,6 +204,22 @@ bool cb_store_file_name(const char *from, const char *to)
         return false;
     }
     return rename(from, to) == 0;
+}
+
+bool cb_store_file_settle(const char *made, const char *name)
+{
+    const int fd = open(made, O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+    const bool synced = fd >= 0 && fsync(fd) == 0;
+    const int fault = errno;
+    if (fd >= 0) {
+        close(fd);
+    }
+    errno = fault;
+    if (!synced || !cb_store_file_name(made, name)) {
+        return false;
+    }
+    cb_store_file_sync_folder(name);
+    return true;
 }
 
 static bool move(const char *from, const char *to)

@@ -32,6 +32,8 @@ void cb_store_file_sync_folder(const char *real);
 const char *cb_store_file_unused(const char *real, const char *what, struct cb_arena *arena);
 /* Gives the file a name that nobody has; false, errno EEXIST: somebody has it, and keeps it. */
 bool cb_store_file_name(const char *from, const char *to);
+/* The same for what was just made, which is on the disk before it has the name. */
+bool cb_store_file_settle(const char *made, const char *name);
 /* At every moment there is a log at real, and the old one is whole: it and its -wal get the name
  * kept, fresh takes its own. false, errno says why: nothing was changed. An absent one is none. */
 bool cb_store_file_put_in_place(const char *fresh, const char *real, const char *kept,

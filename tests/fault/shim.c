@@ -277,6 +277,14 @@ int rename(const char *from, const char *to)
     return (int)syscall(SYS_rename, from, to);
 }
 
+int renameat2(int from_at, const char *from, int to_at, const char *to, unsigned flags)
+{
+    if (is_ours(from) || is_ours(to)) {
+        (void)count('r');
+    }
+    return (int)syscall(SYS_renameat2, from_at, from, to_at, to, flags);
+}
+
 int unlink(const char *path)
 {
     if (is_ours(path)) {
