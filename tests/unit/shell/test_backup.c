@@ -357,36 +357,41 @@ static void another_history_is_backed_up(void **state)
     assert_int_equal(access(cb_arena_printf(&session, "%s.daily-2026-11-30", path), F_OK), -1);
 }
 
-/* Days after events were given up, the backup that has them is still there; until the log has more
- * again. */
+static void give_up_all_but(const char *good)
+{
+    struct cb_restored restored;
+    cb_store_close(store);
+    assert_int_equal(cb_store_restore(path, good, true, &session, &restored, NULL), CB_OK);
+    assert_int_equal(unlink(restored.kept), 0);
+    assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &store, NULL), CB_OK);
+    assert_int_equal(cb_store_lock(store, NULL), CB_OK);
+}
+
+/* Days after events were given up, the backup that has most of them is still there; until the log
+ * has more again. */
 static void the_fullest_day_stays(void **state)
 {
     (void)state;
     const char *good = cb_arena_printf(&session, "%s/good", folder);
-    struct cb_restored restored;
-    struct cb_keeper keeper = {.store = store, .zone = &utc};
     write_notes(1);
-    assert_null(keep(&keeper, "2026-11-01"));
     assert_int_equal(cb_store_backup(store, good, NULL), CB_OK);
-    write_notes(9);
-    assert_null(keep(&keeper, "2026-11-02"));
-    cb_store_close(store);
-    assert_int_equal(cb_store_restore(path, good, true, &session, &restored, NULL), CB_OK);
-    assert_int_equal(unlink(good), 0);
-    assert_int_equal(unlink(restored.kept), 0);
-    assert_int_equal(cb_store_open(path, CB_STORE_APPEND, &store, NULL), CB_OK);
-    assert_int_equal(cb_store_lock(store, NULL), CB_OK);
-    struct cb_keeper next = {.store = store, .zone = &utc};
-    for (int day = 3; day <= 9; day++) {
-        write_notes(1);
-        assert_null(keep(&next, cb_arena_printf(&session, "2026-11-%02d", day)));
+    for (int day = 1; day <= 10; day++) {
+        write_notes(day == 1    ? 11
+                    : day == 2  ? 9
+                    : day == 10 ? 6
+                                : 1); /* in all 12, 10, 2 to 8, 14 */
+        struct cb_keeper keeper = {.store = store, .zone = &utc};
+        assert_null(keep(&keeper, cb_arena_printf(&session, "2026-11-%02d", day)));
+        if (day <= 2) {
+            give_up_all_but(good);
+        }
+        if (day == 9) {
+            assert_string_equal(files(), "good log.db.daily-2026-11-01 log.db.daily-2026-11-07 "
+                                         "log.db.daily-2026-11-08 log.db.daily-2026-11-09 "
+                                         "log.db.monthly-2026-11 ");
+        }
     }
-    assert_string_equal(files(), "log.db.daily-2026-11-02 log.db.daily-2026-11-07 "
-                                 "log.db.daily-2026-11-08 log.db.daily-2026-11-09 "
-                                 "log.db.monthly-2026-11 ");
-    write_notes(5);
-    assert_null(keep(&next, "2026-11-10"));
-    assert_string_equal(files(), "log.db.daily-2026-11-08 log.db.daily-2026-11-09 "
+    assert_string_equal(files(), "good log.db.daily-2026-11-08 log.db.daily-2026-11-09 "
                                  "log.db.daily-2026-11-10 log.db.monthly-2026-11 ");
 }
 
