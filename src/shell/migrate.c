@@ -77,11 +77,11 @@ static enum cb_status fault(sqlite3 *db, const char *shown, const char *said, st
     int code = sqlite3_extended_errcode(db);
     switch (code & 0xff) {
     case SQLITE_FULL:
-        return cb_err_set(err, CB_IO, "%s: the disk is full; free some space and try again", shown);
+        return cb_err_set(err, CB_IO, "%s: the disk is full: free some space", shown);
     case SQLITE_READONLY:
         return cb_err_set(err, CB_IO,
-                          "%s: it or its folder may not be written; "
-                          "check their owner and permissions",
+                          "%s: no right to write the log or its folder: mend their "
+                          "permissions",
                           shown);
     case SQLITE_BUSY:
     case SQLITE_LOCKED:

@@ -54,6 +54,19 @@ static enum cb_status check_companions(const char *real, struct cb_arena *arena,
     return CB_OK;
 }
 
+/* SQLite makes them with the rights of the log, and who may only read leaves them there: once the
+ * log may be written again, so must they be. */
+static void free_companions(const char *real, struct cb_arena *arena)
+{
+    static const char *const endings[] = {"-wal", "-shm"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings && access(real, W_OK) == 0; i++) {
+        const char *path = cb_arena_printf(arena, "%s%s", real, endings[i]);
+        if (access(path, F_OK) == 0 && access(path, W_OK) != 0) {
+            chmod(path, S_IRUSR | S_IWUSR); /* where that fails, opening says so */
+        }
+    }
+}
+
 static void sync_folder(const char *folder)
 {
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
@@ -160,7 +173,11 @@ static enum cb_status find(const char *path, enum wanted wanted, struct cb_arena
 enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
                                   const char **real, struct cb_err *err)
 {
-    return find(path, create ? MADE : THERE, arena, real, err);
+    const enum cb_status status = find(path, create ? MADE : THERE, arena, real, err);
+    if (status == CB_OK && create) {
+        free_companions(*real, arena);
+    }
+    return status;
 }
 
 enum cb_status cb_store_file_place(const char *path, struct cb_arena *arena, const char **real,

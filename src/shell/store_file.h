@@ -12,7 +12,7 @@
 /* The real path of the log (links of its folder, and of itself, resolved), in the arena. Only a
  * regular file will do: a link to nothing, a FIFO, a device, a folder is refused, and so are such
  * companions (-wal, -shm, -journal, .lock). create: an absent one is made, empty, 0600, in a 0700
- * folder. */
+ * folder, and companions that may not be written though the log may are made so. */
 enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
                                   const char **real, struct cb_err *err);
 /* The same for a log that may be absent, and is not made then; its folder is. */
