@@ -22,6 +22,7 @@ property/test_plan 200 401
 property/test_hours.sh 200
 property/test_findings.sh 60 300
 fault/test_write_commands 1
+fault/test_swaps 1
 property/test_noise 24
 property/test_soak 24
 property/test_memory.sh 3000

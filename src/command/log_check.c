@@ -91,16 +91,6 @@ static enum cb_status look_at_fold(struct cb_store *store, const struct cb_kinds
     return status;
 }
 
-static bool needs_fresh(const struct cb_flaws *flaws)
-{
-    for (size_t i = 0; i < flaws->list.count; i++) {
-        if (flaws->list.items[i].mend == CB_MEND_FRESH) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* The file, and where it is whole what it says. */
 static enum cb_status look(const struct cb_args *args, const char *path,
                            const struct cb_kinds *kinds, struct cb_flaws *flaws, struct cb_err *err)
@@ -108,7 +98,7 @@ static enum cb_status look(const struct cb_args *args, const char *path,
     struct cb_store *store = NULL;
     struct cb_history *history = NULL;
     enum cb_status status = cb_store_check(path, args->arena, flaws, err);
-    if (status != CB_OK || needs_fresh(flaws)) {
+    if (status != CB_OK || cb_flaws_need_fresh(flaws)) {
         return status;
     }
     status = cb_store_open(path, CB_STORE_READ, &store, err);
@@ -214,8 +204,10 @@ int cb_log_check(const struct cb_args *args)
         status =
             cb_flaws_to_mend(checked.kept ? &checked.left : &checked.found) == 0 ? CB_OK : CB_DATA;
     } else {
-        print_flaws(args, &checked.found);
-        fflush(stdout);
+        if (!args->json) {
+            print_flaws(args, &checked.found);
+            fflush(stdout);
+        }
         cb_command_fail(&err);
     }
     cb_flaws_fini(&checked.found);

@@ -14,6 +14,9 @@
 #include "shell/store_file.h"
 #include "shell/store_internal.h"
 #include "shell/store_sum.h"
+#include "shell/store_swap.h"
+
+#define OPEN_TRIES 8 /* swaps during one opening, and more; own judgement */
 
 enum cb_status cb_store_fault(struct cb_store *store, struct cb_err *err)
 {
@@ -111,6 +114,36 @@ static int set_up(struct cb_store *store, bool writable)
                               NULL, NULL);
 }
 
+/* A log is put in the place of another while nobody has that open (store_swap.h), and SQLite has it
+ * open from the first read on. Who had to wait for that read may have the old file in hand, and
+ * opens again. */
+static enum cb_status open_the_one(struct cb_store *store, bool writable, struct cb_err *err)
+{
+    for (int i = 0; i < OPEN_TRIES; i++) {
+        int code = open_file(store, writable);
+        if (code == SQLITE_OK) {
+            code = set_up(store, writable);
+        }
+        if (code == SQLITE_OK && store->real) {
+            code = sqlite3_exec(store->db, "PRAGMA schema_version", NULL, NULL, NULL);
+            code = (code & 0xff) == SQLITE_BUSY ? code : SQLITE_OK; /* all else: cb_migrate */
+        }
+        if (code != SQLITE_OK) {
+            return cb_store_fault(store, err);
+        }
+        if (!store->real || !(cb_store_swap_is_due(store->real) || cb_store_has_moved(store))) {
+            return CB_OK;
+        }
+        sqlite3_close(store->db);
+        store->db = NULL;
+        cb_store_swap_finish(store->real);
+    }
+    return cb_err_set(err, CB_IO,
+                      "%s: another log is about to take its place, and can't; check the "
+                      "permissions of it and of its folder",
+                      store->shown);
+}
+
 static bool rename_machine(struct cb_store *store)
 {
     return sqlite3_exec(store->db,
@@ -166,11 +199,8 @@ enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct c
     if (path) {
         status = cb_store_file_find(path, writable, &store->arena, &store->real, err);
     }
-    if (status == CB_OK && open_file(store, writable) != SQLITE_OK) {
-        status = cb_store_fault(store, err);
-    }
-    if (status == CB_OK && set_up(store, writable) != SQLITE_OK) {
-        status = cb_store_fault(store, err);
+    if (status == CB_OK) {
+        status = open_the_one(store, writable, err);
     }
     if (status == CB_OK) {
         status = cb_migrate(store->db, store->shown, store->real, writable, cb_migrate_steps,

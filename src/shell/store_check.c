@@ -43,6 +43,16 @@ size_t cb_flaws_to_mend(const struct cb_flaws *flaws)
     return count;
 }
 
+bool cb_flaws_need_fresh(const struct cb_flaws *flaws)
+{
+    for (size_t i = 0; i < flaws->list.count; i++) {
+        if (flaws->list.items[i].mend == CB_MEND_FRESH) {
+            return true;
+        }
+    }
+    return false;
+}
+
 const char *cb_mend_says(enum cb_mend mend)
 {
     static const char *const says[] = {
@@ -205,11 +215,7 @@ enum cb_status cb_store_check(const char *path, struct cb_arena *arena, struct c
     if (status != CB_OK && !unread) {
         return status;
     }
-    bool fresh = unread;
-    for (size_t i = 0; i < flaws->list.count; i++) {
-        fresh = fresh || flaws->list.items[i].mend == CB_MEND_FRESH;
-    }
-    if (!fresh) {
+    if (!unread && !cb_flaws_need_fresh(flaws)) {
         return CB_OK;
     }
     status = cb_store_salvage(path, NULL, &store, &found, NULL);
@@ -269,8 +275,9 @@ static enum cb_status mend_in_place(const char *path, const bool wanted[CB_MEND_
                             store->shown);
     }
     if (status == CB_OK) {
-        *kept = cb_store_file_unused(store->real, "before-mend", arena);
-        status = cb_store_backup(store, *kept, err);
+        const char *copy = cb_store_file_unused(store->real, "before-mend", arena);
+        status = cb_store_backup(store, copy, err);
+        *kept = status == CB_OK ? copy : NULL;
     }
     if (status == CB_OK && wanted[CB_MEND_KEPT]) {
         status = change(store, "DELETE FROM derived", err);
@@ -279,6 +286,11 @@ static enum cb_status mend_in_place(const char *path, const bool wanted[CB_MEND_
         status = change(store, "DELETE FROM unit_sum; INSERT INTO unit_sum " UNIT_LINES, err);
     }
     cb_store_close(store);
+    if (status != CB_OK && *kept) {
+        const struct cb_err why = *err;
+        cb_err_set(err, status, "%.700s; the log as it was is kept: %s", why.text,
+                   cb_utf8_clean(arena, *kept, 200));
+    }
     return status;
 }
 
@@ -287,13 +299,13 @@ enum cb_status cb_store_mend(const char *path, const struct cb_flaws *flaws, str
 {
     bool wanted[CB_MEND_FRESH + 1] = {false};
     struct cb_salvage found;
+    *kept = NULL;
     for (size_t i = 0; i < flaws->list.count; i++) {
         wanted[flaws->list.items[i].mend] = true;
     }
-    if (!wanted[CB_MEND_FRESH]) {
+    if (!cb_flaws_need_fresh(flaws)) {
         return mend_in_place(path, wanted, arena, kept, err);
     }
     /* it brings sums of its own, and nothing that was kept */
-    const enum cb_status status = cb_store_replace(path, arena, kept, &found, err);
-    return status == CB_OK ? cb_store_file_keep_private(*kept, err) : status;
+    return cb_store_replace(path, arena, kept, &found, err);
 }

@@ -32,6 +32,8 @@ struct cb_flaws {
 void cb_flaws_fini(struct cb_flaws *flaws);
 /* Each of them that is no notice. */
 size_t cb_flaws_to_mend(const struct cb_flaws *flaws);
+/* One of them is mended by a fresh log only. */
+bool cb_flaws_need_fresh(const struct cb_flaws *flaws);
 /* The text is the caller's, and lives as long as the flaws. */
 void cb_flaws_add(struct cb_flaws *flaws, enum cb_mend mend, const char *text);
 
@@ -49,7 +51,7 @@ void cb_store_check_kept(struct cb_history *history, struct cb_arena *arena,
                          struct cb_flaws *flaws);
 
 /* Mends what the flaws ask for. *kept: the log as it was, beside it, 0600, in the arena.
- * CB_FAILED: a bench has it open. */
+ * CB_FAILED: somebody has it open. */
 enum cb_status cb_store_mend(const char *path, const struct cb_flaws *flaws, struct cb_arena *arena,
                              const char **kept, struct cb_err *err);
 

@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "base/utf8.h"
+#include "shell/store_swap.h"
 
 static const char *shown(struct cb_arena *arena, const char *path)
 {
@@ -129,6 +130,7 @@ static enum cb_status find(const char *path, enum wanted wanted, struct cb_arena
     const char *full =
         cb_arena_printf(arena, "%s/%s", strcmp(resolved, "/") == 0 ? "" : resolved, name);
     struct stat status;
+    cb_store_swap_finish(full);
     if (lstat(full, &status) != 0) {
         if (errno != ENOENT) {
             return cb_err_set(err, CB_IO, "%s: %s", shown(arena, path), strerror(errno));
@@ -199,10 +201,21 @@ void cb_store_file_put_aside(const char *real)
     cb_arena_fini(&arena);
 }
 
+static bool is_used(const char *name, struct cb_arena *arena)
+{
+    static const char *const endings[] = {"", "-wal", "-shm", "-journal"};
+    bool used = false;
+    for (size_t i = 0; i < sizeof endings / sizeof *endings && !used; i++) {
+        struct stat status;
+        used = lstat(cb_arena_printf(arena, "%s%s", name, endings[i]), &status) == 0;
+    }
+    return used;
+}
+
 const char *cb_store_file_unused(const char *real, const char *what, struct cb_arena *arena)
 {
     const char *name = cb_arena_printf(arena, "%s.%s", real, what);
-    for (int n = 2; access(name, F_OK) == 0 && n < 1000; n++) {
+    for (int n = 2; is_used(name, arena) && n < 1000; n++) {
         name = cb_arena_printf(arena, "%s.%s-%d", real, what, n);
     }
     return name;
@@ -237,48 +250,6 @@ bool cb_store_file_settle(const char *made, const char *name)
     }
     cb_store_file_sync_folder(name);
     return true;
-}
-
-static bool move(const char *from, const char *to)
-{
-    return rename(from, to) == 0 || errno == ENOENT;
-}
-
-bool cb_store_file_put_in_place(const char *fresh, const char *real, const char *kept,
-                                struct cb_arena *arena)
-{
-    const char *wal = cb_arena_printf(arena, "%s-wal", real);
-    const char *kept_wal = cb_arena_printf(arena, "%s-wal", kept);
-    if (link(real, kept) != 0 && errno != ENOENT) {
-        return false;
-    }
-    if (!move(wal, kept_wal)) {
-        unlink(kept);
-        return false;
-    }
-    unlink(cb_arena_printf(arena, "%s-shm", real)); /* tells of that -wal */
-    if (rename(fresh, real) != 0) {
-        const int fault = errno;
-        (void)move(kept_wal, wal);
-        unlink(kept);
-        errno = fault;
-        return false;
-    }
-    cb_store_file_sync_folder(real);
-    return true;
-}
-
-enum cb_status cb_store_file_keep_private(const char *path, struct cb_err *err)
-{
-    struct cb_arena arena = {0};
-    const char *wal = cb_arena_printf(&arena, "%s-wal", path);
-    enum cb_status status = CB_OK;
-    if (chmod(path, 0600) != 0 || (chmod(wal, 0600) != 0 && errno != ENOENT)) {
-        status = cb_err_set(err, CB_IO, "%s: its permissions can't be set: %s", shown(&arena, path),
-                            strerror(errno));
-    }
-    cb_arena_fini(&arena);
-    return status;
 }
 
 int cb_store_file_lock_open(const char *real, struct cb_err *err)

@@ -28,18 +28,13 @@ void cb_store_file_put_aside(const char *real);
 /* That a file of this folder was made or renamed is on the disk. */
 void cb_store_file_sync_folder(const char *real);
 
-/* real.what, or with a number behind it: a name that no file has yet. In the arena. */
+/* real.what, or with a number behind it: a name that no file has yet, nor a companion of one. In
+ * the arena. */
 const char *cb_store_file_unused(const char *real, const char *what, struct cb_arena *arena);
 /* Gives the file a name that nobody has; false, errno EEXIST: somebody has it, and keeps it. */
 bool cb_store_file_name(const char *from, const char *to);
 /* The same for what was just made, which is on the disk before it has the name. */
 bool cb_store_file_settle(const char *made, const char *name);
-/* At every moment there is a log at real, and the old one is whole: it and its -wal get the name
- * kept, fresh takes its own. false, errno says why: nothing was changed. An absent one is none. */
-bool cb_store_file_put_in_place(const char *fresh, const char *real, const char *kept,
-                                struct cb_arena *arena);
-/* The file and its -wal are the painter's alone, 0600. */
-enum cb_status cb_store_file_keep_private(const char *path, struct cb_err *err);
 
 /* LOG.lock, opened or made; -1 and CB_IO when that can't be. */
 int cb_store_file_lock_open(const char *real, struct cb_err *err);

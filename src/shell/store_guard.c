@@ -165,6 +165,14 @@ enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err)
                                        store->shown);
 }
 
+bool cb_store_has_moved(struct cb_store *store)
+{
+    int moved = 0;
+    return store->real &&
+           sqlite3_file_control(store->db, NULL, SQLITE_FCNTL_HAS_MOVED, &moved) == SQLITE_OK &&
+           moved != 0;
+}
+
 bool cb_store_guard_leave(struct cb_store *store)
 {
     const bool lost = store->guard.lost && look_again(store) == LOST;

@@ -100,6 +100,8 @@ const char *cb_store_uri(const struct cb_store *store, const char *tail, struct 
 void cb_store_guard_begin(struct cb_store *store);
 enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err);
 bool cb_store_guard_leave(struct cb_store *store);
+/* What has its name now is another file, or none. */
+bool cb_store_has_moved(struct cb_store *store);
 
 /* It counts on from 1 under another name, as if the log had moved to another machine. */
 enum cb_status cb_store_rename_machine(struct cb_store *store, struct cb_err *err);

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "shell/store_restore.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <sqlite3.h>
 #include <string.h>
 #include <unistd.h>
@@ -14,14 +12,15 @@
 #include "shell/store_file.h"
 #include "shell/store_internal.h"
 #include "shell/store_salvage.h"
+#include "shell/store_swap.h"
 
 struct restoring {
     struct cb_arena *arena;
-    const char *shown, *real,
-        *fresh;             /* the log as it was named, itself, what is to take its place */
-    struct cb_store *store; /* at fresh */
+    const char *shown, *real; /* the log as it was named, and itself */
+    const char *fresh;        /* what is to take its place */
+    struct cb_store *store;   /* at fresh */
     struct cb_restored *restored;
-    int lock;
+    struct cb_store_swap swap;
 };
 
 /* All pages of the backup, those in its -wal too, into a new file; the backup is only read. */
@@ -110,20 +109,20 @@ static int64_t seq_of(struct cb_store *store)
     return cb_store_read_seq(store, &seq, NULL) == CB_OK ? seq : INT64_MAX;
 }
 
-/* What the log has that the copy lacks. *same: it is the same log, and none of its own events are
- * among that. */
+/* What the log, as it is kept, has that the copy lacks. *same: it is the same log, and none of its
+ * own events are among that. */
 static void compare(struct restoring *restoring, bool *same)
 {
     struct cb_store *old = NULL;
     struct cb_salvage found;
     struct counting counting = {0};
     *same = false;
-    const bool whole = cb_store_open(restoring->real, CB_STORE_READ, &old, NULL) == CB_OK &&
+    const bool whole = cb_store_open(restoring->swap.kept, CB_STORE_READ, &old, NULL) == CB_OK &&
                        !cb_store_is_damaged(old);
     if (!whole) {
         cb_store_close(old);
         restoring->restored->unknown =
-            cb_store_salvage(restoring->real, NULL, &old, &found, NULL) != CB_OK;
+            cb_store_salvage(restoring->swap.kept, NULL, &old, &found, NULL) != CB_OK;
     }
     if (!restoring->restored->unknown &&
         sqlite3_prepare_v2(restoring->store->db, "SELECT 1 FROM event WHERE id = ?", -1,
@@ -158,7 +157,7 @@ static enum cb_status judge(struct restoring *restoring, bool sure, struct cb_er
                       restoring->shown, restored->lacking, restored->lacking == 1 ? "" : "s");
 }
 
-/* The last of the copy on the disk, in the file itself. */
+/* The last of the copy in the file itself. */
 static enum cb_status finish(struct restoring *restoring, bool same, struct cb_err *err)
 {
     enum cb_status status = same ? CB_OK : cb_store_rename_machine(restoring->store, err);
@@ -175,42 +174,29 @@ static enum cb_status finish(struct restoring *restoring, bool same, struct cb_e
     }
     cb_store_close(restoring->store);
     restoring->store = NULL;
-    const int fd = open(restoring->fresh, O_RDONLY | O_CLOEXEC);
-    if (status == CB_OK && (fd < 0 || fsync(fd) != 0)) {
-        status = cb_err_set(err, CB_IO, "%s: it can't be written: %s", restoring->shown,
-                            strerror(errno));
-    }
-    if (fd >= 0) {
-        close(fd);
-    }
     return status;
 }
 
 static enum cb_status put_back(struct restoring *restoring, const char *from, bool sure,
                                struct cb_err *err)
 {
-    struct cb_restored *restored = restoring->restored;
     bool same = false;
     enum cb_status status = copy(restoring, from, err);
     if (status == CB_OK) {
         status = open_copy(restoring, from, err);
     }
-    const bool there = access(restoring->real, F_OK) == 0;
-    if (status == CB_OK && there) {
+    if (status == CB_OK && restoring->swap.kept) {
         compare(restoring, &same);
         status = judge(restoring, sure, err);
     }
     if (status == CB_OK) {
         status = finish(restoring, same, err);
     }
-    const char *kept = cb_store_file_unused(restoring->real, "replaced", restoring->arena);
-    if (status == CB_OK &&
-        !cb_store_file_put_in_place(restoring->fresh, restoring->real, kept, restoring->arena)) {
-        status = cb_err_set(err, CB_IO, "%s: it can't be put aside: %s", restoring->shown,
-                            strerror(errno));
+    if (status == CB_OK) {
+        status = cb_store_swap_commit(&restoring->swap, err);
     }
-    restored->kept = status == CB_OK && there ? kept : NULL;
-    return restored->kept ? cb_store_file_keep_private(kept, err) : status;
+    restoring->restored->kept = status == CB_OK ? restoring->swap.kept : NULL;
+    return status;
 }
 
 enum cb_status cb_store_restore(const char *path, const char *from, bool sure,
@@ -218,7 +204,7 @@ enum cb_status cb_store_restore(const char *path, const char *from, bool sure,
                                 struct cb_err *err)
 {
     struct restoring restoring = {
-        .arena = arena, .shown = cb_utf8_clean(arena, path, 200), .restored = restored, .lock = -1};
+        .arena = arena, .shown = cb_utf8_clean(arena, path, 200), .restored = restored};
     const char *source;
     *restored = (struct cb_restored){0};
     enum cb_status status = cb_store_file_find(from, false, arena, &source, err);
@@ -228,26 +214,15 @@ enum cb_status cb_store_restore(const char *path, const char *from, bool sure,
     if (status == CB_OK && strcmp(source, restoring.real) == 0) {
         status = cb_err_set(err, CB_USAGE, "%s: that is the log itself", restoring.shown);
     }
-    if (status == CB_OK && (restoring.lock = cb_store_file_lock_open(restoring.real, err)) < 0) {
-        status = CB_IO;
+    if (status != CB_OK) {
+        return status;
     }
-    if (status == CB_OK && !cb_store_file_lock_take(restoring.lock)) {
-        status = cb_err_set(err, CB_FAILED, "%s: another bench is open on this log; leave it first",
-                            restoring.shown);
-    }
+    status = cb_store_swap_begin(&restoring.swap, restoring.real, "replaced", arena, err);
     if (status == CB_OK) {
-        restoring.fresh = cb_store_file_unused(restoring.real, "restored", arena);
+        restoring.fresh = restoring.swap.fresh;
         status = put_back(&restoring, source, sure, err);
         cb_store_close(restoring.store);
-        if (status != CB_OK) {
-            static const char *const endings[] = {"", "-wal", "-shm", ".lock"};
-            for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
-                unlink(cb_arena_printf(arena, "%s%s", restoring.fresh, endings[i]));
-            }
-        }
     }
-    if (restoring.lock >= 0) {
-        close(restoring.lock);
-    }
+    cb_store_swap_end(&restoring.swap);
     return status;
 }

@@ -22,7 +22,7 @@ struct cb_restored {
     const char *kept; /* where the old log lies, in the arena; NULL: there was none */
 };
 
-/* CB_DATA: the backup is no whole coatbell log. CB_FAILED: a bench has the log open, or it holds
+/* CB_DATA: the backup is no whole coatbell log. CB_FAILED: somebody has the log open, or it holds
  * events that the backup has not, and sure is false; then nothing was changed. CB_IO: it can't be
  * written. */
 enum cb_status cb_store_restore(const char *path, const char *backup, bool sure,

@@ -18,6 +18,7 @@
 #include "shell/migrate.h"
 #include "shell/store_file.h"
 #include "shell/store_internal.h"
+#include "shell/store_swap.h"
 
 #define PAGE_USUAL     4096
 #define PAGE_MAX       65536
@@ -493,39 +494,31 @@ enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const 
                                 struct cb_salvage *found, struct cb_err *err)
 {
     struct cb_store *store = NULL;
+    struct cb_store_swap swap;
     const char *real;
+    *kept = NULL;
     enum cb_status status = cb_store_file_find(path, false, arena, &real, err);
-    const int lock = status == CB_OK ? cb_store_file_lock_open(real, err) : -1;
-    if (status == CB_OK && (lock < 0 || !cb_store_file_lock_take(lock))) {
-        status = lock < 0 ? CB_IO
-                          : cb_err_set(err, CB_FAILED,
-                                       "%s: another bench is open on this log; leave "
-                                       "it first",
-                                       cb_utf8_clean(arena, path, 200));
+    if (status != CB_OK) {
+        return status;
     }
+    status = cb_store_swap_begin(&swap, real, "damaged", arena, err);
     if (status == CB_OK) {
-        const char *fresh = cb_store_file_unused(real, "saved", arena);
-        *kept = cb_store_file_unused(real, "damaged", arena);
-        status = cb_store_salvage(real, fresh, &store, found, err);
-        /* all of it in the file itself, and on the disk, before it takes the other's place */
-        if (status == CB_OK &&
-            sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL) !=
-                SQLITE_OK) {
-            status = cb_store_fault(store, err);
-        }
-        cb_store_close(store);
-        if (status == CB_OK && !cb_store_file_put_in_place(fresh, real, *kept, arena)) {
-            status = cb_err_set(err, CB_IO, "%s: can't be put aside: %s",
-                                cb_utf8_clean(arena, path, 200), strerror(errno));
-        }
-        if (status != CB_OK) {
-            unlink(cb_arena_printf(arena, "%s-wal", fresh));
-            unlink(cb_arena_printf(arena, "%s-shm", fresh));
-            unlink(fresh);
+        status = cb_store_salvage(swap.kept, swap.fresh, &store, found, err);
+        if (status == CB_DATA) {
+            cb_err_set(err, CB_DATA, "%s: nothing in it is an event of a coatbell log",
+                       cb_utf8_clean(arena, path, 200));
         }
     }
-    if (lock >= 0) {
-        close(lock);
+    /* all of it in the file itself before it takes the other's place */
+    if (status == CB_OK && sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_TRUNCATE,
+                                                     NULL, NULL) != SQLITE_OK) {
+        status = cb_store_fault(store, err);
     }
+    cb_store_close(store);
+    if (status == CB_OK) {
+        status = cb_store_swap_commit(&swap, err);
+        *kept = swap.kept;
+    }
+    cb_store_swap_end(&swap);
     return status;
 }

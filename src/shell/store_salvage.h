@@ -30,7 +30,7 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
                                 struct cb_salvage *found, struct cb_err *err);
 
 /* Puts a fresh log of what can be read in the place of a damaged one, which is kept beside it:
- * *kept, its path, in the arena. CB_FAILED: another bench has it open. */
+ * *kept, its path, in the arena. CB_FAILED: somebody has it open. See store_swap.h. */
 enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const char **kept,
                                 struct cb_salvage *found, struct cb_err *err);
 

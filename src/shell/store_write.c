@@ -203,20 +203,22 @@ static enum cb_status insert_event(struct cb_store *store, const struct cb_event
     return status;
 }
 
+/* It would take the press into nowhere. */
+static enum cb_status refuse_moved(const struct cb_store *store, struct cb_err *err)
+{
+    return cb_err_set(err, CB_IO,
+                      "%s: the log was moved or deleted while it was open; put it back, or leave "
+                      "and start again",
+                      store->shown);
+}
+
 enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err)
 {
     if (!store->writable) {
         return cb_err_set(err, CB_IO, "%s: opened for reading only", store->shown);
     }
-    /* a log that was moved or deleted would take the press into nowhere */
-    int moved = 0;
-    if (store->real &&
-        sqlite3_file_control(store->db, NULL, SQLITE_FCNTL_HAS_MOVED, &moved) == SQLITE_OK &&
-        moved) {
-        return cb_err_set(err, CB_IO,
-                          "%s: the log was moved or deleted while it was open; put it "
-                          "back, or leave and start again",
-                          store->shown);
+    if (cb_store_has_moved(store)) {
+        return refuse_moved(store, err);
     }
     if (cb_store_guard_check(store, err) != CB_OK) {
         return CB_IO;
@@ -225,6 +227,10 @@ enum cb_status cb_store_begin(struct cb_store *store, struct cb_err *err)
         cb_store_statement(store, &store->get_last, "SELECT coalesce(max(row), 0) + 1 FROM event");
     if (sqlite3_exec(store->db, "BEGIN IMMEDIATE", NULL, NULL, NULL) != SQLITE_OK) {
         return cb_store_fault(store, err);
+    }
+    if (cb_store_has_moved(store)) { /* while we waited for another writer */
+        sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
+        return refuse_moved(store, err);
     }
     if (cb_store_ask(last, &store->next_row) != SQLITE_OK) {
         const enum cb_status status = cb_store_fault(store, err);

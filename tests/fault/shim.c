@@ -6,6 +6,7 @@
 #include <fcntl.h>
 #include <limits.h>
 #include <signal.h>
+#include <stdarg.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -18,7 +19,7 @@
 #include <sys/uio.h>
 #include <unistd.h>
 
-enum how { NONE, KILL, TORN, POWER, FULL, SYNC };
+enum how { NONE, KILL, TORN, POWER, FULL, SYNC, STOP };
 
 /* A write that no sync has followed yet, and what stood there before. */
 struct pending {
@@ -29,16 +30,26 @@ struct pending {
     char bytes[];
 };
 
+/* A name that the folder has got or lost, and no sync of it has followed yet. */
+struct renamed {
+    struct renamed *before;
+    char *from, *to; /* NULL: it came from nowhere, or is gone */
+    char *gone;      /* another name of what `to` was, or of what is gone; NULL: nothing was */
+    ino_t moved;
+};
+
 static struct shim_shared *shared;
 static const char *folder;
 static enum how how;
 static int fault_at;
 static bool full, unsynced;
 static struct pending *pending;
+static struct renamed *renamed;
+static int saved;
 
 __attribute__((constructor)) static void begin(void)
 {
-    static const char *const names[] = {"", "kill", "torn", "power", "full", "sync"};
+    static const char *const names[] = {"", "kill", "torn", "power", "full", "sync", "stop"};
     const char *path = getenv("CB_FAULT_SHARED"), *at = getenv("CB_FAULT_AT"),
                *word = getenv("CB_FAULT_HOW");
     folder = getenv("CB_FAULT_FOLDER");
@@ -49,7 +60,7 @@ __attribute__((constructor)) static void begin(void)
         close(fd);
     }
     fault_at = at != NULL ? (int)strtol(at, NULL, 10) : 0;
-    for (int i = 1; word != NULL && i <= (int)SYNC; i++) {
+    for (int i = 1; word != NULL && i <= (int)STOP; i++) {
         how = strcmp(word, names[i]) == 0 ? (enum how)i : how;
     }
 }
@@ -63,9 +74,9 @@ static bool is_ours(const char *path)
 
 static bool path_of(int fd, char path[PATH_MAX])
 {
-    char link[64];
-    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
-    const ssize_t length = readlink(link, path, PATH_MAX - 1);
+    char name[64];
+    snprintf(name, sizeof name, "/proc/self/fd/%d", fd);
+    const ssize_t length = readlink(name, path, PATH_MAX - 1);
     path[length > 0 ? length : 0] = '\0';
     return length > 0 && is_ours(path);
 }
@@ -76,6 +87,25 @@ static void die(void)
     kill(getpid(), SIGKILL);
     for (;;) {
         pause();
+    }
+}
+
+static void take_back(const struct renamed *one)
+{
+    struct stat status;
+    if (one->to != NULL) {
+        if (syscall(SYS_newfstatat, AT_FDCWD, one->to, &status, 0) != 0 ||
+            status.st_ino != one->moved) {
+            return; /* it has another file since */
+        }
+        if (one->from != NULL) {
+            (void)syscall(SYS_rename, one->to, one->from);
+        } else {
+            (void)syscall(SYS_unlink, one->to);
+        }
+    }
+    if (one->gone != NULL) {
+        (void)syscall(SYS_link, one->gone, one->to != NULL ? one->to : one->from);
     }
 }
 
@@ -97,7 +127,57 @@ static void power_cut(void)
             close(fd);
         }
     }
+    n = 0;
+    for (const struct renamed *one = renamed; one != NULL; one = one->before, n++) {
+        if (shared->bytes % 2 == 0 || (n + shared->bytes / 2) % 2 == 0) {
+            take_back(one);
+        }
+    }
     die();
+}
+
+/* Before the call: what a name stands for is kept under another one, outside of the folder. */
+static void rename_remember(const char *from, const char *to)
+{
+    struct stat status = {0};
+    if (how != POWER) {
+        return;
+    }
+    struct renamed *one = calloc(1, sizeof *one);
+    char gone[PATH_MAX];
+    snprintf(gone, sizeof gone, "%s/../gone-%d-%d", folder, (int)getpid(), saved++);
+    one->from = from != NULL ? strdup(from) : NULL;
+    one->to = to != NULL ? strdup(to) : NULL;
+    if (syscall(SYS_link, to != NULL ? to : from, gone) == 0) {
+        one->gone = strdup(gone);
+    }
+    if (from != NULL && syscall(SYS_newfstatat, AT_FDCWD, from, &status, 0) == 0) {
+        one->moved = status.st_ino;
+    }
+    one->before = renamed;
+    renamed = one;
+    for (struct pending *write = pending; from != NULL && to != NULL && write != NULL;
+         write = write->before) {
+        if (strcmp(write->path, from) == 0) {
+            free(write->path);
+            write->path = strdup(to);
+        }
+    }
+}
+
+static void forget_names(void)
+{
+    while (renamed != NULL) {
+        struct renamed *one = renamed;
+        renamed = one->before;
+        if (one->gone != NULL) {
+            (void)syscall(SYS_unlink, one->gone);
+        }
+        free(one->from);
+        free(one->to);
+        free(one->gone);
+        free(one);
+    }
 }
 
 static void remember(const char *path, int fd, off_t at, size_t length)
@@ -143,6 +223,10 @@ static bool count(char kind)
     }
     if (now && how == POWER) {
         power_cut();
+    }
+    if (now && how == STOP) {
+        shared->stopped = getpid();
+        raise(SIGSTOP);
     }
     full = full || (now && how == FULL);
     unsynced = unsynced || (now && how == SYNC);
@@ -211,6 +295,10 @@ static int sync_file(int fd, long number)
 {
     char path[PATH_MAX];
     if (!path_of(fd, path)) {
+        if (shared != NULL && folder != NULL && strcmp(path, folder) == 0) {
+            (void)count('d');
+            forget_names();
+        }
         return (int)syscall(number, fd);
     }
     (void)count('s');
@@ -273,23 +361,77 @@ int rename(const char *from, const char *to)
 {
     if (is_ours(from) || is_ours(to)) {
         (void)count('r');
+        rename_remember(from, to);
     }
     return (int)syscall(SYS_rename, from, to);
 }
 
-int renameat2(int from_at, const char *from, int to_at, const char *to, unsigned flags)
+int renameat2(int from_fd, const char *from, int to_fd, const char *to, unsigned flags)
 {
     if (is_ours(from) || is_ours(to)) {
         (void)count('r');
+        if (flags == 0 || access(to, F_OK) != 0) {
+            rename_remember(from, to);
+        }
     }
-    return (int)syscall(SYS_renameat2, from_at, from, to_at, to, flags);
+    return (int)syscall(SYS_renameat2, from_fd, from, to_fd, to, flags);
+}
+
+int link(const char *from, const char *to)
+{
+    if (!is_ours(to)) {
+        return (int)syscall(SYS_link, from, to);
+    }
+    (void)count('l');
+    const int code = (int)syscall(SYS_link, from, to);
+    struct stat status;
+    if (code == 0 && how == POWER && stat(to, &status) == 0) {
+        struct renamed *one = calloc(1, sizeof *one);
+        one->to = strdup(to);
+        one->moved = status.st_ino;
+        one->before = renamed;
+        renamed = one;
+    }
+    return code;
 }
 
 int unlink(const char *path)
 {
-    if (is_ours(path)) {
+    if (is_ours(path) && access(path, F_OK) == 0) {
         (void)count('u');
+        rename_remember(path, NULL);
         forget(path);
     }
     return (int)syscall(SYS_unlink, path);
+}
+
+static int opened(const char *path, int fd)
+{
+    if (how == STOP && fd >= 0 && is_ours(path)) {
+        (void)count('o');
+    }
+    return fd;
+}
+
+static int open_at(const char *path, int flags, mode_t mode)
+{
+    return opened(path, (int)syscall(SYS_openat, AT_FDCWD, path, flags, mode));
+}
+
+int open(const char *path, int flags, ...)
+{
+    va_list rest;
+    va_start(rest, flags);
+    const mode_t mode = (flags & (O_CREAT | O_TMPFILE)) != 0 ? va_arg(rest, mode_t) : 0;
+    va_end(rest);
+    return open_at(path, flags, mode);
+}
+
+int open64(const char *path, int flags, ...)
+{
+    va_list rest;
+    va_start(rest, flags);
+    const mode_t mode = (flags & (O_CREAT | O_TMPFILE)) != 0 ? va_arg(rest, mode_t) : 0;
+    va_end(rest);
+    return open_at(path, flags, mode);
 }

@@ -8,11 +8,12 @@
  * anew CB_FAULT_AT      at which call, from 1; 0 or none: nothing happens, all are counted
  * CB_FAULT_HOW     kill   the process ends before the call
  *                  torn   it ends when `bytes` of a write are done
- *                  power  the same as kill, and whatever was written since its file was last synced
- *                         is taken back, newest first: all of it, or each second write (`bytes`
- * odd) full   ENOSPC for this and all further calls that make a file larger, after half of the
- * first was written, until `heal` sync   EIO from the next `bytes` fsyncs (0: from all, until
- * `heal`)
+ *                  power  the same as kill, and whatever was written since its file was last
+ * synced, or got or lost a name since its folder was, is taken back, newest first: all of it, or
+ * each second (`bytes` odd; from 3 on the other names) stop   it stops there until SIGCONT; calls
+ * that open a file count here too, and stop when they are done full   ENOSPC for this and all
+ * further calls that make a file larger, after half of the first was written, until `heal` sync EIO
+ * from the next `bytes` fsyncs (0: from all, until `heal`)
  *
  * CB_FAULT_NO_WATCH  the system gives no inotify, as when the user has too many
  *
@@ -28,7 +29,9 @@ struct shim_shared {
     int hits;                    /* calls that ended badly */
     int heal;                    /* set by the driver: the disk is well again */
     int bytes;                   /* see above */
-    char kinds[SHIM_POINTS_MAX]; /* of each: w write, s sync, t truncate, r rename, u unlink */
+    int stopped;                 /* the process that has stopped */
+    char kinds[SHIM_POINTS_MAX]; /* of each: w write, s sync, t truncate, r rename, u unlink,
+                                    l link, d sync of the folder, o open */
 };
 
 #endif
