@@ -180,7 +180,6 @@ static enum cb_status keep(struct cb_store_swap *swap, const char *kept_as, stru
         }
         swap->kept = swap->kept_files;
     }
-    cb_store_file_sync_folder(swap->real);
     return CB_OK;
 }
 
@@ -228,7 +227,7 @@ enum cb_status cb_store_swap_commit(struct cb_store_swap *swap, struct cb_err *e
     if (fd >= 0) {
         close(fd);
     }
-    cb_store_file_sync_folder(swap->real); /* its own -wal is gone for good */
+    cb_store_file_sync_folder(swap->real); /* kept has its name, and it has no -wal */
     if (status == CB_OK && rename(swap->fresh, whole_of(swap->real, swap->arena)) != 0) {
         status = refuse(swap, "the new one can't take its place", err);
     }

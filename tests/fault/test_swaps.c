@@ -323,6 +323,28 @@ static bool has_ended(pid_t child, int *code, bool wait)
 }
 
 static const char *const *stopping, *const *other;
+static int cuts[SHIM_POINTS_MAX]; /* where the other is killed; none: nowhere */
+static size_t cut_count;
+
+/* Beside one that has a fault already. */
+static pid_t start_cut(const struct fault *fault, int at, const char *said_in)
+{
+    struct fault second;
+    if (!fault_open(&second)) {
+        return -1;
+    }
+    memcpy(second.logs, fault->logs, sizeof second.logs);
+    memcpy(second.log, fault->log, sizeof second.log);
+    fault_arm(&second, at, "kill", 0);
+    const pid_t child = start(&second, other, said_in);
+    fault_disarm();
+    int code = -1;
+    for (int i = 0; i < 500 && second.shared->hits == 0 && !has_ended(child, &code, false); i++) {
+        nap();
+    }
+    fault_close(&second);
+    return child;
+}
 
 /* The lines that are there. */
 static size_t count_lines(const struct fault_events *events)
@@ -341,20 +363,23 @@ static bool one_race(struct fault *fault, size_t n, int *ended, char why[2048])
     char found[KEPT_MAX][400], first_said[256], second_said[256];
     struct fault_events events;
     int first = -1, second = -1;
+    const size_t cut = cut_count;
+    const int point = points[cut > 0 ? n / cut : n];
     snprintf(first_said, sizeof first_said, "%s/first", fault->folder);
     snprintf(second_said, sizeof second_said, "%s/second", fault->folder);
     if (!prepare(fault)) {
         snprintf(why, 2048, "can't be prepared");
         return false;
     }
-    fault_arm(fault, points[n], how, 0);
+    fault_arm(fault, point, how, 0);
     const pid_t a = start(fault, stopping, first_said);
     fault_disarm();
     while (__atomic_load_n(&fault->shared->stopped, __ATOMIC_SEQ_CST) == 0 &&
            !has_ended(a, &first, false)) {
         nap();
     }
-    const pid_t b = start(fault, other, second_said);
+    const pid_t b =
+        cut > 0 ? start_cut(fault, cuts[n % cut], second_said) : start(fault, other, second_said);
     for (int i = 0; i < 50 && !has_ended(b, &second, false); i++) {
         nap();
     }
@@ -369,27 +394,28 @@ static bool one_race(struct fault *fault, size_t n, int *ended, char why[2048])
     const int imported = stopping == import ? first : second;
     const int restored = stopping == import ? second : first;
     const int export = fault_export(fault, &events, out);
-    if (export != 0 || (imported != 0 && imported != 74) || (restored != 0 && restored != 1)) {
-        snprintf(why, 2048, "point %d: import %d, restore %d, export %d: %.900s", points[n],
-                 imported, restored, export, out);
+    if (export != 0 || (imported != 0 && imported != 74) ||
+        (restored != 0 && restored != 1 && cut == 0)) {
+        snprintf(why, 2048, "point %d: import %d, restore %d, export %d: %.900s", point, imported,
+                 restored, export, out);
         return false;
     }
     size_t there = count_lines(&events), kept = find_kept(fault, "log.db.replaced", found);
     const bool both = there > 0;
     for (size_t i = 0; i < kept; i++) {
         if (export_of(fault, found[i], &events, out) != 0) {
-            snprintf(why, 2048, "point %d: %.300s is no whole log", points[n], found[i]);
+            snprintf(why, 2048, "point %d: %.300s is no whole log", point, found[i]);
             return false;
         }
         there += count_lines(&events);
     }
     *ended = imported != 0 ? 0 : restored != 0 ? 1 : both ? 2 : 3;
-    if (there != (imported == 0 ? LINES : 0) || (restored == 0) != (kept > 0)) {
+    if (there != (imported == 0 ? LINES : 0) || (cut == 0 && (restored == 0) != (kept > 0))) {
         snprintf(why, 2048, "point %d: import %d, restore %d, %zu lines are there, %zu kept files",
-                 points[n], imported, restored, there, kept);
+                 point, imported, restored, there, kept);
         return false;
     }
-    return left_over(fault) == NULL;
+    return cut > 0 || left_over(fault) == NULL;
 }
 
 static void test_beside_an_import(void **state)
@@ -419,6 +445,40 @@ static void test_beside_an_import(void **state)
         assert_true((size_t)outcomes[0] * 2 < count);
         fault_close(&fault);
     }
+}
+
+/* The import has looked at what lies there, and opens it; meanwhile a restore is killed. */
+static void test_beside_a_cut(void **state)
+{
+    (void)state;
+    static char said[FAULT_TEXT_MAX];
+    struct fault fault;
+    int outcomes[FAULT_OUTCOMES];
+    running = &commands[0];
+    assert_true(fault_open(&fault));
+    assert_true(prepare(&fault));
+    fault_arm(&fault, 0, "", 0);
+    assert_int_equal(fault_run(&fault, said, restore), 0);
+    fault_disarm();
+    for (int i = fault.shared->points; i > 0 && cut_count < 5; i--) {
+        if (strchr("rud", fault.shared->kinds[i - 1]) != NULL) {
+            cuts[cut_count++] = i;
+        }
+    }
+    how = "stop";
+    stopping = import;
+    other = restore;
+    assert_true(prepare(&fault));
+    fault_arm(&fault, 0, how, 0);
+    assert_int_equal(fault_run(&fault, said, stopping), 0);
+    fault_disarm();
+    const size_t count = choose(&fault, "o") * cut_count;
+    assert_true(fault_sweep(count, one_race, outcomes));
+    printf("an import beside a restore that is killed, %zu times: %d refused, %d lines in the log, "
+           "%d in the kept one\n",
+           count, outcomes[0], outcomes[1] + outcomes[2], outcomes[3]);
+    cut_count = 0;
+    fault_close(&fault);
 }
 
 /* A bench that watches holds no lock of its own, and goes on with what it has. */
@@ -535,9 +595,8 @@ static int set_up(void **state)
 int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_cut_off),
-        cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_beside_an_import),
+        cmocka_unit_test(test_cut_off),          cmocka_unit_test(test_refused),
+        cmocka_unit_test(test_beside_an_import), cmocka_unit_test(test_beside_a_cut),
         cmocka_unit_test(test_beside_a_reader),
     };
     every = argc > 1 ? (int)strtol(argv[1], NULL, 10) : every;

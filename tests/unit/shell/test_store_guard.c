@@ -296,6 +296,43 @@ static void nor_does_a_busy_neighbour(void **state)
     cb_store_close(bench);
 }
 
+/* The log gets another name while a press waits for another writer. */
+static void a_log_that_moves_meanwhile_is_seen(void **state)
+{
+    (void)state;
+    int ready[2];
+    char byte;
+    struct cb_err err = {0};
+    struct cb_store *bench = opened("log.db");
+    append_good(bench, 1);
+    assert_int_equal(pipe(ready), 0);
+    const pid_t child = fork();
+    if (child == 0) {
+        sqlite3 *db;
+        char away[120];
+        snprintf(away, sizeof away, "%s.away", path_of("log.db"));
+        bool fine = sqlite3_open(path_of("log.db"), &db) == SQLITE_OK &&
+                    sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL) == SQLITE_OK;
+        fine = write(ready[1], "g", 1) == 1 && fine;
+        usleep(300000); /* the press waits by then; if not, it is refused all the same */
+        fine = rename(path_of("log.db"), away) == 0 && fine;
+        fine = sqlite3_exec(db, "COMMIT", NULL, NULL, NULL) == SQLITE_OK && fine;
+        _exit(fine ? 0 : 1);
+    }
+    assert_int_equal(read(ready[0], &byte, 1), 1);
+    assert_int_equal(append(bench, &err), CB_IO);
+    assert_non_null(strstr(err.text, "moved or deleted while it was open"));
+    int status = 1;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_int_equal(status, 0);
+    close(ready[0]);
+    close(ready[1]);
+    run("mv log.db.away log.db");
+    append_good(bench, 1);
+    assert_int_equal(count_of(bench), 2);
+    cb_store_close(bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -305,6 +342,7 @@ int main(void)
         TEST(what_lies_there_is_left_alone),
         TEST(nothing_else_alarms),
         TEST(nor_does_a_busy_neighbour),
+        TEST(a_log_that_moves_meanwhile_is_seen),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
