@@ -38,12 +38,12 @@ programs=$(list | sed -n 's/^\([^ .]*\) .*/build\/release\/tests\/\1/p' | sort -
 "$make" -j"$jobs" FLAVOUR=release all tools $programs || exit 1
 
 one() {
-    local out
+    local name=$1 out start=$SECONDS rc=0
     out=$work/$(printf '%s' "$*" | tr '/ ' '@_')
-    local start=$SECONDS rc=0
-    case $1 in
-    *.sh) set -- bash "tests/$@" ;;
-    *) set -- "build/release/tests/$@" ;;
+    shift
+    case $name in
+    *.sh) set -- bash "tests/$name" "$@" ;;
+    *) set -- "build/release/tests/$name" "$@" ;;
     esac
     TEST_TIMEOUT=1200 tests/seal.sh "$@" >"$out" 2>&1 || rc=$?
     [ "$rc" -eq 0 ] || touch "$work/failed"

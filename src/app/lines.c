@@ -208,7 +208,7 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     const struct cb_proposal *proposal = &scene->proposal;
     if (!app->session.writer) {
         *role = CB_ROLE_WARN;
-        return app->session.offer ? cb_arena_text(arena, cb_app_why_not(app))
+        return app->session.offer ? cb_arena_text(arena, "ENTER takes over")
                                   : cb_arena_printf(arena, "%s rests: another bench is painting",
                                                     cb_app_key(app, CB_ACTION_COAT_ON));
     }

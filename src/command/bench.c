@@ -21,14 +21,13 @@ static bool go_on_with_saved(const char *log, const struct cb_args *args,
     const char *kept;
     const enum cb_status status = cb_store_salvage(log, NULL, &saved, &found, NULL);
     cb_store_close(saved);
-    if (status != CB_OK || found.newer) {
+    if (status != CB_OK || found.newer || found.saved == 0) {
         return false;
     }
     fprintf(stderr, "coatbell: %s\n", cb_utf8_clean(args->arena, fault->text, 0));
     fprintf(stderr,
-            "%zu of %zu events can be read%s. Go on with them in a fresh log? The damaged one is "
-            "kept beside it. y or n: ",
-            found.saved, found.known, found.cut ? "; the file is cut short" : "");
+            "%s. Go on with them in a fresh log? The damaged one is kept beside it. y or n: ",
+            cb_salvage_says(&found, args->arena));
     const int answer = getchar();
     for (int c = answer; c != '\n' && c != EOF; c = getchar()) {
     }

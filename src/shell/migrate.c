@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "shell/migrate.h"
 
-#include <fcntl.h>
+#include <errno.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <time.h>
@@ -77,11 +77,11 @@ static enum cb_status fault(sqlite3 *db, const char *shown, const char *said, st
     int code = sqlite3_extended_errcode(db);
     switch (code & 0xff) {
     case SQLITE_FULL:
-        return cb_err_set(err, CB_IO, "%s: the disk is full; free some space and try again", shown);
+        return cb_err_set(err, CB_IO, "%s: the disk is full: free some space", shown);
     case SQLITE_READONLY:
         return cb_err_set(err, CB_IO,
-                          "%s: it or its folder may not be written; "
-                          "check their owner and permissions",
+                          "%s: no right to write the log or its folder: mend their "
+                          "permissions",
                           shown);
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
@@ -164,10 +164,8 @@ static enum cb_status back_up(sqlite3 *db, const char *shown, const char *real,
 {
     struct cb_arena arena = {0};
     struct cb_err made = {0};
-    const char *path = cb_arena_printf(&arena, "%s.backup-v%lld", real, (long long)version);
-    for (int n = 2; access(path, F_OK) == 0 && n < 1000; n++) {
-        path = cb_arena_printf(&arena, "%s.backup-v%lld-%d", real, (long long)version, n);
-    }
+    const char *path = cb_store_file_unused(
+        real, cb_arena_printf(&arena, "backup-v%lld", (long long)version), &arena);
     const char *part = cb_arena_printf(&arena, "%s.part-%ld", path, (long)getpid());
     unlink(part); /* of a process that had the same number */
     enum cb_status status = cb_store_file_make(part, &made);
@@ -180,17 +178,12 @@ static enum cb_status back_up(sqlite3 *db, const char *shown, const char *real,
         }
         sqlite3_finalize(statement);
     }
-    int fd = status == CB_OK ? open(part, O_RDONLY | O_CLOEXEC) : -1;
-    if (status == CB_OK && (fd < 0 || fsync(fd) != 0 || rename(part, path) != 0)) {
+    /* who was quicker copied the log as it was: that one stays */
+    if (status == CB_OK && !cb_store_file_settle(part, path) && errno != EEXIST) {
         status = cb_err_set(&made, CB_IO, "the backup can't be synced");
     }
-    if (fd >= 0) {
-        close(fd);
-    }
-    if (status == CB_OK) {
-        cb_store_file_sync_folder(real);
-    } else {
-        unlink(part);
+    unlink(part); /* where it has no other name */
+    if (status != CB_OK) {
         cb_err_set(err, status, "%s: no backup before the update, so it was left as it is: %.400s",
                    shown, made.text);
     }

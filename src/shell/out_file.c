@@ -12,6 +12,7 @@
 #include "base/arena.h"
 #include "base/mem.h"
 #include "shell/console.h"
+#include "shell/store_file.h"
 
 struct cb_out_file {
     struct cb_arena arena;
@@ -114,8 +115,12 @@ enum cb_status cb_out_file_close(struct cb_out_file *file, bool keep, struct cb_
         if (fclose(file->stream) != 0) {
             note_failure(file);
         }
-        if (keep && !file->failed && rename(file->part, file->path) != 0) {
-            note_failure(file);
+        if (keep && !file->failed) {
+            if (rename(file->part, file->path) != 0) {
+                note_failure(file);
+            } else {
+                cb_store_file_sync_folder(file->path);
+            }
         }
         if (!keep || file->failed) {
             unlink(file->part);

@@ -7,6 +7,7 @@
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <sys/statvfs.h>
 #include <unistd.h>
 
@@ -21,7 +22,7 @@
 #define STEP_PAGES 64
 #define STEP_ROWS  1000
 
-enum part { COPY, LOOK, DONE };
+enum part { COPY, LOOK, SETTLE, DONE };
 
 struct cb_backup {
     struct cb_store *store;
@@ -30,8 +31,9 @@ struct cb_backup {
     sqlite3 *db;             /* at made */
     sqlite3_backup *work;
     sqlite3_stmt *rows; /* of the copy, as they are looked at */
-    int fd;             /* made, for fsync */
+    int fd;             /* made, so that its pages go to the disk as they come */
     enum part part;
+    bool waits; /* the last piece came to nothing */
     int64_t row;
 };
 
@@ -41,19 +43,15 @@ static enum cb_status fail(struct cb_backup *backup, struct cb_err *err, const c
                       cb_utf8_clean(&backup->arena, backup->path, 200), why);
 }
 
+/* Asks nothing of the log, which another program may hold. A file system that can't say is taken to
+ * have room. */
 static enum cb_status check_room(struct cb_backup *backup, struct cb_err *err)
 {
     struct statvfs room;
-    int64_t pages = 0;
-    sqlite3_stmt *stmt = NULL;
-    sqlite3_prepare_v2(backup->store->db,
-                       "SELECT page_count * page_size FROM pragma_page_count,"
-                       " pragma_page_size",
-                       -1, &stmt, NULL);
-    const bool asked = cb_store_ask(stmt, &pages) == SQLITE_OK;
-    sqlite3_finalize(stmt);
-    if (asked && fstatvfs(backup->fd, &room) == 0 &&
-        (int64_t)room.f_bavail < 2 * pages / (int64_t)room.f_frsize) {
+    struct stat log;
+    if (backup->store->real && stat(backup->store->real, &log) == 0 &&
+        fstatvfs(backup->fd, &room) == 0 && room.f_frsize > 0 &&
+        (int64_t)room.f_bavail < 2 * log.st_size / (int64_t)room.f_frsize) {
         return fail(backup, err, "the disk has less than twice the log's size free");
     }
     return CB_OK;
@@ -100,7 +98,8 @@ static enum cb_status copy(struct cb_backup *backup, struct cb_err *err)
 {
     const int code = sqlite3_backup_step(backup->work, STEP_PAGES);
     (void)sync_file_range(backup->fd, 0, 0, SYNC_FILE_RANGE_WRITE);
-    if (code == SQLITE_OK || code == SQLITE_BUSY || code == SQLITE_LOCKED) {
+    backup->waits = code == SQLITE_BUSY || code == SQLITE_LOCKED;
+    if (code == SQLITE_OK || backup->waits) {
         return CB_OK;
     }
     const int ended = sqlite3_backup_finish(backup->work);
@@ -127,19 +126,15 @@ static enum cb_status copy(struct cb_backup *backup, struct cb_err *err)
 }
 
 /* The name is taken only while nobody has it. */
-static enum cb_status take_name(struct cb_backup *backup, struct cb_err *err)
+static enum cb_status settle(struct cb_backup *backup, struct cb_err *err)
 {
-    if (fsync(backup->fd) != 0) {
-        return fail(backup, err, strerror(errno));
-    }
-    if (!cb_store_file_name(backup->made, backup->path)) {
+    if (!cb_store_file_settle(backup->made, backup->path)) {
         return errno == EEXIST
                    ? cb_err_set(err, CB_FAILED,
                                 "%s: there is a file of that name, and it was left; give another",
                                 cb_utf8_clean(&backup->arena, backup->path, 200))
                    : fail(backup, err, strerror(errno));
     }
-    cb_store_file_sync_folder(backup->path);
     backup->part = DONE;
     return CB_OK;
 }
@@ -185,20 +180,34 @@ static enum cb_status look(struct cb_backup *backup, struct cb_err *err)
     if (seen == STEP_ROWS) {
         return CB_OK;
     }
-    return notes_hold(backup) ? take_name(backup, err)
+    backup->part = SETTLE;
+    return notes_hold(backup) ? CB_OK
                               : cb_err_set(err, CB_DATA,
                                            "%s: no backup was made of it, for its notes are "
                                            "damaged; see `coatbell log check`",
                                            backup->store->shown);
 }
 
-enum cb_status cb_backup_step(struct cb_backup *backup, bool *more, struct cb_err *err)
+static enum cb_status step(struct cb_backup *backup, bool *more, struct cb_err *err)
 {
-    const enum cb_status status = backup->part == COPY   ? copy(backup, err)
-                                  : backup->part == LOOK ? look(backup, err)
-                                                         : CB_OK;
+    static enum cb_status (*const parts[])(struct cb_backup *, struct cb_err *) = {
+        [COPY] = copy, [LOOK] = look, [SETTLE] = settle};
+    const enum cb_status status = backup->part == DONE ? CB_OK : parts[backup->part](backup, err);
     *more = status == CB_OK && backup->part != DONE;
     return status;
+}
+
+enum cb_status cb_backup_step(struct cb_backup *backup, bool *more, struct cb_err *err)
+{
+    sqlite3_busy_timeout(backup->store->db, 0);
+    const enum cb_status status = step(backup, more, err);
+    sqlite3_busy_timeout(backup->store->db, CB_STORE_BUSY_MS);
+    return status;
+}
+
+bool cb_backup_waits(const struct cb_backup *backup)
+{
+    return backup->waits;
 }
 
 void cb_backup_end(struct cb_backup *backup)
@@ -225,7 +234,10 @@ enum cb_status cb_store_backup(struct cb_store *store, const char *path, struct 
     bool more = true;
     enum cb_status status = cb_backup_begin(store, path, &backup, err);
     while (status == CB_OK && more) {
-        status = cb_backup_step(backup, &more, err);
+        status = step(backup, &more, err);
+        if (status == CB_OK && backup->waits) {
+            status = fail(backup, err, "another program has been writing for over two seconds");
+        }
     }
     cb_backup_end(backup);
     return status;
@@ -265,31 +277,50 @@ static void find_all(const char *real, const char *kind, size_t length, struct c
     }
 }
 
-/* The last row of a log as it lies; -1: it can't be told. */
-static int64_t last_row(const char *path, struct cb_arena *arena)
+/* How far a log goes: its last row, and what tells it from every other log's end. */
+struct end {
+    int64_t row;
+    const char *text; /* NULL: it can't be told */
+};
+
+static struct end end_of(sqlite3 *db, struct cb_arena *arena)
 {
-    sqlite3 *db = NULL;
+    static const char sql[] =
+        "SELECT row, (SELECT value FROM meta WHERE name = 'machine') || ' ' || id || ' ' || sum"
+        " FROM event ORDER BY row DESC LIMIT 1";
+    struct end end = {0};
     sqlite3_stmt *stmt = NULL;
-    int64_t row = -1;
-    struct cb_store as = {.real = path};
-    if (sqlite3_open_v2(cb_store_uri(&as, "?immutable=1", arena), &db,
-                        SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX,
-                        NULL) == SQLITE_OK &&
-        sqlite3_prepare_v2(db, "SELECT coalesce(max(row), 0) FROM event", -1, &stmt, NULL) ==
-            SQLITE_OK &&
-        cb_store_ask(stmt, &row) != SQLITE_OK) {
-        row = -1;
+    int code = sqlite3_prepare_v2(db, sql, -1, &stmt, NULL);
+    if (code == SQLITE_OK && (code = sqlite3_step(stmt)) == SQLITE_ROW) {
+        const char *text = (const char *)sqlite3_column_text(stmt, 1);
+        end.row = sqlite3_column_int64(stmt, 0);
+        end.text = text ? cb_arena_text(arena, text) : NULL;
+    } else if (code == SQLITE_DONE) {
+        end.text = "";
     }
     sqlite3_finalize(stmt);
+    return end;
+}
+
+/* Of a backup, as it lies. */
+static struct end end_of_daily(const char *real, const char *day, struct cb_arena *arena)
+{
+    sqlite3 *db = NULL;
+    struct end end = {0};
+    struct cb_store as = {.real = cb_arena_printf(arena, "%s.daily-%s", real, day)};
+    if (sqlite3_open_v2(cb_store_uri(&as, "?immutable=1", arena), &db,
+                        SQLITE_OPEN_READONLY | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX |
+                            SQLITE_OPEN_PRIVATECACHE,
+                        NULL) == SQLITE_OK) {
+        end = end_of(db, arena);
+    }
     sqlite3_close(db);
-    return row;
+    return end;
 }
 
 const char *cb_backup_due(struct cb_store *store, const char day[11], struct cb_arena *arena)
 {
     struct names days = {0};
-    sqlite3_stmt *stmt = NULL;
-    int64_t now = 0;
     if (!store->real) {
         return NULL;
     }
@@ -299,26 +330,45 @@ const char *cb_backup_due(struct cb_store *store, const char day[11], struct cb_
         return access(month, F_OK) == 0 ? NULL : month;
     }
     find_all(store->real, "daily", 10, arena, &days);
-    sqlite3_prepare_v2(store->db, "SELECT coalesce(max(row), 0) FROM event", -1, &stmt, NULL);
-    const bool asked = cb_store_ask(stmt, &now) == SQLITE_OK;
-    sqlite3_finalize(stmt);
-    const bool same =
-        days.list.count > 0 && last_row(cb_arena_printf(arena, "%s.daily-%s", store->real,
-                                                        days.list.items[days.list.count - 1]),
-                                        arena) == now;
+    sqlite3_busy_timeout(store->db, 0);
+    const struct end now = end_of(store->db, arena);
+    sqlite3_busy_timeout(store->db, CB_STORE_BUSY_MS);
+    const struct end last =
+        days.list.count > 0 ? end_of_daily(store->real, days.list.items[days.list.count - 1], arena)
+                            : (struct end){.text = ""};
     cb_vec_free(&days.list);
-    return asked && now > 0 && !same ? path : NULL;
+    const bool same = now.text && last.text && strcmp(now.text, last.text) == 0;
+    return same ? NULL : path;
 }
 
-static void drop_oldest(const char *real, const char *kind, const char *day, size_t length)
+/* The day of the backup with most events, if that of this day has fewer; else this day. */
+static const char *fullest(const char *real, const char *day, struct cb_arena *arena)
+{
+    struct names names = {0};
+    const char *found = day;
+    int64_t most = end_of_daily(real, day, arena).row;
+    find_all(real, "daily", 10, arena, &names);
+    for (size_t i = 0; i < names.list.count; i++) {
+        const int64_t row = end_of_daily(real, names.list.items[i], arena).row;
+        found = row > most ? names.list.items[i] : found;
+        most = row > most ? row : most;
+    }
+    cb_vec_free(&names.list);
+    return found;
+}
+
+/* stays: one that is none of those too many. */
+static void drop_oldest(const char *real, const char *kind, const char *day, const char *stays,
+                        size_t length)
 {
     struct cb_arena arena = {0};
     struct names names = {0};
     find_all(real, kind, length, &arena, &names);
-    size_t left = names.list.count;
+    size_t left = names.list.count - (strncmp(day, stays, length) != 0);
     for (size_t i = 0; i < names.list.count && left > CB_BACKUPS_KEPT; i++) {
-        if (strncmp(names.list.items[i], day, length) != 0) {
-            unlink(cb_arena_printf(&arena, "%s.%s-%s", real, kind, names.list.items[i]));
+        const char *date = names.list.items[i];
+        if (strncmp(date, day, length) != 0 && strncmp(date, stays, length) != 0) {
+            unlink(cb_arena_printf(&arena, "%s.%s-%s", real, kind, date));
             left--;
         }
     }
@@ -351,13 +401,9 @@ static void drop_parts(const char *real)
 void cb_backup_tidy(struct cb_store *store, const char day[11])
 {
     struct cb_arena arena = {0};
-    if (link(cb_arena_printf(&arena, "%s.daily-%s", store->real, day),
-             cb_arena_printf(&arena, "%s.monthly-%.7s", store->real, day)) != 0) {
-        /* there is one, or it is due by itself */
-    }
     drop_parts(store->real);
-    drop_oldest(store->real, "daily", day, 10);
-    drop_oldest(store->real, "monthly", day, 7);
+    drop_oldest(store->real, "daily", day, fullest(store->real, day, &arena), 10);
+    drop_oldest(store->real, "monthly", day, day, 7);
     cb_store_file_sync_folder(store->real);
     cb_arena_fini(&arena);
 }

@@ -231,9 +231,7 @@ enum cb_status cb_store_check(const char *path, struct cb_arena *arena, struct c
         cb_flaws_add(flaws, CB_MEND_FRESH, cb_arena_text(arena, err->text));
         *err = (struct cb_err){0};
     }
-    cb_flaws_add(flaws, CB_MEND_NOTHING,
-                 cb_arena_printf(arena, "%zu of %zu events can be read%s", found.saved, found.known,
-                                 found.cut ? "; the file is cut short" : ""));
+    cb_flaws_add(flaws, CB_MEND_NOTHING, cb_salvage_says(&found, arena));
     return CB_OK;
 }
 

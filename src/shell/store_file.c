@@ -55,6 +55,19 @@ static enum cb_status check_companions(const char *real, struct cb_arena *arena,
     return CB_OK;
 }
 
+/* SQLite makes them with the rights of the log, and who may only read leaves them there: once the
+ * log may be written again, so must they be. */
+static void free_companions(const char *real, struct cb_arena *arena)
+{
+    static const char *const endings[] = {"-wal", "-shm"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings && access(real, W_OK) == 0; i++) {
+        const char *path = cb_arena_printf(arena, "%s%s", real, endings[i]);
+        if (access(path, F_OK) == 0 && access(path, W_OK) != 0) {
+            chmod(path, S_IRUSR | S_IWUSR); /* where that fails, opening says so */
+        }
+    }
+}
+
 static void sync_folder(const char *folder)
 {
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
@@ -68,9 +81,9 @@ void cb_store_file_sync_folder(const char *real)
 {
     struct cb_arena arena = {0};
     const char *slash = strrchr(real, '/');
-    sync_folder(slash == NULL || slash == real
-                    ? "/"
-                    : cb_arena_text_n(&arena, real, (size_t)(slash - real)));
+    sync_folder(slash == NULL   ? "."
+                : slash == real ? "/"
+                                : cb_arena_text_n(&arena, real, (size_t)(slash - real)));
     cb_arena_fini(&arena);
 }
 
@@ -162,7 +175,11 @@ static enum cb_status find(const char *path, enum wanted wanted, struct cb_arena
 enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
                                   const char **real, struct cb_err *err)
 {
-    return find(path, create ? MADE : THERE, arena, real, err);
+    const enum cb_status status = find(path, create ? MADE : THERE, arena, real, err);
+    if (status == CB_OK && create) {
+        free_companions(*real, arena);
+    }
+    return status;
 }
 
 enum cb_status cb_store_file_place(const char *path, struct cb_arena *arena, const char **real,
@@ -217,6 +234,22 @@ bool cb_store_file_name(const char *from, const char *to)
         return false;
     }
     return rename(from, to) == 0;
+}
+
+bool cb_store_file_settle(const char *made, const char *name)
+{
+    const int fd = open(made, O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+    const bool synced = fd >= 0 && fsync(fd) == 0;
+    const int fault = errno;
+    if (fd >= 0) {
+        close(fd);
+    }
+    errno = fault;
+    if (!synced || !cb_store_file_name(made, name)) {
+        return false;
+    }
+    cb_store_file_sync_folder(name);
+    return true;
 }
 
 int cb_store_file_lock_open(const char *real, struct cb_err *err)

@@ -12,7 +12,7 @@
 /* The real path of the log (links of its folder, and of itself, resolved), in the arena. Only a
  * regular file will do: a link to nothing, a FIFO, a device, a folder is refused, and so are such
  * companions (-wal, -shm, -journal, .lock). create: an absent one is made, empty, 0600, in a 0700
- * folder. */
+ * folder, and companions that may not be written though the log may are made so. */
 enum cb_status cb_store_file_find(const char *path, bool create, struct cb_arena *arena,
                                   const char **real, struct cb_err *err);
 /* The same for a log that may be absent, and is not made then; its folder is. */
@@ -33,6 +33,8 @@ void cb_store_file_sync_folder(const char *real);
 const char *cb_store_file_unused(const char *real, const char *what, struct cb_arena *arena);
 /* Gives the file a name that nobody has; false, errno EEXIST: somebody has it, and keeps it. */
 bool cb_store_file_name(const char *from, const char *to);
+/* The same for what was just made, which is on the disk before it has the name. */
+bool cb_store_file_settle(const char *made, const char *name);
 
 /* LOG.lock, opened or made; -1 and CB_IO when that can't be. */
 int cb_store_file_lock_open(const char *real, struct cb_err *err);

@@ -160,7 +160,7 @@ enum cb_status cb_store_guard_check(struct cb_store *store, struct cb_err *err)
     guard->lost = whole == LOST;
     return whole == WHOLE ? CB_OK
                           : cb_err_set(err, CB_IO,
-                                       "the log was written over or cut short: %s; put it back, "
+                                       "%s: the log was written over or cut short: put it back, "
                                        "or leave and start again",
                                        store->shown);
 }

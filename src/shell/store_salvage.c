@@ -490,6 +490,17 @@ enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_st
     return status;
 }
 
+const char *cb_salvage_says(const struct cb_salvage *found, struct cb_arena *arena)
+{
+    if (found->saved == 0) {
+        return "no event can be read; `coatbell log restore FILE` puts a backup in its place, "
+               "where "
+               "there is one";
+    }
+    return cb_arena_printf(arena, "%zu of %zu events can be read%s", found->saved, found->known,
+                           found->cut ? "; the file is cut short" : "");
+}
+
 enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const char **kept,
                                 struct cb_salvage *found, struct cb_err *err)
 {

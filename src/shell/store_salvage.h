@@ -29,6 +29,9 @@ struct cb_salvage {
 enum cb_status cb_store_salvage(const char *path, const char *into, struct cb_store **store,
                                 struct cb_salvage *found, struct cb_err *err);
 
+/* "12 of 14 events can be read", in the arena; and where nothing can, what else may help. */
+const char *cb_salvage_says(const struct cb_salvage *found, struct cb_arena *arena);
+
 /* Puts a fresh log of what can be read in the place of a damaged one, which is kept beside it:
  * *kept, its path, in the arena. CB_FAILED: somebody has it open. See store_swap.h. */
 enum cb_status cb_store_replace(const char *path, struct cb_arena *arena, const char **kept,

@@ -95,6 +95,8 @@ static enum cb_status next_line(struct taking *taking, bool *found, struct cb_er
     return CB_OK;
 }
 
+static const char log_head[] = "SQLite format 3"; /* sqlite.org/fileformat2.html, 1.3 */
+
 static bool is_blank(const char *line, size_t length)
 {
     if (length > CB_JSONL_LINE_MAX) { /* not all of it is kept */
@@ -140,6 +142,13 @@ static enum cb_status take_next(void *context, const struct cb_event **event, st
         }
         if (!found) {
             break;
+        }
+        if (taking->number == 1 && taking->length >= sizeof log_head - 1 &&
+            memcmp(taking->line, log_head, sizeof log_head - 1) == 0) {
+            return cb_err_set(err, CB_DATA,
+                              "a log or another database, no lines of JSON: `coatbell log export "
+                              "--log FILE` writes the lines of a log, and `coatbell log restore "
+                              "FILE` puts it in the place of yours");
         }
         if (is_blank(taking->line, taking->length)) {
             continue;

@@ -44,7 +44,7 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
         cb_grid_put(grid, row++, 0, 0, CB_ROLE_STRONG,
                     scene->held_count > 0 ? "waits: too cold or damp" : "nothing is wet");
     }
-    cb_grid_put(grid, row, 0, 0, CB_ROLE_DIM, "too small: 30x8 or more");
+    cb_grid_put(grid, row, 0, 0, CB_ROLE_DIM, "wants 30x8");
 }
 
 static void draw_unsaved(const struct cb_app *app, struct cb_grid *grid)

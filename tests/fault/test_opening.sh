@@ -91,6 +91,8 @@ for length in 0 1 15 16 17 60 99 100 101 511 512 1024 4095 4096 4097 8191 8192 $
     rm -f saved.jsonl
 done
 
+said 65 'no lines of JSON.*log restore FILE' "$coatbell" log import whole.db --log new.db
+
 # What stands in the way of the log's companions.
 for ending in -wal -shm -journal .lock; do
     cp whole.db way.db
@@ -151,6 +153,15 @@ if [ ${#as[@]} -gt 0 ] && "${as[@]}" "$coatbell" --version >/dev/null 2>&1; then
     every '0' '' "$log" "${reading[@]}"
     chmod 600 "$log"
     rm -f "$log"-*
+    # what was left beside it while it was read only must not keep it so
+    cp whole.db logs/again.db
+    [ "${as[0]}" = env ] || chown 65534:65534 logs/again.db
+    chmod 400 logs/again.db
+    "${as[@]}" "$coatbell" units --log logs/again.db >/dev/null || fail "a log to read only is not read"
+    chmod 600 logs/again.db
+    "${as[@]}" "$coatbell" log import more.jsonl --log logs/again.db >out 2>&1 ||
+        fail "a log that was to read only once is so for ever: $(cat out)"
+    rm -f logs/again.db*
     chmod 500 logs
     every 74 'permissions' "$log" "${writing[@]}"
     every '0 74' 'permissions' "$log" "${reading[@]}"

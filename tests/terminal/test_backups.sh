@@ -23,3 +23,13 @@ wait_for 'ended with 0'
 grep -q 'events that the backup has not; --yes' "$TMPDIR/err" || die "$(cat "$TMPDIR/err")"
 "$coatbell" log restore "$TMPDIR/now.db" --log "$log" --yes || die "not restored"
 "$coatbell" log export --log "$log" | grep -q coat_on || die "the coat is gone"
+
+# An event that is gone from a finished unit of a log of years is met by the copy alone, and said.
+command -v sqlite3 >/dev/null || skip "no sqlite3"
+rm -f "$log"*
+"$tools/make_log" "$log" 10000 20 >/dev/null || die "no log of years"
+gone="(SELECT unit FROM event WHERE event = 'unit_finished' ORDER BY row LIMIT 1)"
+sqlite3 "$log" "DELETE FROM event WHERE row = (SELECT min(row) FROM event WHERE event = 'coat_on' AND unit = $gone)"
+start 120x40 "$coatbell"
+wait_for 'no backup of the log today: it is damaged; see'
+! laid >/dev/null 2>&1 || die "a bad log is kept"

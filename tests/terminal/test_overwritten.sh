@@ -19,7 +19,7 @@ rescued() { find "$HOME" -maxdepth 1 -name 'coatbell-unsaved-*.jsonl'; }
 cp "$log" "$TMPDIR/whole.db"
 : >"$log"
 keys Space
-wait_for '^ NOT SAVED  the log was written over or cut short: '
+wait_for '^ NOT SAVED  the log was written over or cut short: put'
 screen | grep -q 'all well' && die "all well beside NOT SAVED"
 keys Right # still taking keys
 cp "$TMPDIR/whole.db" "$log"

@@ -54,7 +54,7 @@ wait_for 'shell> *$'
 start 80x24 "$coatbell"
 wait_for 'on the bench tonight'
 tm resize-window -x 20 -y 5
-wait_for 'too small'
+wait_for 'wants 30x8'
 tm resize-window -x 120 -y 40
 wait_for 'on the bench tonight'
 tm resize-window -x 1 -y 1

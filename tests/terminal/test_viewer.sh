@@ -19,14 +19,24 @@ wait_for '[Vv]iew|[Ww]atch(es|ing)|looks on|another bench'
 # Neither looks by the clock: in so many seconds with nobody writing nothing is asked of the log. What
 # strace counts is what a look takes, a read of it or a question for its lock.
 idle=6
-sleep 2 # the last looks after an opening
-if command -v strace >/dev/null && strace -o "$TMPDIR/probe" true 2>/dev/null; then
-    for who in "$first_pid" "$(bench_pid)"; do
-        timeout -s INT "$idle" strace -f -e trace=fcntl,pread64,fstat,newfstatat,stat -o "$TMPDIR/looks.$who" \
+looks() {
+    local who watching=()
+    for who in "$first_pid" "$viewer_pid"; do
+        timeout -s INT "$1" strace -f -e trace=fcntl,pread64,fstat,newfstatat,stat -o "$TMPDIR/looks.$who" \
             -p "$who" 2>/dev/null &
+        watching+=($!)
     done
-    wait
+    wait "${watching[@]}"
     cat "$TMPDIR"/looks.* | grep -vE '^[0-9]+ (---|\+\+\+)|strace: |detached' >"$TMPDIR/looks"
+}
+is_quiet() {
+    looks 1
+    [ ! -s "$TMPDIR/looks" ]
+}
+viewer_pid=$(bench_pid)
+if command -v strace >/dev/null && strace -o "$TMPDIR/probe" true 2>/dev/null; then
+    until_true is_quiet || die "the looks after an opening do not end: $(head -3 "$TMPDIR/looks")"
+    looks "$idle"
     [ ! -s "$TMPDIR/looks" ] || die "looked with nobody writing: $(head -3 "$TMPDIR/looks")"
 fi
 

@@ -594,6 +594,41 @@ static void an_older_log_is_backed_up_first(void **state)
     cb_arena_fini(&arena);
 }
 
+/* When the copy is begun: another one's is there. */
+static int be_quicker(unsigned kind, void *context, void *stmt, void *sql)
+{
+    (void)kind;
+    (void)stmt;
+    if (strncmp(sql, "VACUUM", 6) == 0) {
+        const int fd = open(context, O_CREAT | O_EXCL | O_WRONLY, 0600);
+        assert_true(fd >= 0 && close(fd) == 0);
+    }
+    return 0;
+}
+
+/* It was made of the log as it was, which this one may be no more. */
+static void a_backup_of_another_that_was_quicker_stays(void **state)
+{
+    (void)state;
+    struct stat status;
+    struct cb_migrate_step steps[8];
+    size_t count = cb_migrate_step_count;
+    cb_store_close(opened(CB_STORE_APPEND));
+    memcpy(steps, cb_migrate_steps, count * sizeof *steps);
+    steps[count++] = (struct cb_migrate_step){"CREATE TABLE added(x INTEGER) STRICT;"};
+    sqlite3 *db;
+    char name[300];
+    snprintf(name, sizeof name, "%s.backup-v%zu", path, count - 1);
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_trace_v2(db, SQLITE_TRACE_STMT, be_quicker, name), SQLITE_OK);
+    assert_int_equal(cb_migrate(db, path, path, true, steps, count, NULL), CB_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    assert_int_equal(stat(name, &status), 0);
+    assert_int_equal(status.st_size, 0);
+    snprintf(name, sizeof name, "%s.backup-v%zu.part-%ld", path, count - 1, (long)getpid());
+    assert_int_equal(access(name, F_OK), -1);
+}
+
 /* A log of the first version has no sums: it gets them, after a backup, and every event is whole.
  */
 static void old_events_get_their_sums(void **state)
@@ -881,6 +916,8 @@ int main(void)
                                         remove_folder),
         cmocka_unit_test_setup_teardown(a_full_disk_loses_nothing_and_can_be_tried_again,
                                         make_folder, remove_folder),
+        cmocka_unit_test_setup_teardown(a_backup_of_another_that_was_quicker_stays, make_folder,
+                                        remove_folder),
         cmocka_unit_test_setup_teardown(a_log_moved_away_is_noticed, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(filters_give_what_the_bench_needs, make_folder,
                                         remove_folder),
