@@ -115,6 +115,7 @@ if [ -z "$as" ] || $as "$coatbell" --version >/dev/null 2>&1; then
     keys q
     wait_for 'ended with 74'
     chmod 600 "$TMPDIR/odd/kept.db"
+    rm -f "$TMPDIR/odd/kept.db"-* # with them there it could be written all the same
     chmod 500 "$TMPDIR/odd"
     start 80x24 "HOME=$TMPDIR/odd $as $coatbell --log $TMPDIR/odd/kept.db"
     wait_for '^ NOT SAVED|ended with 74'
