@@ -115,6 +115,11 @@ if [ -z "$as" ] || $as "$coatbell" --version >/dev/null 2>&1; then
     keys q
     wait_for 'ended with 74'
     chmod 600 "$TMPDIR/odd/kept.db"
+    for file in "$TMPDIR"/odd/coatbell-unsaved-*.jsonl; do # the way out that coatbell(1), RELIABILITY, names
+        HOME=$TMPDIR/odd $as "$coatbell" log import "$file" --log "$TMPDIR/odd/kept.db" >"$TMPDIR/said" 2>&1 ||
+            die "what a bench kept is not taken once the log may be written: $(cat "$TMPDIR/said")"
+        grep -q '^imported [1-9]' "$TMPDIR/said" || die "nothing of it: $(cat "$TMPDIR/said")"
+    done
     rm -f "$TMPDIR/odd/kept.db"-* # with them there it could be written all the same
     chmod 500 "$TMPDIR/odd"
     start 80x24 "HOME=$TMPDIR/odd $as $coatbell --log $TMPDIR/odd/kept.db"
