@@ -300,31 +300,37 @@ static void nor_does_a_busy_neighbour(void **state)
 static void a_log_that_moves_meanwhile_is_seen(void **state)
 {
     (void)state;
+    int go[2];
     int ready[2];
     char byte;
     struct cb_err err = {0};
-    struct cb_store *bench = opened("log.db");
-    append_good(bench, 1);
-    assert_int_equal(pipe(ready), 0);
-    const pid_t child = fork();
+    assert_int_equal(pipe(go) | pipe(ready), 0);
+    const pid_t child = fork(); /* before the log is open here: SQLite is not made for a fork */
     if (child == 0) {
         sqlite3 *db;
         char away[120];
         snprintf(away, sizeof away, "%s.away", path_of("log.db"));
-        bool fine = sqlite3_open(path_of("log.db"), &db) == SQLITE_OK &&
+        bool fine = read(go[0], &byte, 1) == 1 &&
+                    sqlite3_open(path_of("log.db"), &db) == SQLITE_OK &&
                     sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL) == SQLITE_OK;
         fine = write(ready[1], "g", 1) == 1 && fine;
         usleep(300000); /* the press waits by then; if not, it is refused all the same */
         fine = rename(path_of("log.db"), away) == 0 && fine;
         fine = sqlite3_exec(db, "COMMIT", NULL, NULL, NULL) == SQLITE_OK && fine;
+        sqlite3_close(db);
         _exit(fine ? 0 : 1);
     }
+    struct cb_store *bench = opened("log.db");
+    append_good(bench, 1);
+    assert_int_equal(write(go[1], "g", 1), 1);
     assert_int_equal(read(ready[0], &byte, 1), 1);
     assert_int_equal(append(bench, &err), CB_IO);
     assert_non_null(strstr(err.text, "moved or deleted while it was open"));
     int status = 1;
     assert_int_equal(waitpid(child, &status, 0), child);
     assert_int_equal(status, 0);
+    close(go[0]);
+    close(go[1]);
     close(ready[0]);
     close(ready[1]);
     run("mv log.db.away log.db");
