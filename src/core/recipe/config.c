@@ -2,22 +2,32 @@
 #include "core/recipe/config.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "core/recipe/schema.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
-static const char *const config_keys[] = {"ping",  "confidence", "units", "ascii",  "bell",
-                                          "drops", "keys",       "calm",  "evening"};
+static const char *const config_keys[] = {
+    "ping",     "confidence", "units",   "time", "theme",   "ascii",  "quiet_clock", "title",
+    "terminal", "bell",       "on_ring", "calm", "evening", "sensor", "drops",       "keys"};
 static const char *const ping_words[] = {
 #define X(id, word) word,
     CB_PINGS(X)
 #undef X
 };
 
+static const char *const theme_words[] = {
+#define X(id, word) word,
+    CB_THEMES(X)
+#undef X
+};
+
 const struct cb_config cb_config_default = {
     .ping = CB_PING_NEEDED,
     .confidence = 0.80,
+    .title = true,
+    .pop_ups = true,
     .bell = true,
     .drops_per_ml = NAN,
 };
@@ -63,10 +73,39 @@ static void read_keys(const struct cb_schema *schema, const struct cb_tree *keys
     config->keys = out;
 }
 
+/* on_ring: [program, argument...] */
+static void read_program(const struct cb_schema *schema, const struct cb_tree *tree,
+                         const char *key, struct cb_config_program *program)
+{
+    if (tree == NULL) {
+        return;
+    }
+    const size_t count = cb_schema_list(schema, tree, key);
+    const char **words = cb_arena_alloc(schema->arena, count + 1, sizeof *words);
+    for (size_t i = 0; i < count; i++) {
+        words[i] = cb_schema_line(schema, cb_schema_item(tree, i), key);
+    }
+    *program = (struct cb_config_program){count, words};
+}
+
+/* sensor: off | any | a device's name | [program, argument...] */
+static void read_sensor(const struct cb_schema *schema, const struct cb_tree *map,
+                        struct cb_config *config)
+{
+    const struct cb_tree *tree = cb_tree_get(map, "sensor");
+    if (tree != NULL && tree->type == CB_TREE_TEXT) {
+        const char *name = cb_schema_line(schema, tree, "sensor");
+        config->sensor = name != NULL && strcmp(name, "off") != 0 ? name : NULL;
+    } else {
+        read_program(schema, tree, "sensor", &config->sensor_program);
+    }
+}
+
 const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct cb_arena *arena,
                                             struct cb_issues *issues)
 {
     static const char *const units[] = {"celsius", "fahrenheit", "C", "F"};
+    static const char *const times[] = {"24h", "12h"};
     const struct cb_schema schema = {arena, issues};
     size_t before = issues->count;
     if (tree == NULL) {
@@ -83,8 +122,16 @@ const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct c
     cb_schema_percent(&schema, tree, "confidence", 50, 95, true, &confidence_pct);
     config->confidence = confidence_pct / 100;
     config->fahrenheit = cb_schema_word(&schema, tree, "units", units, COUNT(units)) % 2 == 1;
+    config->half_days = cb_schema_word(&schema, tree, "time", times, COUNT(times)) == 1;
+    const int theme = cb_schema_word(&schema, tree, "theme", theme_words, COUNT(theme_words));
+    config->theme = theme >= 0 ? (enum cb_theme_choice)theme : config->theme;
     cb_schema_bool(&schema, tree, "ascii", &config->ascii);
+    cb_schema_bool(&schema, tree, "quiet_clock", &config->quiet_clock);
+    cb_schema_bool(&schema, tree, "title", &config->title);
+    cb_schema_bool(&schema, tree, "terminal", &config->pop_ups);
     cb_schema_bool(&schema, tree, "bell", &config->bell);
+    read_program(&schema, cb_tree_get(tree, "on_ring"), "on_ring", &config->on_ring);
+    read_sensor(&schema, tree, config);
     cb_schema_number(&schema, tree, "drops", 5, 200, "per ml", &config->drops_per_ml);
     cb_schema_bool(&schema, tree, "calm", &config->calm);
     cb_schema_minutes(&schema, tree, "evening", 15, 24 * 60, &config->evening_min);
