@@ -6,7 +6,7 @@
 #include "view/grid.h"
 
 /* NULL, or what is wrong: a cell that no terminal may see, a wide character that is cut, a width
- * that is not the character's, a role there is not, a cursor outside. */
+ * that is not the character's, a role there is not, the focus on blanks alone, a cursor outside. */
 const char *grid_fault(const struct cb_grid *grid);
 
 #endif
