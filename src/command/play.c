@@ -4,11 +4,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/nav.h"
 #include "base/str.h"
 #include "base/utf8.h"
 #include "command/command.h"
 #include "command/play_line.h"
 #include "command/rehearse.h"
+#include "command/svg_screen.h"
 #include "shell/jsonl.h"
 #include "shell/out_file.h"
 #include "shell/recipe_file.h"
@@ -276,6 +278,21 @@ static enum cb_status step_dump(struct play *play, const struct cb_play_line *li
     return status;
 }
 
+/* In the dark theme, whatever the settings say, so that a script makes the same picture anywhere.
+ */
+static enum cb_status step_svg(struct play *play, const struct cb_play_line *line,
+                               struct cb_err *err)
+{
+    const struct cb_grid *grid = cb_rehearse_grid(play->stage);
+    char *title = cb_arena_printf(play->arena, "coatbell: the %s",
+                                  cb_app_shown(cb_rehearse_app(play->stage))->name);
+    struct cb_str text = {0};
+    cb_svg_screen(grid, cb_theme_dark, title, &text);
+    enum cb_status status = write_file(play, line->rest, &text, err);
+    cb_str_fini(&text);
+    return status;
+}
+
 /* In one row of the screen, with the row's blanks as they are or taken together. */
 static bool shows(struct play *play, const char *wanted)
 {
@@ -341,6 +358,7 @@ static enum cb_status run_line(struct play *play, char *text, struct cb_err *err
         [CB_PLAY_VIEW] = step_view,     [CB_PLAY_DUMP] = step_dump,
         [CB_PLAY_EXPECT] = step_expect, [CB_PLAY_REFUSE] = step_refuse,
         [CB_PLAY_EXPORT] = step_export, [CB_PLAY_BUTTON] = step_button,
+        [CB_PLAY_SVG] = step_svg,
     };
     _Static_assert(sizeof steps / sizeof *steps == CB_PLAY_NOTHING, "a step that does nothing");
     struct cb_play_line line;

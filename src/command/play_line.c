@@ -136,6 +136,7 @@ static enum cb_status read_rest(char *rest, struct cb_play_line *out, struct cb_
     case CB_PLAY_REBOOT:
     case CB_PLAY_VIEW:
     case CB_PLAY_DUMP:
+    case CB_PLAY_SVG:
     case CB_PLAY_EXPECT:
     case CB_PLAY_REFUSE:
     case CB_PLAY_EXPORT:

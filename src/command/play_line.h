@@ -28,6 +28,7 @@
     X(SIZE, "size", R)                                                                             \
     X(VIEW, "view", BR)                                                                            \
     X(DUMP, "dump", BR)                                                                            \
+    X(SVG, "svg", BR)                                                                              \
     X(EXPECT, "expect", BR)                                                                        \
     X(REFUSE, "refuse", BR)                                                                        \
     X(EXPORT, "export", BR)                                                                        \

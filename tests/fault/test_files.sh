@@ -86,7 +86,7 @@ for odd in fifo folder zero linked /dev/full; do
     run 74 --log log.db review --html "$odd"
     run 74 --log log.db log export "$odd"
     run '1|74' new "$odd"
-    for step in dump export; do
+    for step in dump svg export; do
         { cat write.play && echo "$step $odd"; } >odd.play
         run 1 play odd.play
     done
@@ -100,7 +100,7 @@ for step in 'plan good.yaml --svg' '--log log.db review --html' '--log log.db lo
     [ "$(mode link)" = 600 ] || fault "$step: made with $(mode link)"
     rm -f link
 done
-for step in dump export; do
+for step in dump svg export; do
     ln -sf precious link
     { cat write.play && echo "$step link"; } >odd.play
     run 0 play odd.play
@@ -112,7 +112,7 @@ run '1|74' new link
 [ -L link ] || fault "new wrote over a link"
 rm link
 cp log.db played.db
-for step in dump export; do
+for step in dump svg export; do
     for end in '' -wal; do
         printf 'open played.db\n%s played.db%s\n' "$step" "$end" >odd.play
         run 1 play odd.play
