@@ -235,6 +235,12 @@ sweep:
 	@MAKE='$(MAKE)' tests/sweep.sh
 .PHONY: sweep
 
+# The pictures of README.md, from the screens as they are.
+pictures:
+	@$(MAKE) FLAVOUR=release all
+	@tests/seal.sh tests/tools/pictures.sh man/pictures
+.PHONY: pictures
+
 # Measurements, printed and never judged.
 bench:
 	@$(MAKE) FLAVOUR=release all tools
@@ -300,6 +306,7 @@ help:
 	@echo "make valgrind    the unit tests and an evening under memcheck"
 	@echo "make sweep       property tests over many more logs"
 	@echo "make bench       measurements"
+	@echo "make pictures    the pictures of README.md again, from the screens as they are"
 	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"
 	@echo "make coverage    which lines the tests run; fails when they are too few"
 	@echo "make lint        the format, analyzers and proof-reading"
