@@ -1,7 +1,8 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# README.md: where there is no apt-get, what is missing is named for dnf, pacman, apk and brew, and
-# nothing is installed.
+# README.md: where there is no apt-get, the commands and libraries that are missing are named as
+# their makers name them, and nothing is installed. No package manager is named that it was not
+# built with.
 set -u
 cd "$CB_ROOT" || exit 1
 work=$(mktemp -d) || exit 1
@@ -14,11 +15,17 @@ PATH=$work .ci/install build test >"$work/out" 2>"$work/err" && {
     exit 1
 }
 [ -s "$work/out" ] && { echo "it writes to standard output"; exit 1; }
-for line in 'dnf install .*ncurses-devel.*tmux' 'pacman -S --needed .*ncurses.*tmux' \
-    'apk add .*ncurses-dev.*tmux' 'brew install .*ncurses.*tmux'; do
+for line in 'command: .*clang.*gcc make.*tmux' 'header: stdio.h$' \
+    'library, as pkg-config calls it: .*cmocka.*jansson.*libnotify.*ncursesw.*sqlite3.*yaml-0.1'; do
     grep -q "^  $line" "$work/err" || {
         echo "not said: $line"
         cat "$work/err"
         exit 1
     }
 done
+# Three columns: what for, how to see it, the package.
+awk '!/^#/ && NF != 3 { print "packages:" NR ": " $0; bad = 1 } END { exit bad }' .ci/packages || exit 1
+if grep -nwiE 'dnf|pacman|apk|brew|ubuntu|macos' .ci/packages .ci/install README.md; then
+    echo "named, and never built on"
+    exit 1
+fi
