@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* coatbell(1) and the program can't disagree: its KEYS are the list of actions, and its commands
- * and options those of the table. */
+/* coatbell(1) and the program can't disagree: its KEYS are the list of actions, its commands and
+ * options those of the table, and its GLOSSARY has every technique, tool, kind and state. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,9 +10,12 @@
 
 #include <cmocka.h>
 
+#include "app/action.h"
+#include "app/words.h"
 #include "base/str.h"
 #include "command/command.h"
-#include "app/action.h"
+#include "core/paint/kinds.h"
+#include "shell/paths.h"
 
 static char *manual;
 
@@ -121,11 +124,88 @@ static void test_commands_and_options(void **state)
     free(description);
 }
 
+/* The part of the glossary under that heading; the caller frees. */
+static char *glossary(const char *heading)
+{
+    char *all = section("GLOSSARY"), line[64];
+    snprintf(line, sizeof line, ".Ss %s\n", heading);
+    const char *from = strstr(all, line);
+    assert_non_null(from);
+    const char *to = strstr(from, ".El\n");
+    assert_non_null(to);
+    char *part = strndup(from, (size_t)(to - from));
+    free(all);
+    return part;
+}
+
+static void has_entry(const char *part, const char *word)
+{
+    char line[64];
+    snprintf(line, sizeof line, "\n.It %s\n", word);
+    if (strstr(part, line) == NULL) {
+        fail_msg("the GLOSSARY of coatbell(1) has no entry for: %s", word);
+    }
+}
+
+static void test_glossary(void **state)
+{
+    (void)state;
+    char *trade = glossary("The words of the trade"), *states = glossary("The words of state");
+    for (int i = 0; i < CB_TECHNIQUE_COUNT; i++) {
+        has_entry(trade, cb_technique_name((enum cb_technique)i));
+    }
+    for (int i = 0; i < CB_BY_COUNT; i++) {
+        if (i != CB_BY_BRUSH) { /* which is no word of the trade */
+            has_entry(trade, cb_by_name((enum cb_by)i));
+        }
+    }
+    struct cb_arena arena = {0};
+    const struct cb_kinds *kinds;
+    struct cb_err err = {0};
+    assert_int_equal(cb_paths_kinds(&arena, &kinds, &err), CB_OK);
+    for (size_t i = 0; i < kinds->kind_count; i++) {
+        has_entry(trade, kinds->kinds[i].name);
+    }
+    cb_arena_fini(&arena);
+    for (int i = 0; i < CB_STATE_COUNT; i++) {
+        has_entry(states, cb_words_looks[i].word);
+    }
+    free(trade);
+    free(states);
+}
+
+/* One meaning a word: none has two entries, and those of the trade stand by the alphabet. */
+static void test_glossary_order(void **state)
+{
+    (void)state;
+    char *all = section("GLOSSARY"), seen[128][64];
+    size_t count = 0, sorted_from = 0;
+    const char *trade = strstr(all, ".Ss The words of the trade");
+    for (const char *at = all; (at = strstr(at, "\n.It ")) != NULL; count++) {
+        at += 5;
+        assert_true(count < 128);
+        snprintf(seen[count], sizeof seen[count], "%.*s", (int)strcspn(at, "\n"), at);
+        for (size_t i = 0; i < count; i++) {
+            if (strcmp(seen[i], seen[count]) == 0) {
+                fail_msg("two entries: %s", seen[i]);
+            }
+        }
+        sorted_from = at < trade ? count + 1 : sorted_from;
+        if (count > sorted_from && strcmp(seen[count - 1], seen[count]) >= 0) {
+            fail_msg("%s stands before %s", seen[count - 1], seen[count]);
+        }
+    }
+    assert_true(count > 60);
+    free(all);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_keys),
         cmocka_unit_test(test_commands_and_options),
+        cmocka_unit_test(test_glossary),
+        cmocka_unit_test(test_glossary_order),
     };
     return cmocka_run_group_tests(tests, read_manual, free_manual);
 }
