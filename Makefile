@@ -246,6 +246,16 @@ bench:
 reference:
 	@tests/reference/make.sh
 
+# Writes the completions again where options have changed; tests/house compares.
+COMPLETIONS := bash zsh fish
+completions:
+	@$(MAKE) FLAVOUR=release build/release/tests/tools/make_completions
+	@for shell in $(COMPLETIONS); do \
+	  tests/seal.sh sh -c "build/release/tests/tools/make_completions $$shell \
+	    <shared/completions/coatbell.$$shell >build/completion" && \
+	  cp build/completion shared/completions/coatbell.$$shell || exit 1; done
+.PHONY: completions
+
 coverage:
 	@$(MAKE) FLAVOUR=coverage programs tests
 	@tests/coverage.sh
@@ -301,6 +311,7 @@ help:
 	@echo "make sweep       property tests over many more logs"
 	@echo "make bench       measurements"
 	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"
+	@echo "make completions writes the shells' completions again, after a change of options"
 	@echo "make coverage    which lines the tests run; fails when they are too few"
 	@echo "make lint        the format, analyzers and proof-reading"
 	@echo "make format      lays out the code as .clang-format says"
