@@ -252,6 +252,23 @@ bench:
 reference:
 	@tests/reference/make.sh
 
+# Writes the completions again where options have changed; tests/house compares.
+COMPLETIONS := bash zsh fish
+completions:
+	@$(MAKE) FLAVOUR=release build/release/tests/tools/make_completions
+	@for shell in $(COMPLETIONS); do \
+	  tests/seal.sh sh -c "build/release/tests/tools/make_completions $$shell \
+	    <shared/completions/coatbell.$$shell >build/completion" && \
+	  cp build/completion shared/completions/coatbell.$$shell || exit 1; done
+.PHONY: completions
+
+# src/base/version.h has the version; this writes it wherever else it has to stand.
+VERSION := $(shell sed -n 's/.*CB_VERSION "\(.*\)"/\1/p' src/base/version.h)
+version:
+	@sed -i 's/^\.Os.*/.Os coatbell $(VERSION)/' man/*.[1-9]
+	@sed -i 's/<release version="[^"]*"/<release version="$(VERSION)"/' shared/desktop/*.metainfo.xml
+.PHONY: version
+
 coverage:
 	@$(MAKE) FLAVOUR=coverage programs tests
 	@tests/coverage.sh
@@ -270,31 +287,34 @@ check-html:
 	  $(MAKE) FLAVOUR=release all && tests/html/check.sh; \
 	else echo "check-html: no pages to check"; fi
 
-# The installed layout is what src/shell/paths.c looks for beside the program.
-SHARE := $(DESTDIR)$(PREFIX)/share
-DATA := $(DESTDIR)$(PREFIX)/share/coatbell
-MANUAL := $(wildcard man/*.[1-9])
-SHARED := $(wildcard shared/*)
-RECIPES := $(wildcard recipes/*.yaml)
-INSTALLED = $(DESTDIR)$(PREFIX)/bin/coatbell $(DESTDIR)$(PREFIX)/libexec/coatbell/coatbell-bell \
-  $(patsubst shared/%,$(DATA)/%,$(SHARED)) $(patsubst recipes/%,$(DATA)/recipes/%,$(RECIPES)) \
-  $(foreach page,$(MANUAL),$(SHARE)/man/man$(subst .,,$(suffix $(page)))/$(notdir $(page))) \
-  $(SHARE)/doc/coatbell/LICENSE
+# What is installed, as FILE:PLACE below PREFIX; DEVELOPERS.md has the list. Program and data lie to each
+# other as src/shell/paths.c looks for them.
+DESKTOP_ID := org.coatbell.coatbell
+INSTALLED = $(OUT)/coatbell:bin/coatbell $(OUT)/coatbell-bell:libexec/coatbell/coatbell-bell \
+  $(foreach file,$(wildcard shared/*.yaml) $(wildcard recipes/*.yaml), \
+    $(file):share/coatbell/$(file:shared/%=%)) \
+  $(foreach page,$(wildcard man/*.[1-9]), \
+    $(page):share/man/man$(subst .,,$(suffix $(page)))/$(notdir $(page))) \
+  shared/desktop/$(DESKTOP_ID).desktop:share/applications/$(DESKTOP_ID).desktop \
+  shared/desktop/$(DESKTOP_ID).metainfo.xml:share/metainfo/$(DESKTOP_ID).metainfo.xml \
+  shared/desktop/$(DESKTOP_ID).svg:share/icons/hicolor/scalable/apps/$(DESKTOP_ID).svg \
+  shared/completions/coatbell.bash:share/bash-completion/completions/coatbell \
+  shared/completions/coatbell.zsh:share/zsh/site-functions/_coatbell \
+  shared/completions/coatbell.fish:share/fish/vendor_completions.d/coatbell.fish \
+  LICENSE:share/doc/coatbell/LICENSE
 
 install: programs
-	install -D -m 755 $(OUT)/coatbell '$(DESTDIR)$(PREFIX)/bin/coatbell'
-	install -D -m 755 $(OUT)/coatbell-bell '$(DESTDIR)$(PREFIX)/libexec/coatbell/coatbell-bell'
-	@for file in $(SHARED); do \
-	  install -D -m 644 "$$file" "$(DATA)/$${file#shared/}" || exit 1; done
-	@for file in $(RECIPES); do install -D -m 644 "$$file" "$(DATA)/$$file" || exit 1; done
-	@for page in $(MANUAL); do \
-	  install -D -m 644 "$$page" "$(SHARE)/man/man$${page##*.}/$${page#man/}" || exit 1; done
-	install -D -m 644 LICENSE '$(SHARE)/doc/coatbell/LICENSE'
+	@for pair in $(INSTALLED); do \
+	  place='$(DESTDIR)$(PREFIX)'/$${pair#*:}; \
+	  case $$pair in *:bin/* | *:libexec/*) mode=755 ;; *) mode=644 ;; esac; \
+	  echo "  install $$place"; \
+	  install -D -m $$mode "$${pair%%:*}" "$$place" || exit 1; done
 
+# Folders that are ours alone go as well.
 uninstall:
-	rm -f $(foreach file,$(INSTALLED),'$(file)')
-	@for folder in '$(DATA)/recipes' '$(DATA)' '$(DESTDIR)$(PREFIX)/libexec/coatbell' \
-	  '$(SHARE)/doc/coatbell'; do rmdir "$$folder" 2>/dev/null || true; done
+	@for pair in $(INSTALLED); do rm -f '$(DESTDIR)$(PREFIX)'/$${pair#*:} || exit 1; done
+	@for folder in share/coatbell/recipes share/coatbell share/doc/coatbell libexec/coatbell; do \
+	  rmdir '$(DESTDIR)$(PREFIX)'/$$folder 2>/dev/null || true; done
 
 help:
 	@echo "make             the program, at build/coatbell"
@@ -308,6 +328,8 @@ help:
 	@echo "make bench       measurements"
 	@echo "make pictures    the pictures of README.md again, from the screens as they are"
 	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"
+	@echo "make version     writes src/base/version.h's version into the manual and the metainfo"
+	@echo "make completions writes the shells' completions again, after a change of options"
 	@echo "make coverage    which lines the tests run; fails when they are too few"
 	@echo "make lint        the format, analyzers and proof-reading"
 	@echo "make format      lays out the code as .clang-format says"

@@ -18,6 +18,7 @@ run() {
 }
 
 mapfile -t scripts < <(find .ci tests -type f \( -name '*.sh' -o -path '.ci/run' -o -path '.ci/install' \) | sort)
+scripts+=(shared/completions/*.bash)
 mapfile -t code < <(git ls-files 'src/*.[ch]' 'tests/*.[ch]')
 run format clang-format --dry-run -Werror "${code[@]}"
 run shellcheck shellcheck "${scripts[@]}"

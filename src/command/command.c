@@ -21,7 +21,7 @@ const struct cb_command *const cb_commands[] = {
         NULL,
 };
 
-static const struct cb_option common_options[] = {
+const struct cb_option cb_common_options[] = {
     {"--log", "FILE", "the log; without it the one in the data folder"},
     {"--json", NULL, "the answer as JSON"},
     {"--ascii", NULL, "no character beyond ASCII"},
@@ -218,7 +218,7 @@ static const char *nearest_option(const struct cb_command *command, const char *
     for (const struct cb_option *o = command->options; o != NULL && o->name != NULL; o++) {
         nearer(&best, o->name, word);
     }
-    for (const struct cb_option *o = common_options; o->name != NULL; o++) {
+    for (const struct cb_option *o = cb_common_options; o->name != NULL; o++) {
         nearer(&best, o->name, word);
     }
     return best.name;
@@ -254,7 +254,7 @@ static int take_option(struct parse *parse, int argc, char **argv, int *at)
     const char *word = argv[*at];
     size_t length = strcspn(word, "=");
     const char *value = word[length] == '=' ? word + length + 1 : NULL;
-    const struct cb_option *option = find_option(common_options, word, length);
+    const struct cb_option *option = find_option(cb_common_options, word, length);
     bool common = option != NULL;
     if (!common) {
         option = find_option(command->options, word, length);
@@ -317,7 +317,7 @@ static int find_command(int argc, char **argv, const struct cb_command **command
             if (strcmp(word, "--") == 0) {
                 return 0;
             }
-            const struct cb_option *option = find_option(common_options, word, strlen(word));
+            const struct cb_option *option = find_option(cb_common_options, word, strlen(word));
             if (option != NULL && option->takes != NULL) {
                 i++;
             }
@@ -358,7 +358,7 @@ static void print_help(const struct cb_command *command, struct cb_arena *arena)
             cb_command_wrap_after(cb_commands[i]->summary, used, used);
         }
         printf("\n");
-        print_options(common_options);
+        print_options(cb_common_options);
         cb_command_wrap("`coatbell COMMAND --help` says more; the manual is coatbell(1).", 0);
         return;
     }
@@ -372,7 +372,7 @@ static void print_help(const struct cb_command *command, struct cb_arena *arena)
     }
     printf("\n");
     const char *common = "for every command:";
-    for (const struct cb_option *o = common_options; o->name != NULL; o++) {
+    for (const struct cb_option *o = cb_common_options; o->name != NULL; o++) {
         common = cb_arena_printf(arena, "%s %s%s%s%s", common, o->name, o->takes != NULL ? " " : "",
                                  o->takes != NULL ? o->takes : "", o[1].name != NULL ? "," : "");
     }

@@ -10,7 +10,8 @@
 #include "base/err.h"
 #include "base/version.h"
 
-/* An option of one command. takes: name of the value in help, NULL: a flag. */
+/* An option of one command. takes: name of the value in help, NULL: a flag; the completions of the
+ * shells know by that name what it may be (tests/tools/make_completions.c). */
 struct cb_option {
     const char *name;  /* "--temp" */
     const char *takes; /* "C|F" */
@@ -116,6 +117,7 @@ CB_COMMANDS(X)
 #undef X
 extern const struct cb_command *const cb_commands[]; /* ended by a NULL */
 extern const struct cb_command cb_command_bench;     /* no subcommand; not in the table */
+extern const struct cb_option cb_common_options[];   /* of every command; ends with a zeroed one */
 
 /* Opens the bench on the log of args; the exit code. begun: the unit that `begin` has just written,
  * by the recipe at begun_path (NULL: from standard input): the bench asks what the call did not say
