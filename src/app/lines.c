@@ -341,10 +341,11 @@ char *cb_lines_answer(const struct cb_app *app, const struct cb_scene *scene,
         const size_t count = cb_films_meant(app, scene, figures, &all);
         const char *paint = cb_words_film(unit, film);
         const char *dry = cb_words_dried(unit, film->stage);
-        return all && count > 1 ? cb_arena_printf(arena, "all %s %s are %s",
-                                                  cb_amount_count((int)count, arena), paint, dry)
-                                : cb_arena_printf(arena, "%s on %s: %s", paint,
-                                                  cb_words_figures(arena, figures, count), dry);
+        return all && count == 2  ? cb_arena_printf(arena, "both %s are %s", paint, dry)
+               : all && count > 2 ? cb_arena_printf(arena, "all %s %s are %s",
+                                                    cb_amount_count((int)count, arena), paint, dry)
+                                  : cb_arena_printf(arena, "%s on %s: %s", paint,
+                                                    cb_words_figures(arena, figures, count), dry);
     }
     return cb_arena_printf(arena, "%s on %d%s%s is %s", cb_words_film(unit, film), film->figure,
                            elsewhere ? ", " : "", elsewhere ? elsewhere : "",

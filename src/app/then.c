@@ -233,7 +233,7 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
         }
         line = longer;
     }
-    return line ? line : cb_arena_printf(arena, "free until%s: nothing binds", until);
+    return line ? line : cb_arena_printf(arena, "free until%s: nothing to do", until);
 }
 
 /* The first while in which no coat can go on, from a hand that is free until brush work; that
@@ -257,7 +257,7 @@ static char *free_line(const struct cb_app *app, const struct cb_road *road, str
                            road->from_ms + (int64_t)((free_min + late_min) * (double)CB_MS_PER_MIN),
                            from);
             cb_lines_clock(app, road->from_ms + (int64_t)(until_min * (double)CB_MS_PER_MIN), to);
-            return cb_arena_printf(arena, "free %s to %s: nothing binds", from, to);
+            return cb_arena_printf(arena, "free %s to %s: nothing to do", from, to);
         }
         free_min = task->end_min;
     }

@@ -30,7 +30,7 @@ char *cb_then_line(const struct cb_app *app, const struct cb_scene *scene, int c
 char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                        struct cb_arena *arena);
 /* "leave by 22:00: stop after Ebb wash on 6, then Tideline paste, which dries over night"; before
- * that the next while of ten minutes: "free 20:41 to 21:05: nothing binds". */
+ * that the next while of ten minutes: "free 20:41 to 21:05: nothing to do". */
 char *cb_then_evening_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                            struct cb_arena *arena);
 

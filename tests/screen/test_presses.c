@@ -287,14 +287,21 @@ static void counts_work_on_figures(void **state)
         assert_int_equal(stage.stores, stores + 1);
         stage_fini(&stage);
     }
-    struct stage stage;
-    stage_init_text(&stage, primed, 10, 24, 80, CB_PING_OFF);
-    stage_type(&stage, "10");
-    stage_key(&stage, "SPACE");
-    stage_wait(&stage, 60);
-    stage_type(&stage, "10");
-    assert_true(stage_shows(&stage, "10 d: all ten Eel grey are dry"));
-    stage_fini(&stage);
+    static const struct {
+        int figures;
+        const char *typed, *shows;
+    } all[] = {{10, "10", "10 d: all ten Eel grey are dry"},
+               {2, "2", "2 d: both Eel grey are dry"}};
+    for (size_t i = 0; i < COUNT(all); i++) {
+        struct stage stage;
+        stage_init_text(&stage, primed, all[i].figures, 24, 80, CB_PING_OFF);
+        stage_type(&stage, all[i].typed);
+        stage_key(&stage, "SPACE");
+        stage_wait(&stage, 60);
+        stage_type(&stage, all[i].typed);
+        assert_true(stage_shows(&stage, all[i].shows));
+        stage_fini(&stage);
+    }
 }
 
 /* Where a number means nothing a line says so, and nothing is done. */
