@@ -5,6 +5,7 @@
 #include "base/utf8.h"
 #include "command/pots_internal.h"
 #include "core/learn/learn.h"
+#include "shell/yaml.h"
 
 /* The line is of the paint by that name, joined ones too. */
 static bool is_named(const struct cb_pots *pots, const struct cb_pot_line *line, const char *wanted)
@@ -126,15 +127,66 @@ static enum cb_status show(struct cb_pots *pots, struct cb_err *err)
     return CB_OK;
 }
 
-static int run(const struct cb_args *args)
+enum use { SHOW, EXPORT, IMPORT };
+
+static enum use use_of(const struct cb_args *args)
 {
+    const char *word = args->operand_count > 0 ? args->operands[0] : "";
+    return strcmp(word, "export") == 0 ? EXPORT : strcmp(word, "import") == 0 ? IMPORT : SHOW;
+}
+
+/* 0: the call can be done. */
+static int refuse(const struct cb_args *args, enum use use)
+{
+    if (use == SHOW && args->operand_count > 1) {
+        return cb_command_failf(CB_USAGE, "pots: one NAME, or export FILE, or import FILE");
+    }
+    if (use != SHOW && args->operand_count != 2) {
+        return cb_command_failf(CB_USAGE, "pots %s: it takes one FILE, - is standard %s",
+                                args->operands[0], use == EXPORT ? "output" : "input");
+    }
+    if (use != SHOW && args->option_count > 0) {
+        return cb_command_failf(CB_USAGE, "pots %s: %s does not go with it", args->operands[0],
+                                args->given[0].name);
+    }
     if (cb_args_has(args, "--all") && !cb_args_has(args, "--why")) {
         return cb_command_failf(CB_USAGE, "--all goes with --why");
+    }
+    return 0;
+}
+
+/* A log that is not there yet is made, so that what was given waits in it. */
+static enum cb_status make_log(const struct cb_args *args, struct cb_err *err)
+{
+    struct cb_store *store = NULL;
+    const char *path = cb_args_log(args, err);
+    if (path == NULL) {
+        return err->status;
+    }
+    const enum cb_status status =
+        cb_file_is_there(path) ? CB_OK : cb_store_open(path, CB_STORE_APPEND, &store, err);
+    cb_store_close(store);
+    return status;
+}
+
+static int run(const struct cb_args *args)
+{
+    const enum use use = use_of(args);
+    const int refused = refuse(args, use);
+    if (refused != 0) {
+        return refused;
     }
     struct cb_err err = {0};
     struct cb_pots pots = {.args = args};
     struct cb_log_read *log = &pots.log;
-    enum cb_status status = cb_log_read_open(log, args, &err);
+    enum cb_status status = use == IMPORT ? cb_pots_read_given(&pots, &err) : CB_OK;
+    if (status == CB_OK && use == IMPORT) {
+        status = make_log(args, &err);
+    }
+    if (status != CB_OK) {
+        return err.text[0] ? cb_command_fail(&err) : (int)status; /* else it is said already */
+    }
+    status = cb_log_read_open(log, args, &err);
     if (status == CB_OK) {
         status = cb_history_teach(log->history, log->bench, &log->taught, &err);
     }
@@ -144,7 +196,9 @@ static int run(const struct cb_args *args)
     cb_command_progress_end();
     if (status == CB_OK) {
         gather(&pots);
-        status = show(&pots, &err);
+        status = use == SHOW     ? show(&pots, &err)
+                 : use == EXPORT ? cb_pots_export(&pots, &err)
+                                 : cb_pots_import(&pots, &err);
     }
     cb_vec_free(&pots.stages);
     cb_vec_free(&pots.covers);
@@ -161,9 +215,9 @@ static const struct cb_option options[] = {
 
 const struct cb_command cb_command_pots = {
     .name = "pots",
-    .operands = "[NAME]",
-    .summary = "Show what was learned of each paint.",
+    .operands = "[NAME] | export FILE | import FILE",
+    .summary = "Show what was learned of each paint, pass it on, or take in another painter's.",
     .options = options,
-    .max_operands = 1,
+    .max_operands = 2,
     .run = run,
 };

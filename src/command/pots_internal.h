@@ -7,6 +7,7 @@
 #include "command/log_read.h"
 #include "core/bench/calibration.h"
 #include "core/bench/coverage.h"
+#include "core/bench/pot_share.h"
 #include "core/bench/pots.h"
 #include "core/bench/rows.h"
 
@@ -23,7 +24,16 @@ struct cb_pots {
     size_t row_count;
     const struct cb_pot_line *lines; /* those asked for */
     size_t count;
+    const struct cb_pot_given *given; /* what is to be taken */
+    size_t given_count;
 };
+
+/* `pots export FILE`, and `pots import FILE` in two steps: the file, which is refused before any
+ * log is opened, and into the log. What is wrong in it is printed, a line each: then CB_DATA, with
+ * nothing in err. */
+enum cb_status cb_pots_export(const struct cb_pots *pots, struct cb_err *err);
+enum cb_status cb_pots_read_given(struct cb_pots *pots, struct cb_err *err);
+enum cb_status cb_pots_import(struct cb_pots *pots, struct cb_err *err);
 
 void cb_pots_print_table(const struct cb_pots *pots);
 void cb_pots_print_why(const struct cb_pots *pots); /* what was observed, and its curves */

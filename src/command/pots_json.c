@@ -75,6 +75,24 @@ static void json_evidence(const struct cb_pots *pots, const struct cb_pot_line *
     cb_json_end(json);
 }
 
+static void json_given(const struct cb_pots *pots, const struct cb_pot_line *line,
+                       struct cb_json *json)
+{
+    size_t count;
+    const struct cb_row *const *given =
+        cb_pots_given(pots->rows, pots->row_count, line->pot, pots->args->arena, &count);
+    cb_json_list(json, "given");
+    for (size_t i = 0; i < count; i++) {
+        cb_json_object(json, NULL);
+        cb_json_text(json, "technique", cb_technique_name((enum cb_technique)given[i]->technique));
+        cb_json_number(json, "low_min", given[i]->lo);
+        cb_json_number(json, "high_min", given[i]->hi);
+        cb_json_integer(json, "coats", (long long)given[i]->value);
+        cb_json_end(json);
+    }
+    cb_json_end(json);
+}
+
 static void json_share(struct cb_json *json, const char *name, const struct cb_share *share,
                        struct cb_arena *arena)
 {
@@ -130,6 +148,7 @@ void cb_pots_print_json(const struct cb_pots *pots)
         json_coats(pots, line, json);
         if (cb_args_has(pots->args, "--why")) {
             json_evidence(pots, line, json);
+            json_given(pots, line, json);
         }
         cb_json_end(json);
     }

@@ -128,7 +128,9 @@ static void print_evidence(const struct cb_pots *pots, const struct cb_pot_evide
 static void print_sentence(const struct cb_pots *pots, const struct cb_pot_line *line,
                            const struct cb_pot_evidence *evidence, size_t count)
 {
-    struct cb_pot_seen seen = {.count = count};
+    struct cb_pot_seen seen = {
+        .count = count,
+        .given = cb_pot_given_text(pots->rows, pots->row_count, line->pot, pots->args->arena)};
     for (size_t i = 0; i < count; i++) {
         seen.off += evidence[i].looks_off;
         seen.last_ms = evidence[i].row->at_ms;
@@ -144,6 +146,24 @@ static void print_sentence(const struct cb_pots *pots, const struct cb_pot_line 
         cb_arena_text_n(pots->args->arena, cb_str_text(&shown), strcspn(cb_str_text(&shown), "\n")),
         0);
     cb_str_fini(&shown);
+}
+
+/* What another painter's table says of it, a line each, under the technique that it tells of. */
+static void print_given(const struct cb_pots *pots, const struct cb_pot_line *line,
+                        const struct cb_row *const *given, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *low = cb_pots_minutes(pots, given[i]->lo);
+        const char *high = cb_pots_minutes(pots, given[i]->hi);
+        if (given[i]->technique == (int)line->technique) {
+            cb_command_wrap(cb_arena_printf(pots->args->arena,
+                                            "of another painter: %.0f coat%s, each as if found wet "
+                                            "at %s, dry at %s min",
+                                            given[i]->value, given[i]->value > 1 ? "s" : "", low,
+                                            high),
+                            2);
+        }
+    }
 }
 
 void cb_pots_print_why(const struct cb_pots *pots)
@@ -162,7 +182,12 @@ void cb_pots_print_why(const struct cb_pots *pots)
         if (coats != NULL) {
             cb_command_wrap(coats, 2);
         }
-        if (line->exact || count == 0) { /* two equal curves say less than the sentence */
+        size_t given_count;
+        const struct cb_row *const *given =
+            cb_pots_given(pots->rows, pots->row_count, line->pot, pots->args->arena, &given_count);
+        print_given(pots, line, given, given_count);
+        if (line->exact ||
+            count + given_count == 0) { /* two equal curves say less than the sentence */
             continue;
         }
         struct cb_grid grid;

@@ -12,7 +12,8 @@
 
 /* Events without a unit: few in a log, and many. */
 #define RARE                                                                                       \
-    "('answered','confidence_set','cue_muted','evidence_forgotten','bottle_new','paint_joined')"
+    "('answered','confidence_set','cue_muted','evidence_forgotten','bottle_new','paint_joined',"   \
+    "'prior_given')"
 #define OFTEN                                                                                      \
     "('session_opened','session_closed','climate_set','pause_begun','pause_ended','away',"         \
     "'chore_done','caution_read','pinged','note','undone')"

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "core/bench/pot_share.h"
+
 #define MINUTES_FROM 2 /* below it seconds */
 #define DAY_MS       (24 * 60 * CB_MS_PER_MIN)
 
@@ -48,6 +50,24 @@ static const char *times_text(const struct cb_pot_line *line, struct cb_arena *a
                            time_text(line->median_min, arena), ring);
 }
 
+const char *cb_pot_given_text(const struct cb_row *rows, size_t row_count, const char *pot,
+                              struct cb_arena *arena)
+{
+    static const char *const words[] = {"none", "one", "two", "three"};
+    _Static_assert(sizeof words / sizeof *words == CB_GIVEN_COATS + 1, "a word for every count");
+    size_t count;
+    const struct cb_row *const *given = cb_pots_given(rows, row_count, pot, arena, &count);
+    double coats = 0;
+    for (size_t i = 0; i < count; i++) {
+        coats += given[i]->value;
+    }
+    const char *as = words[coats < CB_GIVEN_COATS ? (int)coats : CB_GIVEN_COATS];
+    return count == 0  ? NULL
+           : count > 1 ? cb_arena_printf(arena, "other painters' %.0f coats count as %s", coats, as)
+                       : cb_arena_printf(arena, "another painter's %.0f coat%s as %s", coats,
+                                         coats > 1 ? "s count" : " counts", as);
+}
+
 const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_seen *seen,
                             int64_t now_ms, const struct cb_zone *zone, struct cb_arena *arena)
 {
@@ -64,6 +84,10 @@ const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_
     if (!isnan(line->floor_min) && line->floor_min >= line->ping_min) {
         label = ", as the pot says";
     }
+    if (seen->count == 0 && seen->given) {
+        return cb_arena_printf(arena, "%s: %s%s; no coat of yours yet, %s", name, times, label,
+                               seen->given);
+    }
     if (seen->count == 0) {
         return cb_arena_printf(arena, "%s: %s%s; no coat of it was seen yet", name, times, label);
     }
@@ -77,5 +101,6 @@ const char *cb_pot_sentence(const struct cb_pot_line *line, const struct cb_pot_
                       : seen->off == 1
                           ? "; 1 answer does not fit"
                           : cb_arena_printf(arena, "; %zu answers do not fit", seen->off);
-    return cb_arena_printf(arena, "%s: %s%s; %s%s", name, times, label, from, off);
+    return cb_arena_printf(arena, "%s: %s%s; %s%s%s%s", name, times, label, from, off,
+                           seen->given ? "; " : "", seen->given ? seen->given : "");
 }

@@ -172,7 +172,9 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
                     FILMS_MOST, arena, &count);
     const char *sign = cb_lines_sign(app, line->drying);
     const bool room = grid->columns >= ROOMY;
-    struct cb_pot_seen seen = {.count = line->pot_films};
+    struct cb_pot_seen seen = {
+        .count = line->pot_films,
+        .given = cb_pot_given_text(table->rows, table->row_count, line->pot, arena)};
     for (size_t i = 0; i < count; i++) {
         seen.off += room && evidence[i].looks_off ? 1 : 0;
         seen.last_ms = evidence[i].row->at_ms;

@@ -48,6 +48,7 @@ for odd in fifo folder dangling round zero linked /dev/zero /dev/tty /dev/full /
         run '1|2|65|74' $call "$odd"
     done
     run '1|65|74' --log other.db begin "$odd"
+    run '65|74' --log other.db pots import "$odd"
     [ "$odd" = sparse ] || [ "$odd" = remark ] || [ "$odd" = script ] || run '74' --log other.db log import "$odd"
     [[ $odd == /* ]] || for name in config kinds cues; do
         mkdir -p home/coatbell
@@ -85,13 +86,14 @@ for odd in fifo folder zero linked /dev/full; do
     run 74 plan good.yaml --svg "$odd"
     run 74 --log log.db review --html "$odd"
     run 74 --log log.db log export "$odd"
+    run 74 --log log.db pots export "$odd"
     run '1|74' new "$odd"
     for step in dump svg export; do
         { cat write.play && echo "$step $odd"; } >odd.play
         run 1 play odd.play
     done
 done
-for step in 'plan good.yaml --svg' '--log log.db review --html' '--log log.db log export'; do
+for step in 'plan good.yaml --svg' '--log log.db review --html' '--log log.db log export' '--log log.db pots export'; do
     ln -sf precious link
     # shellcheck disable=SC2086 # words of the call
     run 0 $step link

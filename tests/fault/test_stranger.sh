@@ -113,6 +113,7 @@ cat >two.jsonl <<END
 {"id":"i11","at":"${at}7:13Z","event":"cue_muted","cue":"evil<evil>$esc"}
 {"id":"i12","at":"${at}7:14Z","event":"bottle_new","paint":"=evil<evil>$esc"}
 {"id":"i13","at":"${at}7:15Z","event":"paint_joined","from":"@evil<evil>$esc","to":"evil&evil;$esc"}
+{"id":"i13b","at":"${at}7:15Z","event":"prior_given","paint":"=evil<evil>&evil;$esc","kind":"ink","technique":"layer","median_min":5,"low_min":4,"high_min":6,"coats":14}
 {"id":"i14","at":"${at}7:16Z","event":"answered","question":"first-dry$esc","value":"=evil$esc"}
 {"id":"i15","at":"${at}7:17Z","event":"odd$esc","unit":"u2","=evil<evil>$esc":"$esc"}
 {"id":"i16","at":"${at}7:18Z","event":"note","text":"${long:0:4090}"}
@@ -122,7 +123,7 @@ cat >two.jsonl <<END
 {"id":"i20","at":"${at}9:59Z","event":"session_closed"}
 END
 says text --log two.db log import two.jsonl
-grep -q '^imported 20 events' out || fault "the lines are to be taken: $(cat out err)"
+grep -q '^imported 21 events' out || fault "the lines are to be taken: $(cat out err)"
 cp two.db three.db
 "$coatbell" --log one.db log export one.jsonl && says text --log three.db log import one.jsonl
 sed 's/^{"id":"/&\x1b[2J<evil>/; s/"event":"/&\x9b/' two.jsonl >broken.jsonl
@@ -134,7 +135,7 @@ unit_of_two=$(printf '=u<evil>\x1b[2J')
 for log in one.db two.db three.db; do
     for call in status 'status --all' units pots 'pots --why' 'pots --why --all' 'pots --calibration' \
         'pots evil' 'pots =evil --why' review 'review --all' 'review --csv' 'review u2' \
-        'write' 'write u2' 'log export -' 'log check' 'cues' 'cues --why' 'cues evil' 'dry evil.yaml --temp 20 --rh 50' \
+        'write' 'write u2' 'log export -' 'pots export -' 'log check' 'cues' 'cues --why' 'cues evil' 'dry evil.yaml --temp 20 --rh 50' \
         'plan evil.yaml' 'plan evil.yaml --compare' 'mix evil.yaml' 'set-out evil.yaml'; do
         kind=text
         [[ $call == *--csv* ]] && kind=csv
@@ -150,6 +151,8 @@ for log in one.db two.db three.db; do
     says text --log "$log" review "$unit_of_two"
     says text --log "$log" pots "$unit_of_two"
     says csv --log "$log" log export - --csv
+    says text --log "$log" pots export shared.yaml
+    says text --log shared.db pots import shared.yaml
     wrote markup "$log.html" --log "$log" review --all --html "$log.html"
     {
         echo "open $log"
@@ -167,6 +170,11 @@ wrote markup plan.svg plan evil.yaml --svg plan.svg
 printf 'coatbell: 1\nname: x\x1b[2J\xc2\x9b\xe2\x80\xae\nstages: [\x07]\n' >broken.yaml
 printf 'coatbell: 1\nname: x\nstages:\n  - {name: a, technique: "\\e[2J\\u202e\\u009b<evil>"}\n' >escaped.yaml
 printf 'coatbell: 1\nname: %s\n%s: 1\n' "$long" "$long" >wide.yaml
+printf 'coatbell pots: 1\npaints: [{paint: "=evil\\e[2J<evil>", kind: "\\u202e", technique: "\\e[2J", evil: 1}]\n' >pots.yaml
+says text --log refused.db pots import pots.yaml
+printf 'coatbell pots: 1\npaints: [{paint: "=evil\\e[2J<evil>", kind: "\\u202e\\x07", technique: layer, median_min: 5, low_min: 4, high_min: 6, coats: 2}]\n' >pots.yaml
+says text --log one.db pots import pots.yaml
+says text --log one.db log export -
 printf 'key \x1b[2J\n' >key.play
 printf 'view \xc2\x9b2J\xe2\x80\xae\n' >view.play
 odd=$(printf 'no\x1b[2J\xc2\x9b\xe2\x80\xae\x7f\xff')
@@ -199,6 +207,8 @@ for word in "$odd" "--$odd" "-$odd" "$long" "=evil<evil>"; do
     says text begin evil.yaml --use "$word"
     says text --log two.db review --html "/nowhere/$word"
     says text --log two.db log export "/nowhere/$word"
+    says text --log two.db pots export "/nowhere/$word"
+    says text --log two.db pots "$word" x
     says text play key.play --size "$word"
 done
 says text play key.play

@@ -129,6 +129,12 @@ static void press_any(struct world *world, struct dice *dice)
         "bottle_new - paint='Oilskin green'",
         "evidence_forgotten - paint='Ebb wash'",
         "paint_joined - from='Tarred rope' to='Oilskin green'",
+        "prior_given - paint='Oilskin green' kind=acrylic technique=basecoat median_min=30 "
+        "low_min=28"
+        " high_min=33 coats=14",
+        "prior_given - paint='Ebb wash' kind=wash technique=wash median_min=30 low_min=8 "
+        "high_min=33"
+        " coats=2",
         "answered - question=" CB_QUESTION_FIRST " value=10",
         "confidence_set - pct=90",
         "session_closed -",

@@ -13,6 +13,7 @@
 
 #include <cmocka.h>
 
+#include "core/bench/pot_share.h"
 #include "shell/history.h"
 #include "shell/paths.h"
 #include "shell/store.h"
@@ -156,6 +157,20 @@ static bool answer_question(struct log *log, struct cb_event_make *make, const s
     return asked;
 }
 
+/* Another painter's coats. */
+static void give(struct log *log, struct cb_event_make *make, const struct cb_moment *at)
+{
+    const double low_min = 5 + (double)draw(log, 3);
+    const struct cb_pot_given given = {.paint = draw(log, 2) == 0 ? "Tarred rope" : "Ebb wash",
+                                       .kind = draw(log, 2) == 0 ? "acrylic" : "wash",
+                                       .technique = "basecoat",
+                                       .median_min = low_min + 1,
+                                       .low_min = low_min,
+                                       .high_min = low_min + 2,
+                                       .coats = 1 + (int)draw(log, 4)};
+    cb_pot_given_event(&given, &log->arena, at, make);
+}
+
 static void make_event(struct log *log, struct cb_event_make *make, const struct cb_moment *at,
                        int machine)
 {
@@ -198,6 +213,10 @@ static void make_event(struct log *log, struct cb_event_make *make, const struct
         cb_event_begin(make, arena, CB_EVENT_CONFIDENCE_SET, NULL, at);
         cb_event_add_number(make, CB_FIELD_PCT, 60 + (double)draw(log, 7) * 5);
     } else if (kind == 18) {
+        if (draw(log, 2) == 0) {
+            give(log, make, at);
+            return;
+        }
         cb_event_begin(make, arena, CB_EVENT_BOTTLE_NEW, NULL, at);
         cb_event_add_text(make, CB_FIELD_PAINT, "Tarred rope");
     } else if (kind < 21) {

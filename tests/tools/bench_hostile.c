@@ -14,6 +14,7 @@
 #include "app/keymap.h"
 #include "base/str.h"
 #include "command/play_line.h"
+#include "core/bench/pot_share.h"
 #include "core/air/climate.h"
 #include "core/coach/cue.h"
 #include "core/paint/kinds.h"
@@ -74,6 +75,16 @@ static void read_cues(const char *text, size_t length, struct cb_arena *arena)
     }
 }
 
+static void read_pots(const char *text, size_t length, struct cb_arena *arena)
+{
+    struct cb_issues issues = {0};
+    size_t count;
+    const struct cb_tree *tree = cb_yaml_read(text, length, arena, &issues);
+    if (tree != NULL) {
+        (void)cb_pot_share_read(tree, arena, &issues, &count);
+    }
+}
+
 static void read_import(const char *text, size_t length, struct cb_arena *arena)
 {
     struct cb_store *store = NULL;
@@ -130,11 +141,11 @@ static const struct {
     void (*read)(const char *text, size_t length, struct cb_arena *arena);
     size_t sizes[2];
 } parsers[] = {
-    {"recipe", read_recipe, {65536, 1 << 20}}, {"config", read_config, {65536, 1 << 20}},
-    {"kinds", read_kinds, {65536, 1 << 20}},   {"cues", read_cues, {65536, 1 << 20}},
-    {"import", read_import, {65536, 1 << 20}}, {"event", read_line, {65536, 512 * 1024}},
-    {"quick", read_quick, {4096, 65536}},      {"climate", read_climate, {4096, 1 << 20}},
-    {"play", read_play, {65536, 1 << 20}},
+    {"recipe", read_recipe, {65536, 1 << 20}},  {"config", read_config, {65536, 1 << 20}},
+    {"kinds", read_kinds, {65536, 1 << 20}},    {"cues", read_cues, {65536, 1 << 20}},
+    {"pots", read_pots, {65536, 1 << 20}},      {"import", read_import, {65536, 1 << 20}},
+    {"event", read_line, {65536, 512 * 1024}},  {"quick", read_quick, {4096, 65536}},
+    {"climate", read_climate, {4096, 1 << 20}}, {"play", read_play, {65536, 1 << 20}},
 };
 
 /* Head, then body over and over until it is full; "%d" of the body is its number. */
@@ -191,6 +202,9 @@ static const struct {
     {"keys: {coat-on: [", "a, "},
     {"coatbell-kinds: 1\nkinds:\n", "  k%d: {law: water, solids: 0.4, source: x}\n"},
     {"coatbell-cues: 1\ncues:\n", "  - {id: c%d, say: x}\n"},
+    {"coatbell pots: 1\npaints:\n",
+     "  - {paint: p%d, kind: acrylic, technique: layer, median_min: 5, low_min: 4, high_min: 6,"
+     " coats: 2}\n"},
     {"", "{\"id\":\"i%d\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"note\",\"text\":\"x\"}\n"},
     {"", "{\"id\":\"i\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"session_opened\"}\n"},
     {"{\"id\":\"i\",\"at\":\"2026-01-05T18:00:00Z\",\"event\":\"note\",\"text\":\"", "x"},

@@ -421,6 +421,7 @@ static void apply_to_unit(struct cb_bench *bench, size_t at, const struct cb_eve
     case CB_EVENT_EVIDENCE_FORGOTTEN:
     case CB_EVENT_BOTTLE_NEW:
     case CB_EVENT_PAINT_JOINED:
+    case CB_EVENT_PRIOR_GIVEN:
     case CB_EVENT_PINGED:
     case CB_EVENT_NOTE:
     case CB_EVENT_UNDONE:
@@ -496,6 +497,9 @@ static void apply_to_bench(struct cb_bench *bench, const struct cb_event *event,
         break;
     case CB_EVENT_PAINT_JOINED:
         cb_bench_join_paints(bench, event);
+        break;
+    case CB_EVENT_PRIOR_GIVEN:
+        cb_bench_give(bench, event);
         break;
     case CB_EVENT_PINGED:
         cb_bench_ping(bench, event, at_ms);

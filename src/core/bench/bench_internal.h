@@ -240,9 +240,15 @@ void cb_bench_set_wants(struct cb_bench_unit *unit, int figure, size_t stage);
 /* A recipe has that pot; what it is after joins. */
 const char *cb_bench_note_pot(struct cb_bench *bench, const char *pot, size_t kind);
 void cb_bench_join_paints(struct cb_bench *bench, const struct cb_event *event);
+/* The pot by the joins in force, interned; NULL stays NULL. */
+const char *cb_bench_pot_of(struct cb_bench *bench, const char *pot);
 /* Of the paint that the event names, or of all, what was seen is forgotten, or a bottle is new. */
 void cb_bench_change_evidence(struct cb_bench *bench, const struct cb_event *event,
                               enum cb_row_kind kind);
+/* bench_given.c: another painter's coats of a pot, as a row; and that row as it is now: whether a
+ * unit has the pot, and what its recipe says of the time. */
+void cb_bench_give(struct cb_bench *bench, const struct cb_event *event);
+void cb_bench_given_now(const struct cb_bench *bench, struct cb_row *row);
 void cb_bench_add_row(struct cb_bench *bench, const struct cb_row *row);
 /* The next pot that the folded name means now, from *next on, which begins at 0; each joined one
  * once. NULL: no more. */

@@ -47,7 +47,7 @@ const char *cb_bench_joined(const struct cb_bench *bench, const char *pot, struc
                : cb_arena_printf(arena, "%s%c%s", joined.name, KIND_AFTER, joined.kind);
 }
 
-static const char *pot_of(struct cb_bench *bench, const char *pot)
+const char *cb_bench_pot_of(struct cb_bench *bench, const char *pot)
 {
     struct cb_arena arena = {0};
     const char *joined = cb_bench_joined(bench, pot, &arena);
@@ -63,7 +63,8 @@ const char *cb_bench_note_pot(struct cb_bench *bench, const char *pot, size_t ki
             return bench->pots.items[i].joined;
         }
     }
-    const struct cb_bench_pot noted = {pot, pot_of(bench, pot), bench->kinds->kinds[kind].pot_sd};
+    const struct cb_bench_pot noted = {pot, cb_bench_pot_of(bench, pot),
+                                       bench->kinds->kinds[kind].pot_sd};
     cb_vec_push(&bench->pots, noted);
     return noted.joined;
 }
@@ -108,7 +109,7 @@ void cb_bench_change_evidence(struct cb_bench *bench, const struct cb_event *eve
         source.name = cb_bench_intern(bench, named.name);
     } else if (cb_kinds_find(bench->kinds, named.kind, &of)) {
         source.gives = true;
-        source.row.pot = pot_of(bench, cb_bench_intern(bench, paint));
+        source.row.pot = cb_bench_pot_of(bench, cb_bench_intern(bench, paint));
         source.row.pot_sd = bench->kinds->kinds[of].pot_sd;
     }
     if (source.gives || source.name) {
@@ -142,23 +143,23 @@ void cb_bench_join_paints(struct cb_bench *bench, const struct cb_event *event)
     }
     bench->answered.count = 0;
     for (size_t i = 0; i < bench->pots.count; i++) {
-        bench->pots.items[i].joined = pot_of(bench, bench->pots.items[i].key);
+        bench->pots.items[i].joined = cb_bench_pot_of(bench, bench->pots.items[i].key);
     }
     for (size_t u = 0; u < bench->units.count; u++) {
         struct cb_bench_unit *unit = bench->units.items[u];
         for (size_t i = 0; i < cb_bench_all_films(unit); i++) {
             struct cb_film *film = cb_bench_any_film(unit, i);
-            film->pot = pot_of(bench, film->pot);
+            film->pot = cb_bench_pot_of(bench, film->pot);
             if (film->check != CB_CHECK_NONE || film->lifted_ms != CB_TIME_NONE) {
                 cb_bench_count_answered(bench, film);
             }
         }
         for (size_t i = 0; i < unit->unit.recipe->stage_count; i++) {
-            unit->pot[i] = pot_of(bench, unit->pot[i]);
+            unit->pot[i] = cb_bench_pot_of(bench, unit->pot[i]);
         }
     }
     for (size_t i = 0; i < bench->sources.count; i++) {
         bench->sources.items[i].dirty = true;
-        bench->sources.items[i].row.pot = pot_of(bench, bench->sources.items[i].row.pot);
+        bench->sources.items[i].row.pot = cb_bench_pot_of(bench, bench->sources.items[i].row.pot);
     }
 }

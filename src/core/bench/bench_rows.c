@@ -135,6 +135,7 @@ const struct cb_row *cb_bench_rows(const struct cb_bench *bench, size_t *count)
         }
         if (source->gives) {
             cb_vec_push(&cache->rows, source->row);
+            cb_bench_given_now(bench, &cache->rows.items[cache->rows.count - 1]);
         }
     }
     *count = cache->rows.count;

@@ -203,6 +203,7 @@ static const char *const words[] = {
     [CB_EVENT_EVIDENCE_FORGOTTEN] = "older answers forgotten",
     [CB_EVENT_BOTTLE_NEW] = "new bottle",
     [CB_EVENT_PAINT_JOINED] = "paints joined",
+    [CB_EVENT_PRIOR_GIVEN] = "another painter's times",
     [CB_EVENT_PINGED] = "ping",
     [CB_EVENT_NOTE] = "note",
     [CB_EVENT_UNDONE] = "undo",

@@ -66,7 +66,7 @@ static void total_anew(struct cb_learn *learn)
     }
     for (size_t i = 0; i < learn->pots.count; i++) {
         const struct learn_pot *pot = learn->pots.items[i];
-        if (pot->known) {
+        if (pot->counts) {
             cb_learn_grid_sum(&learn->total, &pot->up, 1);
         }
     }
@@ -127,6 +127,7 @@ static bool is_kept(const struct learn_kept *kept, const struct cb_row *row)
     return kept->kind == row->kind && learn_same(kept->lo, row->lo) &&
            learn_same(kept->hi, row->hi) && learn_same(kept->median_min, row->median_min) &&
            learn_same(kept->pot_sd, row->pot_sd) && learn_same(kept->value, row->value) &&
+           kept->waits == row->waits && kept->technique == row->technique &&
            is_word(&kept->word, &word) &&
            (kept->pot == NULL ? row->pot == NULL
                               : row->pot != NULL && strcmp(kept->pot->key, row->pot) == 0);
@@ -165,6 +166,8 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
                                                    .lo = row->lo,
                                                    .hi = row->hi,
                                                    .value = row->value,
+                                                   .technique = row->technique,
+                                                   .waits = row->waits,
                                                    .word = word,
                                                    .rho = rho,
                                                    .silence = silence,
@@ -193,10 +196,19 @@ static void take(struct cb_learn *learn, const struct cb_row *row)
             cb_learn_pot_push(pot, &(struct learn_op){.row = i, .kind = row->kind});
         }
         break;
+    case CB_ROW_GIVEN:
+        if (cb_learn_row_teaches(row) && row->value >= 1) {
+            const struct grid_row seen = cb_learn_row_of(row);
+            cb_learn_pot_give(pot, &(struct learn_given){i, seen.a, seen.c, row->value, row->pot_sd,
+                                                         row->technique, row->waits});
+        }
+        break;
     case CB_ROW_FORGET:
         for (size_t p = 0; p < learn->pots.count; p++) {
             struct learn_pot *one = learn->pots.items[p];
-            one->cursor = row->pot == NULL || one == pot ? 0 : one->cursor;
+            if (row->pot == NULL || one == pot) {
+                one->cursor = one->given.count = 0;
+            }
         }
         if (row->pot == NULL) {
             learn->answers.count = learn->answer_rows.count = 0;

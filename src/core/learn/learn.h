@@ -23,6 +23,8 @@ enum cb_row_kind {
     CB_ROW_ANSWER, /* the first-opening question: value observes b directly, log sd .30 */
     CB_ROW_BOTTLE, /* a new bottle of pot: its table is widened by .10 */
     CB_ROW_FORGET, /* forget what came before, of pot, or of all when pot is NULL */
+    CB_ROW_GIVEN,  /* another painter's coats of the pot: value of them, T of each in (lo, hi]; they
+                      count as CB_GIVEN_COATS at most, and as if put on before one's own */
 };
 
 /* What was said of a film that had rung: its first answer, or that the next coat went on without
@@ -37,7 +39,9 @@ struct cb_row {
     double pot_sd;     /* log sd of u for its kind */
     double median_min; /* prior median, standard minutes */
     double lo, hi;     /* standard minutes; lo 0: none; hi INFINITY: never seen dry */
-    double value;      /* ANSWER: the log ratio */
+    double value;      /* ANSWER: the log ratio; GIVEN: coats, at least 1 */
+    bool waits;        /* GIVEN: no unit has the pot yet; it says nothing of other pots until a film
+                          of this one stands among the rows */
     enum cb_heard heard;
     bool came_up;     /* WET: nobody was asked, it came up under the next coat */
     int64_t heard_ms; /* of that answer, wall; answers of one press have one */
@@ -49,6 +53,11 @@ struct cb_row {
     int figure, stage, coat;
     const char *paint; /* shown name */
 };
+
+/* So many coats all that was given of a pot counts for (own judgement). What several gave is
+ * pooled: each weighs as its coats, at most that many, and where they disagree the interval is the
+ * wider. */
+#define CB_GIVEN_COATS 3
 
 struct cb_learn_settings {
     double fade;     /* .95; 1: no fading */
@@ -115,6 +124,16 @@ struct cb_learn_pot {
 };
 struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, double pot_sd);
 void cb_learn_bench(const struct cb_learn *learn, double *b_mean, double *b_sd);
+/* What the pot's own coats say of it, without what was given and whatever the bench's other pots
+ * say, as shares of the model's median: by them alone it is ratio; and so many coats alike, each
+ * found wet at low and dry at high, would leave a bench that knows nothing else with the same mean
+ * and sd of theta (own derivation: two moments matched). false: it has none. */
+struct cb_learn_told {
+    double ratio, low, high;
+    size_t coats;
+};
+bool cb_learn_told(const struct cb_learn *learn, const char *pot, struct cb_learn_told *told);
+
 /* Posterior odds-free measure that a row is a mis-key: P(floor component | all), 0..1. */
 double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row);
 

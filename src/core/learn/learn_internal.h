@@ -21,13 +21,29 @@ struct learn_op {
     double a, c, eta, sd;
 };
 
+/* What another painter's coats say. */
+struct learn_given {
+    size_t row;
+    double a, c, coats, sd;
+    int technique;
+    bool waits;
+};
+/* All that was given of a pot, pooled: its table begins with so many coats alike. */
+struct learn_start {
+    double a, c;
+    int coats; /* 0: nothing was given */
+};
+
 #define LEARN_VIEWS_MAX 16
 struct learn_view; /* what was asked of a pot */
 
 struct learn_pot {
     char *key;
     double sd;
-    bool known; /* a film of it stands among the rows */
+    bool known;  /* its table says something */
+    bool counts; /* and so to the bench: a film of it stands among the rows, or a unit has it */
+    CB_VEC(struct learn_given) given;
+    struct learn_start begun; /* what the table begins with */
     CB_VEC(struct learn_op) ops;
     size_t cursor, changed; /* while syncing */
     size_t start, applied;  /* the table holds ops start .. applied */
@@ -52,6 +68,8 @@ struct learn_kept {
     enum cb_row_kind kind;
     const struct learn_pot *pot;
     double pot_sd, median_min, lo, hi, value;
+    int technique;
+    bool waits;
     struct cb_heard_before word;
     double rho; /* before it */
     struct learn_silence silence;
@@ -117,8 +135,13 @@ struct learn_pot *cb_learn_pot_get(struct cb_learn *learn, const char *key); /* 
  * which cuts off what the list no longer holds and brings the tables up to date. */
 void cb_learn_pot_rewind(struct learn_pot *pot, size_t row);
 void cb_learn_pot_push(struct learn_pot *pot, const struct learn_op *op);
+void cb_learn_pot_give(struct learn_pot *pot, const struct learn_given *given);
 void cb_learn_pot_settle(const struct cb_learn *learn, struct learn_pot *pot);
 /* Forgets what was asked of it. */
 void cb_learn_pot_drop_views(const struct learn_pot *pot);
+
+/* The pot's table of its own films alone. */
+void cb_learn_pot_own(const struct cb_learn *learn, const struct learn_pot *pot,
+                      struct grid_table *table);
 
 #endif

@@ -26,6 +26,7 @@ void cb_learn_pot_free(struct learn_pot *pot)
     }
     cb_learn_pot_drop_views(pot);
     cb_vec_free(&pot->ops);
+    cb_vec_free(&pot->given);
     free(pot->checkpoints[0].table);
     free(pot->checkpoints[1].table);
     free(pot->views);
@@ -91,6 +92,51 @@ void cb_learn_pot_rewind(struct learn_pot *pot, size_t row)
     while (pot->cursor > 0 && pot->ops.items[pot->cursor - 1].row >= row) {
         pot->cursor--;
     }
+    while (pot->given.count > 0 && pot->given.items[pot->given.count - 1].row >= row) {
+        pot->given.count--;
+    }
+}
+
+/* The same file taken twice says nothing new. */
+void cb_learn_pot_give(struct learn_pot *pot, const struct learn_given *given)
+{
+    for (size_t i = 0; i < pot->given.count; i++) {
+        struct learn_given *before = &pot->given.items[i];
+        if (learn_same(before->a, given->a) && learn_same(before->c, given->c) &&
+            learn_same(before->coats, given->coats) && before->technique == given->technique) {
+            return;
+        }
+    }
+    cb_vec_push(&pot->given, *given);
+}
+
+static double weight_of(const struct learn_given *given)
+{
+    return fmin(given->coats, CB_GIVEN_COATS);
+}
+
+/* Of an even law of that width the variance is its square over twelve: as wide a one is taken as
+ * has the variance of all together. */
+static struct learn_start pool(const struct learn_pot *pot)
+{
+    double weight = 0, middle = 0, variance = 0;
+    for (size_t i = 0; i < pot->given.count; i++) {
+        const struct learn_given *one = &pot->given.items[i];
+        weight += weight_of(one);
+        middle += weight_of(one) * (one->a + one->c) / 2;
+    }
+    if (!(weight > 0)) {
+        return (struct learn_start){0};
+    }
+    middle /= weight;
+    for (size_t i = 0; i < pot->given.count; i++) {
+        const struct learn_given *one = &pot->given.items[i];
+        const double off = (one->a + one->c) / 2 - middle, width = one->c - one->a;
+        variance += weight_of(one) * (off * off + width * width / 12) / weight;
+    }
+    const double half = sqrt(3 * variance);
+    return (struct learn_start){middle - half, middle + half,
+                                (int)fmin(floor(weight), CB_GIVEN_COATS)};
 }
 
 static void note_change(struct learn_pot *pot, size_t at)
@@ -125,6 +171,35 @@ static size_t window_start(double fade, size_t count)
     return (count - (size_t)window) / WINDOW_STEP * WINDOW_STEP;
 }
 
+static void apply(const struct cb_learn *learn, const struct learn_op *op, struct grid_table *table)
+{
+    if (op->kind == CB_ROW_BOTTLE) {
+        struct grid_table old = *table;
+        cb_learn_grid_up(table, &old, cb_learn_kernel(learn, BOTTLE_SD));
+    } else {
+        const struct grid_row row = {op->a, op->c, op->eta};
+        cb_learn_grid_add(table, &row, &learn->settings);
+    }
+}
+
+void cb_learn_pot_own(const struct cb_learn *learn, const struct learn_pot *pot,
+                      struct grid_table *table)
+{
+    memset(table, 0, sizeof *table);
+    for (size_t i = window_start(learn->settings.fade, pot->ops.count); i < pot->ops.count; i++) {
+        apply(learn, &pot->ops.items[i], table);
+    }
+}
+
+/* What was given lies before the first of one's own coats. */
+static void begin(const struct cb_learn *learn, struct learn_pot *pot, size_t start)
+{
+    const struct grid_row row = {pot->begun.a, pot->begun.c, 0};
+    for (int i = 0; start == 0 && i < pot->begun.coats; i++) {
+        cb_learn_grid_add(&pot->table, &row, &learn->settings);
+    }
+}
+
 static void replay(const struct cb_learn *learn, struct learn_pot *pot)
 {
     size_t count = pot->ops.count, keep = pot->changed;
@@ -142,18 +217,12 @@ static void replay(const struct cb_learn *learn, struct learn_pot *pot)
         } else {
             pot->applied = start;
             memset(&pot->table, 0, sizeof pot->table);
+            begin(learn, pot, start);
         }
     }
     pot->start = start;
     while (pot->applied < count) {
-        const struct learn_op *op = &pot->ops.items[pot->applied++];
-        if (op->kind == CB_ROW_BOTTLE) {
-            struct grid_table old = pot->table;
-            cb_learn_grid_up(&pot->table, &old, cb_learn_kernel(learn, BOTTLE_SD));
-        } else {
-            struct grid_row row = {op->a, op->c, op->eta};
-            cb_learn_grid_add(&pot->table, &row, &learn->settings);
-        }
+        apply(learn, &pot->ops.items[pot->applied++], &pot->table);
         if (pot->applied % CHECKPOINT == 0 && count - pot->applied < 2 * CHECKPOINT) {
             int slot = pot->applied / CHECKPOINT % 2;
             if (pot->checkpoints[slot].table == NULL) {
@@ -171,7 +240,19 @@ void cb_learn_pot_settle(const struct cb_learn *learn, struct learn_pot *pot)
         pot->ops.count = pot->cursor;
         note_change(pot, pot->cursor);
     }
-    pot->known = pot->ops.count > 0;
+    const struct learn_start begun = pool(pot);
+    if (begun.coats != pot->begun.coats || !learn_same(begun.a, pot->begun.a) ||
+        !learn_same(begun.c, pot->begun.c)) {
+        pot->begun = begun;
+        pot->start = SIZE_MAX; /* so that the table is made anew */
+        note_change(pot, 0);
+    }
+    pot->counts = pot->ops.count > 0;
+    for (size_t i = 0; i < pot->given.count; i++) {
+        pot->counts = pot->counts || !pot->given.items[i].waits;
+        pot->sd = pot->given.items[i].sd;
+    }
+    pot->known = pot->ops.count > 0 || begun.coats > 0;
     for (size_t i = pot->ops.count; i-- > 0;) {
         if (pot->ops.items[i].kind != CB_ROW_BOTTLE) {
             pot->sd = pot->ops.items[i].sd;

@@ -47,7 +47,7 @@ static struct learn_view *view_of(const struct cb_learn *learn, const char *key,
     view->pot_sd = sd;
     /* the bench without this pot, then down to the pot, then what the pot itself says */
     struct grid_table bench = learn->total;
-    if (known) {
+    if (known && pot->counts) {
         cb_learn_grid_sum(&bench, &pot->up, -1);
     }
     cb_learn_grid_down(&view->law, &bench, cb_learn_kernel(learn, sd));
@@ -195,7 +195,7 @@ struct cb_learn_pot cb_learn_pot(const struct cb_learn *learn, const char *pot, 
         moments(line, &view->mean, &view->sd);
         const struct learn_pot *found = cb_learn_pot_find(learn, pot);
         view->known = found != NULL && found->known;
-        view->rows = 0;
+        view->rows = view->known ? (size_t)found->begun.coats : 0;
         for (size_t i = 0; view->known && i < found->ops.count; i++) {
             const struct learn_op *op = &found->ops.items[i];
             view->rows += op->kind != CB_ROW_BOTTLE && isfinite(op->c);

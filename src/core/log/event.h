@@ -30,6 +30,7 @@
     X(EVIDENCE_FORGOTTEN, "evidence_forgotten", B)                                                 \
     X(BOTTLE_NEW, "bottle_new", B)                                                                 \
     X(PAINT_JOINED, "paint_joined", B)                                                             \
+    X(PRIOR_GIVEN, "prior_given", B)                                                               \
     X(PINGED, "pinged", B)                                                                         \
     X(NOTE, "note", B)                                                                             \
     X(UNDONE, "undone", B)                                                                         \
@@ -71,7 +72,9 @@ enum cb_event_kind {
     X(CUE, "cue") X(CAUTION, "caution") X(PAINT, "paint") X(FILMS, "films") X(DUE_AT, "due_at") \
     X(BY, "by") X(TEXT, "text") X(OF, "of") X(FIGURES, "figures") X(RECIPE, "recipe") \
     X(KIND, "kind") X(TONE, "tone") X(SECONDS, "seconds") X(FRONT, "front") \
-    X(BEFORE, "before") X(SEEN_AT, "seen_at") X(LEFT, "left") X(COAT_ID, "coat_id")
+    X(BEFORE, "before") X(SEEN_AT, "seen_at") X(LEFT, "left") X(COAT_ID, "coat_id") \
+    X(TECHNIQUE, "technique") X(MEDIAN_MIN, "median_min") X(LOW_MIN, "low_min") \
+    X(HIGH_MIN, "high_min") X(COATS, "coats")
 /* clang-format on */
 enum cb_field {
 #define X(id, word) CB_FIELD_##id,
@@ -125,9 +128,13 @@ struct cb_event {
     const struct cb_attr *attrs;
 };
 
-#define CB_EVENT_ID_MAX    64    /* bytes of id, unit, press, machine, boot */
-#define CB_EVENT_TEXT_MAX  4096  /* bytes of a text other than a recipe */
-#define CB_EVENT_COATS_MAX 99    /* the recipe's and those added at the bench */
+#define CB_EVENT_ID_MAX    64   /* bytes of id, unit, press, machine, boot */
+#define CB_EVENT_TEXT_MAX  4096 /* bytes of a text other than a recipe */
+#define CB_EVENT_COATS_MAX 99   /* the recipe's and those added at the bench */
+/* What is given of another painter's pot: standard minutes, coats. */
+#define CB_GIVEN_MIN_LOW   0.0001
+#define CB_GIVEN_MIN_HIGH  1000000.0
+#define CB_GIVEN_COATS_MAX 1000000
 #define CB_EVENT_LIST_MAX  10000 /* films of one ping */
 #define CB_EVENT_ATTRS_MAX 64    /* known and unknown fields of one event */
 /* Whole numbers that every reader of JSON keeps end at 2^53 - 1 (RFC 7493, section 2.2). seq stays

@@ -63,6 +63,15 @@ ROWS(paint_joined) = {
     TEXT(FROM, true, CB_EVENT_TEXT_MAX),
     TEXT(TO, true, CB_EVENT_TEXT_MAX),
 };
+ROWS(prior_given) = {
+    TEXT(PAINT, true, CB_EVENT_TEXT_MAX),
+    TEXT(KIND, true, CB_EVENT_TEXT_MAX),
+    TEXT(TECHNIQUE, true, CB_EVENT_TEXT_MAX),
+    NUMBER(MEDIAN_MIN, true, CB_GIVEN_MIN_LOW, CB_GIVEN_MIN_HIGH),
+    NUMBER(LOW_MIN, true, CB_GIVEN_MIN_LOW, CB_GIVEN_MIN_HIGH),
+    NUMBER(HIGH_MIN, true, CB_GIVEN_MIN_LOW, CB_GIVEN_MIN_HIGH),
+    INT(COATS, true, 1, CB_GIVEN_COATS_MAX),
+};
 ROWS(pinged) = {
     {CB_FIELD_FILMS, CB_TYPE_FILMS, true, NULL, 0, CB_EVENT_LIST_MAX},
     TIME(DUE_AT, false),
@@ -143,6 +152,7 @@ static const struct {
     [CB_EVENT_EVIDENCE_FORGOTTEN] = {WITH(evidence_forgotten)},
     [CB_EVENT_BOTTLE_NEW] = {WITH(bottle_new)},
     [CB_EVENT_PAINT_JOINED] = {WITH(paint_joined)},
+    [CB_EVENT_PRIOR_GIVEN] = {WITH(prior_given)},
     [CB_EVENT_PINGED] = {WITH(pinged)},
     [CB_EVENT_NOTE] = {WITH(note)},
     [CB_EVENT_UNDONE] = {WITH(undone)},

@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: MIT */
+/* `pots export` and `pots import`: what was learned, for another bench. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "command/pots_internal.h"
+#include "core/bench/pot_share.h"
+#include "shell/clock.h"
+#include "shell/json_write.h"
+#include "shell/out_file.h"
+#include "shell/yaml.h"
+
+static const char *path_of(const struct cb_pots *pots)
+{
+    return pots->args->operands[1];
+}
+
+enum cb_status cb_pots_export(const struct cb_pots *pots, struct cb_err *err)
+{
+    struct cb_out_file *file = NULL;
+    struct cb_str text = {0};
+    size_t count;
+    const struct cb_pot_given *given = cb_pot_share_of(pots->lines, pots->count, pots->log.kinds,
+                                                       pots->learn, pots->args->arena, &count);
+    const size_t written = cb_pot_share_write(given, count, CB_YAML_BYTES_MAX, &text);
+    enum cb_status status = cb_out_file_open(path_of(pots), pots->log.path, &file, err);
+    if (status == CB_OK) {
+        cb_out_file_write(file, cb_str_text(&text), text.length);
+        status = cb_out_file_close(file, true, err);
+    }
+    cb_str_fini(&text);
+    if (status == CB_OK && strcmp(path_of(pots), "-") != 0) {
+        if (pots->args->json) {
+            struct cb_json *json = cb_json_new();
+            cb_json_text(json, "file", path_of(pots));
+            cb_json_integer(json, "paints", (long long)written);
+            cb_command_print_json(json);
+        } else {
+            printf("exported %zu paint%s\n", written, written == 1 ? "" : "s");
+        }
+    }
+    return status == CB_OK && written < count
+               ? cb_err_set(err, CB_FAILED, "%s: %zu of %zu paints fit into a table of %d bytes",
+                            path_of(pots), written, count, CB_YAML_BYTES_MAX)
+               : status;
+}
+
+static bool is_there(const struct cb_pots *pots, const struct cb_pot_given *given)
+{
+    struct cb_arena *arena = pots->args->arena;
+    struct cb_row row;
+    if (!cb_pot_given_row(given, pots->log.kinds, arena, &row)) {
+        return false;
+    }
+    size_t count;
+    const char *pot = cb_bench_joined(pots->log.bench, row.pot, arena);
+    const struct cb_row *const *before =
+        cb_pots_given(pots->rows, pots->row_count, pot, arena, &count);
+    bool there = false;
+    for (size_t i = 0; i < count; i++) {
+        there = there || cb_pot_given_is_same(before[i], &row);
+    }
+    return there;
+}
+
+static void print_issues(const struct cb_pots *pots, const struct cb_issues *issues)
+{
+    struct cb_str text = {0};
+    struct cb_str out = {0};
+    for (size_t i = 0; i < issues->count; i++) {
+        const struct cb_issue *issue = &issues->items[i];
+        cb_str_addf(&text, "%s:%d:%d: %s\n", path_of(pots), issue->line, issue->column,
+                    issue->message);
+    }
+    cb_command_lines(&out, cb_str_text(&text), pots->args->ascii);
+    cb_str_fini(&text);
+    cb_command_print(stderr, &out);
+}
+
+static enum cb_status append(struct cb_pots *pots, const struct cb_event *const *events,
+                             size_t count, struct cb_err *err)
+{
+    struct cb_store *store = NULL;
+    const struct cb_event **stored = NULL;
+    enum cb_status status = cb_store_open(pots->log.path, CB_STORE_APPEND, &store, err);
+    if (status == CB_OK) {
+        status = cb_store_append(store, events, count, pots->args->arena, &stored, err);
+    }
+    cb_store_close(store);
+    return status;
+}
+
+static void print_taken(const struct cb_pots *pots, size_t taken, size_t known)
+{
+    if (pots->args->json) {
+        struct cb_json *json = cb_json_new();
+        cb_json_integer(json, "imported", (long long)taken);
+        cb_json_integer(json, "known", (long long)known);
+        cb_command_print_json(json);
+        return;
+    }
+    printf("imported %zu paint%s, %zu there already", taken, taken == 1 ? "" : "s", known);
+    printf(taken > 0 ? "; each counts as %d coats at most, before your own\n" : "\n",
+           CB_GIVEN_COATS);
+}
+
+enum cb_status cb_pots_read_given(struct cb_pots *pots, struct cb_err *err)
+{
+    struct cb_arena *arena = pots->args->arena;
+    struct cb_issues issues = {0};
+    char *text;
+    size_t length;
+    const enum cb_status status =
+        cb_file_read_head(path_of(pots), CB_YAML_BYTES_MAX + 1, arena, &text, &length, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    const struct cb_tree *tree = cb_yaml_read(text, length, arena, &issues);
+    pots->given = tree ? cb_pot_share_read(tree, arena, &issues, &pots->given_count) : NULL;
+    if (pots->given == NULL) {
+        print_issues(pots, &issues);
+        return CB_DATA;
+    }
+    return CB_OK;
+}
+
+enum cb_status cb_pots_import(struct cb_pots *pots, struct cb_err *err)
+{
+    struct cb_arena *arena = pots->args->arena;
+    const struct cb_moment now = cb_clock_now();
+    const struct cb_event **events = cb_arena_alloc(arena, pots->given_count + 1, sizeof *events);
+    size_t count = 0;
+    for (size_t i = 0; i < pots->given_count; i++) {
+        struct cb_event_make make;
+        if (!is_there(pots, &pots->given[i])) {
+            cb_pot_given_event(&pots->given[i], arena, &now, &make);
+            events[count++] = cb_event_take(&make);
+        }
+    }
+    const enum cb_status status = count > 0 ? append(pots, events, count, err) : CB_OK;
+    if (status == CB_OK) {
+        print_taken(pots, count, pots->given_count - count);
+    }
+    return status;
+}
