@@ -331,8 +331,9 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
         return status;
     }
     const char *no_colour = getenv("NO_COLOR"); /* no-color.org: present and not empty */
+    const bool mono = no_colour != NULL && no_colour[0] != '\0';
     struct cb_term_options options = {.ascii = setup->ascii,
-                                      .mono = no_colour != NULL && no_colour[0] != '\0'};
+                                      .theme = mono ? CB_THEME_MONO : setup->config->theme};
     status = cb_term_open(&options, &loop->term, err);
     if (status != CB_OK) {
         return status;
