@@ -357,6 +357,7 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
         .history_due = !setup->scratch,
     };
     cb_clock_zone(loop->start.wall_ms, &loop->zone);
+    loop->zone.half_days = setup->config->half_days;
     app.zone = loop->zone;
     loop->keeper.store = setup->scratch ? NULL : setup->store;
     loop->keeper.zone = &loop->zone;

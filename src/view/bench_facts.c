@@ -234,7 +234,7 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
     const int columns = look->grid->columns - 2;
     const struct cb_scene_film *next = scene->next;
     struct cb_bench_hold hold;
-    char by[8], span[32];
+    char by[CB_DUE_SIZE], span[32];
     if (cb_bench_held_up(scene, &hold)) {
         cb_lines_due(look->app, hold.film->drying, hold.due_ms, by);
         const bool painted = cb_words_painted(scene->unit, hold.film->stage);

@@ -248,7 +248,7 @@ static void find_times(struct cb_bench_look *look, const struct cb_scene_film *f
 {
     const struct cb_forecast *forecast = &film->forecast;
     const bool painted = cb_words_painted(film->unit, film->film->stage);
-    char usual[8], rings[8];
+    char usual[CB_DUE_SIZE], rings[CB_DUE_SIZE];
     if (forecast->dry) {
         row->span =
             cb_arena_printf(look->arena, "%s%s", cb_lines_sign(look->app, film->film->drying),

@@ -62,8 +62,7 @@ static void start(struct world *world, const char *type, const char *settings)
     assert_int_equal(fclose(file), 0);
     char path[SEAT_PATH_SIZE];
     seat_program(path);
-    const char *const arguments[] = {"begin", "night-watch", "--temp", "23", "--rh",
-                                     "50",    NULL};
+    const char *const arguments[] = {"begin", "night-watch", "--temp", "23", "--rh", "50", NULL};
     assert_true(seat_start(&world->seat, desk_path(&world->desk, "home"), type, arguments));
 }
 

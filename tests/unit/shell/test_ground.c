@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* A terminal's answer among keys: whole, in pieces, of both ends, cut off, nonsense; what is no part
- * of it is given back. */
+/* A terminal's answer among keys: whole, in pieces, of both ends, cut off, nonsense; what is no
+ * part of it is given back. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
