@@ -36,6 +36,24 @@ void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int6
     snprintf(out, CB_DUE_SIZE, "%s%s", cb_lines_sign(app, drying), clock);
 }
 
+void cb_lines_span(const struct cb_app *app, int64_t left_ms, char out[32])
+{
+    if (app->session.config->quiet_clock && left_ms <= CB_MS_PER_MIN) {
+        snprintf(out, 32, "%d min", left_ms > 0);
+    } else {
+        cb_words_span(left_ms, out);
+    }
+}
+
+const char *cb_lines_left(const struct cb_app *app, int64_t left_ms, char digits[16])
+{
+    if (app->session.config->quiet_clock && left_ms <= CB_MS_PER_MIN) {
+        snprintf(digits, 16, "%d", left_ms > 0);
+        return "min";
+    }
+    return cb_words_left(left_ms, digits);
+}
+
 void cb_lines_figure(const struct cb_scene *scene, char out[16])
 {
     const struct cb_proposal *proposal = &scene->proposal;
@@ -144,7 +162,7 @@ static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, 
     char span[32], clock[CB_DUE_SIZE];
     const char *dry = cb_words_dried(scene->unit, scene->below->stage);
     const char *sign = cb_lines_sign(app, scene->below->drying);
-    cb_words_span(scene->below_ms - scene->now_ms, span);
+    cb_lines_span(app, scene->below_ms - scene->now_ms, span);
     cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
     return first_that_fits(columns, cb_arena_printf(arena, "%s (%s in%s%s)", text, dry, sign, span),
                            cb_arena_printf(arena, "%s:%s%s", text, sign, span),

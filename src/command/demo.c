@@ -334,6 +334,9 @@ static int run(const struct cb_args *args)
             CB_OK) {
         return cb_command_fail(&err);
     }
+    struct cb_config own = *demo.config;
+    own.quiet_clock = own.quiet_clock || cb_args_has(args, "--quiet-clock");
+    demo.config = &own;
     demo.zone.half_days = demo.config->half_days;
     enum cb_status status = cb_args_has(args, "--history") ? write_history(&demo, &err)
                             : cb_console_is_terminal()     ? run_bench(&demo, speed, &err)
@@ -344,6 +347,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--speed", "TIMES", "how fast time goes by on a terminal; 60"},
+    {"--quiet-clock", NULL, "countdowns in minutes alone"},
     {"--history", "FILE", "only write the sample's two finished units into the log FILE"},
     {"--yes", NULL, "with --history: also into a log that holds other units"},
     {0},

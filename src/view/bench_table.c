@@ -211,7 +211,7 @@ struct table_row {
 static const char *short_span(struct cb_bench_look *look, int64_t left_ms, size_t columns)
 {
     char text[32];
-    cb_words_span(left_ms, text);
+    cb_lines_span(look->app, left_ms, text);
     if (strlen(text) > columns && left_ms <= 99 * CB_MS_PER_MIN) {
         snprintf(text, sizeof text, "%d min", (int)((left_ms + CB_MS_PER_MIN - 1) / CB_MS_PER_MIN));
     } else if (strlen(text) > columns) {

@@ -123,7 +123,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const bool range = strchr(figure, '-') != NULL;
     if (wet) {
         char due[CB_DUE_SIZE];
-        unit = cb_words_left(hold.due_ms - scene->now_ms, digits);
+        unit = cb_lines_left(app, hold.due_ms - scene->now_ms, digits);
         cb_lines_due(app, hold.film->drying, hold.due_ms, due);
         by = cb_arena_printf(&arena, "at%s", due);
     }

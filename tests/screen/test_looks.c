@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* How the screens look whatever is on them: the time of day by half days, minutes alone with a quiet
- * clock. */
+/* How the screens look whatever is on them: the time of day by half days, minutes alone with a
+ * quiet clock. */
 #include <ctype.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,6 +12,7 @@
 
 #include <cmocka.h>
 
+#include "app/look.h"
 #include "support/stage.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
@@ -68,10 +69,63 @@ static void by_half_days(void **state)
     stage_fini(&stage);
 }
 
+/* With nothing but time going by: no second is shown, and no picture is asked for but when the
+ * minute turns or a film is due. */
+static void quiet(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, false, true);
+    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    stage_wait(&stage, 0.25); /* the line of the last press is gone */
+    int pictures = 0, last_minute = 0;
+    for (int second = 0; second < 25 * 60; second++) {
+        const char *was = stage_text(&stage);
+        const uint64_t before = cb_app_generation(app);
+        const bool thinks = cb_app_has_idle_work(app); /* a plan that may be a better one */
+        const int64_t minute = cb_rehearse_now(stage.rehearse).wall_ms / CB_MS_PER_MIN;
+        const struct cb_scene *scene = cb_app_scene(app);
+        const int64_t changes_ms = scene->changes_ms;
+        const int64_t left_ms = scene->next ? scene->next->forecast.due_ms - scene->now_ms : -1;
+        cb_rehearse_advance(stage.rehearse, 1000);
+        last_minute += left_ms > 1000 && left_ms < 59000;
+        scene = cb_app_scene(app);
+        const bool moved = changes_ms != CB_TIME_NONE && changes_ms <= scene->now_ms;
+        if (cb_app_generation(app) != before) {
+            pictures++;
+            if (!moved && !thinks &&
+                cb_rehearse_now(stage.rehearse).wall_ms / CB_MS_PER_MIN == minute) {
+                fail_msg("drawn at second %d\n%s%s", second, was, stage_text(&stage));
+            }
+        }
+    }
+    assert_in_range(pictures, 25, 40);
+    assert_true(last_minute > 30);
+    static const char *const seconds[] = {" s ", " s:", " s,", " s)", " s\n"};
+    stage_reopen(&stage, 1000);
+    stage_key(&stage, "SPACE");
+    for (int minute = 0; minute < 30; minute++) {
+        for (size_t v = 0; v < COUNT(views) - 1; v++) {
+            assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+            const char *text = stage_text(&stage);
+            for (size_t i = 0; i < COUNT(seconds); i++) {
+                for (const char *at = text; (at = strstr(at, seconds[i])) != NULL; at++) {
+                    if (at > text && isdigit((unsigned char)at[-1])) {
+                        fail_msg("%s has seconds\n%s", views[v], text);
+                    }
+                }
+            }
+        }
+        stage_wait(&stage, 0.37);
+    }
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(by_half_days),
+        cmocka_unit_test(quiet),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
