@@ -137,7 +137,7 @@ static bool end_pause(struct cb_app *app)
     if (!facts.paused) {
         return false;
     }
-    char from[6], to[6];
+    char from[CB_CLOCK_SIZE], to[CB_CLOCK_SIZE];
     cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, facts.pause_begun_ms),
                   &app->session.zone, from);
     cb_time_clock(app->session.now.wall_ms, &app->session.zone, to);

@@ -241,7 +241,8 @@ static int64_t line_end(const struct cb_app *app)
  * are its own, not those of the wall clock. */
 static bool shows_time(const struct cb_app *app, int64_t now_ms)
 {
-    if (app->session.now.wall_ms / 1000 != now_ms / 1000) {
+    const int64_t tick_ms = app->session.config->quiet_clock ? CB_MS_PER_MIN : 1000;
+    if (app->session.now.wall_ms / tick_ms != now_ms / tick_ms) {
         return true;
     }
     int64_t wake_ms = cb_app_next_deadline(app);
@@ -344,7 +345,7 @@ int64_t cb_app_next_deadline(const struct cb_app *app)
     next_ms = sooner(next_ms, scene->changes_ms);
     next_ms = sooner(next_ms, cb_coach_next(app));
     int64_t wake_ms = next_ms == CB_TIME_NONE ? CB_TIME_NONE : now_ms + (next_ms - scene->now_ms);
-    if (scene->next) {
+    if (scene->next && !app->session.config->quiet_clock) {
         int64_t left_ms = scene->next->forecast.due_ms - scene->now_ms;
         /* Seconds while they show; else the moment the minute shown falls. */
         int64_t step_ms = left_ms <= CB_APP_SECONDS_MS ? 1000 : CB_MS_PER_MIN;

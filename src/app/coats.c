@@ -120,7 +120,7 @@ static bool is_too_early(struct cb_app *app, const struct cb_scene *scene, int f
     const int64_t on_ms = scene->now_ms - back_min * CB_MS_PER_MIN;
     const uint64_t covers = cb_recipe_covers(unit->recipe, (size_t)scene->proposal.stage - 1);
     const struct cb_film *over = NULL;
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     for (size_t i = 0; i < unit->film_count; i++) {
         const struct cb_film *film = &unit->films[i];
         const bool beneath = cb_areas_meet(film->whole, film->areas, scene->stage->whole, covers);

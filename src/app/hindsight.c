@@ -119,8 +119,8 @@ void cb_hindsight_ask_tail(struct cb_app *app)
         cb_review_unit(app->session.bench, (size_t)front, CB_TIME_NONE, &arena);
     if (review->question_count > 0) {
         const struct cb_span *span = &review->questions[review->question_count - 1];
-        char from[6];
-        char to[6];
+        char from[CB_CLOCK_SIZE];
+        char to[CB_CLOCK_SIZE];
         cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, span->from_ms),
                       &app->session.zone, from);
         cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, span->to_ms),

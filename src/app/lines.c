@@ -16,7 +16,7 @@
 
 #define NAME_LEAST 12 /* columns of a unit's name before less is said of it; own judgement */
 
-void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6])
+void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[CB_CLOCK_SIZE])
 {
     cb_time_clock(cb_bench_wall(app->session.bench, &app->session.now, bench_ms),
                   &app->session.zone, out);
@@ -29,11 +29,29 @@ const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *dryi
 }
 
 void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
-                  char out[8])
+                  char out[CB_DUE_SIZE])
 {
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     cb_lines_clock(app, bench_ms, clock);
-    snprintf(out, 8, "%s%s", cb_lines_sign(app, drying), clock);
+    snprintf(out, CB_DUE_SIZE, "%s%s", cb_lines_sign(app, drying), clock);
+}
+
+void cb_lines_span(const struct cb_app *app, int64_t left_ms, char out[32])
+{
+    if (app->session.config->quiet_clock && left_ms <= CB_MS_PER_MIN) {
+        snprintf(out, 32, "%d min", left_ms > 0);
+    } else {
+        cb_words_span(left_ms, out);
+    }
+}
+
+const char *cb_lines_left(const struct cb_app *app, int64_t left_ms, char digits[16])
+{
+    if (app->session.config->quiet_clock && left_ms <= CB_MS_PER_MIN) {
+        snprintf(digits, 16, "%d", left_ms > 0);
+        return "min";
+    }
+    return cb_words_left(left_ms, digits);
 }
 
 void cb_lines_figure(const struct cb_scene *scene, char out[16])
@@ -60,7 +78,7 @@ static char *space_figures(const struct cb_proposal *proposal, struct cb_arena *
 static char *counted(const struct cb_app *app, const struct cb_scene *scene, struct cb_arena *arena)
 {
     struct cb_coats_meant meant;
-    char from[6], to[6];
+    char from[CB_CLOCK_SIZE], to[CB_CLOCK_SIZE];
     cb_coats_meant(app, scene, false, &meant);
     char *text =
         cb_arena_printf(arena, "%s %s%s", cb_words_upon(scene->unit, scene->proposal.stage),
@@ -79,7 +97,7 @@ static const char *rest(const struct cb_app *app, const struct cb_scene *scene,
                         struct cb_arena *arena)
 {
     struct cb_coats_meant meant;
-    char from[6];
+    char from[CB_CLOCK_SIZE];
     cb_coats_meant(app, scene, true, &meant);
     if (meant.count < 2 || scene->proposal.together) {
         return "";
@@ -112,7 +130,7 @@ static char *first_that_fits(int columns, char *whole, char *less, char *least)
 static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, const char *text,
                       const char *brief, int columns, struct cb_arena *arena)
 {
-    char clock[8] = "", chance[8];
+    char clock[CB_DUE_SIZE] = "", chance[8];
     cb_words_chance(scene->proposal.chance, chance);
     if (!scene->below || scene->below_ms == CB_TIME_NONE) {
         return scene->proposal.thought_wet
@@ -141,10 +159,10 @@ static char *in_spite(const struct cb_app *app, const struct cb_scene *scene, co
 static char *in_a_while(const struct cb_app *app, const struct cb_scene *scene, const char *text,
                         const char *brief, int columns, struct cb_arena *arena)
 {
-    char span[32], clock[8];
+    char span[32], clock[CB_DUE_SIZE];
     const char *dry = cb_words_dried(scene->unit, scene->below->stage);
     const char *sign = cb_lines_sign(app, scene->below->drying);
-    cb_words_span(scene->below_ms - scene->now_ms, span);
+    cb_lines_span(app, scene->below_ms - scene->now_ms, span);
     cb_lines_due(app, scene->below->drying, scene->below_ms, clock);
     return first_that_fits(columns, cb_arena_printf(arena, "%s (%s in%s%s)", text, dry, sign, span),
                            cb_arena_printf(arena, "%s:%s%s", text, sign, span),
@@ -373,7 +391,7 @@ char *cb_lines_film(const struct cb_app *app, const struct cb_scene *scene,
 {
     const struct cb_forecast *forecast = &row->forecast;
     const struct cb_drying *drying = row->film->drying;
-    char usually[8], by[8], span[32];
+    char usually[CB_DUE_SIZE], by[CB_DUE_SIZE], span[32];
     bool painted = cb_words_painted(row->unit, row->film->stage);
     const char *dry = painted ? "dry" : "done";
     if (forecast->held) {
@@ -530,7 +548,7 @@ char *cb_app_status_line(const struct cb_bench *bench, const struct cb_scene *sc
                                scene->held_count > 0 ? "waits: too cold or damp"
                                                      : "nothing is wet");
     }
-    char span[32], by[6];
+    char span[32], by[CB_CLOCK_SIZE];
     const char *elsewhere = cb_lines_elsewhere(scene, scene->next);
     bool painted = cb_words_painted(scene->next->unit, scene->next->film->stage);
     cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);

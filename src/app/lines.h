@@ -53,14 +53,19 @@ char *cb_lines_room(const struct cb_app *app, const struct cb_scene *scene, stru
  * never changed. drying: the film's; NULL: not known. */
 const char *cb_lines_sign(const struct cb_app *app, const struct cb_drying *drying);
 /* A moment of drying after its sign, bench time: " 20:58", "~20:58". Nothing else writes one. */
+#define CB_DUE_SIZE (CB_CLOCK_SIZE + 1)
 void cb_lines_due(const struct cb_app *app, const struct cb_drying *drying, int64_t bench_ms,
-                  char out[8]);
+                  char out[CB_DUE_SIZE]);
 /* "waits: too cold", of a film that stands still; NULL: of the first such in the scene. */
 const char *cb_lines_held(const struct cb_app *app, const struct cb_scene *scene,
                           const struct cb_film *film);
 const char *cb_lines_bell(enum cb_bell_state state);
 /* A moment that is no time of drying. */
-void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[6]);
+void cb_lines_clock(const struct cb_app *app, int64_t bench_ms, char out[CB_CLOCK_SIZE]);
+/* A countdown as cb_words_span and cb_words_left have it; with a quiet clock in minutes to its end.
+ */
+void cb_lines_span(const struct cb_app *app, int64_t left_ms, char out[32]);
+const char *cb_lines_left(const struct cb_app *app, int64_t left_ms, char digits[16]);
 /* Figure or figures of the proposal for the big face: "4", "1-10". */
 void cb_lines_figure(const struct cb_scene *scene, char out[16]);
 

@@ -96,7 +96,7 @@ static bool write(struct cb_app *app, struct cb_typed *line)
     if (line->error[0]) {
         return false;
     }
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     struct cb_event_make make;
     cb_event_begin(&make, &app->frame, CB_EVENT_MOVED, unit->id, &app->session.now);
     cb_event_add_text(&make, CB_FIELD_COAT_ID, film->on_id);

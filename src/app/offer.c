@@ -81,7 +81,7 @@ static void say_lost(struct cb_app *app, const struct cb_scene *scene)
     const char *paint = cb_words_paint(unit, named->stage);
     const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn, unit,
                                              named->figure, named->stage, scene->now_ms);
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     switch (slot.state) {
     case CB_SLOT_WET:
     case CB_SLOT_BESIDE:

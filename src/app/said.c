@@ -182,7 +182,7 @@ static const char *between(const struct cb_app *app)
 static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scene,
                            struct cb_arena *arena)
 {
-    char clock[8], from[8];
+    char clock[CB_DUE_SIZE], from[CB_DUE_SIZE];
     const struct cb_scene_film *row = scene->focus;
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, clock);
     if (app->pings.bell == CB_BELL_NO_BUS || app->pings.bell == CB_BELL_NO_DAEMON ||
@@ -231,7 +231,7 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
                       struct cb_arena *arena, enum cb_role *role)
 {
     struct cb_bench_facts facts = cb_bench_facts(app->session.bench);
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     *role = CB_ROLE_WARN;
     if (!app->session.writer) {
         return cb_arena_text(arena, cb_app_why_not(app));
@@ -368,7 +368,7 @@ static char *dry_already(const struct cb_app *app, const char *press, struct cb_
 static char *press_times(const struct cb_app *app, const char *press, struct cb_arena *arena)
 {
     int64_t first_ms = INT64_MAX, last_ms = INT64_MIN;
-    char from[6], to[6];
+    char from[CB_CLOCK_SIZE], to[CB_CLOCK_SIZE];
     size_t count;
     const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     for (size_t i = 0; i < count; i++) {

@@ -129,7 +129,7 @@ char *cb_then_line(const struct cb_app *app, const struct cb_scene *scene, int c
                         : then.change                       ? ", a change of paint"
                                                             : ", same paint on the brush";
     if (waits) {
-        char from[6], until[6];
+        char from[CB_CLOCK_SIZE], until[CB_CLOCK_SIZE];
         cb_lines_clock(app, now.end_ms, from);
         cb_lines_clock(app, then.start_ms, until);
         why = cb_arena_printf(arena, "dry at %s, free from %s", until, from);
@@ -205,7 +205,7 @@ char *cb_then_gap_line(const struct cb_app *app, const struct cb_scene *scene, i
     if (left_min < SPARE_MIN) {
         return NULL;
     }
-    char until[8];
+    char until[CB_DUE_SIZE];
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, until);
     const char *key = cb_app_key(app, CB_ACTION_CHORE);
     struct cb_proposal next;
@@ -251,7 +251,7 @@ static char *free_line(const struct cb_app *app, const struct cb_road *road, str
         const struct cb_plan_task *task = &road->told.tasks[i];
         const double change_min = task->change ? road->problem->stages[task->stage].change_min : 0;
         if (task->start_min - change_min - free_min >= FREE_MIN) {
-            char from[6], to[6];
+            char from[CB_CLOCK_SIZE], to[CB_CLOCK_SIZE];
             const double until_min = task->start_min - change_min + late_min;
             cb_lines_clock(app,
                            road->from_ms + (int64_t)((free_min + late_min) * (double)CB_MS_PER_MIN),
@@ -308,7 +308,7 @@ char *cb_then_evening_line(const struct cb_app *app, const struct cb_scene *scen
         tonight == 0) {
         return free_line(app, road, arena);
     }
-    char by[6];
+    char by[CB_CLOCK_SIZE];
     cb_lines_clock(app, end_ms, by);
     const struct cb_plan_task *last = &nights->tasks[tonight - 1];
     int figures[CB_FIGURES_MAX];

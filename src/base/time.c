@@ -236,11 +236,17 @@ void cb_time_format(int64_t ms, char out[CB_RFC3339_SIZE])
     *out = '\0';
 }
 
-void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[6])
+void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[CB_CLOCK_SIZE])
 {
     struct cb_civil c = cb_time_civil(ms, zone);
-    out = write_char(write_digits(out, c.hour, 2), ':');
-    *write_digits(out, c.minute, 2) = '\0';
+    const bool half = zone != NULL && zone->half_days;
+    const int hour = half ? (c.hour + 11) % 12 + 1 : c.hour;
+    out = write_char(write_digits(out, hour, half && hour < 10 ? 1 : 2), ':');
+    out = write_digits(out, c.minute, 2);
+    if (half) {
+        out = write_char(write_char(out, c.hour < 12 ? 'a' : 'p'), 'm');
+    }
+    *out = '\0';
 }
 
 void cb_time_date(int64_t ms, const struct cb_zone *zone, char out[11])

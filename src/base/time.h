@@ -14,13 +14,15 @@
 #define CB_TIME_NONE    INT64_MIN
 #define CB_RFC3339_SIZE 25 /* 2026-01-05T18:00:00.000Z and its NUL */
 
-/* Offsets from UTC by the moment from which each holds, oldest first; empty = UTC. */
+/* Offsets from UTC by the moment from which each holds, oldest first; empty = UTC. And how the
+ * clock on that wall is read. */
 struct cb_zone {
     size_t count;
     struct cb_zone_step {
         int64_t from_ms;
         int32_t offset_s;
     } steps[160];
+    bool half_days; /* twice twelve hours a day */
 };
 
 struct cb_civil {
@@ -43,8 +45,9 @@ int64_t cb_time_of_local(int64_t local_ms, const struct cb_zone *zone);
 const char *cb_time_weekday(int weekday); /* 0 = "Monday" */
 const char *cb_time_month(int month);     /* 1 = "January" */
 
-/* "20:41" */
-void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[6]);
+/* "20:41"; by half days "8:41pm", "12:05am" */
+#define CB_CLOCK_SIZE 8
+void cb_time_clock(int64_t ms, const struct cb_zone *zone, char out[CB_CLOCK_SIZE]);
 /* "2026-01-05" */
 void cb_time_date(int64_t ms, const struct cb_zone *zone, char out[11]);
 

@@ -74,10 +74,12 @@ int cb_command_open_bench(const struct cb_args *args, const char *begun, const c
         (log = cb_args_log(args, &err)) == NULL) {
         return cb_command_fail(&err);
     }
+    struct cb_config own = *config;
+    own.quiet_clock = own.quiet_clock || cb_args_has(args, "--quiet-clock");
     struct cb_str farewell = {0};
     struct cb_loop_setup setup = {
         .kinds = kinds,
-        .config = config,
+        .config = &own,
         .cues = cues,
         .log_path = log,
         .ascii = args->ascii || config->ascii,
@@ -103,9 +105,15 @@ static int run(const struct cb_args *args)
     return cb_command_open_bench(args, NULL, NULL);
 }
 
+static const struct cb_option options[] = {
+    {"--quiet-clock", NULL, "countdowns in minutes alone"},
+    {0},
+};
+
 const struct cb_command cb_command_bench = {
     .name = "",
     .operands = "",
     .summary = "A bench companion for painting small figures. Without a command: the bench.",
+    .options = options,
     .run = run,
 };

@@ -36,7 +36,7 @@ static void climate_of_log(const struct cb_args *args, const struct cb_kinds *ki
 }
 
 int cb_climate_args_read(const struct cb_args *args, const struct cb_kinds *kinds,
-                         struct cb_climate_args *air)
+                         const struct cb_config *config, struct cb_climate_args *air)
 {
     struct cb_err err = {0};
     const char *temp = cb_args_get(args, "--temp");
@@ -47,6 +47,7 @@ int cb_climate_args_read(const struct cb_args *args, const struct cb_kinds *kind
                                     .log_ms = CB_TIME_NONE,
                                     .now_ms = cb_clock_now().wall_ms};
     cb_clock_zone(air->now_ms, &air->zone);
+    air->zone.half_days = config->half_days;
     if (air->assumed) {
         climate_of_log(args, kinds, air);
         temp = rh = NULL;
@@ -71,7 +72,7 @@ const char *cb_climate_args_text(const struct cb_args *args, const struct cb_cli
     const struct cb_climate *c = &air->climate;
     const char *from = air->assumed ? " (assumed)" : "";
     if (!air->assumed && air->log_ms != CB_TIME_NONE) {
-        char date[11], clock[6];
+        char date[11], clock[CB_CLOCK_SIZE];
         cb_time_clock(air->log_ms, &air->zone, clock);
         cb_time_date(air->log_ms, &air->zone, date);
         from = air->now_ms - air->log_ms < 24 * 60 * CB_MS_PER_MIN

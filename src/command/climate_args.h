@@ -11,6 +11,7 @@
 #include "command/command.h"
 #include "core/air/climate.h"
 #include "core/paint/kinds.h"
+#include "core/recipe/config.h"
 
 struct cb_climate_args {
     struct cb_climate climate;
@@ -22,7 +23,7 @@ struct cb_climate_args {
 
 /* Complaints are printed. 0 or an exit code. */
 int cb_climate_args_read(const struct cb_args *args, const struct cb_kinds *kinds,
-                         struct cb_climate_args *air);
+                         const struct cb_config *config, struct cb_climate_args *air);
 /* "20 C, 50 %, still air (assumed)"; in the arena of args. */
 const char *cb_climate_args_text(const struct cb_args *args, const struct cb_climate_args *air);
 

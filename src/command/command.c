@@ -358,6 +358,7 @@ static void print_help(const struct cb_command *command, struct cb_arena *arena)
             cb_command_wrap_after(cb_commands[i]->summary, used, used);
         }
         printf("\n");
+        print_options(command->options);
         print_options(cb_common_options);
         cb_command_wrap("`coatbell COMMAND --help` says more; the manual is coatbell(1).", 0);
         return;

@@ -165,7 +165,7 @@ static void print_press(struct demo *demo, const char *clock, const struct cb_ef
 static void saw(void *context, const struct cb_moment *now, const struct cb_effect *effect)
 {
     struct demo *demo = context;
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     if (!demo->stage) {
         return; /* the opening */
     }
@@ -184,7 +184,7 @@ static void print_cues(struct demo *demo, const char *said[CB_COACH_LINES])
     const struct cb_app *app = cb_rehearse_app(demo->stage);
     struct cb_coach_line lines[CB_COACH_LINES];
     const size_t count = cb_coach_lines(app, cb_app_scene(app), demo->args->arena, lines);
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     cb_time_clock(cb_rehearse_now(demo->stage).wall_ms, &demo->zone, clock);
     for (size_t i = 0; i < count; i++) {
         bool known = false;
@@ -334,6 +334,10 @@ static int run(const struct cb_args *args)
             CB_OK) {
         return cb_command_fail(&err);
     }
+    struct cb_config own = *demo.config;
+    own.quiet_clock = own.quiet_clock || cb_args_has(args, "--quiet-clock");
+    demo.config = &own;
+    demo.zone.half_days = demo.config->half_days;
     enum cb_status status = cb_args_has(args, "--history") ? write_history(&demo, &err)
                             : cb_console_is_terminal()     ? run_bench(&demo, speed, &err)
                                                            : run_text(&demo, &err);
@@ -343,6 +347,7 @@ static int run(const struct cb_args *args)
 
 static const struct cb_option options[] = {
     {"--speed", "TIMES", "how fast time goes by on a terminal; 60"},
+    {"--quiet-clock", NULL, "countdowns in minutes alone"},
     {"--history", "FILE", "only write the sample's two finished units into the log FILE"},
     {"--yes", NULL, "with --history: also into a log that holds other units"},
     {0},

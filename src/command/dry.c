@@ -303,7 +303,7 @@ static int run(const struct cb_args *args)
     if (cb_args_settings(args, &dry.kinds, &dry.config, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
-    int code = cb_climate_args_read(args, dry.kinds, &dry.air);
+    int code = cb_climate_args_read(args, dry.kinds, dry.config, &dry.air);
     if (code != 0) {
         return code;
     }

@@ -43,7 +43,7 @@ static const char *doubt_line(const struct cb_doubt *doubt, enum cb_doubt_kind k
                               const struct cb_zone *zone, struct cb_arena *arena)
 {
     char date[11];
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     char most[32];
     struct cb_str text = {0};
     cb_time_date(doubt->first->at_ms, zone, date);

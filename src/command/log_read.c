@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "core/recipe/config.h"
 #include "shell/clock.h"
 #include "shell/yaml.h"
 
@@ -21,7 +22,12 @@ enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *a
     *log = (struct cb_log_read){.args = args};
     snprintf(log->progress, sizeof log->progress, "%s", args->command->name);
     cb_clock_zone(cb_clock_now().wall_ms, &log->zone);
-    enum cb_status status = cb_args_settings(args, &log->kinds, NULL, err);
+    enum cb_status status = cb_args_settings(args, &log->kinds, &log->config, err);
+    if (status == CB_DATA && log->kinds != NULL) { /* told; the answer goes by the defaults */
+        status = CB_OK;
+    }
+    log->config = log->config != NULL ? log->config : &cb_config_default;
+    log->zone.half_days = log->config->half_days;
     if (status == CB_OK && (log->path = cb_args_log(args, err)) == NULL) {
         status = err->status;
     }

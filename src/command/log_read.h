@@ -10,6 +10,7 @@ struct cb_log_read {
     const struct cb_args *args;
     const char *path;
     const struct cb_kinds *kinds;
+    const struct cb_config *config; /* the defaults where it is refused, which is told */
     struct cb_store *store;
     struct cb_bench *bench; /* the units under way */
     struct cb_history *history;

@@ -8,10 +8,6 @@ const struct cb_scene *cb_log_scene(const struct cb_log_read *log, const struct 
 {
     const int64_t now_ms = cb_bench_time(log->bench, now);
     const int front = cb_bench_front(log->bench);
-    const struct cb_kinds *kinds = NULL;
-    const struct cb_config *config = NULL;
-    struct cb_err err;
-    const bool set = cb_args_settings(log->args, &kinds, &config, &err) == CB_OK;
     const struct cb_proposal *planned = NULL;
     struct cb_hours *hours = NULL;
     if (front >= 0) {
@@ -24,7 +20,7 @@ const struct cb_scene *cb_log_scene(const struct cb_log_read *log, const struct 
                                           .hours = hours,
                                           .unit = cb_bench_unit(log->bench, (size_t)front),
                                           .now_ms = now_ms,
-                                          .calm = set && config->calm};
+                                          .calm = log->config->calm};
         cb_road_replan(road, &from);
         planned = &cb_road_get(road)->next;
     }

@@ -202,7 +202,7 @@ static int run(const struct cb_args *args)
     call->session_ms = CB_TIME_NONE;
     int code = cb_recipe_args_read(args, &call->in);
     if (code == 0) {
-        code = cb_climate_args_read(args, call->in.kinds, &call->air);
+        code = cb_climate_args_read(args, call->in.kinds, call->in.config, &call->air);
     }
     if (code == 0) {
         code = read_wishes(call);

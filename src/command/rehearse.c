@@ -172,6 +172,7 @@ enum cb_status cb_rehearse_new(const struct cb_rehearse_setup *setup, struct cb_
 {
     struct cb_rehearse *rehearse = cb_mem_new(1, sizeof *rehearse);
     rehearse->setup = *setup;
+    rehearse->setup.zone.half_days = setup->config != NULL && setup->config->half_days;
     rehearse->now = now;
     if (!now.boot) {
         set_boot(rehearse);

@@ -121,8 +121,8 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
     const struct cb_review *review = page->review;
     const struct cb_review_session *session = &review->sessions[number];
     char date[11];
-    char from[6];
-    char to[6];
+    char from[CB_CLOCK_SIZE];
+    char to[CB_CLOCK_SIZE];
     const int64_t from_ms = cb_review_wall(page, session->from_ms);
     cb_time_date(from_ms, page->zone, date);
     cb_time_clock(from_ms, page->zone, from);
@@ -142,7 +142,7 @@ static void evening(struct cb_str *out, const struct cb_review_page *page, size_
         }
         const double x = (double)(piece->from_ms - session->from_ms) / longest_ms * 1000.0;
         const double width = (double)(piece->to_ms - piece->from_ms) / longest_ms * 1000.0;
-        char clock[6], took[CB_HM_SIZE];
+        char clock[CB_CLOCK_SIZE], took[CB_HM_SIZE];
         cb_time_clock(cb_review_wall(page, piece->from_ms), page->zone, clock);
         short_span(piece->to_ms - piece->from_ms, took);
         cb_str_addf(out,
@@ -379,7 +379,7 @@ static void evenings(struct cb_str *out, const struct cb_review_page *page)
     for (size_t i = 0; i < review->session_count; i++) {
         const int64_t from_ms = cb_review_wall(page, review->sessions[i].from_ms);
         char date[11];
-        char clock[6];
+        char clock[CB_CLOCK_SIZE];
         char from[20];
         cb_time_date(from_ms, page->zone, date);
         cb_time_clock(from_ms, page->zone, clock);

@@ -21,7 +21,7 @@ static void print_films(const struct status *status, const struct cb_scene *scen
 {
     for (size_t i = 0; i < scene->film_count; i++) {
         const struct cb_scene_film *film = &scene->films[i];
-        char by[6] = "waits", chance[8];
+        char by[CB_CLOCK_SIZE] = "waits", chance[8];
         if (!film->forecast.held && film->forecast.due_ms != CB_TIME_NONE) {
             cb_time_clock(cb_bench_wall(status->log.bench, &status->now, film->forecast.due_ms),
                           &status->log.zone, by);

@@ -331,8 +331,9 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
         return status;
     }
     const char *no_colour = getenv("NO_COLOR"); /* no-color.org: present and not empty */
+    const bool mono = no_colour != NULL && no_colour[0] != '\0';
     struct cb_term_options options = {.ascii = setup->ascii,
-                                      .mono = no_colour != NULL && no_colour[0] != '\0'};
+                                      .theme = mono ? CB_THEME_MONO : setup->config->theme};
     status = cb_term_open(&options, &loop->term, err);
     if (status != CB_OK) {
         return status;
@@ -356,6 +357,7 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
         .history_due = !setup->scratch,
     };
     cb_clock_zone(loop->start.wall_ms, &loop->zone);
+    loop->zone.half_days = setup->config->half_days;
     app.zone = loop->zone;
     loop->keeper.store = setup->scratch ? NULL : setup->store;
     loop->keeper.zone = &loop->zone;

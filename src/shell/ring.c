@@ -25,7 +25,7 @@ static void stop(int signal)
 /* The line on the terminal; written only when it reads differently. */
 static void show_left(const struct cb_ring *ring, int64_t left_ms, char shown[128])
 {
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     char span[32];
     char line[128];
     int64_t step = left_ms > 2 * CB_MS_PER_MIN ? CB_MS_PER_MIN : 1000;

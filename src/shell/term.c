@@ -20,6 +20,7 @@
 #include "base/str.h"
 #include "base/utf8.h"
 #include "shell/clock.h"
+#include "shell/ground.h"
 #include "shell/tty.h"
 #include "app/key.h"
 #include "view/theme.h"
@@ -43,6 +44,12 @@
 #define PASTE_BEGIN "\033[200~"
 #define PASTE_END   "\033[201~"
 #define KEY_PASTE   (KEY_MAX + 1)
+#define KEY_GROUND  (KEY_MAX + 2) /* the terminal answers what its background is */
+
+/* While an answer is awaited an ESC may be its beginning, which must never be taken for keys: slow
+ * lines get four times as long. After the second it has come or will not; own judgement. */
+#define GROUND_DELAY_MS 100
+#define GROUND_MS       1000
 
 /* Bytes that ncurses writes at most for each cell drawn: the way there, colour and attributes off
  * and on, the character. Five times what was measured (23, each cell in another role, ten kinds of
@@ -54,6 +61,9 @@ struct cb_term {
     SCREEN *screen;
     WINDOW *keys, *bytes; /* never drawn: getch on one that is drawn draws it */
     struct cb_term_options options;
+    const struct cb_style *theme;
+    struct cb_ground ground;
+    int64_t asked_ms; /* monotonic; CB_TIME_NONE: no answer is awaited in haste */
     attr_t attrs[CB_ROLE_COUNT];
     short pairs[CB_ROLE_COUNT];
     unsigned char partial[4]; /* an UTF-8 character of which some bytes are still to come */
@@ -135,24 +145,18 @@ static short colour(int16_t value, bool defaults, short otherwise)
     if (value >= 0) {
         return (short)(value % COLORS);
     }
-    if (defaults) {
-        return -1;
-    }
-    return otherwise;
+    return defaults ? -1 : otherwise;
 }
 
-static void prepare_styles(struct cb_term *term)
+static void set_styles(struct cb_term *term, const struct cb_style *theme)
 {
-    bool colours = !term->options.mono && has_colors();
-    bool defaults = false;
-    if (colours) {
-        start_color();
-        defaults = use_default_colors() == OK;
-        colours = COLORS >= 8 && COLOR_PAIRS > CB_ROLE_COUNT;
-    }
-    term->options.mono = !colours;
+    const bool colours = theme != cb_theme_mono;
+    const bool defaults = colours && use_default_colors() == OK;
+    const short text = theme == cb_theme_light ? COLOR_BLACK : COLOR_WHITE;
+    const short ground = theme == cb_theme_light ? COLOR_WHITE : COLOR_BLACK;
+    term->theme = theme;
     for (int role = 0; role < CB_ROLE_COUNT; role++) {
-        const struct cb_style *style = colours ? &cb_theme_dark[role] : &cb_theme_mono[role];
+        const struct cb_style *style = &theme[role];
         attr_t attrs = A_NORMAL;
         attrs |= style->bold ? A_BOLD : 0;
         attrs |= style->dim ? A_DIM : 0;
@@ -162,12 +166,48 @@ static void prepare_styles(struct cb_term *term)
         term->pairs[role] = 0;
         if (colours) {
             bool many = COLORS >= 256;
-            short fg = colour(many ? style->fg256 : style->fg8, defaults, COLOR_WHITE);
-            short bg = colour(many ? style->bg256 : style->bg8, defaults, COLOR_BLACK);
+            short fg = colour(many ? style->fg256 : style->fg8, defaults, text);
+            short bg = colour(many ? style->bg256 : style->bg8, defaults, ground);
             if (init_pair((short)(role + 1), fg, bg) == OK) {
                 term->pairs[role] = (short)(role + 1);
             }
         }
+    }
+}
+
+static void prepare_styles(struct cb_term *term)
+{
+    bool colours = term->options.theme != CB_THEME_MONO && has_colors();
+    if (colours) {
+        start_color();
+        colours = COLORS >= 8 && COLOR_PAIRS > CB_ROLE_COUNT;
+    }
+    if (!colours) {
+        term->options.theme = CB_THEME_MONO;
+    }
+    set_styles(term, !colours                                ? cb_theme_mono
+                     : term->options.theme == CB_THEME_LIGHT ? cb_theme_light
+                                                             : cb_theme_dark);
+}
+
+/* The console of the kernel has no such question: it is black. */
+static void ask_ground(struct cb_term *term)
+{
+    const char *type = getenv("TERM");
+    if (term->options.theme == CB_THEME_AUTO && term->brackets && type != NULL &&
+        strncmp(type, "linux", 5) != 0) {
+        define_key(CB_GROUND_BEGIN, KEY_GROUND);
+        set_escdelay(GROUND_DELAY_MS);
+        term->asked_ms = cb_clock_monotonic_ms();
+        cb_tty_add(term->tty, CB_GROUND_ASK);
+    }
+}
+
+static void end_haste(struct cb_term *term)
+{
+    if (term->asked_ms != CB_TIME_NONE) {
+        term->asked_ms = CB_TIME_NONE;
+        set_escdelay(ESC_DELAY_MS);
     }
 }
 
@@ -262,6 +302,7 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
     }
     struct cb_term *term = cb_mem_new(1, sizeof *term);
     term->options = *options;
+    term->asked_ms = CB_TIME_NONE;
     status = cb_tty_open(&term->tty, err);
     if (status == CB_OK && !open_screen(term)) {
         status = cb_err_set(err, CB_IO, "the terminal can't be opened: TERM=%s", getenv("TERM"));
@@ -277,6 +318,7 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
     begin_keys(term);
     prepare_keys();
     prepare_styles(term);
+    ask_ground(term);
     curs_set(0);
     cb_term_send(term);
     term->piece = cb_tty_room(term->tty) / CELL_BYTES;
@@ -455,12 +497,54 @@ static uint32_t read_paste(struct cb_term *term, bool *closed)
     return CB_KEY_NONE;
 }
 
+/* The answer's bytes are no keys; what it can't go on with is one again. False: there are no more
+ * bytes now. */
+static bool read_ground(struct cb_term *term)
+{
+    const int code = wgetch(term->bytes);
+    if (code == ERR) {
+        return false;
+    }
+    switch (cb_ground_add(&term->ground, code, cb_clock_monotonic_ms())) {
+    case CB_GROUND_MORE:
+        break;
+    case CB_GROUND_ANSWERED:
+        end_haste(term);
+        if (term->options.theme == CB_THEME_AUTO) {
+            set_styles(term, term->ground.light ? cb_theme_light : cb_theme_dark);
+            term->stale = true;
+        }
+        break;
+    case CB_GROUND_BROKEN_ESC:
+        ungetch(code);
+        ungetch(27);
+        break;
+    case CB_GROUND_BROKEN:
+        ungetch(code);
+        break;
+    case CB_GROUND_ENDED:
+        end_haste(term);
+        break;
+    }
+    return true;
+}
+
 uint32_t cb_term_key(struct cb_term *term, bool *closed)
 {
     *closed = false;
+    if (term->asked_ms != CB_TIME_NONE && cb_clock_monotonic_ms() - term->asked_ms > GROUND_MS) {
+        end_haste(term);
+    }
     for (;;) {
         if (term->pasting) {
             return read_paste(term, closed);
+        }
+        if (term->ground.answering) {
+            if (read_ground(term)) {
+                continue;
+            }
+            *closed = is_closed();
+            return CB_KEY_NONE;
         }
         int code = wgetch(term->keys);
         if (code == ERR) {
@@ -469,6 +553,10 @@ uint32_t cb_term_key(struct cb_term *term, bool *closed)
         }
         if (code == 12) { /* Ctrl-L: somebody wrote over the screen */
             term->stale = true;
+            continue;
+        }
+        if (code == KEY_GROUND) {
+            cb_ground_begin(&term->ground, cb_clock_monotonic_ms());
             continue;
         }
         if (code == KEY_PASTE) {

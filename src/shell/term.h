@@ -7,12 +7,15 @@
 #include <stdint.h>
 
 #include "base/err.h"
+#include "core/recipe/config.h"
 #include "view/grid.h"
 
 struct cb_term;
 struct cb_term_options {
     bool ascii; /* no character beyond ASCII */
-    bool mono;  /* NO_COLOR, or a terminal without colour */
+    /* AUTO: the terminal is asked for its background; dark until it answers, if it does, and what
+     * is drawn does not wait for that. A terminal without colour is mono whatever is asked. */
+    enum cb_theme_choice theme;
 };
 /* CB_IO when no bench could open on this terminal, such as by an unknown TERM; changes nothing. */
 enum cb_status cb_term_check(struct cb_err *err);

@@ -167,7 +167,7 @@ int cb_bench_draw_facts(struct cb_bench_look *look, int row, int right, int scal
     const char *unit = "";
     const bool held = cb_bench_held_up(scene, &hold);
     if (held) {
-        unit = cb_words_left(hold.due_ms - scene->now_ms, digits);
+        unit = cb_lines_left(look->app, hold.due_ms - scene->now_ms, digits);
     }
     find_places(look, right, scale, held, digits, &places);
     const int labelled = cb_grid_put(grid, row, 1, 0, CB_ROLE_DIM, places.label);
@@ -234,7 +234,7 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
     const int columns = look->grid->columns - 2;
     const struct cb_scene_film *next = scene->next;
     struct cb_bench_hold hold;
-    char by[8], span[32];
+    char by[CB_DUE_SIZE], span[32];
     if (cb_bench_held_up(scene, &hold)) {
         cb_lines_due(look->app, hold.film->drying, hold.due_ms, by);
         const bool painted = cb_words_painted(scene->unit, hold.film->stage);
@@ -256,7 +256,7 @@ void cb_bench_draw_next(struct cb_bench_look *look, int row)
     }
     const bool painted = cb_words_painted(next->unit, next->film->stage);
     const char *elsewhere = cb_lines_elsewhere(scene, next);
-    cb_words_span(next->forecast.due_ms - scene->now_ms, span);
+    cb_lines_span(look->app, next->forecast.due_ms - scene->now_ms, span);
     cb_lines_due(look->app, next->film->drying, next->forecast.due_ms, by);
     const char *symbol = cb_words_looks[painted ? CB_STATE_WET : CB_STATE_WAITS].symbol;
     const char *figures =

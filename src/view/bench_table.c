@@ -211,7 +211,7 @@ struct table_row {
 static const char *short_span(struct cb_bench_look *look, int64_t left_ms, size_t columns)
 {
     char text[32];
-    cb_words_span(left_ms, text);
+    cb_lines_span(look->app, left_ms, text);
     if (strlen(text) > columns && left_ms <= 99 * CB_MS_PER_MIN) {
         snprintf(text, sizeof text, "%d min", (int)((left_ms + CB_MS_PER_MIN - 1) / CB_MS_PER_MIN));
     } else if (strlen(text) > columns) {
@@ -248,7 +248,7 @@ static void find_times(struct cb_bench_look *look, const struct cb_scene_film *f
 {
     const struct cb_forecast *forecast = &film->forecast;
     const bool painted = cb_words_painted(film->unit, film->film->stage);
-    char usual[8], rings[8];
+    char usual[CB_DUE_SIZE], rings[CB_DUE_SIZE];
     if (forecast->dry) {
         row->span =
             cb_arena_printf(look->arena, "%s%s", cb_lines_sign(look->app, film->film->drying),

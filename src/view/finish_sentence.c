@@ -36,7 +36,7 @@ static int64_t rounded(const struct said *said, int64_t ms)
 
 static const char *clock_of(const struct said *said, int64_t ms)
 {
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     cb_time_clock(ms, said->zone, clock);
     return cb_arena_text(said->arena, clock);
 }

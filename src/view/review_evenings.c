@@ -85,8 +85,8 @@ void cb_review_draw_evenings(struct cb_review_pen *pen)
     for (size_t i = 0; i < review->session_count; i++) {
         const struct cb_review_session *session = &review->sessions[i];
         char date[11];
-        char from[6];
-        char to[6];
+        char from[CB_CLOCK_SIZE];
+        char to[CB_CLOCK_SIZE];
         char hm[CB_HM_SIZE];
         const int64_t from_ms = cb_review_wall(pen->page, session->from_ms);
         cb_time_date(from_ms, pen->page->zone, date);

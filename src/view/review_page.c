@@ -399,8 +399,8 @@ static void draw_questions(struct cb_review_pen *pen)
     cb_review_heading(pen, "Asked once");
     for (size_t i = 0; i < review->question_count; i++) {
         char date[11];
-        char from[6];
-        char to[6];
+        char from[CB_CLOCK_SIZE];
+        char to[CB_CLOCK_SIZE];
         const int64_t from_ms = cb_review_wall(pen->page, review->questions[i].from_ms);
         cb_time_date(from_ms, pen->page->zone, date);
         cb_time_clock(from_ms, pen->page->zone, from);

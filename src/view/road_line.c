@@ -2,6 +2,7 @@
 #include "view/road_line.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "app/outlook.h"
 #include "app/road.h"
@@ -190,16 +191,17 @@ void cb_road_line_clock(const struct cb_app *app, const struct cb_road_line *lin
     int free = 0; /* the first column that no label has taken */
     put_nights(line, left, grid, row, column, columns);
     for (int64_t tick = local_min; free < tonight->columns; tick += step - tick % step) {
-        char clock[6];
+        char clock[CB_CLOCK_SIZE];
         const int at = (int)((double)(tick - local_min) / line->place_min);
         if (at >= tonight->columns) {
             break;
         }
         cb_time_clock(wall_ms + (tick - local_min) * CB_MS_PER_MIN, &session->zone, clock);
-        if (at >= free && at + 5 <= tonight->columns && at - left >= 0 &&
-            at - left + 5 <= columns) {
-            cb_grid_put(grid, row, column + at - left, 5, CB_ROLE_DIM, clock);
+        const int width = (int)strlen(clock);
+        if (at >= free && at + width <= tonight->columns && at - left >= 0 &&
+            at - left + width <= columns) {
+            cb_grid_put(grid, row, column + at - left, 0, CB_ROLE_DIM, clock);
         }
-        free = at >= free ? at + 6 : free;
+        free = at >= free ? at + width + 1 : free;
     }
 }

@@ -28,7 +28,7 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
     const struct cb_scene *scene = cb_app_scene(app);
     char span[32] = "-";
     if (scene->next) {
-        cb_words_span(scene->next->forecast.due_ms - scene->now_ms, span);
+        cb_lines_span(app, scene->next->forecast.due_ms - scene->now_ms, span);
     }
     int row = 0;
     if (cb_app_session(app)->unsaved) {

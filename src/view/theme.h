@@ -14,7 +14,18 @@ struct cb_style {
     int16_t fg256, bg256;
     bool bold, dim, reverse, underline;
 };
-extern const struct cb_style cb_theme_dark[CB_ROLE_COUNT];
+extern const struct cb_style cb_theme_dark[CB_ROLE_COUNT];  /* on black and on dark greys */
+extern const struct cb_style cb_theme_light[CB_ROLE_COUNT]; /* on white and on what is near it */
 extern const struct cb_style cb_theme_mono[CB_ROLE_COUNT];
+
+/* Relative luminance of a colour of sRGB, parts 0 to 1: 0 is black, 1 white (W3C, WCAG 2.1,
+ * "relative luminance"). */
+double cb_theme_luminance(double red, double green, double blue);
+/* Where white on it is told apart as well as black: both contrasts are sqrt(1.05 / 0.05). */
+#define CB_THEME_MIDDLE 0.1791
+
+/* What a terminal says of its background: "rgb:ffff/ffff/ffff", one to four hexadecimal digits a
+ * part (XParseColor(3)), or rgba: with a fourth. False: nothing that means a colour. */
+bool cb_theme_is_light(const char *answer, bool *light);
 
 #endif

@@ -22,7 +22,7 @@
 #include "view/put.h"
 
 #define FACTS_ROW    1
-#define WIDE_COLUMN  71 /* the table of wide screens */
+#define WIDE_COLUMN  71 /* the table of wide screens; by half days its times are wider */
 #define WIDE_SCALE   2  /* of their digits */
 #define COMPACT_ROWS 11 /* below, first the next film goes, then the line that nothing is wrong */
 #define CAUTION_ROWS 6
@@ -54,7 +54,7 @@ static void draw_head(struct cb_bench_look *look)
 {
     struct cb_grid *grid = look->grid;
     const struct cb_scene *scene = look->scene;
-    char clock[6], climate[48], right[80];
+    char clock[CB_CLOCK_SIZE], climate[48], right[80];
     cb_time_clock(cb_app_session(look->app)->now.wall_ms, &cb_app_session(look->app)->zone, clock);
     cb_words_climate(&scene->reading.climate, cb_app_session(look->app)->config->fahrenheit,
                      climate);
@@ -93,7 +93,7 @@ static void draw_head(struct cb_bench_look *look)
         }
     }
     cb_grid_put(grid, 0, column < 0 ? 0 : column, 0, CB_ROLE_DIM, right);
-    cb_grid_style(grid, 0, column, 5, CB_ROLE_STRONG);
+    cb_grid_style(grid, 0, column, (int)strlen(clock), CB_ROLE_STRONG);
 }
 
 static void draw_space(struct cb_bench_look *look, int row)
@@ -142,7 +142,7 @@ static void draw_answer(struct cb_bench_look *look, int row)
         cb_grid_put(grid, row, column, 0, CB_ROLE_PLAIN,
                     cb_words_painted(asked->unit, asked->film->stage) ? " still wet" : " not yet");
     if (is_table(grid) && asked->film->figure == 0) { /* it does not ring */
-        char usually[8];
+        char usually[CB_DUE_SIZE];
         cb_lines_due(look->app, asked->film->drying, look->scene->touch_ms, usually);
         cb_grid_putf(grid, row, column + 3, 0, CB_ROLE_DIM, "touch it at%s", usually);
     } else if (is_table(grid)) {
@@ -393,12 +393,12 @@ static void draw_full(struct cb_bench_look *look)
     const struct cb_scene *scene = look->scene;
     const bool wide = is_wide(grid);
     const int bottom = grid->rows - 2;
+    const int table = WIDE_COLUMN - cb_app_session(look->app)->zone.half_days;
     draw_head(look);
-    int row =
-        FACTS_ROW + cb_bench_draw_facts(look, FACTS_ROW, wide ? WIDE_COLUMN - 1 : grid->columns - 1,
-                                        wide ? WIDE_SCALE : 1);
+    int row = FACTS_ROW + cb_bench_draw_facts(look, FACTS_ROW, wide ? table - 1 : grid->columns - 1,
+                                              wide ? WIDE_SCALE : 1);
     if (wide) {
-        cb_bench_draw_table(look, FACTS_ROW, WIDE_COLUMN, row - FACTS_ROW, false);
+        cb_bench_draw_table(look, FACTS_ROW, table, row - FACTS_ROW, false);
     }
     cb_bench_draw_next(look, row++);
     draw_space(look, row++);

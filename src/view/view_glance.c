@@ -113,7 +113,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     struct cb_bench_hold hold = {0};
     const char *unit = "", *elsewhere = NULL, *by = "";
     bool painted = false, waits = false;
-    char figure[16] = "", digits[16] = "", clock[6];
+    char figure[16] = "", digits[16] = "", clock[CB_CLOCK_SIZE];
     const bool wet = find_wet(scene, &hold, &elsewhere, &painted, &waits);
     if (scene->proposal.any) {
         cb_lines_figure(scene, figure);
@@ -122,8 +122,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     const bool range = strchr(figure, '-') != NULL;
     if (wet) {
-        char due[8];
-        unit = cb_words_left(hold.due_ms - scene->now_ms, digits);
+        char due[CB_DUE_SIZE];
+        unit = cb_lines_left(app, hold.due_ms - scene->now_ms, digits);
         cb_lines_due(app, hold.film->drying, hold.due_ms, due);
         by = cb_arena_printf(&arena, "at%s", due);
     }
@@ -151,7 +151,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     cb_grid_scaled(grid, 1, 2, scale, CB_ROLE_BIG, figure);
     cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);
-    cb_grid_put(grid, 0, grid->columns - 7, 0, CB_ROLE_STRONG, clock);
+    cb_grid_put(grid, 0, grid->columns - 2 - (int)strlen(clock), 0, CB_ROLE_STRONG, clock);
     const int row = 1 + CB_GRID_BIG_ROWS * scale;
     const int text = row + (row + 4 < grid->rows);
     draw_lines(app, grid, text, &arena);

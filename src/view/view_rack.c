@@ -46,17 +46,19 @@ static void put_times(const struct cb_app *app, const struct cb_scene *scene, st
                     cb_words_looks[state].role);
         return;
     }
-    char usually[8] = "", by[8], chance[8];
+    char usually[CB_DUE_SIZE] = "", by[CB_DUE_SIZE], chance[8];
     cb_lines_due(app, film->film->drying, forecast->due_ms, by);
     if (forecast->median_ms != CB_TIME_NONE) {
         cb_lines_due(app, film->film->drying, forecast->median_ms, usually);
     }
     cb_words_chance(forecast->chance, chance);
-    int used = cb_grid_putf(grid, row, column - 1, 0, CB_ROLE_PLAIN, "%6s ", usually) - 1;
-    used += cb_grid_putf(grid, row, column + used, 0, CB_ROLE_STRONG, "%-6s",
+    const bool half = cb_app_session(app)->zone.half_days;
+    const int wide = half ? 8 : 6;
+    int used = cb_grid_putf(grid, row, column - 1, 0, CB_ROLE_PLAIN, "%*s ", wide, usually) - 1;
+    used += cb_grid_putf(grid, row, column + used, 0, CB_ROLE_STRONG, "%-*s", wide,
                          film->film->figure > 0 ? by : ""); /* a stroke does not ring */
-    cb_grid_putf(grid, row, grid->columns >= ROOMY_COLUMNS ? column + 18 : column + used + 3, 0,
-                 CB_ROLE_DIM, "%5s", chance);
+    used = grid->columns >= ROOMY_COLUMNS ? 18 : used + (half ? 0 : 3);
+    cb_grid_putf(grid, row, column + used, 0, CB_ROLE_DIM, "%5s", chance);
 }
 
 /* A line of the rack: a film, or the name of the unit that those below are of. */
@@ -157,7 +159,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     struct cb_arena arena = {0};
     const struct cb_scene *scene = cb_app_scene(app);
-    char clock[6], climate[48];
+    char clock[CB_CLOCK_SIZE], climate[48];
     cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);
     cb_words_climate(&scene->reading.climate, cb_app_session(app)->config->fahrenheit, climate);
     bool roomy = grid->columns >= ROOMY_COLUMNS;

@@ -102,9 +102,9 @@ static struct page page_of(const struct cb_app *app, int rows, int columns, stru
 
 static void draw_head(const struct cb_app *app, const struct page *page, struct cb_grid *grid)
 {
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     cb_time_clock(cb_app_session(app)->now.wall_ms, &cb_app_session(app)->zone, clock);
-    const int column = grid->columns - 6;
+    const int column = grid->columns - (int)strlen(clock) - 1;
     int used = 1 + cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Road") + 2;
     if (cb_app_unit(app)) {
         used +=
@@ -118,7 +118,7 @@ static void draw_head(const struct cb_app *app, const struct page *page, struct 
     if (page->line.row_count > page->rows && used + (int)strlen(text) < column) {
         cb_grid_put(grid, 0, used, 0, CB_ROLE_DIM, text);
     }
-    cb_grid_put(grid, 0, column, 5, CB_ROLE_STRONG, clock);
+    cb_grid_put(grid, 0, column, 0, CB_ROLE_STRONG, clock);
 }
 
 /* "tonight", "evening 2", where each of them is in sight. */

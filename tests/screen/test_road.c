@@ -336,7 +336,7 @@ static void its_head_says_when(void **state)
     struct stage stage;
     stage_init(&stage, "night-watch.yaml", 10, 24, 80, CB_PING_OFF);
     look(&stage, 80, 24);
-    char expected[64], clock[6];
+    char expected[64], clock[CB_CLOCK_SIZE];
     const struct cb_road *road = road_of(&stage);
     cb_time_clock(CB_REHEARSE_START_MS + (int64_t)(road->nights.finish_min * 60000), NULL, clock);
     snprintf(expected, sizeof expected, "Without a break finished tomorrow, at %s", clock);
@@ -433,7 +433,7 @@ static void who_is_late_moves_it_along(void **state)
     const int before = line_column(&stage, &clock_row);
     assert_non_null(strstr(line_text(&stage, clock_row), "18:00"));
     for (int late = 0; late < 3; late++) {
-        char begins[6], ends[6];
+        char begins[CB_CLOCK_SIZE], ends[CB_CLOCK_SIZE];
         stage_wait(&stage, late == 0 ? end_min : 7);
         assert_true(road_of(&stage)->from_ms == from_ms);
         const int64_t moved_ms = CB_REHEARSE_START_MS + late * 7 * CB_MS_PER_MIN;
@@ -500,7 +500,7 @@ static void where_nothing_is_to_plan_it_says_why(void **state)
     stage_key(&stage, "SPACE");
     stage_wait(&stage, 1);
     look(&stage, 80, 24);
-    char due[6];
+    char due[CB_CLOCK_SIZE];
     cb_time_clock(CB_REHEARSE_START_MS + 20 * CB_MS_PER_MIN +
                       (int64_t)((cb_app_road(app_of(&stage))->problem->slots[1].dry_min) * 60000),
                   NULL, due);

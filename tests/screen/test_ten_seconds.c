@@ -171,7 +171,7 @@ static void check_look(struct stage *stage, size_t look)
     assert_true(
         line_with(stage, top, "SPACE", paint) || /* where it fits, else its place is named */
         line_with(stage, top, "SPACE", "when it is on figure"));
-    char clock[6];
+    char clock[CB_CLOCK_SIZE];
     cb_time_clock(cb_app_now(cb_rehearse_app(stage->rehearse)).wall_ms, &(struct cb_zone){0},
                   clock);
     assert_non_null(strstr(top, clock));

@@ -54,7 +54,7 @@ static void a_wait_is_good_for_something(void **state)
     stage_key(&stage, "SPACE");
     const char *line = strstr(stage_text(&stage), "free until 18:");
     assert_non_null(line);
-    char until[6];
+    char until[CB_CLOCK_SIZE];
     memcpy(until, line + strlen("free until "), 5);
     until[5] = '\0';
     assert_true(stage_shows(&stage, ": mix Ebb wash, rinse the brush, fresh water, refresh the "

@@ -170,7 +170,7 @@ static double draw(void *context, struct cb_chance *chance)
 }
 
 static void say(const struct coats *coats, size_t h, double share, size_t units,
-                struct cb_arena *arena, struct cb_finding *out)
+                const struct cb_zone *zone, struct cb_arena *arena, struct cb_finding *out)
 {
     const double times = exp(share);
     const int hour = (FIRST_H + (int)h) % 24;
@@ -183,9 +183,13 @@ static void say(const struct coats *coats, size_t h, double share, size_t units,
     }
     out->minutes = late_min * (1 - 1 / times) / (double)units;
     out->coats = late / (double)units;
-    out->text = cb_arena_printf(arena, "after %d:00 the same coat takes you %.0f %% longer", hour,
+    const bool half = zone != NULL && zone->half_days;
+    const char *from =
+        half ? cb_arena_printf(arena, "%d%s", (hour + 11) % 12 + 1, hour < 12 ? "am" : "pm")
+             : cb_arena_printf(arena, "%d:00", hour);
+    out->text = cb_arena_printf(arena, "after %s the same coat takes you %.0f %% longer", from,
                                 100 * (times - 1));
-    out->advice = cb_arena_printf(arena, "stop at %d:00, and begin earlier", hour);
+    out->advice = cb_arena_printf(arena, "stop at %s, and begin earlier", from);
 }
 
 static bool look(const struct cb_finding_log *log, struct cb_arena *arena, uint64_t seed,
@@ -214,7 +218,7 @@ static bool look(const struct cb_finding_log *log, struct cb_arena *arena, uint6
     const bool any = isfinite(seen);
     if (any) {
         out->units = log->count;
-        say(&coats, h, share, log->count, arena, out);
+        say(&coats, h, share, log->count, log->zone, arena, out);
         out->chance = out->minutes < CB_FINDING_MIN ? 1 : cb_chance_p(seen, draw, &coats, seed);
     }
     free(numbers);

@@ -98,7 +98,7 @@ static void test_out_of_range(void **state)
     assert_string_equal(text, "0001-01-01T00:00:00.000Z");
     cb_time_format(INT64_MAX, text);
     assert_string_equal(text, "9999-12-31T23:59:59.999Z");
-    const struct cb_zone west = {1, {{INT64_MIN, -3600}}};
+    const struct cb_zone west = {.count = 1, .steps = {{INT64_MIN, -3600}}};
     assert_int_equal(cb_time_civil(INT64_MIN, &west).year, 1);
 }
 
@@ -107,8 +107,10 @@ static void test_zone(void **state)
 {
     (void)state;
     static const struct cb_zone berlin = {
-        3,
-        {{INT64_MIN, 3600}, {INT64_C(1774746000000), 7200}, {INT64_C(1792890000000), 3600}},
+        .count = 3,
+        .steps = {{INT64_MIN, 3600},
+                  {INT64_C(1774746000000), 7200},
+                  {INT64_C(1792890000000), 3600}},
     };
     static const struct {
         const char *at, *date, *clock;
@@ -127,7 +129,7 @@ static void test_zone(void **state)
         int64_t ms = 0;
         assert_true(cb_time_parse(cases[i].at, &ms));
         char date[11];
-        char clock[6];
+        char clock[CB_CLOCK_SIZE];
         cb_time_date(ms, &berlin, date);
         cb_time_clock(ms, &berlin, clock);
         assert_string_equal(date, cases[i].date);
@@ -147,8 +149,32 @@ static void test_zone(void **state)
     assert_true(cb_time_of_local(skipped_ms, NULL) == skipped_ms);
     assert_int_equal(cb_time_civil(-1, NULL).day, 31);
     assert_int_equal(cb_time_civil(-1, &berlin).day, 1);
-    const struct cb_zone late = {1, {{INT64_C(1774746000000), 7200}}};
+    const struct cb_zone late = {.count = 1, .steps = {{INT64_C(1774746000000), 7200}}};
     assert_int_equal(cb_time_civil(0, &late).hour, 2);
+}
+
+/* The hours by half days, common knowledge: noon is 12 pm, midnight 12 am. */
+static void test_half_days(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *at, *clock;
+    } cases[] = {
+        {"2026-01-05T00:00:00Z", "12:00am"}, {"2026-01-05T00:59:59Z", "12:59am"},
+        {"2026-01-05T01:00:00Z", "1:00am"},  {"2026-01-05T09:05:00Z", "9:05am"},
+        {"2026-01-05T10:10:00Z", "10:10am"}, {"2026-01-05T11:59:00Z", "11:59am"},
+        {"2026-01-05T12:00:00Z", "12:00pm"}, {"2026-01-05T12:30:00Z", "12:30pm"},
+        {"2026-01-05T13:00:00Z", "1:00pm"},  {"2026-01-05T20:41:00Z", "8:41pm"},
+        {"2026-01-05T23:59:00Z", "11:59pm"},
+    };
+    const struct cb_zone utc = {.half_days = true};
+    for (size_t i = 0; i < COUNT(cases); i++) {
+        int64_t ms = 0;
+        char clock[CB_CLOCK_SIZE];
+        assert_true(cb_time_parse(cases[i].at, &ms));
+        cb_time_clock(ms, &utc, clock);
+        assert_string_equal(clock, cases[i].clock);
+    }
 }
 
 static void test_civil(void **state)
@@ -203,7 +229,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_parse),        cmocka_unit_test(test_round_trip),
         cmocka_unit_test(test_out_of_range), cmocka_unit_test(test_zone),
-        cmocka_unit_test(test_civil),        cmocka_unit_test(test_span),
+        cmocka_unit_test(test_half_days),    cmocka_unit_test(test_civil),
+        cmocka_unit_test(test_span),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

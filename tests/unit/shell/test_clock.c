@@ -44,7 +44,7 @@ static void the_zone_has_its_summer_times(void **state)
     cb_clock_zone(now, &zone);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         int64_t at;
-        char text[6];
+        char text[CB_CLOCK_SIZE];
         assert_true(cb_time_parse(rows[i].utc, &at));
         cb_time_clock(at, &zone, text);
         assert_string_equal(text, rows[i].local);

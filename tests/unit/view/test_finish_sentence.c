@@ -67,7 +67,7 @@ static void test_sentences(void **state)
         }
     }
     /* by the clock of the place */
-    const struct cb_zone east = {1, {{INT64_MIN, 20700}}}; /* 5 h 45 min */
+    const struct cb_zone east = {.count = 1, .steps = {{INT64_MIN, 20700}}}; /* 5 h 45 min */
     const struct cb_finish finish = {.from = CB_FINISH_GIVEN,
                                      .low_ms = at("2026-12-02T18:31:00Z"),
                                      .median_ms = at("2026-12-02T18:31:00Z"),

@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: MIT */
+/* How the screens look whatever is on them: the time of day by half days, minutes alone with a
+ * quiet clock. */
+#include <ctype.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "app/look.h"
+#include "support/stage.h"
+
+#define COUNT(list) (sizeof(list) / sizeof *(list))
+
+static const char *const views[] = {"bench", "rack", "road", "pots", "review", "glance", "help"};
+static const struct {
+    int columns, rows;
+} sizes[] = {{50, 15}, {80, 24}, {120, 40}, {40, 12}};
+
+/* An hour and more of the sample's evening, then a bench opened on it; three films are wet. */
+static void begin(struct stage *stage, bool half_days, bool quiet)
+{
+    stage_init(stage, "night-watch.yaml", 10, 24, 80, CB_PING_OFF);
+    for (int press = 0; press < 14; press++) {
+        stage_key(stage, "SPACE");
+        stage_wait(stage, 7);
+    }
+    stage->config.half_days = half_days;
+    stage->config.quiet_clock = quiet;
+    stage_reopen(stage, 10000);
+    for (int press = 0; press < 3; press++) {
+        stage_key(stage, "SPACE");
+        stage_wait(stage, 3);
+    }
+}
+
+static void assert_half_days(const char *view, const char *text)
+{
+    for (const char *at = text; (at = strchr(at, ':')) != NULL; at++) {
+        if (at > text && isdigit((unsigned char)at[-1]) && isdigit((unsigned char)at[1]) &&
+            isdigit((unsigned char)at[2]) && strncmp(at + 3, "am", 2) != 0 &&
+            strncmp(at + 3, "pm", 2) != 0) {
+            fail_msg("%s: %.12s\n%s", view, at - 2, text);
+        }
+    }
+}
+
+static void by_half_days(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, true, false);
+    bool any[COUNT(views)] = {false};
+    for (size_t s = 0; s < COUNT(sizes); s++) {
+        stage_size(&stage, sizes[s].columns, sizes[s].rows);
+        for (size_t v = 0; v < COUNT(views); v++) {
+            assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+            const char *text = stage_text(&stage);
+            assert_half_days(views[v], text);
+            any[v] = any[v] || strstr(text, "pm") != NULL;
+        }
+    }
+    assert_true(any[0] && any[1] && any[2] && any[4] && any[5]);
+    stage_fini(&stage);
+}
+
+/* With nothing but time going by: no second is shown, and no picture is asked for but when the
+ * minute turns or a film is due. */
+static void quiet(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, false, true);
+    const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+    stage_wait(&stage, 0.25); /* the line of the last press is gone */
+    int pictures = 0, last_minute = 0;
+    for (int second = 0; second < 25 * 60; second++) {
+        const char *was = stage_text(&stage);
+        const uint64_t before = cb_app_generation(app);
+        const bool thinks = cb_app_has_idle_work(app); /* a plan that may be a better one */
+        const int64_t minute = cb_rehearse_now(stage.rehearse).wall_ms / CB_MS_PER_MIN;
+        const struct cb_scene *scene = cb_app_scene(app);
+        const int64_t changes_ms = scene->changes_ms;
+        const int64_t left_ms = scene->next ? scene->next->forecast.due_ms - scene->now_ms : -1;
+        cb_rehearse_advance(stage.rehearse, 1000);
+        last_minute += left_ms > 1000 && left_ms < 59000;
+        scene = cb_app_scene(app);
+        const bool moved = changes_ms != CB_TIME_NONE && changes_ms <= scene->now_ms;
+        if (cb_app_generation(app) != before) {
+            pictures++;
+            if (!moved && !thinks &&
+                cb_rehearse_now(stage.rehearse).wall_ms / CB_MS_PER_MIN == minute) {
+                fail_msg("drawn at second %d\n%s%s", second, was, stage_text(&stage));
+            }
+        }
+    }
+    assert_in_range(pictures, 25, 40);
+    assert_true(last_minute > 30);
+    static const char *const seconds[] = {" s ", " s:", " s,", " s)", " s\n"};
+    stage_reopen(&stage, 1000);
+    stage_key(&stage, "SPACE");
+    for (int minute = 0; minute < 30; minute++) {
+        for (size_t v = 0; v < COUNT(views) - 1; v++) {
+            assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+            const char *text = stage_text(&stage);
+            for (size_t i = 0; i < COUNT(seconds); i++) {
+                for (const char *at = text; (at = strstr(at, seconds[i])) != NULL; at++) {
+                    if (at > text && isdigit((unsigned char)at[-1])) {
+                        fail_msg("%s has seconds\n%s", views[v], text);
+                    }
+                }
+            }
+        }
+        stage_wait(&stage, 0.37);
+    }
+    stage_fini(&stage);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(by_half_days),
+        cmocka_unit_test(quiet),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
