@@ -120,5 +120,6 @@ void cb_learn_pot_push(struct learn_pot *pot, const struct learn_op *op);
 void cb_learn_pot_settle(const struct cb_learn *learn, struct learn_pot *pot);
 /* Forgets what was asked of it. */
 void cb_learn_pot_drop_views(const struct learn_pot *pot);
+void cb_learn_view_free(struct learn_view *view);
 
 #endif
