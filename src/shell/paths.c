@@ -248,14 +248,16 @@ static enum cb_status read_both(struct cb_arena *arena, const char *name, bool h
 static enum cb_status read_kinds(struct cb_arena *arena, bool homeless,
                                  const struct cb_kinds **kinds, struct cb_err *err)
 {
+    struct cb_arena files = {0}; /* the texts and trees are some ten times what is made of them */
     struct source ours = {0}, user = {0};
     struct source *const both[] = {&ours, &user};
-    const enum cb_status status = read_both(arena, "kinds.yaml", homeless, &ours, &user, err);
-    if (status != CB_OK) {
-        return status;
+    enum cb_status status = read_both(&files, "kinds.yaml", homeless, &ours, &user, err);
+    if (status == CB_OK) {
+        *kinds = cb_kinds_from_tree(ours.tree, user.tree, arena, &ours.issues, &user.issues);
+        status = *kinds != NULL ? CB_OK : refuse(both, 2, err);
     }
-    *kinds = cb_kinds_from_tree(ours.tree, user.tree, arena, &ours.issues, &user.issues);
-    return *kinds != NULL ? CB_OK : refuse(both, 2, err);
+    cb_arena_fini(&files);
+    return status;
 }
 
 static enum cb_status read_config(struct cb_arena *arena, bool homeless,
@@ -282,14 +284,16 @@ enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
 enum cb_status cb_paths_cues(struct cb_arena *arena, bool homeless, const struct cb_kinds *kinds,
                              const struct cb_cues **cues, struct cb_err *err)
 {
+    struct cb_arena files = {0};
     struct source ours = {0}, user = {0};
     struct source *const both[] = {&ours, &user};
-    const enum cb_status status = read_both(arena, "cues.yaml", homeless, &ours, &user, err);
-    if (status != CB_OK) {
-        return status;
+    enum cb_status status = read_both(&files, "cues.yaml", homeless, &ours, &user, err);
+    if (status == CB_OK) {
+        *cues = cb_cues_from_tree(ours.tree, user.tree, kinds, arena, &ours.issues, &user.issues);
+        status = *cues != NULL ? CB_OK : refuse(both, 2, err);
     }
-    *cues = cb_cues_from_tree(ours.tree, user.tree, kinds, arena, &ours.issues, &user.issues);
-    return *cues != NULL ? CB_OK : refuse(both, 2, err);
+    cb_arena_fini(&files);
+    return status;
 }
 
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,

@@ -175,7 +175,7 @@ static void read_cue(const struct reader *reader, const struct cb_tree *key,
 {
     const struct cb_schema *schema = &reader->schema;
     *cue = (struct cb_cue){
-        .id = key->text,
+        .id = cb_arena_text(schema->arena, key->text),
         .source = reader->own ? "your own cues.yaml" : "",
         .coat_to = INT_MAX,
         .coats_to = INT_MAX,
@@ -261,19 +261,26 @@ const struct cb_cues *cb_cues_from_tree(const struct cb_tree *ours, const struct
 {
     const struct cb_tree *const trees[] = {ours, own};
     struct reader reader = {.kinds = kinds};
-    struct cb_cue *cues = cb_arena_alloc(arena, 2 * (size_t)CB_CUES_MAX, sizeof *cues);
+    struct cb_issues *const issues[] = {ours_issues, own_issues};
+    const struct cb_tree *maps[COUNT(trees)] = {NULL, NULL};
     struct cb_cues *out = cb_arena_alloc(arena, 1, sizeof *out);
     const size_t before = ours_issues->count + own_issues->count;
+    size_t most = 0;
     for (size_t i = 0; i < kinds->kind_count && i < COUNT(reader.kind_words); i++) {
         reader.kind_words[reader.kind_count++] = kinds->kinds[i].name;
     }
     for (size_t t = 0; t < COUNT(trees); t++) {
+        reader.schema = (struct cb_schema){arena, issues[t]};
+        maps[t] = cues_of(&reader, trees[t]);
+        most += maps[t] ? maps[t]->count : 0;
+    }
+    struct cb_cue *cues = cb_arena_alloc(arena, most, sizeof *cues);
+    for (size_t t = 0; t < COUNT(trees); t++) {
         reader.own = t == 1;
-        reader.schema = (struct cb_schema){arena, t == 1 ? own_issues : ours_issues};
-        const struct cb_tree *map = cues_of(&reader, trees[t]);
-        for (size_t i = 0; map && i < map->count; i++) {
+        reader.schema = (struct cb_schema){arena, issues[t]};
+        for (size_t i = 0; maps[t] && i < maps[t]->count; i++) {
             struct cb_cue cue;
-            read_cue(&reader, &map->keys[i], &map->items[i], &cue);
+            read_cue(&reader, &maps[t]->keys[i], &maps[t]->items[i], &cue);
             take(cues, &out->count, &cue);
         }
     }

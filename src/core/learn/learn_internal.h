@@ -139,6 +139,7 @@ void cb_learn_pot_give(struct learn_pot *pot, const struct learn_given *given);
 void cb_learn_pot_settle(const struct cb_learn *learn, struct learn_pot *pot);
 /* Forgets what was asked of it. */
 void cb_learn_pot_drop_views(const struct learn_pot *pot);
+void cb_learn_view_free(struct learn_view *view);
 
 /* The pot's table of its own films alone. */
 void cb_learn_pot_own(const struct cb_learn *learn, const struct learn_pot *pot,

@@ -38,7 +38,7 @@ void cb_learn_pot_free(struct learn_pot *pot)
 void cb_learn_pot_drop_views(const struct learn_pot *pot)
 {
     for (size_t i = 0; i < *pot->view_count; i++) {
-        free(pot->views[i]);
+        cb_learn_view_free(pot->views[i]);
     }
     *pot->view_count = 0;
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include <math.h>
+#include <stdlib.h>
 
 #include "base/mem.h"
 #include "core/learn/learn_internal.h"
@@ -9,23 +10,37 @@
 #define STRAY       3.6
 #define STRAY_AGAIN 1.1
 
-#define BUCKET      16
-#define ANSWERS_MAX (32 * BUCKET)
+#define SURE -50 /* e^-50 is far below what a double has beside 1 */
+
+#define BUCKET  16
+#define BUCKETS 32
+
+struct answer {
+    double tail, low, x;
+    bool known;
+};
 
 /* What is asked of a pot, kept until the next change. */
 struct learn_view {
     double pot_sd; /* views without a pot: which */
     struct grid_table law;
     struct grid_tail tail;
-    struct answer { /* quantiles found: a film asks for the same ones every second */
-        double tail, low, x;
-        bool known;
-    } answers[ANSWERS_MAX];
+    /* quantiles found, for a film asks for the same ones every second; NULL: none so far */
+    struct answer *answers[BUCKETS];
+    double sure_x; /* from there on a film is dry beyond doubt: a bench has years of those */
     bool measured;
     double mean, sd; /* of theta */
     bool known;
     size_t rows;
 };
+
+void cb_learn_view_free(struct learn_view *view)
+{
+    for (size_t i = 0; i < BUCKETS; i++) {
+        free(view->answers[i]);
+    }
+    free(view);
+}
 
 static struct learn_view *view_of(const struct cb_learn *learn, const char *key, double pot_sd)
 {
@@ -45,6 +60,7 @@ static struct learn_view *view_of(const struct cb_learn *learn, const char *key,
     }
     struct learn_view *view = cb_mem_new(1, sizeof *view);
     view->pot_sd = sd;
+    view->sure_x = INFINITY;
     /* the bench without this pot, then down to the pot, then what the pot itself says */
     struct grid_table bench = learn->total;
     if (known && pot->counts) {
@@ -84,7 +100,13 @@ double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd
         return 1;
     }
     const double x = log(t_min / median_min) - learn->shift;
-    double below = -expm1(tail_at(view_of(learn, pot, pot_sd), x));
+    struct learn_view *view = view_of(learn, pot, pot_sd);
+    if (x >= view->sure_x) {
+        return 1;
+    }
+    const double tail = tail_at(view, x);
+    const double below = -expm1(tail);
+    view->sure_x = tail < SURE ? x : view->sure_x;
     return below > 0 ? below : 0;
 }
 
@@ -123,8 +145,7 @@ static size_t answer_place(double tail, double low)
     memcpy(&bits[0], &tail, sizeof bits[0]);
     memcpy(&bits[1], &low, sizeof bits[1]);
     /* Multiplicative hashing, Knuth, The Art of Computer Programming, vol. 3, 6.4. */
-    return (size_t)(((bits[0] ^ (bits[1] << 1)) * UINT64_C(11400714819323198485)) >> 32) %
-           (ANSWERS_MAX / BUCKET) * BUCKET;
+    return (size_t)(((bits[0] ^ (bits[1] << 1)) * UINT64_C(11400714819323198485)) >> 32) % BUCKETS;
 }
 
 double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double pot_sd,
@@ -143,7 +164,9 @@ double cb_learn_quantile(const struct cb_learn *learn, const char *pot, double p
             return wet_min * STRAY_AGAIN;
         }
     }
-    struct answer *bucket = &view->answers[answer_place(tail, low)];
+    struct answer **place = &view->answers[answer_place(tail, low)];
+    *place = *place == NULL ? cb_mem_new(BUCKET, sizeof **place) : *place;
+    struct answer *bucket = *place;
     struct answer *answer = NULL;
     for (size_t i = 0; i < BUCKET && answer == NULL && bucket[i].known; i++) {
         if (learn_same(bucket[i].tail, tail) && learn_same(bucket[i].low, low)) {

@@ -351,10 +351,18 @@ static void far_out(void **state)
     const double before = 9 * exp(3.59), beyond = 9 * exp(3.61);
     assert_true(cb_learn_quantile(learn, pots[0], .30, 9, .8, before) > 1.15 * before);
     assert_true(fabs(cb_learn_quantile(learn, pots[0], .30, 9, .8, beyond) / beyond - 1.1) < 1e-9);
-    for (double t = 1e-6; t < 1e6; t *= 3) {
-        double f = cb_learn_cdf(learn, pots[0], .30, 9, t);
-        assert_true(f >= 0 && f <= 1);
+    /* and what was asked before is no matter, from whichever end: the same to the last bit */
+    struct cb_learn *down = cb_learn_new(NULL);
+    double up[40];
+    for (int i = 0; i < 40; i++) {
+        up[i] = cb_learn_cdf(learn, pots[0], .30, 9, 1e-6 * pow(2, i));
+        assert_true(up[i] >= 0 && up[i] <= 1);
     }
+    for (int i = 39; i >= 0; i--) {
+        const double f = cb_learn_cdf(down, pots[0], .30, 9, 1e-6 * pow(2, i));
+        assert_memory_equal(&f, &up[i], sizeof f);
+    }
+    cb_learn_free(down);
     struct cb_row rows[] = {film(pots[0], 1e5, 1e6), film(pots[0], 1e-5, 1e-4),
                             film(pots[1], 100, 101)};
     cb_learn_sync(learn, rows, COUNT(rows));
