@@ -1,12 +1,15 @@
 /* SPDX-License-Identifier: MIT */
 #include "app/session.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "app/state.h"
 #include "base/vec.h"
 #include "core/bench/rows.h"
+
+#define SAME_SHARE 1e-6 /* of the confidence: less is a rounding of its percents */
 
 const struct cb_session *cb_app_session(const struct cb_app *app)
 {
@@ -122,12 +125,23 @@ static void store_opened(struct cb_app *app)
 {
     const struct cb_unit *front = cb_app_unit(app);
     const int edition = cb_bench_facts(app->session.bench).edition;
+    const struct cb_config *config = app->session.config;
+    const struct cb_event *events[2];
+    size_t count = 0;
     struct cb_event_make make;
     app->session.new_figures = edition > 0 && edition < CB_KINDS_EDITION;
     cb_event_begin(&make, &app->frame, CB_EVENT_SESSION_OPENED, NULL, &app->session.now);
     cb_event_add_text(&make, CB_FIELD_EDITION, app->session.kinds->edition);
     cb_event_add_text(&make, CB_FIELD_FRONT, front ? front->id : CB_FRONT_NONE);
-    cb_app_store_one(app, &make);
+    events[count++] = cb_event_take(&make);
+    /* a setting that moves the rings belongs to the log, or what rang then could not be told */
+    if (config->lines[CB_SETTING_CONFIDENCE] > 0 &&
+        fabs(config->confidence - cb_bench_facts(app->session.bench).confidence) > SAME_SHARE) {
+        cb_event_begin(&make, &app->frame, CB_EVENT_CONFIDENCE_SET, NULL, &app->session.now);
+        cb_event_add_number(&make, CB_FIELD_PCT, config->confidence * 100);
+        events[count++] = cb_event_take(&make);
+    }
+    cb_app_store(app, events, count);
 }
 
 /* What finished units taught is of the pots as they are now. */

@@ -110,6 +110,7 @@ void cb_command_progress_end(void);
     X(units)                                                                                       \
     X(write)                                                                                       \
     X(log)                                                                                         \
+    X(settings)                                                                                    \
     X(demo)                                                                                        \
     X(play)
 #define X(id) extern const struct cb_command cb_command_##id;

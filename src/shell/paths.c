@@ -260,6 +260,16 @@ static enum cb_status read_kinds(struct cb_arena *arena, bool homeless,
     return status;
 }
 
+const char *cb_paths_config(struct cb_arena *arena, bool *there)
+{
+    struct cb_err slip = {0};
+    const char *config = xdg(arena, "XDG_CONFIG_HOME", ".config", &slip);
+    const char *path =
+        config != NULL ? cb_arena_printf(arena, "%s/coatbell/config.yaml", config) : NULL;
+    *there = path != NULL && access(path, F_OK) == 0;
+    return path;
+}
+
 static enum cb_status read_config(struct cb_arena *arena, bool homeless,
                                   const struct cb_config **config, struct cb_err *err)
 {

@@ -28,6 +28,8 @@ size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3]);
 enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
                                  const struct cb_kinds **kinds, const struct cb_config **config,
                                  struct cb_err *err);
+/* Where config.yaml is looked for, whether it is there or not; NULL: no home folder is known. */
+const char *cb_paths_config(struct cb_arena *arena, bool *there);
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,
                               struct cb_err *err); /* those alone, not homeless */
 /* Reads cues.yaml and the user's, in the same way. */

@@ -11,6 +11,7 @@
 
 #include <cmocka.h>
 
+#include "app/look.h"
 #include "core/bench/forecast.h"
 #include "support/stage.h"
 #include "support/world.h"
@@ -92,6 +93,34 @@ static void what_a_count_means(void **state)
     assert_true(fabs(cb_event_number(newest(&stage, CB_EVENT_HELPED), CB_FIELD_SECONDS, 0) - 30) <
                 1e-9);
     assert_true(stage_shows(&stage, "warm air: Oilskin green on 1 and 2; BKSP takes it back"));
+    stage_fini(&stage);
+}
+
+/* What config.yaml says of it is an event of the session that begins with it; said again it is
+ * none, and where it is said no more the log's holds. */
+static void confidence_of_the_settings(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, 20, 1, 5);
+    stage_key(&stage, "SPACE");
+    const double default_min =
+        (double)cb_app_scene(cb_rehearse_app(stage.rehearse))->next->forecast.due_ms;
+    stage.config.confidence = .60;
+    stage_reopen(&stage, 1000);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CONFIDENCE_SET), 0); /* nobody said it */
+    stage.config.lines[CB_SETTING_CONFIDENCE] = 3;
+    for (int opening = 0; opening < 2; opening++) {
+        stage_reopen(&stage, 1000);
+        assert_int_equal(stage_events(&stage, CB_EVENT_CONFIDENCE_SET), 1);
+        assert_true(fabs(cb_bench_facts(stage_bench(&stage)).confidence - .60) < 1e-9);
+        assert_true((double)cb_app_scene(cb_rehearse_app(stage.rehearse))->next->forecast.due_ms <
+                    default_min - 60000);
+    }
+    stage.config.lines[CB_SETTING_CONFIDENCE] = 0;
+    stage_reopen(&stage, 1000);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CONFIDENCE_SET), 1);
+    assert_true(fabs(cb_bench_facts(stage_bench(&stage)).confidence - .60) < 1e-9);
     stage_fini(&stage);
 }
 
@@ -366,6 +395,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(how_far_back_a_count_goes),
         cmocka_unit_test(what_a_count_means),
+        cmocka_unit_test(confidence_of_the_settings),
         cmocka_unit_test(the_last_press_stays_ten_seconds),
         cmocka_unit_test(how_old_news_rings),
         cmocka_unit_test(when_seconds_count),

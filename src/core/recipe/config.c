@@ -4,13 +4,16 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/str.h"
 #include "core/recipe/schema.h"
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
-static const char *const config_keys[] = {
-    "ping",     "confidence", "units",   "time", "theme",   "ascii",  "quiet_clock", "title",
-    "terminal", "bell",       "on_ring", "calm", "evening", "sensor", "drops",       "keys"};
+const char *const cb_setting_names[CB_SETTING_COUNT] = {
+#define X(id, word) word,
+    CB_SETTINGS(X)
+#undef X
+};
 static const char *const ping_words[] = {
 #define X(id, word) word,
     CB_PINGS(X)
@@ -113,8 +116,14 @@ const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct c
     }
     struct cb_config *config = cb_arena_alloc(arena, 1, sizeof *config);
     *config = cb_config_default;
-    if (!cb_schema_map(&schema, tree, "settings", config_keys, COUNT(config_keys))) {
+    if (!cb_schema_map(&schema, tree, "settings", cb_setting_names, CB_SETTING_COUNT)) {
         return NULL;
+    }
+    for (size_t i = 0; i < tree->count; i++) {
+        const int at = cb_str_place(cb_setting_names, CB_SETTING_COUNT, tree->keys[i].text);
+        if (at >= 0) {
+            config->lines[at] = tree->keys[i].line;
+        }
     }
     int ping = cb_schema_word(&schema, tree, "ping", ping_words, COUNT(ping_words));
     config->ping = ping >= 0 ? (enum cb_ping_policy)ping : config->ping;

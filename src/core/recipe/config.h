@@ -26,6 +26,22 @@ enum cb_theme_choice {
         CB_THEME_COUNT
 };
 
+/* The keys of the file, in the order in which they are told. */
+/* clang-format off */
+#define CB_SETTINGS(X) \
+    X(PING, "ping") X(CONFIDENCE, "confidence") X(UNITS, "units") X(TIME, "time") \
+    X(THEME, "theme") X(ASCII, "ascii") X(QUIET_CLOCK, "quiet_clock") X(TITLE, "title") \
+    X(TERMINAL, "terminal") X(BELL, "bell") X(ON_RING, "on_ring") X(CALM, "calm") \
+    X(EVENING, "evening") X(SENSOR, "sensor") X(DROPS, "drops") X(KEYS, "keys")
+/* clang-format on */
+enum cb_setting {
+#define X(id, word) CB_SETTING_##id,
+    CB_SETTINGS(X)
+#undef X
+        CB_SETTING_COUNT
+};
+extern const char *const cb_setting_names[CB_SETTING_COUNT];
+
 /* A program and its arguments, as they stand in the file: no shell reads them. */
 struct cb_config_program {
     size_t count; /* 0: none */
@@ -54,11 +70,19 @@ struct cb_config {
         const char *action, *key;
         int line, column;
     } * keys;
+    int lines[CB_SETTING_COUNT]; /* where each stands in the file; 0: it does not */
 };
 extern const struct cb_config cb_config_default;
 
 /* NULL tree: the default. NULL and issues when refused. */
 const struct cb_config *cb_config_from_tree(const struct cb_tree *tree, struct cb_arena *arena,
                                             struct cb_issues *issues);
+
+/* What is in force, as the file would have it: "needed", "80 %", "[lamp, on]"; NULL: what no value
+ * says, the evening as the log has it. In the arena. */
+const char *cb_config_value(const struct cb_config *config, enum cb_setting setting,
+                            struct cb_arena *arena);
+/* Another value than that. */
+const char *cb_config_other(const struct cb_config *config, enum cb_setting setting);
 
 #endif

@@ -28,7 +28,7 @@ static bool is_plain(const char *text, bool flow)
            strstr(text, ": ") == NULL && !(flow && strpbrk(text, ":?,[]{}") != NULL);
 }
 
-static void add_text(struct cb_str *out, const char *text, bool flow)
+void cb_recipe_write_text(struct cb_str *out, const char *text, bool flow)
 {
     if (is_plain(text, flow)) {
         cb_str_add(out, text);
@@ -50,7 +50,7 @@ static void add_name(struct cb_str *out, const char *name)
 {
     const bool is_long = strlen(name) > KEY_BYTES;
     cb_str_add(out, is_long ? "  ? " : "  ");
-    add_text(out, name, true);
+    cb_recipe_write_text(out, name, true);
     cb_str_add(out, is_long ? "\n  : " : ": ");
 }
 
@@ -142,7 +142,7 @@ static void add_said(struct keys *keys, const char *key, const char *text)
 {
     if (text != NULL) {
         add_key(keys, key);
-        add_text(keys->out, text, keys->flow);
+        cb_recipe_write_text(keys->out, text, keys->flow);
     }
 }
 
@@ -159,7 +159,7 @@ static void add_list(struct cb_str *out, const char *const *words, size_t count,
     for (size_t i = 0; i < count; i++) {
         if (mask >> i & 1) {
             cb_str_add(out, between);
-            add_text(out, words[i], true);
+            cb_recipe_write_text(out, words[i], true);
             between = ", ";
         }
     }
@@ -188,7 +188,7 @@ static void add_top(struct writer *writer, const char *key, const char *text)
 {
     if (text != NULL) {
         cb_str_addf(&writer->out, "%s: ", key);
-        add_text(&writer->out, text, false);
+        cb_recipe_write_text(&writer->out, text, false);
         cb_str_add(&writer->out, "\n");
     }
 }
@@ -208,7 +208,7 @@ static void add_pictures(struct cb_str *out, const char *const *pictures, size_t
 {
     for (size_t i = 0; i < count; i++) {
         cb_str_add(out, i == 0 ? "[" : ", ");
-        add_text(out, pictures[i], true);
+        cb_recipe_write_text(out, pictures[i], true);
     }
     cb_str_add(out, "]");
 }
@@ -276,7 +276,7 @@ static void add_names(struct writer *writer)
         const char *name = writer->recipe->names[figure];
         if (name != NULL) {
             cb_str_addf(&writer->out, "%s  %d: ", head, figure);
-            add_text(&writer->out, name, false);
+            cb_recipe_write_text(&writer->out, name, false);
             cb_str_add(&writer->out, "\n");
             head = "";
         }

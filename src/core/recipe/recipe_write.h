@@ -3,6 +3,7 @@
 #ifndef CB_CORE_RECIPE_RECIPE_WRITE_H
 #define CB_CORE_RECIPE_RECIPE_WRITE_H
 
+#include "base/str.h"
 #include "core/recipe/recipe.h"
 
 /* Comment lines, each text of one or more lines without their `#`; NULL: none. */
@@ -17,5 +18,8 @@ struct cb_recipe_remarks {
  * may be too long to be read again. */
 char *cb_recipe_write(const struct cb_recipe *recipe, const struct cb_kinds *kinds,
                       const struct cb_recipe_remarks *remarks, struct cb_arena *arena);
+
+/* One text as a file has it, in quotes where it needs them; flow: within brackets. */
+void cb_recipe_write_text(struct cb_str *out, const char *text, bool flow);
 
 #endif

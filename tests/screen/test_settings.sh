@@ -1,0 +1,90 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# `settings` says of every key what is in force and from where, and each line that it proposes does what
+# it says; times of day are shown as time: wants them, and no file that a script reads knows of it.
+set -u
+program=${CB_BUILD:-build/release}/coatbell
+work=$(mktemp -d) || exit 1
+trap 'rm -rf "$work"' EXIT
+export XDG_CONFIG_HOME=$work/config XDG_DATA_HOME=$work/data
+config=$XDG_CONFIG_HOME/coatbell/config.yaml
+log=$work/data/coatbell/log.db
+faults=0
+
+fault() {
+    echo "$*"
+    faults=$((faults + 1))
+}
+value() { # KEY: in force, by the JSON
+    "$program" settings --json "${@:2}" | tr '{' '\n' | sed -n "s/.*\"key\":\"$1\",\"value\":\(\"[^\"]*\"\|null\),\"from\":\"\([a-z]*\)\".*/\1 \2/p"
+}
+is() { # WHAT WANTED
+    [ "$1" = "$2" ] || fault "not $2 but: $1"
+}
+
+all=$("$program" settings)
+[ "$(head -n 1 <<<"$all")" = "$config" ] || fault "not the path first: $all"
+grep -q '^It is not there' <<<"$all" || fault "nobody says that the file is not there"
+[ ! -e "$log" ] || fault "settings made a log"
+for key in ping confidence units time theme ascii quiet_clock title terminal bell on_ring calm evening \
+    sensor drops keys; do
+    grep -q "^$key  *[^ ].*  the default  *$key: " <<<"$all" || fault "no default of $key: $all"
+done
+mkdir -p "$(dirname "$config")"
+# each line, in a file of its own, is in force then, and the line after it leads back
+while read -r line; do
+    key=${line%%:*}
+    printf '# mine\n%s\n' "$line" >"$config"
+    after=$("$program" settings)
+    grep -q "^$key  *[^ ].* line 2  *$key: " <<<"$(tr -d '\n' <<<"$(grep -A1 "^$key " <<<"$after")")" ||
+        fault "not in force: $line: $after"
+    [ "$(grep -A 1 "^$key " <<<"${after/line 2/the default}")" != "$(grep -A 1 "^$key " <<<"$all")" ] ||
+        fault "changes nothing: $line"
+done < <(sed -n 's/^[a-z_]* .*  \([a-z_]*: .*\)$/\1/p' <<<"$all")
+
+printf 'theme: light\nconfidence: 60 %%\n' >"$config"
+is "$(value theme)" '"light" config'
+is "$(NO_COLOR=1 value theme)" '"mono" environment'
+is "$(NO_COLOR='' value theme)" '"light" config'
+is "$(value ascii)" '"no" default'
+is "$(value ascii --ascii)" '"yes" option'
+is "$(LC_ALL=C value ascii)" '"yes" environment'
+is "$(value confidence)" '"60 %" config'
+printf 'them: light\n' >"$config"
+"$program" settings >/dev/null 2>"$work/said"
+is $? 65
+grep -q "config.yaml:1:1: .*did you mean theme" "$work/said" || fault "$(cat "$work/said")"
+
+rm "$config"
+mkdir -p "$(dirname "$log")"
+{
+    echo '{"id":"a","at":"2026-01-05T18:00:00Z","event":"session_opened"}'
+    echo '{"id":"b","at":"2026-01-05T18:01:00Z","event":"confidence_set","pct":90}'
+} >"$work/set.jsonl"
+"$program" log import --strict "$work/set.jsonl" >/dev/null || fault "no import"
+is "$(value confidence)" '"90 %" log'
+printf 'confidence: 60 %%\n' >"$config"
+is "$(value confidence)" '"60 %" config'
+
+# times of day: on paper and in the page, not in what scripts read
+"$program" demo --history "$work/demo.db" || fault "no history"
+for time in 24h 12h; do
+    printf 'time: %s\n' "$time" >"$config"
+    TZ=UTC "$program" review --log "$work/demo.db" --html "$work/$time.html" >/dev/null || fault "no page"
+    "$program" review --log "$work/demo.db" >"$work/$time.txt"
+    for how in --json --csv; do
+        "$program" review --log "$work/demo.db" "$how" >"$work/$time$how"
+    done
+    "$program" log export --log "$work/demo.db" - >"$work/$time.jsonl"
+done
+for file in html txt; do
+    grep -q '[0-9]:[0-9][0-9][ap]m' "$work/12h.$file" || fault "$file does not tell am from pm"
+    if grep -o '[0-9]:[0-9][0-9].' "$work/12h.$file" | grep -v '[ap]$' | grep -q ' $\|,$'; then
+        fault "$file has both: $(grep -o '.....[0-9]:[0-9][0-9]..' "$work/12h.$file" | grep -v '[ap]m$' | head -3)"
+    fi
+    grep -q '[0-9]:[0-9][0-9][ap]m' "$work/24h.$file" && fault "$file by halves though 24h is set"
+done
+for file in --json --csv .jsonl; do
+    cmp -s "$work/12h$file" "$work/24h$file" || fault "what a script reads changed: $file"
+done
+[ "$faults" -eq 0 ]
