@@ -58,6 +58,7 @@ done < <(grep -rn '"app/state.h"' src --include='*.[ch]' | grep -v '^src/app/')
 declare -A writer=(
     [session]=session [look]=look [nav]=nav [ask]=ask [pings]=ping [start]=start [form]=form
     [hindsight]=hindsight [offer]=offer [changes]=changes [edit]=edit [entry]=entry [coach]=coach
+    [sensor]=sensor
 )
 for part in "${!writer[@]}"; do
     while IFS=: read -r file line text; do

@@ -20,6 +20,7 @@ struct cb_app *cb_app_new(const struct cb_app_setup *setup, struct cb_moment now
     cb_ask_init(app);
     cb_ping_init(app, setup->ping_seed);
     cb_start_init(app, setup);
+    cb_sensor_init(app);
     cb_hindsight_init(app);
     cb_roads_init(app);
     cb_outlook_init(app);
@@ -93,6 +94,7 @@ static void new_key(struct cb_app *app, uint32_t key)
         cb_app_clear_flash(app);
     }
     cb_app_banner(app, "");
+    cb_app_notice(app, "");
     if (!(key >= '0' && key <= '9')) { /* a number belongs to the key behind it */
         cb_ask_key(app);
     }
@@ -298,8 +300,14 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
     case CB_INPUT_HISTORY:
         cb_session_history(app, input);
         break;
+    case CB_INPUT_NOTICE:
+        cb_app_notice(app, input->text);
+        break;
     case CB_INPUT_PICTURE:
         cb_app_flash(app, "%.250s", input->text);
+        break;
+    case CB_INPUT_SENSOR:
+        cb_sensor_hear(app, input->text);
         break;
     case CB_INPUT_IDLE:
         cb_roads_think(app);

@@ -63,7 +63,9 @@ enum cb_input_kind {
     CB_INPUT_RECIPES, /* recipes found, the answer to LIST_RECIPES */
     CB_INPUT_HISTORY, /* what finished units, which are not loaded, have taught: it may be nothing
                        */
+    CB_INPUT_NOTICE,  /* text: what failed outside, for the status line until a key */
     CB_INPUT_PICTURE, /* text: why the PICTURE asked for is not shown */
+    CB_INPUT_SENSOR,  /* text: what the sensor answers, as a painter would type it; NULL: nothing */
     CB_INPUT_IDLE,    /* nobody waits: a piece of idle work, some thousandths of a second */
     CB_INPUT_CLOSE,   /* hang-up or SIGTERM: close the session and quit */
 };

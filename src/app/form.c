@@ -293,11 +293,25 @@ static void end_form(struct cb_app *app)
     cb_nav_home(app);
 }
 
+static bool is_sensor(const char *text)
+{
+    struct cb_arena arena = {0};
+    const bool same = strcmp(cb_utf8_fold(&arena, text), CB_SENSOR_WORD) == 0;
+    cb_arena_fini(&arena);
+    return same;
+}
+
 /* Each writes what the line says, or leaves why not in its error. */
 static bool write_climate(struct cb_app *app, struct cb_typed *line)
 {
     struct cb_climate climate;
     const char *place;
+    if (is_sensor(line->text)) {
+        if (!cb_sensor_give_back(app)) {
+            snprintf(line->error, sizeof line->error, "no sensor is set: sensor: in config.yaml");
+        }
+        return !line->error[0];
+    }
     if (!read_climate_at(app, line, &climate, &place)) {
         return false;
     }

@@ -48,6 +48,11 @@ void cb_app_banner(struct cb_app *app, const char *text)
     snprintf(app->look.banner, sizeof app->look.banner, "%s", text);
 }
 
+void cb_app_notice(struct cb_app *app, const char *text)
+{
+    snprintf(app->look.notice, sizeof app->look.notice, "%s", text);
+}
+
 void cb_app_size(struct cb_app *app, int rows, int columns)
 {
     app->look.rows = rows;

@@ -15,6 +15,7 @@ struct cb_look {
     int rows, columns;
     char flash[CB_APP_TEXT_MAX];  /* answer to the last key, until the next one */
     char banner[CB_APP_TEXT_MAX]; /* a ping where no pop-up can be had, until a key */
+    char notice[CB_APP_TEXT_MAX]; /* what failed outside, in the status line until a key */
     uint64_t generation;          /* of the screen */
     struct cb_look_kept *kept;
 };
@@ -25,6 +26,7 @@ void cb_app_flash(struct cb_app *app, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 void cb_app_clear_flash(struct cb_app *app);
 void cb_app_banner(struct cb_app *app, const char *text); /* "" takes it away */
+void cb_app_notice(struct cb_app *app, const char *text); /* the same */
 void cb_app_size(struct cb_app *app, int rows, int columns);
 /* The screen is another now. */
 void cb_app_changed(struct cb_app *app);

@@ -236,6 +236,9 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     if (!app->session.writer) {
         return cb_arena_text(arena, cb_app_why_not(app));
     }
+    if (app->look.notice[0]) {
+        return cb_arena_text(arena, app->look.notice);
+    }
     if (facts.paused) {
         cb_lines_clock(app, facts.pause_begun_ms, clock);
         return cb_arena_printf(arena, "paused since %s; %s goes on", clock,
@@ -266,7 +269,11 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         *role = CB_ROLE_READY;
         return touch_scrap(app, scene, arena);
     }
-    if (asks_room(scene, &facts)) {
+    char *silent = cb_sensor_silent(app, scene, arena);
+    if (silent) {
+        return silent;
+    }
+    if (!cb_sensor_tells(app) && asks_room(scene, &facts)) {
         return room_question(app, scene, arena);
     }
     if (asks_place(app, scene)) {

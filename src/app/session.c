@@ -102,6 +102,14 @@ bool cb_app_may_write(struct cb_app *app)
     return app->session.loaded && app->session.writer;
 }
 
+/* Not by a key, so that no key takes it back. */
+static bool comes_by_itself(const struct cb_event *event)
+{
+    return event->kind == CB_EVENT_PINGED ||
+           (event->kind == CB_EVENT_CLIMATE_SET &&
+            strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
+}
+
 void cb_app_store(struct cb_app *app, const struct cb_event *const *events, size_t count)
 {
     if (count == 0) {
@@ -109,7 +117,7 @@ void cb_app_store(struct cb_app *app, const struct cb_event *const *events, size
     }
     const struct cb_event **kept = cb_arena_alloc(&app->frame, count, sizeof *kept);
     memcpy(kept, events, count * sizeof *kept);
-    cb_nav_stored(app, 1);
+    cb_nav_stored(app, comes_by_itself(kept[0]) ? 0 : 1);
     struct cb_effect *effect = cb_app_effect(app, CB_EFFECT_STORE);
     effect->events = kept;
     effect->event_count = count;

@@ -24,6 +24,7 @@
 #include "app/pot.h"
 #include "app/road.h"
 #include "app/same.h"
+#include "app/sensor.h"
 #include "app/session.h"
 #include "app/start.h"
 #include "app/thanks.h"
@@ -50,6 +51,7 @@ struct cb_app {
     struct cb_changes changes;
     struct cb_edit edit;
     struct cb_entry entry;
+    struct cb_sensor_watch sensor;
     struct cb_hindsight hindsight;
     struct cb_outlook outlook;
     CB_VEC(struct cb_effect) effects;

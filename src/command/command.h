@@ -104,6 +104,7 @@ void cb_command_progress_end(void);
     X(mix)                                                                                         \
     X(set_out)                                                                                     \
     X(status)                                                                                      \
+    X(sensor)                                                                                      \
     X(pots)                                                                                        \
     X(cues)                                                                                        \
     X(review)                                                                                      \

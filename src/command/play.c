@@ -255,6 +255,18 @@ static enum cb_status step_button(struct play *play, const struct cb_play_line *
     return CB_OK;
 }
 
+/* "19.5 62" answers so from here on, "off" nothing; "in FOLDER" as the devices in that folder do,
+ * with the kernel's files laid out as they are under /sys. */
+static enum cb_status step_sensor(struct play *play, const struct cb_play_line *line,
+                                  struct cb_err *err)
+{
+    (void)err;
+    const bool off = strcmp(line->rest, "off") == 0, tree = strncmp(line->rest, "in ", 3) == 0;
+    const char *root = tree ? find_file(play, line->rest + 3 + strspn(line->rest + 3, " ")) : NULL;
+    cb_rehearse_sensor(play->stage, off || tree ? NULL : line->rest, root);
+    return CB_OK;
+}
+
 /* Whole or not at all; never over the log that is played on. */
 static enum cb_status write_file(struct play *play, const char *path, const struct cb_str *text,
                                  struct cb_err *err)
@@ -358,7 +370,7 @@ static enum cb_status run_line(struct play *play, char *text, struct cb_err *err
         [CB_PLAY_VIEW] = step_view,     [CB_PLAY_DUMP] = step_dump,
         [CB_PLAY_EXPECT] = step_expect, [CB_PLAY_REFUSE] = step_refuse,
         [CB_PLAY_EXPORT] = step_export, [CB_PLAY_BUTTON] = step_button,
-        [CB_PLAY_SVG] = step_svg,
+        [CB_PLAY_SVG] = step_svg,       [CB_PLAY_SENSOR] = step_sensor,
     };
     _Static_assert(sizeof steps / sizeof *steps == CB_PLAY_NOTHING, "a step that does nothing");
     struct cb_play_line line;

@@ -140,6 +140,7 @@ static enum cb_status read_rest(char *rest, struct cb_play_line *out, struct cb_
     case CB_PLAY_EXPECT:
     case CB_PLAY_REFUSE:
     case CB_PLAY_EXPORT:
+    case CB_PLAY_SENSOR:
     case CB_PLAY_NOTHING:
         return CB_OK;
     }

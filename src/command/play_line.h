@@ -32,7 +32,8 @@
     X(EXPECT, "expect", BR)                                                                        \
     X(REFUSE, "refuse", BR)                                                                        \
     X(EXPORT, "export", BR)                                                                        \
-    X(BUTTON, "button", BR)
+    X(BUTTON, "button", BR)                                                                        \
+    X(SENSOR, "sensor", BR)
 enum cb_play_step {
 #define X(id, word, needs) CB_PLAY_##id,
     CB_PLAY_STEPS(X)

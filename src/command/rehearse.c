@@ -8,10 +8,13 @@
 
 #include "base/mem.h"
 #include "base/version.h"
+#include "shell/sensor.h"
 #include "shell/yaml.h"
 
 /* An app that never lets a step end would hang a script: a fault, told as one. */
 #define TURNS_MAX 100000
+/* As the bench asks it (shell/loop_air.c). */
+#define SENSOR_MS CB_MS_PER_MIN
 
 struct cb_rehearse {
     struct cb_rehearse_setup setup;
@@ -25,6 +28,8 @@ struct cb_rehearse {
     bool quit;
     int first; /* of the figures of what is begun next; 0: all */
     uint32_t last_ping, ping_seed;
+    char *sensor_line, *sensor_root; /* NULL: none */
+    int64_t sensor_ms;               /* wall; when it is asked next; CB_TIME_NONE: there is none */
 };
 
 static void step(struct cb_rehearse *rehearse, struct cb_input input);
@@ -174,6 +179,7 @@ enum cb_status cb_rehearse_new(const struct cb_rehearse_setup *setup, struct cb_
     rehearse->setup = *setup;
     rehearse->setup.zone.half_days = setup->config != NULL && setup->config->half_days;
     rehearse->now = now;
+    rehearse->sensor_ms = CB_TIME_NONE;
     if (!now.boot) {
         set_boot(rehearse);
     }
@@ -193,6 +199,8 @@ void cb_rehearse_free(struct cb_rehearse *rehearse)
     if (rehearse) {
         cb_app_free(rehearse->app);
         cb_grid_fini(&rehearse->grid);
+        free(rehearse->sensor_line);
+        free(rehearse->sensor_root);
         free(rehearse);
     }
 }
@@ -270,6 +278,35 @@ void cb_rehearse_feed(struct cb_rehearse *rehearse, struct cb_input input)
     step(rehearse, input);
 }
 
+static void ask_sensor(struct cb_rehearse *rehearse)
+{
+    struct cb_arena arena = {0};
+    struct cb_sensor_reading reading;
+    const char *line = rehearse->sensor_line;
+    if (rehearse->sensor_root &&
+        cb_sensor_read(rehearse->sensor_root, CB_SENSOR_ANY, &arena, &reading, NULL) == CB_OK) {
+        line = cb_sensor_line(&reading, &arena);
+    }
+    rehearse->sensor_ms = rehearse->now.wall_ms + SENSOR_MS;
+    step(rehearse, (struct cb_input){.kind = CB_INPUT_SENSOR, .text = line});
+    cb_arena_fini(&arena);
+}
+
+static bool sensor_is_due(const struct cb_rehearse *rehearse)
+{
+    return rehearse->sensor_ms != CB_TIME_NONE && rehearse->now.wall_ms >= rehearse->sensor_ms;
+}
+
+void cb_rehearse_sensor(struct cb_rehearse *rehearse, const char *line, const char *root)
+{
+    sit_down(rehearse);
+    free(rehearse->sensor_line);
+    free(rehearse->sensor_root);
+    rehearse->sensor_line = line ? cb_mem_copy_text(line) : NULL;
+    rehearse->sensor_root = root ? cb_mem_copy_text(root) : NULL;
+    ask_sensor(rehearse);
+}
+
 static void pass(struct cb_rehearse *rehearse, int64_t ms)
 {
     rehearse->now.wall_ms += ms;
@@ -281,11 +318,18 @@ void cb_rehearse_advance(struct cb_rehearse *rehearse, int64_t ms)
     int64_t left_ms = ms;
     for (int turn = 0; left_ms > 0 && !rehearse->quit && turn < TURNS_MAX; turn++) {
         int64_t next_ms = cb_app_next_deadline(rehearse->app);
+        if (rehearse->sensor_ms != CB_TIME_NONE &&
+            (next_ms == CB_TIME_NONE || rehearse->sensor_ms < next_ms)) {
+            next_ms = rehearse->sensor_ms;
+        }
         int64_t step_ms = next_ms == CB_TIME_NONE ? left_ms : next_ms - rehearse->now.wall_ms;
         step_ms = step_ms < 1 ? 1 : step_ms > left_ms ? left_ms : step_ms;
         pass(rehearse, step_ms);
         left_ms -= step_ms;
         step(rehearse, (struct cb_input){.kind = CB_INPUT_TIME});
+        if (!rehearse->quit && sensor_is_due(rehearse)) {
+            ask_sensor(rehearse);
+        }
     }
     pass(rehearse, left_ms);
     if (left_ms > 0 && !rehearse->quit) {
@@ -299,6 +343,9 @@ void cb_rehearse_advance(struct cb_rehearse *rehearse, int64_t ms)
 void cb_rehearse_set_wall(struct cb_rehearse *rehearse, int64_t by_ms)
 {
     rehearse->now.wall_ms += by_ms;
+    if (rehearse->sensor_ms != CB_TIME_NONE) {
+        rehearse->sensor_ms += by_ms;
+    }
     if (!rehearse->quit) {
         step(rehearse, (struct cb_input){.kind = CB_INPUT_TIME});
     }

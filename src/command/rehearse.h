@@ -47,6 +47,9 @@ void cb_rehearse_first(struct cb_rehearse *rehearse, int figures);
 enum cb_status cb_rehearse_begin(struct cb_rehearse *rehearse, const char *name, int figures,
                                  const char *recipe_text, struct cb_err *err);
 
+/* A sensor that answers every minute from here on, with the line, or as a device under root does
+ * (shell/sensor.h); neither: it is silent. Both are copied. */
+void cb_rehearse_sensor(struct cb_rehearse *rehearse, const char *line, const char *root);
 /* Input as given; now is set. */
 void cb_rehearse_feed(struct cb_rehearse *rehearse, struct cb_input input);
 /* The clocks go on together, stopping wherever the app wants to wake. */

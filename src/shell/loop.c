@@ -50,6 +50,9 @@ static void execute(struct cb_loop *loop, const struct cb_effect *effect)
         cb_loop_save(loop, true);
         break;
     case CB_EFFECT_PING:
+        if (effect->sound) {
+            cb_loop_ring(loop, effect->title, effect->body);
+        }
         cb_bell_show(loop->bell, effect->ping_id, effect->sound,
                      effect->buttons ? effect->answer : 0, effect->title, effect->body,
                      cb_clock_monotonic_ms());
@@ -123,6 +126,8 @@ static void take_signals(void *data)
         case SIGTSTP:
             loop->suspend = true;
             break;
+        case SIGCHLD: /* looked at in every turn */
+            break;
         case SIGHUP:
             loop->closed = true; /* nobody sees what would be drawn */
             cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_CLOSE});
@@ -194,6 +199,12 @@ static void take_bell(void *data)
     }
 }
 
+/* That something came is all: it is looked at in every turn. */
+static void take_sensor(void *data)
+{
+    (void)data;
+}
+
 static void earlier(int64_t *wait_ms, int64_t at_ms, int64_t now_ms, double speed)
 {
     if (at_ms != CB_TIME_NONE) {
@@ -215,6 +226,7 @@ static int wait_ms(const struct cb_loop *loop)
         loop->retry_ms,
         loop->probe_ms,
         loop->look_ms,
+        cb_loop_outside_deadline(loop),
         loop->inputs.count > 0 ? now : CB_TIME_NONE,
         loop->rows_due ? now + ROWS_MS : CB_TIME_NONE,
         loop->history_due || cb_app_has_idle_work(loop->app) ||
@@ -272,6 +284,7 @@ static void watch(struct cb_loop *loop)
     cb_poll_set_watch(set, cb_term_fd(loop->term), POLLIN, take_keys, loop);
     cb_poll_set_watch(set, cb_term_out_fd(loop->term), POLLOUT, send_more, loop);
     cb_poll_set_watch(set, cb_bell_fd(loop->bell), cb_bell_events(loop->bell), take_bell, loop);
+    cb_poll_set_watch(set, cb_errand_fd(&loop->sensor), POLLIN, take_sensor, loop);
     cb_poll_set_watch(set, cb_store_watch_fd(loop->setup->store), POLLIN, cb_loop_take_log, loop);
 }
 
@@ -303,6 +316,7 @@ static enum cb_status turn(struct cb_loop *loop, struct cb_err *err)
     if (is_due(loop->retry_ms, now)) {
         cb_loop_save(loop, false);
     }
+    cb_loop_outside_turn(loop);
     cb_loop_step(loop);
     fly(loop);
     if (ready == 0 && cb_clock_monotonic_ms() >= loop->key_ms + HAND_MS) {
@@ -376,6 +390,7 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
     }
     cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_TIME});
     loop->history_due = true;
+    cb_loop_outside_begin(loop);
     cb_loop_step(loop);
     end_turn(loop);
     return CB_OK;
@@ -427,6 +442,7 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
     cb_vec_free(&loop.inputs);
     cb_unsaved_fini(&loop.unsaved);
     cb_picture_fini(&loop.pictures);
+    cb_loop_outside_end(&loop);
     cb_poll_set_fini(&loop.polled);
     cb_arena_fini(&loop.turn);
     cb_arena_fini(&loop.session);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What the two files of the loop share: turns and inputs (loop.c), and what goes on with the log
- * (loop_log.c). */
+/* What the files of the loop share: turns and inputs (loop.c), what goes on with the log
+ * (loop_log.c), and what runs beside the bench (loop_outside.c). */
 #ifndef CB_SHELL_LOOP_INTERNAL_H
 #define CB_SHELL_LOOP_INTERNAL_H
 
@@ -10,6 +10,7 @@
 #include "base/index.h"
 #include "base/vec.h"
 #include "shell/bell.h"
+#include "shell/errand.h"
 #include "shell/history.h"
 #include "shell/keeper.h"
 #include "shell/loop.h"
@@ -43,6 +44,10 @@ struct cb_loop {
     int64_t pilot_ms;           /* wall; when the demo paints on; CB_TIME_NONE */
     struct cb_history *history; /* while it is being read */
     struct cb_keeper keeper;
+    struct cb_errand sensor, ring; /* that runs now */
+    int64_t sensor_ms; /* monotonic; when it is asked next; CB_TIME_NONE: there is none */
+    char *next_ring;   /* what is to be said to the next; NULL: nobody rang */
+    bool ring_failed;  /* that was said */
     struct cb_zone zone;
     int64_t key_ms;   /* monotonic; when the last key came */
     bool rows_due;    /* what others have written could not be read yet */
@@ -73,5 +78,13 @@ void cb_loop_probe_writer(struct cb_loop *loop);
  * backup of the day. */
 void cb_loop_read_history(struct cb_loop *loop);
 void cb_loop_back_up(struct cb_loop *loop);
+
+/* What the painter has named in config.yaml, none of which is waited for. */
+void cb_loop_outside_begin(struct cb_loop *loop);
+void cb_loop_outside_turn(struct cb_loop *loop);
+int64_t cb_loop_outside_deadline(const struct cb_loop *loop); /* monotonic; CB_TIME_NONE */
+/* It rings: the program that is to be told is, with the next turn. */
+void cb_loop_ring(struct cb_loop *loop, const char *title, const char *body);
+void cb_loop_outside_end(struct cb_loop *loop);
 
 #endif

@@ -8,7 +8,8 @@
 
 enum cb_status cb_signals_open(struct cb_signals *signals, struct cb_err *err)
 {
-    static const int numbers[] = {SIGWINCH, SIGCONT, SIGTSTP, SIGHUP, SIGTERM, SIGINT, SIGQUIT};
+    static const int numbers[] = {SIGWINCH, SIGCONT, SIGTSTP, SIGHUP,
+                                  SIGTERM,  SIGINT,  SIGQUIT, SIGCHLD};
     sigset_t set;
     sigemptyset(&set);
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {

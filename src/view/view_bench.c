@@ -17,6 +17,7 @@
 #include "app/films.h"
 #include "app/lines.h"
 #include "app/scene.h"
+#include "app/sensor.h"
 #include "app/then.h"
 #include "view/bench_parts.h"
 #include "view/put.h"
@@ -58,7 +59,7 @@ static void draw_head(struct cb_bench_look *look)
     cb_time_clock(cb_app_session(look->app)->now.wall_ms, &cb_app_session(look->app)->zone, clock);
     cb_words_climate(&scene->reading.climate, cb_app_session(look->app)->config->fahrenheit,
                      climate);
-    snprintf(right, sizeof right, "%s  %s%s", clock, climate, scene->assumed ? "?" : "");
+    snprintf(right, sizeof right, "%s  %s%s", clock, climate, cb_sensor_mark(look->app, scene));
     if (scene->stale) {
         char ago[16];
         cb_words_ago(scene->now_ms - scene->reading.at_ms, ago);

@@ -13,6 +13,7 @@
 #include "app/films.h"
 #include "app/lines.h"
 #include "app/scene.h"
+#include "app/sensor.h"
 #include "view/put.h"
 
 #define ROOMY_COLUMNS 76
@@ -167,7 +168,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     if (roomy) {
         cb_grid_put(grid, 0, 7, 0, CB_ROLE_TITLE, "what is drying");
     }
-    char *right = cb_arena_printf(&arena, "%s  %s%s", clock, climate, scene->assumed ? "?" : "");
+    char *right = cb_arena_printf(&arena, "%s  %s%s", clock, climate, cb_sensor_mark(app, scene));
     cb_grid_put(grid, 0, grid->columns - cb_utf8_text_width(right) - 1, 0, CB_ROLE_DIM, right);
     int times = roomy ? 54 : grid->columns - 21, name_columns = roomy ? 20 : times - 8;
     cb_grid_put(grid, 1, 1, 0, CB_ROLE_DIM, "FIG  PAINT");

@@ -23,7 +23,8 @@ done
 nm -D --undefined-only "$CB_BUILD/coatbell" | grep -qE "__[a-z]+_chk(@|\$)" || fault "coatbell: no fortified call"
 ldd "$CB_BUILD/coatbell" | grep -iE 'glib|gobject|gio|libnotify' && fault "coatbell links GLib"
 
-# exec and fork: what is started is started by posix_spawn, by its path or as xdg-open, never as a line.
+# exec and fork: what is started is started by posix_spawn, by its path, as xdg-open or by the words of
+# config.yaml, never as a line.
 denied='system popen exec[lv][pe]*|execve|execveat|fexecve|v?fork|clone3? dlopen dlsym dlmopen
     set(e|re|res)?[ug]id setgroups initgroups socket connect bind listen accept4? getaddrinfo gethostby.* res_.*
     gets strcpy strcat v?sprintf tmpnam tempnam mktemp chroot ptrace'

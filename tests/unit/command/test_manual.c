@@ -198,38 +198,38 @@ static void test_glossary_order(void **state)
     }
     assert_true(count > 60);
     free(all);
+}
 
-    /* Each key of config.yaml with its default has an entry; `settings` lists them all. */
-    static void test_settings(void **state)
-    {
-        (void)state;
-        char *files = section("FILES");
-        for (int i = 0; i < CB_SETTING_COUNT; i++) {
-            const enum cb_setting setting = (enum cb_setting)i;
-            if (setting == CB_SETTING_TITLE || setting == CB_SETTING_TERMINAL ||
-                setting == CB_SETTING_ON_RING || setting == CB_SETTING_SENSOR) {
-                continue; /* nobody goes by them yet */
-            }
-            struct cb_arena arena = {0};
-            const char *value = cb_config_value(&cb_config_default, setting, &arena);
-            const bool any = setting == CB_SETTING_EVENING || setting == CB_SETTING_KEYS;
-            const char *entry =
-                cb_arena_printf(&arena, "\n.It Li %s: %s", cb_setting_names[i], any ? "" : value);
-            if (strstr(files, entry) == NULL) {
-                fail_msg("coatbell(1), FILES, has no entry%s", entry);
-            }
-            cb_arena_fini(&arena);
+/* Each key of config.yaml with its default has an entry; `settings` lists them all. */
+static void test_settings(void **state)
+{
+    (void)state;
+    char *files = section("FILES");
+    for (int i = 0; i < CB_SETTING_COUNT; i++) {
+        const enum cb_setting setting = (enum cb_setting)i;
+        if (setting == CB_SETTING_TITLE || setting == CB_SETTING_TERMINAL ||
+            setting == CB_SETTING_ON_RING || setting == CB_SETTING_SENSOR) {
+            continue; /* nobody goes by them yet */
         }
-        free(files);
+        struct cb_arena arena = {0};
+        const char *value = cb_config_value(&cb_config_default, setting, &arena);
+        const bool any = setting == CB_SETTING_EVENING || setting == CB_SETTING_KEYS;
+        const char *entry =
+            cb_arena_printf(&arena, "\n.It Li %s: %s", cb_setting_names[i], any ? "" : value);
+        if (strstr(files, entry) == NULL) {
+            fail_msg("coatbell(1), FILES, has no entry%s", entry);
+        }
+        cb_arena_fini(&arena);
     }
+    free(files);
+}
 
-    int main(void)
-    {
-        const struct CMUnitTest tests[] = {
-            cmocka_unit_test(test_keys),     cmocka_unit_test(test_commands_and_options),
-            cmocka_unit_test(test_glossary), cmocka_unit_test(test_glossary_order),
-
-            cmocka_unit_test(test_settings),
-        };
-        return cmocka_run_group_tests(tests, read_manual, free_manual);
-    }
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_keys),     cmocka_unit_test(test_commands_and_options),
+        cmocka_unit_test(test_glossary), cmocka_unit_test(test_glossary_order),
+        cmocka_unit_test(test_settings),
+    };
+    return cmocka_run_group_tests(tests, read_manual, free_manual);
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The air as a sensor tells it. It is written into the log when it has moved enough to matter, and
+ * not oftener than every few minutes. What was typed wins over it until the session in which that was
+ * typed is closed, or the painter gives the room back to it.
+ */
+#ifndef CB_APP_SENSOR_H
+#define CB_APP_SENSOR_H
+
+#include "app/app.h"
+#include "app/scene.h"
+#include "app/session.h"
+
+#define CB_SENSOR_WORD "sensor" /* typed for the room, gives it back */
+
+struct cb_sensor_watch {
+    bool used;        /* one was asked */
+    int64_t heard_ms; /* when it last told of an air that can be; CB_TIME_NONE: not yet. Bench time */
+    struct cb_climate heard;
+    int64_t given_ms; /* what was typed until then counts no more; CB_TIME_NONE */
+};
+
+/* What it answers, as a painter would type it; NULL: nothing. An air that no bench has is no
+ * answer. */
+void cb_sensor_hear(struct cb_app *app, const char *line);
+/* False: there is none. */
+bool cb_sensor_give_back(struct cb_app *app);
+/* Is the air that counts its own, and has it told so lately? */
+bool cb_sensor_tells(const struct cb_app *app);
+/* A line that it is silent, where its word would count; NULL: it is not. */
+char *cb_sensor_silent(const struct cb_app *app, const struct cb_scene *scene,
+                       struct cb_arena *arena);
+/* What stands behind the air in a view's top line: " sensor", with a ? while that is silent, "?" of
+ * what is assumed, "". */
+const char *cb_sensor_mark(const struct cb_app *app, const struct cb_scene *scene);
+
+void cb_sensor_init(struct cb_app *app);
+
+#endif

@@ -1,0 +1,106 @@
+#!/bin/bash
+# SPDX-License-Identifier: MIT
+# A sensor drives the room of the real bench: a program that config.yaml names, and the kernel's own
+# files where this machine lets a test lay some over them. A slow one delays nothing, one that goes is
+# said.
+set -u
+. tests/terminal/lib.sh
+
+quick_recipe
+mkdir "$TMPDIR/bin"
+cat >"$TMPDIR/bin/hygrometer" <<END
+#!/bin/bash
+echo \$\$ >>"$TMPDIR/asked"
+cat "$TMPDIR/reading"
+END
+chmod +x "$TMPDIR/bin/hygrometer"
+echo '21.5 47' >"$TMPDIR/reading"
+
+# Told by itself, in the top line and the log; `coatbell sensor` says the same.
+set_config "sensor: [$TMPDIR/bin/hygrometer]"
+[ "$("$coatbell" sensor)" = '21.5C 47.0%' ] || die "sensor: $("$coatbell" sensor 2>&1)"
+start 80x24 "$coatbell begin $TMPDIR/quick.yaml"
+do_not_know
+wait_for '21.5C 47% sensor'
+keys q
+wait_for 'ended with 0'
+events climate_set | grep -q '"temp_c":21.5,"rh_pct":47,.*"from":"sensor"' || die "not in the log"
+
+# What begin was given wins, until it is given back.
+start 80x24 "$coatbell begin $TMPDIR/quick.yaml --temp 18 --rh 60"
+wait_for '18C 60%'
+until_true test "$(wc -l <"$TMPDIR/asked")" -ge 2 || die "not asked"
+screen_lacks 'sensor' || die "the sensor wins over what was typed"
+keys c
+wait_for 'Room|room|climate'
+keys -l sensor
+keys Enter
+wait_for "the room is the sensor's again"
+wait_for '21.5C 47% sensor'
+keys q
+wait_for 'ended with 0'
+
+# One that hangs and is deaf delays no key, and goes with the bench.
+cat >"$TMPDIR/bin/slow" <<END
+#!/bin/bash
+trap '' TERM
+echo \$\$ >"$TMPDIR/slow"
+sleep 600
+END
+chmod +x "$TMPDIR/bin/slow"
+set_config "sensor: [$TMPDIR/bin/slow]"
+start 80x24 "$coatbell"
+until_true test -s "$TMPDIR/slow" || die "not asked"
+patience=2
+keys n
+wait_for 'Note'
+keys Escape
+wait_gone 'Note'
+patience=20
+wait_for 'no word from the sensor|18C|21.5C'
+keys q
+wait_for 'ended with 0'
+until_true is_gone "$(cat "$TMPDIR/slow")" || die "it outlives the bench"
+
+# Missing, failing, without an end, no answer: said at once where nothing was heard since the opening.
+printf '#!/bin/bash\nyes 20 50\n' >"$TMPDIR/bin/talks"
+printf '#!/bin/bash\necho 20 50\nexit 1\n' >"$TMPDIR/bin/fails"
+printf '#!/bin/bash\necho warm\n' >"$TMPDIR/bin/warm"
+chmod +x "$TMPDIR"/bin/*
+for case in 'no-such: is not there' 'talks: said more than 256 bytes' 'fails: ended with 1' \
+    'warm: not understood: warm'; do
+    set_config "sensor: [$TMPDIR/bin/${case%%:*}]"
+    "$coatbell" sensor 2>"$TMPDIR/err" && die "answers: $case"
+    grep -qF "$case" "$TMPDIR/err" || die "not said: $case: $(cat "$TMPDIR/err")"
+    start 80x24 "$coatbell"
+    wait_for 'no word from the sensor; c tells the room'
+    pgrep -P "$(bench_pid)" -r Z >/dev/null && die "a zombie: $case"
+    keys q
+    wait_for 'ended with 0'
+done
+
+# None set: asked for, that is said; and no such device has a name of ours.
+rm "$HOME/.config/coatbell/config.yaml"
+"$coatbell" sensor 2>"$TMPDIR/err" && die "answers without a sensor"
+grep -q 'no sensor is set: write sensor: any in config.yaml' "$TMPDIR/err" || die "$(cat "$TMPDIR/err")"
+"$coatbell" sensor -- --no-such 2>"$TMPDIR/err" && die "answers by a name that is none"
+grep -q 'no such sensor: --no-such; .coatbell sensor --all. lists' "$TMPDIR/err" || die "$(cat "$TMPDIR/err")"
+
+# The kernel's own files, in a name space of mounts where such a thing may be made.
+unshare -rm true 2>/dev/null || skip "the kernel's files: no name space of our own"
+enter() {
+    unshare -rm bash -c "mount --bind $CB_ROOT/tests/screen/sensor/\$1 /sys && shift && exec \"\$@\"" - "$@"
+}
+[ "$(enter hwmon "$coatbell" sensor any)" = '24.1C 40.9%' ] || skip "the kernel's files: no mount over them"
+[ "$(enter iio "$coatbell" sensor --all)" = 'bme280  19.5C 62.3%' ] || die "no list"
+enter iio "$coatbell" sensor --all --json | grep -qF '{"name":"bme280","temp_c":19.48,"rh_pct":62.344}' ||
+    die "no JSON: $(enter iio "$coatbell" sensor --all --json)"
+enter iio "$coatbell" sensor sht3x 2>/dev/null && die "another device answers"
+set_config 'sensor: bme280'
+rm -r "$HOME/.local/share/coatbell" # what was written within five minutes would stand
+start 80x24 "unshare -rm bash -c 'mount --bind $CB_ROOT/tests/screen/sensor/iio /sys && exec $coatbell begin $TMPDIR/quick.yaml'"
+do_not_know
+wait_for '19.5C 62% sensor'
+keys q
+wait_for 'ended with 0'
+exit 0
