@@ -124,6 +124,7 @@ struct pen {
     struct cb_str *out;
     struct look looks[CB_ROLE_COUNT];
     int first[CB_ROLE_COUNT]; /* the first role that looks as this one */
+    bool used[CB_ROLE_COUNT]; /* by a cell */
 };
 
 static const struct cb_cell *cell_at(const struct pen *pen, int row, int column)
@@ -338,7 +339,7 @@ static void write_style(struct pen *pen)
                 rgb_of(pen->looks[CB_ROLE_PLAIN].fg));
     for (int role = 0; role < CB_ROLE_COUNT; role++) {
         const struct look *look = &pen->looks[role];
-        if (pen->first[role] == role && role != CB_ROLE_PLAIN) {
+        if (pen->used[role] && role != CB_ROLE_PLAIN) {
             cb_str_addf(pen->out, ".r%d{fill:#%06x%s%s}", role, rgb_of(look->fg),
                         look->bold ? ";font-weight:bold" : "", look->dim ? ";opacity:.6" : "");
         }
@@ -358,6 +359,9 @@ void cb_svg_screen(const struct cb_grid *grid, const struct cb_style theme[CB_RO
                 same_look(&pen.looks[role], &pen.looks[other]) ? other : pen.first[role];
         }
     }
+    for (int cell = 0; cell < grid->rows * grid->columns; cell++) {
+        pen.used[pen.first[grid->cells[cell].role]] = true;
+    }
     const int width = grid->columns * CELL_WIDTH + 2 * MARGIN;
     const int height = grid->rows * CELL_HEIGHT + 2 * MARGIN;
     struct cb_str text = {0}, other = {0};
@@ -375,7 +379,7 @@ void cb_svg_screen(const struct cb_grid *grid, const struct cb_style theme[CB_RO
                 rgb_of(OWN_BG));
     cb_str_addf(out, "<g transform=\"translate(%d %d)\">\n", MARGIN, MARGIN);
     for (int role = 0; role < CB_ROLE_COUNT; role++) {
-        if (pen.first[role] == role) {
+        if (pen.used[role]) {
             draw_role(&pen, role, &text, &other);
         }
     }

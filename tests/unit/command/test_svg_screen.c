@@ -232,6 +232,7 @@ static void colours_are_those_of_the_theme(void **state)
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         char wanted[64];
         theme[known[i].role].fg256 = (int16_t)known[i].number;
+        cb_grid_put(&grid, (int)i, 0, 0, known[i].role, "x");
         cb_str_clear(&svg);
         cb_svg_screen(&grid, theme, "t", &svg);
         snprintf(wanted, sizeof wanted, "{fill:%s", known[i].colour);
