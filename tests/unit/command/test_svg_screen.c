@@ -242,7 +242,7 @@ static void colours_are_those_of_the_theme(void **state)
     cb_grid_put(&grid, 0, 0, 0, CB_ROLE_ALARM, "NOT SAVED");
     cb_str_clear(&svg);
     cb_svg_screen(&grid, theme, "t", &svg);
-    assert_non_null(strstr(cb_str_text(&svg), "<path fill=\"#af0000\" d=\"M0 0h81v18h-81z\"/>"));
+    assert_non_null(strstr(cb_str_text(&svg), "<path fill=\"#af0000\" d=\"M0 0h81v18h-81z"));
 }
 
 /* Reversed: the ground is of the letters' colour, and the letters of the ground's. */
