@@ -9,7 +9,12 @@ cd "$CB_ROOT"
 coatbell=$CB_BUILD/coatbell
 work=$(mktemp -d)
 
-sed -n '/^```yaml$/,/^```$/p' README.md | grep -v '^```' >"$work/readme.yaml"
+# block N: the Nth block of YAML
+block() {
+    awk -v wanted="$1" '/^```yaml$/ { n++; inside = 1; next } /^```$/ { inside = 0 }
+        inside && n == wanted' README.md
+}
+block 1 >"$work/readme.yaml"
 [ -s "$work/readme.yaml" ]
 "$coatbell" check "$work/readme.yaml" >"$work/out" 2>&1 || {
     echo "the recipe of README.md is refused:"
@@ -64,6 +69,14 @@ while read -r line; do
         fault "does not run: $line: $(cat "$work/out")"
 done <"$work/in-order"
 [ -s "$work/try/watch.yaml" ] || fault "no watch.yaml was made"
+
+# The settings, each in force as it stands.
+mkdir -p "$work/set/coatbell"
+block 2 >"$work/set/coatbell/config.yaml"
+[ "$(wc -l <"$work/set/coatbell/config.yaml")" -ge 5 ] || fault "few settings"
+XDG_CONFIG_HOME=$work/set "$coatbell" settings >"$work/out" 2>&1 || fault "settings: $(cat "$work/out")"
+[ "$(grep -cE ' line [0-9]+ ' "$work/out")" -eq "$(wc -l <"$work/set/coatbell/config.yaml")" ] ||
+    fault "not every setting is in force: $(cat "$work/out")"
 
 # What it types at the bench.
 quick=$(sed -n '/^1\. /,/^2\. /p' README.md | grep -oE '`[a-z ]+ [0-9]:[0-9] x[0-9]`' | head -1 | tr -d '`')
