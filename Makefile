@@ -97,7 +97,7 @@ $(OUT)/%.a:
 
 # Third-party flags go to the one file that needs them; feature macros to the edges only.
 $(OUT)/base/utf8.o: EXTRA = $(call pkg,--cflags,libutf8proc)
-$(OUT)/shell/term.o: EXTRA = -D_GNU_SOURCE $(filter-out -D%,$(call pkg,--cflags,ncursesw))
+$(OUT)/shell/term.o: EXTRA = -D_GNU_SOURCE -DNCURSES_WIDECHAR=1 $(filter-out -D%,$(call pkg,--cflags,ncursesw))
 $(OUT)/shell/yaml.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,yaml-0.1)
 $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
 $(OUT)/shell/store.o $(OUT)/shell/store_%.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)

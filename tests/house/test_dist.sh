@@ -9,7 +9,8 @@ fail() {
     echo "$*"
     exit 1
 }
-version=$("$CB_BUILD/coatbell" --version | sed 's/.* //')
+"$make" -s FLAVOUR=release programs >/dev/null || fail "does not build here"
+version=$(build/release/coatbell --version | sed 's/.* //')
 archive=$TMPDIR/one.tar.gz
 
 "$make" -s dist >"$TMPDIR/out" || fail "no archive"
@@ -38,7 +39,7 @@ done <"$TMPDIR/wanted"
 "$make" -s -j2 all build/release/tests/unit/base/test_time build/release/tests/tools/make_completions \
     >"$TMPDIR/out" 2>&1 || fail "does not build: $(tail -n 20 "$TMPDIR/out")"
 for program in coatbell coatbell-bell; do
-    cmp "build/release/$program" "$CB_BUILD/$program" || fail "$program: two builds, not the same bytes"
+    cmp "build/release/$program" "$CB_ROOT/build/release/$program" || fail "$program: two builds, not the same bytes"
 done
 for shell in bash zsh fish; do
     build/release/tests/tools/make_completions "$shell" <"shared/completions/coatbell.$shell" |
