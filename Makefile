@@ -55,7 +55,7 @@ LIBS = $(call pkg,--libs,ncursesw sqlite3 yaml-0.1 jansson libutf8proc) -lm
 BELL_LIBS = $(call pkg,--libs,libnotify gio-2.0) -pthread
 GIO_LIBS = $(call pkg,--libs,gio-2.0)
 
-objects = $(patsubst src/%.c,$(OUT)/%.o,$(wildcard src/$(1)/*.c))
+objects = $(patsubst src/%.c,$(OUT)/%.o,$(sort $(wildcard src/$(1)/*.c)))
 BASE_O := $(call objects,base)
 CORE_O := $(call objects,core/*)
 APP_O := $(call objects,app)
@@ -97,7 +97,7 @@ $(OUT)/%.a:
 
 # Third-party flags go to the one file that needs them; feature macros to the edges only.
 $(OUT)/base/utf8.o: EXTRA = $(call pkg,--cflags,libutf8proc)
-$(OUT)/shell/term.o: EXTRA = -D_GNU_SOURCE $(filter-out -D%,$(call pkg,--cflags,ncursesw))
+$(OUT)/shell/term.o: EXTRA = -D_GNU_SOURCE -DNCURSES_WIDECHAR=1 $(filter-out -D%,$(call pkg,--cflags,ncursesw))
 $(OUT)/shell/yaml.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,yaml-0.1)
 $(OUT)/shell/jsonl.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,jansson)
 $(OUT)/shell/store.o $(OUT)/shell/store_%.o $(OUT)/shell/migrate.o: EXTRA = -D_GNU_SOURCE $(call pkg,--cflags,sqlite3)
@@ -279,7 +279,7 @@ lint:
 
 # As .clang-format says; Debian 12's clang-format is the one that counts.
 format:
-	@git ls-files 'src/*.[ch]' 'tests/*.[ch]' | xargs clang-format -i
+	@find src tests -name '*.[ch]' | xargs clang-format -i
 .PHONY: format
 
 check-html:
@@ -316,6 +316,19 @@ uninstall:
 	@for folder in share/coatbell/recipes share/coatbell share/doc/coatbell libexec/coatbell; do \
 	  rmdir '$(DESTDIR)$(PREFIX)'/$$folder 2>/dev/null || true; done
 
+# All that is tracked, or where there is no git all that is there, as one archive. The same files give the
+# same bytes: in order of name, of nobody, of the day of the newest release.
+DIST := coatbell-$(VERSION)
+DIST_FILES = $(shell if [ -e .git ]; then git ls-files; else find . -type f ! -path './build/*' | cut -c3-; fi)
+DIST_DAY = $(shell sed -n 's/.*<release .*date="\([-0-9]*\)".*/\1/p' shared/desktop/*.metainfo.xml | head -n 1)
+dist:
+	@mkdir -p build
+	@tar --create --format=ustar --sort=name --owner=0 --group=0 --numeric-owner --mtime='$(DIST_DAY) 00:00:00Z' \
+	  --mode=u=rwX,go=rX --transform='s,^,$(DIST)/,' --file=build/$(DIST).tar $(sort $(DIST_FILES))
+	@gzip -9nf build/$(DIST).tar
+	@echo build/$(DIST).tar.gz
+.PHONY: dist
+
 help:
 	@echo "make             the program, at build/coatbell"
 	@echo "make demo        installs what is missing, builds, opens the sample unit"
@@ -328,6 +341,7 @@ help:
 	@echo "make bench       measurements"
 	@echo "make pictures    the pictures of README.md again, from the screens as they are"
 	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"
+	@echo "make dist        the source as one archive, in build"
 	@echo "make version     writes src/base/version.h's version into the manual and the metainfo"
 	@echo "make completions writes the shells' completions again, after a change of options"
 	@echo "make coverage    which lines the tests run; fails when they are too few"

@@ -19,7 +19,7 @@ run() {
 
 mapfile -t scripts < <(find .ci tests -type f \( -name '*.sh' -o -path '.ci/run' -o -path '.ci/install' \) | sort)
 scripts+=(shared/completions/*.bash)
-mapfile -t code < <(git ls-files 'src/*.[ch]' 'tests/*.[ch]')
+mapfile -t code < <(find src tests -name '*.[ch]' | sort)
 run format clang-format --dry-run -Werror "${code[@]}"
 run shellcheck shellcheck "${scripts[@]}"
 run codespell codespell -q 3 -L aci,fo,froms,nd,srings,ttests README.md DEVELOPERS.md man shared recipes src tests/*.sh

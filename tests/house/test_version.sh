@@ -22,6 +22,9 @@ newest=$(xmllint --xpath 'string(//release[1]/@version)' $metainfo)
 date=$(xmllint --xpath 'string(//release[1]/@date)' $metainfo)
 [ "$newest" = "$version" ] || fault "$metainfo: $newest, not $version: \`make version\`"
 [[ $date =~ ^20[0-9]{2}-[01][0-9]-[0-3][0-9]$ ]] || fault "$metainfo: the day of release is $date"
+# CHANGES.md begins with what is not released yet, or with this version.
+heading=$(grep -m1 '^## ' man/CHANGES.md)
+grep -qi 'not released' <<<"$heading" || grep -qwF "$version" <<<"$heading" || fault "CHANGES.md: $heading"
 # Nowhere else in the code.
 if grep -rnF "\"$version\"" src --include='*.[ch]' | grep -v '^src/base/version.h:'; then
     fault "a version of its own"

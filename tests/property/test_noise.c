@@ -312,6 +312,7 @@ static void keep(const struct evening *evening, const char *recipe)
     FILE *file = fopen(path, "w");
     assert_non_null(file);
     fprintf(file,
+            "# SPDX-License-Identifier: MIT\n"
             "# %s: made by tests/property/test_noise with KEEP=1.\n"
             "begin ../../recipes/%s -n %d\n%sexpect every coat is on\ndump noise-%s-80x24.txt\n",
             evening->in_order ? "The same times, one stage after the other"

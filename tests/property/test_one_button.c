@@ -202,6 +202,7 @@ static void keep(const struct evening *evening)
     FILE *file = fopen(SCRIPT, "w");
     assert_non_null(file);
     fprintf(file,
+            "# SPDX-License-Identifier: MIT\n"
             "# Ten figures with one key: made by tests/property/test_one_button with KEEP=1.\n"
             "begin ../../recipes/night-watch.yaml\n%sexpect every coat is on\ndump "
             "one-button-80x24.txt\n",

@@ -11,6 +11,7 @@ psy.SetUnitSystem(psy.SI);
 
 const pressures = [85000, 92000, 101325, 105000];
 const lines = [
+  '# SPDX-License-Identifier: MIT',
   '# Moist air by the npm package psychrolib 1.1.1 (ASHRAE Fundamentals 2017); psychrolib_grid.mjs',
   '# remakes it. Each line: temperature C, humidity %, vapour pressure Pa, dew point C, then the',
   `# wet bulb C at ${pressures.join(', ')} Pa.`,

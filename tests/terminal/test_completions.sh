@@ -114,7 +114,7 @@ offers bash 'sub watch.yaml' mix '' # no text is a recipe
 dryer" ] || die "bash: --air=dr"
 [ "$(in_fish dry acrylic --air=dra)" = --air=draught ] || die "fish: --air=dra"
 
-# zsh as it is used.
+# As they are used: in bash what its line makes of the words, in zsh all of it.
 mkdir "$TMPDIR/functions"
 cp shared/completions/coatbell.zsh "$TMPDIR/functions/_coatbell"
 cat >"$HOME/.zshrc" <<END
@@ -124,37 +124,47 @@ PS1='READY '
 unsetopt automenu
 cd $TMPDIR/desk
 END
-in_zsh() { # TYPED WANTED: TAB after it makes the line so
-    keys C-c
-    keys C-l
-    until_true screen_is 'READY' || die "zsh: not ready"
+cat >"$HOME/.bashrc" <<END
+. $CB_ROOT/shared/completions/coatbell.bash
+PS1='READY '
+cd $TMPDIR/desk
+END
+screen_is() { [ "$(screen | tr -d '\n' | sed 's/ *$//')" = "$1" ]; }
+empty_line() {
+    keys C-u C-l
+    until_true screen_is 'READY' || die "$1: not ready"
+}
+typed() { # TYPED WANTED: TAB after it makes the line so
+    empty_line "$shell"
     keys -l "coatbell $1"
     keys TAB
-    until_true screen_has "^READY coatbell $2 *\$" || die "zsh: coatbell $1: not $2"
+    until_true screen_has "^READY coatbell $2 *\$" || die "$shell: coatbell $1: not $2"
 }
-screen_is() { [ "$(screen | tr -d '\n' | sed 's/ *$//')" = "$1" ]; }
-fresh 80x24 "env PATH=$PATH HOME=$HOME zsh -d -i"
-until_true screen_has '^READY' || die "zsh does not start"
-in_zsh be begin
-in_zsh 'dry acrylic --air f' 'dry acrylic --air fan'
-in_zsh 'dry acrylic --air=f' 'dry acrylic --air=fan'
-in_zsh 'dry spray\ u' 'dry spray\\ undercoat'
-in_zsh 'dry --technique rec' 'dry --technique recess\\ shade'
-in_zsh 'log rest' 'log restore'
-in_zsh '--log x.db sta' '--log x.db status'
-in_zsh 'begin ni' 'begin night-watch'
-in_zsh 'begin mi' 'begin mine'
-in_zsh 'plan w' 'plan watch.yaml'
-in_zsh 'plan --ev' 'plan --evening=?'
-in_zsh 'log import o' 'log import other.txt'
-in_zsh 'check watch.yaml --adv' 'check watch.yaml --advice'
-keys C-c
+for shell in 'bash --noprofile -i' 'zsh -d -i'; do
+    fresh 80x24 "env PATH=$PATH HOME=$HOME $shell"
+    until_true screen_has '^READY' || die "$shell does not start"
+    typed be begin
+    typed 'dry acrylic --air f' 'dry acrylic --air fan'
+    typed 'dry acrylic --air=f' 'dry acrylic --air=fan'
+    typed 'dry spray\ u' 'dry spray\\ undercoat'
+    typed 'dry --technique rec' 'dry --technique recess\\ shade'
+    typed 'log rest' 'log restore'
+    typed '--log x.db sta' '--log x.db status'
+    typed 'begin ni' 'begin night-watch'
+    typed 'begin mi' 'begin mine'
+    typed 'plan w' 'plan watch.yaml'
+    typed 'plan --ev' 'plan --evening=?'
+    typed 'log import o' 'log import other.txt'
+    typed 'check watch.yaml --adv' 'check watch.yaml --advice'
+    typed 'mix s' 'mix sub/'
+done
+empty_line zsh
 keys -l 'coatbell '
 keys C-d
 for command in $commands; do
     until_true screen_has "^$command +-- [A-Z]" || die "zsh: $command is not listed"
 done
-keys C-c
+empty_line zsh
 keys -l 'coatbell plan --'
 keys C-d
 until_true screen_has '^--calm +-- fewer changes of paint' || die "zsh: options of plan"

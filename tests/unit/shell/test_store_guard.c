@@ -307,7 +307,7 @@ static void a_log_that_moves_meanwhile_is_seen(void **state)
     assert_int_equal(pipe(go) | pipe(ready), 0);
     const pid_t child = fork(); /* before the log is open here: SQLite is not made for a fork */
     if (child == 0) {
-        sqlite3 *db;
+        sqlite3 *db = NULL;
         char away[120];
         snprintf(away, sizeof away, "%s.away", path_of("log.db"));
         bool fine = read(go[0], &byte, 1) == 1 &&
