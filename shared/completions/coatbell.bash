@@ -3,7 +3,7 @@
 # shellcheck shell=bash disable=SC2207 # a list is split at ends of lines
 
 # >>> by `make completions`
-_coatbell_commands='begin new check dry plan mix set-out status pots cues review units write log demo play'
+_coatbell_commands='begin new check dry plan mix set-out status sensor pots cues review units write log settings demo play'
 _coatbell_options() { # COMMAND
     case $1 in
     begin) printf '%s ' -n --first --name --use --done --temp --rh ;;
@@ -13,12 +13,13 @@ _coatbell_options() { # COMMAND
     mix) printf '%s ' -n --use --stage ;;
     set-out) printf '%s ' -n --use ;;
     status) printf '%s ' --all ;;
+    sensor) printf '%s ' --all ;;
     pots) printf '%s ' --why --all --calibration ;;
     cues) printf '%s ' --why --mine ;;
     review) printf '%s ' --all --csv --html ;;
     units) printf '%s ' --all ;;
     log) printf '%s ' --csv --strict --mend --yes ;;
-    demo) printf '%s ' --speed --history --yes ;;
+    demo) printf '%s ' --speed --quiet-clock --history --yes ;;
     play) printf '%s ' --size ;;
     esac
     printf '%s ' --log --json --ascii --help --version
@@ -69,7 +70,11 @@ _coatbell_operand() { # COMMAND NUMBER FIRST
     plan,1,*) echo 'RECIPE' ;;
     mix,1,*) echo 'RECIPE' ;;
     set-out,1,*) echo 'RECIPE' ;;
+    sensor,1,*) echo 'NAME' ;;
+    pots,1,*) echo ' export import' ;;
     pots,1,*) echo 'NAME' ;;
+    pots,2,export) echo 'FILE' ;;
+    pots,2,import) echo 'FILE' ;;
     cues,*,*) echo 'WORD' ;;
     review,*,*) echo 'UNIT' ;;
     write,1,*) echo 'UNIT' ;;

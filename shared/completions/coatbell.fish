@@ -119,10 +119,15 @@ complete -c coatbell -n '__coatbell_in set-out' -l use -x -d 'another pot for th
 complete -c coatbell -n '__coatbell_at set-out' -a '(__coatbell_RECIPE)'
 complete -c coatbell -n '__coatbell_at' -a status -d 'Print one line: what goes on next and when the next film is dry.'
 complete -c coatbell -n '__coatbell_in status' -l all -d 'every film that may still be wet as well'
-complete -c coatbell -n '__coatbell_at' -a pots -d 'Show what was learned of each paint.'
+complete -c coatbell -n '__coatbell_at' -a sensor -d 'Print what the sensor says of the room now.'
+complete -c coatbell -n '__coatbell_in sensor' -l all -d 'every sensor of this machine, with its name'
+complete -c coatbell -n '__coatbell_at' -a pots -d 'Show what was learned of each paint, pass it on, or take in another painter\'s.'
 complete -c coatbell -n '__coatbell_in pots' -l why -d 'a picture of each paint, and a sentence for each answer that moved it'
 complete -c coatbell -n '__coatbell_in pots' -l all -d 'with --why: every coat that was seen, whether it moved it or not'
 complete -c coatbell -n '__coatbell_in pots' -l calibration -d 'how many pings found a dry film'
+complete -c coatbell -n '__coatbell_at pots' -a ' export import'
+complete -c coatbell -n '__coatbell_at pots export' -F
+complete -c coatbell -n '__coatbell_at pots import' -F
 complete -c coatbell -n '__coatbell_at' -a cues -d 'List the cues, or those with all these words.'
 complete -c coatbell -n '__coatbell_in cues' -l why -d 'of each, why it would be said now, or would not'
 complete -c coatbell -n '__coatbell_in cues' -l mine -d 'what the log says of your own painting, instead'
@@ -143,8 +148,10 @@ complete -c coatbell -n '__coatbell_at log export' -F
 complete -c coatbell -n '__coatbell_at log import' -F
 complete -c coatbell -n '__coatbell_at log backup' -F
 complete -c coatbell -n '__coatbell_at log restore' -F
+complete -c coatbell -n '__coatbell_at' -a settings -d 'Print every setting: what is in force, from where, and a line that changes it.'
 complete -c coatbell -n '__coatbell_at' -a demo -d 'Paint the sample unit on a scratch log; as text without a terminal.'
 complete -c coatbell -n '__coatbell_in demo' -l speed -x -d 'how fast time goes by on a terminal; 60'
+complete -c coatbell -n '__coatbell_in demo' -l quiet-clock -d 'countdowns in minutes alone'
 complete -c coatbell -n '__coatbell_in demo' -l history -r -F -d 'only write the sample\'s two finished units into the log FILE'
 complete -c coatbell -n '__coatbell_in demo' -l yes -d 'with --history: also into a log that holds other units'
 complete -c coatbell -n '__coatbell_at' -a play -d 'Run scripted keys on a fake clock and dump screens.'

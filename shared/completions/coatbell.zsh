@@ -14,12 +14,14 @@ _coatbell_commands=(
     'mix:How many drops to mix for each stage, for one coat on all figures.'
     'set-out:What to lay out before starting\: paints, brushes, amounts, cautions.'
     'status:Print one line\: what goes on next and when the next film is dry.'
-    'pots:Show what was learned of each paint.'
+    'sensor:Print what the sensor says of the room now.'
+    'pots:Show what was learned of each paint, pass it on, or take in another painter'\''s.'
     'cues:List the cues, or those with all these words.'
     'review:Show where the hours went, and what the next unit will take.'
     'units:List the units of the log.'
     'write:Write a unit as a recipe of what was really painted.'
     'log:Write the log out or take lines in, check and mend it, back it up and put it back.'
+    'settings:Print every setting\: what is in force, from where, and a line that changes it.'
     'demo:Paint the sample unit on a scratch log; as text without a terminal.'
     'play:Run scripted keys on a fake clock and dump screens.'
 )
@@ -84,11 +86,16 @@ _coatbell_call() { # COMMAND
     status)
         _arguments -S $_coatbell_common \
             '--all[every film that may still be wet as well]' ;;
+    sensor)
+        _arguments -S $_coatbell_common \
+            '--all[every sensor of this machine, with its name]' ;;
     pots)
         _arguments -S $_coatbell_common \
             '--why[a picture of each paint, and a sentence for each answer that moved it]' \
             '--all[with --why: every coat that was seen, whether it moved it or not]' \
-            '--calibration[how many pings found a dry film]' ;;
+            '--calibration[how many pings found a dry film]' \
+            '1: :( export import)' \
+            '2:FILE:_coatbell_FILE' ;;
     cues)
         _arguments -S $_coatbell_common \
             '--why[of each, why it would be said now, or would not]' \
@@ -111,9 +118,12 @@ _coatbell_call() { # COMMAND
             '--yes[restore: though the log holds events that FILE has not]' \
             '1: :( export import check backup restore)' \
             '2:FILE:_coatbell_FILE' ;;
+    settings)
+        _arguments -S $_coatbell_common ;;
     demo)
         _arguments -S $_coatbell_common \
             '*--speed=[how fast time goes by on a terminal; 60]:TIMES: ' \
+            '--quiet-clock[countdowns in minutes alone]' \
             '*--history=[only write the sample'\''s two finished units into the log FILE]:FILE:_coatbell_FILE' \
             '--yes[with --history: also into a log that holds other units]' ;;
     play)

@@ -12,4 +12,6 @@ for script in "$CB_ROOT"/man/pictures/*.play; do
     "$coatbell" demo --history night-watch.db >/dev/null
     "$coatbell" play "$script"
 done
+# The pictures of this tree are under its licence; what the step draws for others is theirs.
+sed -i '1s|$|\n<!-- SPDX-License-Identifier: MIT -->|' ./*.svg
 install -m 644 ./*.svg "$folder"
