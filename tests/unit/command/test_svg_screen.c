@@ -214,6 +214,60 @@ static void lines_and_blocks_are_drawn(void **state)
     assert_int_equal(count(drawn(), "<text"), 0);
 }
 
+/* Every sign that is drawn, alone in the first cell, 9 by 18. */
+static void each_sign_has_its_shape(void **state)
+{
+    (void)state;
+    static const struct {
+        uint32_t cp;
+        const char *path;
+    } signs[] = {
+        {0x2580, "M0 0h9v9h-9z"},
+        {0x2581, "M0 15.75h9v2.25h-9z"},
+        {0x2587, "M0 2.25h9v15.75h-9z"},
+        {0x2589, "M0 0h7.875v18h-7.875z"},
+        {0x258F, "M0 0h1.125v18h-1.125z"},
+        {0x2590, "M4.5 0h4.5v18h-4.5z"},
+        {0x2502, "M4 0h1v18h-1z"},
+        {0x250C, "M4 9h5v1h-5zM4 9h1v9h-1z"},
+        {0x2510, "M0 9h5v1h-5zM4 9h1v9h-1z"},
+        {0x2514, "M4 9h5v1h-5zM4 0h1v10h-1z"},
+        {0x2518, "M0 9h5v1h-5zM4 0h1v10h-1z"},
+        {0x251C, "M4 9h5v1h-5zM4 0h1v18h-1z"},
+        {0x2524, "M0 9h5v1h-5zM4 0h1v18h-1z"},
+        {0x252C, "M0 9h9v1h-9zM4 9h1v9h-1z"},
+        {0x2534, "M0 9h9v1h-9zM4 0h1v10h-1z"},
+        {0x253C, "M0 9h9v1h-9zM4 0h1v18h-1z"},
+    };
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++) {
+        char wanted[64];
+        cb_grid_fill(&grid, 0, 0, 1, 1, CB_ROLE_PLAIN, signs[i].cp);
+        snprintf(wanted, sizeof wanted, " d=\"%s\"/>", signs[i].path);
+        shows(wanted);
+    }
+}
+
+/* Alike signs of two roles are two shapes; underlined, bold and dim are seen. */
+static void looks_are_kept_apart(void **state)
+{
+    (void)state;
+    cb_grid_fill(&grid, 0, 0, 1, 2, CB_ROLE_READY, 0x2588);
+    cb_grid_fill(&grid, 0, 2, 1, 3, CB_ROLE_WET, 0x2588);
+    shows("<path fill=\"#5fd787\" d=\"M0 0h18v18h-18z\"/>");
+    shows("<path fill=\"#87d7ff\" d=\"M18 0h27v18h-27z\"/>");
+    cb_grid_put(&grid, 2, 1, 0, CB_ROLE_KEY, "TAB");
+    shows("M9 52h9v1h-9zM18 52h9v1h-9zM27 52h9v1h-9z");
+    char wanted[64];
+    snprintf(wanted, sizeof wanted, ".r%d{fill:#e4e4e4;font-weight:bold}", (int)CB_ROLE_KEY);
+    shows(wanted);
+    struct cb_style theme[CB_ROLE_COUNT];
+    memcpy(theme, cb_theme_dark, sizeof theme);
+    theme[CB_ROLE_KEY].dim = true;
+    cb_str_clear(&svg);
+    cb_svg_screen(&grid, theme, "t", &svg);
+    assert_non_null(strstr(cb_str_text(&svg), ";font-weight:bold;opacity:.6}"));
+}
+
 /* The colours that xterm gives the numbers (256colres.h, from memory). */
 static void colours_are_those_of_the_theme(void **state)
 {
@@ -275,6 +329,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(texts_keep_their_cells, blank, clear),
         cmocka_unit_test_setup_teardown(nothing_is_lost, blank, clear),
         cmocka_unit_test_setup_teardown(lines_and_blocks_are_drawn, blank, clear),
+        cmocka_unit_test_setup_teardown(each_sign_has_its_shape, blank, clear),
+        cmocka_unit_test_setup_teardown(looks_are_kept_apart, blank, clear),
         cmocka_unit_test_setup_teardown(colours_are_those_of_the_theme, blank, clear),
         cmocka_unit_test_setup_teardown(the_focus_is_a_bar_of_light, blank, clear),
         cmocka_unit_test_setup_teardown(who_hears_it_gets_the_words, blank, clear),
