@@ -63,35 +63,32 @@ struct shape {
     int left, top, right, bottom;
     int opacity; /* per cent */
 };
-enum { SHAPES_MAX = 2 };
 
-static int shapes_of(uint32_t cp, struct shape shapes[SHAPES_MAX])
+static bool shape_of(uint32_t cp, struct shape *shape)
 {
     static const struct {
         uint32_t cp;
-        int count;
-        struct shape shapes[SHAPES_MAX];
+        struct shape shape;
     } others[] = {
-        {0x2580, 1, {{0, 0, 8, 4, 100}}}, /* upper half */
-        {0x2590, 1, {{4, 0, 8, 8, 100}}}, /* right half */
-        {0x2591, 1, {{0, 0, 8, 8, 25}}},  {0x2592, 1, {{0, 0, 8, 8, 50}}},
-        {0x2593, 1, {{0, 0, 8, 8, 75}}},
+        {0x2580, {0, 0, 8, 4, 100}}, /* upper half */
+        {0x2590, {4, 0, 8, 8, 100}}, /* right half */
+        {0x2591, {0, 0, 8, 8, 25}},  {0x2592, {0, 0, 8, 8, 50}}, {0x2593, {0, 0, 8, 8, 75}},
     };
     if (cp >= 0x2581 && cp <= 0x2588) {
-        shapes[0] = (struct shape){0, 8 - (int)(cp - 0x2580), 8, 8, 100};
-        return 1;
+        *shape = (struct shape){0, 8 - (int)(cp - 0x2580), 8, 8, 100};
+        return true;
     }
     if (cp >= 0x2589 && cp <= 0x258F) {
-        shapes[0] = (struct shape){0, 0, (int)(0x2590 - cp), 8, 100};
-        return 1;
+        *shape = (struct shape){0, 0, (int)(0x2590 - cp), 8, 100};
+        return true;
     }
     for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
         if (others[i].cp == cp) {
-            memcpy(shapes, others[i].shapes, sizeof others[i].shapes);
-            return others[i].count;
+            *shape = others[i].shape;
+            return true;
         }
     }
-    return 0;
+    return false;
 }
 
 /* The arms of a thin line, as bits: left 1, up 2, right 4, down 8; 0: it is none. */
@@ -115,8 +112,8 @@ static unsigned arms_of(uint32_t cp)
 
 static bool is_drawn(uint32_t cp)
 {
-    struct shape shapes[SHAPES_MAX];
-    return arms_of(cp) != 0 || shapes_of(cp, shapes) > 0;
+    struct shape shape;
+    return arms_of(cp) != 0 || shape_of(cp, &shape);
 }
 
 struct pen {
@@ -155,24 +152,19 @@ static int alike(const struct pen *pen, int row, int column)
 }
 
 /* What is alike and touches is one rectangle, so that no seam shows between cells. */
-static void add_shapes(struct cb_str *path, uint32_t cp, int opacity, int row, int column,
-                       int count)
+static void add_shape(struct cb_str *path, const struct shape *shape, int row, int column,
+                      int count)
 {
-    const double x = column * CELL_WIDTH, y = row * CELL_HEIGHT;
-    struct shape shapes[SHAPES_MAX];
-    const int drawn = shapes_of(cp, shapes);
-    for (int i = 0; i < drawn; i++) {
-        const struct shape *shape = &shapes[i];
-        if (shape->opacity != opacity) {
-            continue;
-        }
-        const bool touch = shape->left == 0 && shape->right == 8;
-        for (int n = 0; n < (touch ? 1 : count); n++) {
-            rectangle(path, x + n * CELL_WIDTH + shape->left * CELL_WIDTH / 8.0,
-                      y + shape->top * CELL_HEIGHT / 8.0,
-                      touch ? count * CELL_WIDTH : (shape->right - shape->left) * CELL_WIDTH / 8.0,
-                      (shape->bottom - shape->top) * CELL_HEIGHT / 8.0);
-        }
+    const double x = column * CELL_WIDTH + shape->left * CELL_WIDTH / 8.0;
+    const double y = row * CELL_HEIGHT + shape->top * CELL_HEIGHT / 8.0;
+    const double height = (shape->bottom - shape->top) * CELL_HEIGHT / 8.0;
+    if (shape->left == 0 && shape->right == 8) {
+        rectangle(path, x, y, count * CELL_WIDTH, height);
+        return;
+    }
+    for (int n = 0; n < count; n++) {
+        rectangle(path, x + n * CELL_WIDTH, y, (shape->right - shape->left) * CELL_WIDTH / 8.0,
+                  height);
     }
 }
 
@@ -229,7 +221,10 @@ static void draw_role(struct pen *pen, int role, struct cb_str *path, struct cb_
                 }
                 const uint32_t cp = cell_at(pen, row, column)->cp;
                 const int opacity = opacities[pass - 1];
-                add_shapes(path, cp, opacity, row, column, count);
+                struct shape shape;
+                if (shape_of(cp, &shape) && shape.opacity == opacity) {
+                    add_shape(path, &shape, row, column, count);
+                }
                 if (opacity == 100) {
                     add_arms(path, arms_of(cp), row, column, count);
                 }
