@@ -242,10 +242,12 @@ static void print_batches(const struct cb_plan_call *call)
     const struct cb_plan_row row = cb_plan_longest_row(&call->problem, call->advised);
     if (row.stage >= 0) {
         advice = cb_arena_printf(
-            arena, "%s %s: %s drying%s, %s a figure, so %s in a row wait for nothing.", advice,
-            cb_utf8_clean(arena, call->in.recipe->stages[row.stage].name, 40),
+            arena,
+            "%s %s: dry in %s%s, %s a figure, so with %s in a row the first is dry when the last "
+            "is done.",
+            advice, cb_utf8_clean(arena, call->in.recipe->stages[row.stage].name, 40),
             minutes_text(call, row.dry_min),
-            row.change_min > 0 ? cb_arena_printf(arena, " less %s for the next paint",
+            row.change_min > 0 ? cb_arena_printf(arena, " (%s of it for the next paint)",
                                                  minutes_text(call, row.change_min))
                                : "",
             minutes_text(call, row.work_min), cb_amount_count(row.figures, arena));

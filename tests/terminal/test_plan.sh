@@ -42,7 +42,7 @@ plan one.yaml -n 12 --json >plan.json || fail "plan --json fails"
 [ "$(number plan.json advised)" = 6 ] || fail "advised $(number plan.json advised), not 6"
 plan one.yaml -n 12 >said
 grep -q '^   6 \* 0 s ' said || fail "no star at 6"
-flat said | grep -qF '10 min drying, 2 min a figure, so six in a row wait for nothing.' || fail "$(tail -4 said)"
+flat said | grep -qF 'dry in 10 min, 2 min a figure, so with six in a row the first is dry when the last is done.' || fail "$(tail -4 said)"
 plan one.yaml -n 12 | cmp -s - said || fail "the same call gives another plan"
 
 # 7 min an evening: 1 + 2 + 2 and then too late; the next begins with the paint.
