@@ -18,7 +18,7 @@ void cb_grid_init(struct cb_grid *grid, int rows, int columns)
     grid->rows = rows < 1 ? 1 : rows;
     grid->columns = columns < 1 ? 1 : columns;
     grid->cells = cb_mem_new((size_t)grid->rows * (size_t)grid->columns, sizeof *grid->cells);
-    grid->ascii = false;
+    grid->ascii = grid->plain = false;
     cb_grid_clear(grid);
 }
 
@@ -103,6 +103,12 @@ static uint32_t to_ascii(uint32_t cp)
     return '?';
 }
 
+/* Of the rules and blocks of Unicode (2500 to 259F), which are pictures and no text. */
+static bool is_drawn(uint32_t cp)
+{
+    return cp >= 0x2500 && cp <= 0x259F;
+}
+
 int cb_grid_put(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
                 const char *text)
 {
@@ -119,6 +125,9 @@ int cb_grid_put(struct cb_grid *grid, int row, int column, int max, enum cb_role
         if (!cb_utf8_is_safe(cp) || width < 1) {
             cp = '?';
             width = 1;
+        }
+        if (grid->plain && is_drawn(cp)) {
+            cp = ' ';
         }
         if (grid->ascii) {
             cp = to_ascii(cp);
@@ -151,6 +160,9 @@ void cb_grid_fill(struct cb_grid *grid, int row, int column, int rows, int colum
 {
     if (!cb_utf8_is_safe(cp) || cb_utf8_width(cp) != 1) {
         cp = '?';
+    }
+    if (grid->plain && is_drawn(cp)) {
+        cp = ' ';
     }
     if (grid->ascii) {
         cp = to_ascii(cp);
@@ -191,6 +203,10 @@ int cb_grid_scaled(struct cb_grid *grid, int row, int column, int scale, enum cb
                    const char *text)
 {
     int used = 0;
+    if (grid->plain) {
+        cb_grid_put(grid, row, column, 0, role, text);
+        return ((int)strlen(text) * (CB_GRID_BIG_COLUMNS + 1) - 1) * scale;
+    }
     for (; *text; text++) {
         for (size_t g = 0; g < sizeof glyphs / sizeof *glyphs; g++) {
             if (glyphs[g].sign != *text) {

@@ -28,6 +28,7 @@ struct cb_grid {
     struct cb_cell *cells;         /* rows * columns, row after row */
     int cursor_row, cursor_column; /* -1: hidden */
     bool ascii; /* cb_grid_put replaces what is not ASCII by a near sign or '?' */
+    bool plain; /* to be read aloud: big digits are digits, rules and blocks are blank */
 };
 
 void cb_grid_init(struct cb_grid *grid, int rows, int columns); /* at least 1x1; blank */

@@ -186,8 +186,10 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     int used = cb_grid_wrap(grid, row + 1, 1, grid->columns - 2, room ? 3 : 2,
                             line->exact ? CB_ROLE_DIM : CB_ROLE_STRONG, said);
     used += put_coats(app, grid, row + 1 + used, rows - used - PLOT_LEAST, line, arena);
-    cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,
-                cb_app_session(app)->learn, line, evidence, count);
+    if (!grid->plain) {
+        cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,
+                    cb_app_session(app)->learn, line, evidence, count);
+    }
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
