@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The screens as plain text, for a braille line, a voice or a pipe: the same views, drawn into a grid
- * of which nothing has to be cut. */
+/* The screens as plain text, for a braille line, a voice or a pipe: the same views, drawn into a
+ * grid of which nothing has to be cut. */
 #ifndef CB_COMMAND_TWIN_H
 #define CB_COMMAND_TWIN_H
 

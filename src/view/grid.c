@@ -37,6 +37,7 @@ void cb_grid_clear(struct cb_grid *grid)
         grid->cells[i] = blank;
     }
     grid->cursor_row = grid->cursor_column = -1;
+    grid->cursor_shown = false;
 }
 
 static bool inside(const struct cb_grid *grid, int row, int column)
@@ -247,7 +248,7 @@ void cb_grid_window(struct cb_grid *grid, int row, int column, int rows, const s
 bool cb_grid_equal(const struct cb_grid *a, const struct cb_grid *b)
 {
     if (a->rows != b->rows || a->columns != b->columns || a->cursor_row != b->cursor_row ||
-        a->cursor_column != b->cursor_column) {
+        a->cursor_column != b->cursor_column || a->cursor_shown != b->cursor_shown) {
         return false;
     }
     for (int i = 0; i < a->rows * a->columns; i++) {

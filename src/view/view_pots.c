@@ -222,6 +222,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     top = top < 0 ? 0 : top;
     for (int i = top; i < count && i - top < room; i++) {
         put_line(app, grid, 2 + i - top, times, &table.lines[i], i == chosen && plot > 0, &arena);
+        if (i == chosen) {
+            cb_put_focus(grid, 2 + i - top, 0);
+        }
     }
     if (count == 0) {
         cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "No paint is in use.");

@@ -88,6 +88,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const int room = grid->rows - 3;
     const int top = window_top(app, tall.rows, room, focus_row);
     cb_grid_window(grid, 1, 1, room, &tall, top);
+    if (focus_row >= top && focus_row < top + room) {
+        cb_put_focus(grid, 1 + focus_row - top, 1);
+    }
     if (tall.rows > room) {
         cb_grid_putf(grid, 0, 9, 0, CB_ROLE_DIM, "rows %d to %d of %d", top + 1,
                      top + room < tall.rows ? top + room : tall.rows, tall.rows);

@@ -148,6 +148,9 @@ static void draw_row(const struct cb_app *app, const struct page *page, struct c
     const struct cb_scene *scene = cb_app_scene(app);
     const bool next = scene->stage && scene->proposal.stage == stage->stage + 1;
     cb_grid_put(grid, row, 0, 1, CB_ROLE_STRONG, next ? ">" : " ");
+    if (next) {
+        cb_put_focus(grid, row, 0);
+    }
     cb_grid_cut(grid, row, 1, page->names,
                 next              ? CB_ROLE_STRONG
                 : stage->left > 0 ? CB_ROLE_PLAIN
