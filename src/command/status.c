@@ -3,6 +3,8 @@
 #include <stdio.h>
 
 #include "command/log_scene.h"
+#include "command/twin.h"
+#include "command/wrap.h"
 #include "core/bench/forecast.h"
 #include "shell/clock.h"
 #include "shell/json_write.h"
@@ -72,7 +74,7 @@ static void print_json(const struct status *status, const struct cb_scene *scene
     cb_command_print_json(json);
 }
 
-static void print(const struct status *status)
+static enum cb_status print(struct status *status, struct cb_err *err)
 {
     struct cb_arena *arena = status->args->arena;
     struct cb_road_kept *road = cb_road_new();
@@ -82,12 +84,19 @@ static void print(const struct status *status)
     cb_road_free(road);
     if (status->args->json) {
         print_json(status, scene, line);
-        return;
+        return CB_OK;
     }
     cb_args_print(status->args, line);
     if (cb_args_has(status->args, "--all")) {
+        struct cb_str out = {0};
         print_films(status, scene);
+        const enum cb_status result =
+            cb_twin_all(&status->log, &status->now, cb_command_columns(), &out, err);
+        cb_args_print(status->args, cb_str_text(&out));
+        cb_str_fini(&out);
+        return result;
     }
+    return CB_OK;
 }
 
 static int run(const struct cb_args *args)
@@ -105,13 +114,13 @@ static int run(const struct cb_args *args)
         cb_taught_begin(&log->taught);
     }
     if (result == CB_OK) {
-        print(&status);
+        result = print(&status, &err);
     }
     return cb_log_read_close(log, result, &err);
 }
 
 static const struct cb_option options[] = {
-    {"--all", NULL, "every film that may still be wet as well"},
+    {"--all", NULL, "every film that may still be wet, and every screen as plain text"},
     {0},
 };
 

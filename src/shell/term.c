@@ -628,10 +628,10 @@ void cb_term_draw(struct cb_term *term, const struct cb_grid *grid)
             }
         }
     }
-    bool shown = grid->cursor_row >= 0 && grid->cursor_row < rows && grid->cursor_column >= 0 &&
-                 grid->cursor_column < columns;
-    move(shown ? grid->cursor_row : rows - 1, shown ? grid->cursor_column : columns - 1);
-    curs_set(shown ? 1 : 0);
+    const bool placed = grid->cursor_row >= 0 && grid->cursor_row < rows &&
+                        grid->cursor_column >= 0 && grid->cursor_column < columns;
+    move(placed ? grid->cursor_row : rows - 1, placed ? grid->cursor_column : columns - 1);
+    curs_set(placed && grid->cursor_shown ? 1 : 0);
     show(term);
     cb_term_send(term);
 }

@@ -18,7 +18,7 @@ void cb_grid_init(struct cb_grid *grid, int rows, int columns)
     grid->rows = rows < 1 ? 1 : rows;
     grid->columns = columns < 1 ? 1 : columns;
     grid->cells = cb_mem_new((size_t)grid->rows * (size_t)grid->columns, sizeof *grid->cells);
-    grid->ascii = false;
+    grid->ascii = grid->plain = false;
     cb_grid_clear(grid);
 }
 
@@ -37,6 +37,7 @@ void cb_grid_clear(struct cb_grid *grid)
         grid->cells[i] = blank;
     }
     grid->cursor_row = grid->cursor_column = -1;
+    grid->cursor_shown = false;
 }
 
 static bool inside(const struct cb_grid *grid, int row, int column)
@@ -103,6 +104,12 @@ static uint32_t to_ascii(uint32_t cp)
     return '?';
 }
 
+/* Of the rules and blocks of Unicode (2500 to 259F), which are pictures and no text. */
+static bool is_drawn(uint32_t cp)
+{
+    return cp >= 0x2500 && cp <= 0x259F;
+}
+
 int cb_grid_put(struct cb_grid *grid, int row, int column, int max, enum cb_role role,
                 const char *text)
 {
@@ -119,6 +126,9 @@ int cb_grid_put(struct cb_grid *grid, int row, int column, int max, enum cb_role
         if (!cb_utf8_is_safe(cp) || width < 1) {
             cp = '?';
             width = 1;
+        }
+        if (grid->plain && is_drawn(cp)) {
+            cp = ' ';
         }
         if (grid->ascii) {
             cp = to_ascii(cp);
@@ -151,6 +161,9 @@ void cb_grid_fill(struct cb_grid *grid, int row, int column, int rows, int colum
 {
     if (!cb_utf8_is_safe(cp) || cb_utf8_width(cp) != 1) {
         cp = '?';
+    }
+    if (grid->plain && is_drawn(cp)) {
+        cp = ' ';
     }
     if (grid->ascii) {
         cp = to_ascii(cp);
@@ -191,6 +204,10 @@ int cb_grid_scaled(struct cb_grid *grid, int row, int column, int scale, enum cb
                    const char *text)
 {
     int used = 0;
+    if (grid->plain) {
+        cb_grid_put(grid, row, column, 0, role, text);
+        return ((int)strlen(text) * (CB_GRID_BIG_COLUMNS + 1) - 1) * scale;
+    }
     for (; *text; text++) {
         for (size_t g = 0; g < sizeof glyphs / sizeof *glyphs; g++) {
             if (glyphs[g].sign != *text) {
@@ -231,7 +248,7 @@ void cb_grid_window(struct cb_grid *grid, int row, int column, int rows, const s
 bool cb_grid_equal(const struct cb_grid *a, const struct cb_grid *b)
 {
     if (a->rows != b->rows || a->columns != b->columns || a->cursor_row != b->cursor_row ||
-        a->cursor_column != b->cursor_column) {
+        a->cursor_column != b->cursor_column || a->cursor_shown != b->cursor_shown) {
         return false;
     }
     for (int i = 0; i < a->rows * a->columns; i++) {

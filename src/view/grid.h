@@ -26,8 +26,10 @@ struct cb_cell {
 struct cb_grid {
     int rows, columns;
     struct cb_cell *cells;         /* rows * columns, row after row */
-    int cursor_row, cursor_column; /* -1: hidden */
+    int cursor_row, cursor_column; /* where the focus is, for braille and voice; -1: nowhere */
+    bool cursor_shown;             /* text is typed there; else it is placed unseen */
     bool ascii; /* cb_grid_put replaces what is not ASCII by a near sign or '?' */
+    bool plain; /* to be read aloud: big digits are digits, rules and blocks are blank */
 };
 
 void cb_grid_init(struct cb_grid *grid, int rows, int columns); /* at least 1x1; blank */

@@ -30,6 +30,13 @@ void cb_put_film(const struct cb_app *app, const struct cb_scene *scene,
     cb_arena_fini(&arena);
 }
 
+void cb_put_focus(struct cb_grid *grid, int row, int column)
+{
+    grid->cursor_row = row;
+    grid->cursor_column = column;
+    grid->cursor_shown = false;
+}
+
 void cb_put_field(struct cb_grid *grid, int row, int column, const char *text, bool active)
 {
     int width = grid->columns - column - 1;
@@ -42,8 +49,8 @@ void cb_put_field(struct cb_grid *grid, int row, int column, const char *text, b
     int used = cb_grid_put(grid, row, column, width, active ? CB_ROLE_INPUT : CB_ROLE_STRONG, text);
     if (active) {
         cb_grid_fill(grid, row, column + used, 1, used < 12 ? 12 - used : 1, CB_ROLE_INPUT, ' ');
-        grid->cursor_row = row;
-        grid->cursor_column = column + used < grid->columns ? column + used : grid->columns - 1;
+        cb_put_focus(grid, row, column + used < grid->columns ? column + used : grid->columns - 1);
+        grid->cursor_shown = true;
     }
 }
 

@@ -14,6 +14,8 @@ void cb_put_sign(const struct cb_app *app, const struct cb_scene_film *film, str
 void cb_put_film(const struct cb_app *app, const struct cb_scene *scene,
                  const struct cb_scene_film *film, struct cb_grid *grid, int row, int column,
                  int columns, enum cb_role role);
+/* The focus is there: where a braille line and a voice are to read on. */
+void cb_put_focus(struct cb_grid *grid, int row, int column);
 /* What is being typed, its end where it is too long, with the cursor where it is active. */
 void cb_put_field(struct cb_grid *grid, int row, int column, const char *text, bool active);
 /* The keys of a view in that row from that column on, as many as fit, with help and quit at any

@@ -78,7 +78,7 @@ void cb_review_draw_evenings(struct cb_review_pen *pen)
     const struct cb_review *review = pen->page->review;
     char row[CB_HM_SIZE];
     cb_review_heading(pen, "Evenings");
-    if (review->session_count > 1) {
+    if (review->session_count > 1 && !pen->grid->plain) {
         cb_review_span(cb_review_longest_ms(review), row);
         cb_grid_putf(pen->grid, pen->row - 1, 10, 0, CB_ROLE_DIM, "the whole row is %s", row);
     }
@@ -98,10 +98,15 @@ void cb_review_draw_evenings(struct cb_review_pen *pen)
                      cb_review_goes_on(pen->page, i) ? "  so far"
                      : session->cut_off              ? "  (cut off)"
                                                      : "");
-        draw_strip(pen, i);
-        if (session->drying_ms > 0) {
+        if (!pen->grid->plain) {
+            draw_strip(pen, i);
+        }
+        if (session->drying_ms > 0 && !pen->grid->plain) {
             draw_drying(pen, session);
         }
+    }
+    if (pen->grid->plain) {
+        return; /* what follows says the signs of the strips */
     }
     int column = 1;
     for (enum cb_spent spent = 0; spent < CB_SPENT_COUNT; spent++) {

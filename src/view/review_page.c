@@ -425,10 +425,11 @@ static int rows_needed(const struct cb_review_page *page)
 void cb_review_page_draw(const struct cb_review_page *page, int columns, struct cb_grid *grid,
                          int *focus_row)
 {
-    const bool ascii = grid->ascii;
+    const bool ascii = grid->ascii, plain = grid->plain;
     cb_grid_fini(grid);
     cb_grid_init(grid, rows_needed(page), columns);
     grid->ascii = ascii;
+    grid->plain = plain;
     const struct cb_review_sum *before =
         cb_review_before(page->review, page->sums, page->sum_count);
     struct cb_review_pen pen = {page, before, grid, 0, columns};

@@ -215,7 +215,7 @@ void cb_review_draw_stages(struct cb_review_pen *pen, int *focus_row)
         const int column = name_width + (before ? 39 : 27);
         const int width = pen->columns - column - 1;
         cb_review_bar(pen, column, width, (double)stage_ms(stage) / (double)most, CB_ROLE_READY);
-        if (!isnan(stage->planned_min) && width > 2) {
+        if (!isnan(stage->planned_min) && width > 2 && !pen->grid->plain) {
             const int at = (int)(stage->planned_min * 60000.0 / (double)most * (width - 1));
             cb_grid_put(pen->grid, pen->row, column + at, 1, CB_ROLE_STRONG, "|");
         }
@@ -225,6 +225,8 @@ void cb_review_draw_stages(struct cb_review_pen *pen, int *focus_row)
         }
     }
     draw_unmarked(pen, name_width);
-    cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
-                "bar: hands-on and tidying up; | marks the plan");
+    if (!pen->grid->plain) {
+        cb_grid_put(pen->grid, pen->row++, 1, pen->columns - 1, CB_ROLE_DIM,
+                    "bar: hands-on and tidying up; | marks the plan");
+    }
 }

@@ -61,7 +61,8 @@ void cb_screen_draw(const struct cb_app *app, struct cb_grid *grid)
     const struct cb_session *session = cb_app_session(app);
     const struct cb_look *look = cb_app_look(app);
     const struct cb_view *view = cb_app_shown(app);
-    const bool ascii = grid->ascii || session->config->ascii;
+    const bool plain = grid->plain;
+    const bool ascii = !plain && (grid->ascii || session->config->ascii);
     const int rows = look->rows < 1 ? 1 : look->rows,
               columns = look->columns < 1 ? 1 : look->columns;
     if (grid->rows != rows || grid->columns != columns || !grid->cells) {
@@ -69,6 +70,7 @@ void cb_screen_draw(const struct cb_app *app, struct cb_grid *grid)
         cb_grid_init(grid, rows, columns);
     }
     grid->ascii = ascii;
+    grid->plain = plain;
     cb_grid_clear(grid);
     if (columns < 30 || rows < 8) {
         draw_small(app, grid);

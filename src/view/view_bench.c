@@ -105,6 +105,7 @@ static void draw_space(struct cb_bench_look *look, int row)
     char count[24];
     int column = 1;
     const bool counting = cb_nav_is_counting(look->app);
+    cb_put_focus(grid, row, column);
     if (counting) {
         snprintf(count, sizeof count, "%s%.*d ", nav->minus ? "-" : "", nav->digits > 0,
                  nav->count);

@@ -149,6 +149,7 @@ static int draw_parts(const struct cb_app *app, struct cb_grid *grid, int first,
             }
             if (is_chosen) {
                 cb_grid_put(grid, row, 1, 0, CB_ROLE_KEY, "\u25B8");
+                cb_put_focus(grid, row, 1);
             }
         }
         before += counts[part];

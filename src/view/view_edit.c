@@ -102,8 +102,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     top = top > rows - room ? rows - room : top;
     top = top < 0 ? 0 : top;
     cb_grid_window(grid, 1, 0, room, &tall, top);
-    grid->cursor_row = tall.cursor_row < 0 ? -1 : 1 + tall.cursor_row - top;
-    grid->cursor_column = tall.cursor_column;
+    cb_put_focus(grid, 1 + (tall.cursor_row < 0 ? active : tall.cursor_row) - top,
+                 tall.cursor_row < 0 ? 1 : tall.cursor_column);
+    grid->cursor_shown = tall.cursor_shown;
     cb_grid_fini(&tall);
     if (left) {
         cb_grid_wrap(grid, grid->rows - 1 - left_rows, 1, grid->columns - 2, LEFT_ROWS, CB_ROLE_DIM,

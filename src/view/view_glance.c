@@ -83,6 +83,7 @@ static void draw_lines(const struct cb_app *app, struct cb_grid *grid, int row,
     if (row < grid->rows) {
         char *space = cb_lines_space(app, scene, grid->columns - 12, arena, &role);
         int used = 0;
+        cb_put_focus(grid, row, 2);
         if (scene->proposal.any && cb_app_session(app)->writer) {
             used = cb_grid_put(grid, row, 2, 0, CB_ROLE_KEY, cb_app_key(app, CB_ACTION_COAT_ON));
             used++;

@@ -53,6 +53,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     struct cb_grid tall;
     cb_grid_init(&tall, lines < 1 ? 1 : lines, grid->columns);
     tall.ascii = grid->ascii;
+    tall.plain = grid->plain;
     draw_list(app, &tall);
     cb_grid_window(grid, 2, 0, room, &tall, top);
     cb_grid_fini(&tall);

@@ -188,8 +188,10 @@ static void put_chosen(const struct cb_app *app, struct cb_grid *grid, int row, 
     int used = cb_grid_wrap(grid, row + 1, 1, grid->columns - 2, room ? 3 : 2,
                             line->exact ? CB_ROLE_DIM : CB_ROLE_STRONG, said);
     used += put_coats(app, grid, row + 1 + used, rows - used - PLOT_LEAST, line, arena);
-    cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,
-                cb_app_session(app)->learn, line, evidence, count);
+    if (!grid->plain) {
+        cb_pot_plot(grid, row + 1 + used, 1, rows - 1 - used, grid->columns - 2,
+                    cb_app_session(app)->learn, line, evidence, count);
+    }
 }
 
 static void draw(const struct cb_app *app, struct cb_grid *grid)
@@ -222,6 +224,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     top = top < 0 ? 0 : top;
     for (int i = top; i < count && i - top < room; i++) {
         put_line(app, grid, 2 + i - top, times, &table.lines[i], i == chosen && plot > 0, &arena);
+        if (i == chosen) {
+            cb_put_focus(grid, 2 + i - top, 0);
+        }
     }
     if (count == 0) {
         cb_grid_put(grid, 3, 1, 0, CB_ROLE_PLAIN, "No paint is in use.");

@@ -206,6 +206,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
                                                          : CB_STATE_WAITS;
         bool focus = film == asked;
         cb_grid_put(grid, row, 0, 1, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, focus ? ">" : " ");
+        if (focus) {
+            cb_put_focus(grid, row, 0);
+        }
         if (!scrap) {
             cb_grid_putf(grid, row, 1, 3, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, "%2d",
                          film->film->figure);

@@ -23,8 +23,8 @@ static const struct cb_view_key keys[] = {
 };
 
 /* The page as it is now, as long as it is; false when there is nothing to review. */
-static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct cb_grid *tall,
-                      int *focus_row)
+static bool draw_page(const struct cb_app *app, int columns, const struct cb_grid *like,
+                      struct cb_grid *tall, int *focus_row)
 {
     struct cb_arena arena = {0};
     const struct cb_review *review = cb_hindsight_review(app);
@@ -54,7 +54,8 @@ static bool draw_page(const struct cb_app *app, int columns, bool ascii, struct 
     cb_review_page_forecast(&page, hours, &cb_app_session(app)->taught.habits);
     cb_hours_free(hours);
     cb_grid_init(tall, 1, 1);
-    tall->ascii = ascii;
+    tall->ascii = like != NULL && like->ascii;
+    tall->plain = like != NULL && like->plain;
     *focus_row = -1;
     cb_review_page_draw(&page, columns - 2, tall, focus_row);
     cb_arena_fini(&arena);
@@ -79,7 +80,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     struct cb_grid tall;
     int focus_row;
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "Review");
-    if (!draw_page(app, grid->columns, grid->ascii, &tall, &focus_row)) {
+    if (!draw_page(app, grid->columns, grid, &tall, &focus_row)) {
         cb_grid_wrap(grid, 2, 1, grid->columns - 2, 3, CB_ROLE_PLAIN,
                      "No unit is open, and none was finished yet.");
         return;
@@ -87,6 +88,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const int room = grid->rows - 3;
     const int top = window_top(app, tall.rows, room, focus_row);
     cb_grid_window(grid, 1, 1, room, &tall, top);
+    if (focus_row >= top && focus_row < top + room) {
+        cb_put_focus(grid, 1 + focus_row - top, 1);
+    }
     if (tall.rows > room) {
         cb_grid_putf(grid, 0, 9, 0, CB_ROLE_DIM, "rows %d to %d of %d", top + 1,
                      top + room < tall.rows ? top + room : tall.rows, tall.rows);
@@ -100,7 +104,7 @@ static void scroll(struct cb_app *app, int rows)
     struct cb_grid tall;
     int focus_row;
     const int room = cb_app_look(app)->rows - 3;
-    if (!draw_page(app, cb_app_look(app)->columns, true, &tall, &focus_row)) {
+    if (!draw_page(app, cb_app_look(app)->columns, NULL, &tall, &focus_row)) {
         return;
     }
     const int before = window_top(app, tall.rows, room, focus_row);

@@ -148,6 +148,9 @@ static void draw_row(const struct cb_app *app, const struct page *page, struct c
     const struct cb_scene *scene = cb_app_scene(app);
     const bool next = scene->stage && scene->proposal.stage == stage->stage + 1;
     cb_grid_put(grid, row, 0, 1, CB_ROLE_STRONG, next ? ">" : " ");
+    if (next) {
+        cb_put_focus(grid, row, 0);
+    }
     cb_grid_cut(grid, row, 1, page->names,
                 next              ? CB_ROLE_STRONG
                 : stage->left > 0 ? CB_ROLE_PLAIN
@@ -158,13 +161,15 @@ static void draw_row(const struct cb_app *app, const struct page *page, struct c
     } else if (grid->columns >= ROOMY_COLUMNS) {
         cb_grid_put(grid, row, page->names + 2, 8, CB_ROLE_DIM, "  all on");
     }
-    if (grid->columns >= WIDE_COLUMNS && stage->planned > 0) {
+    if ((grid->columns >= WIDE_COLUMNS || grid->plain) && stage->planned > 0) {
         char span[32];
         cb_time_span((int64_t)fmax(1, round(stage->work_min)) * CB_MS_PER_MIN, span);
         cb_grid_putf(grid, row, page->names + 10, 11, CB_ROLE_DIM, "%11s", span);
     }
-    cb_road_line_draw(&page->line, stage->stage, page->left, grid, row, page->column,
-                      page->columns);
+    if (!grid->plain) {
+        cb_road_line_draw(&page->line, stage->stage, page->left, grid, row, page->column,
+                          page->columns);
+    }
     if (stage->left > stage->planned && stage->planned == 0) {
         cb_grid_put(grid, row, page->column, page->columns, CB_ROLE_HELD, "waits");
     }
@@ -204,18 +209,20 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     if (page.drawn && page.first_row < grid->rows - 2) {
         row = page.first_row - 1;
         const bool tall = grid->rows >= TALL_ROWS, many = page.line.evening_count > 1;
-        if (tall && many) {
+        if (tall && many && !grid->plain) { /* to be read aloud, the stages' minutes stand for it */
             draw_evenings(&page, grid, row - 1);
         }
-        if (tall || !many) {
+        if ((tall || !many) && !grid->plain) {
             cb_road_line_clock(app, &page.line, page.left, grid, row, page.column, page.columns);
-        } else {
+        } else if (!grid->plain) {
             draw_evenings(&page, grid, row);
         }
         for (int i = 0; i < page.rows && page.top + i < page.line.row_count; i++) {
             draw_row(app, &page, grid, page.first_row + i, &page.line.rows[page.top + i]);
         }
-        draw_signs(&page, grid, grid->rows - 2);
+        if (!grid->plain) {
+            draw_signs(&page, grid, grid->rows - 2);
+        }
     }
     cb_put_keys(app, keys, grid, grid->rows - 1, 1);
     cb_arena_fini(&arena);

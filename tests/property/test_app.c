@@ -158,6 +158,7 @@ static void copy_grid(struct stage *stage, struct cb_grid *copy)
            (size_t)grid->rows * (size_t)grid->columns * sizeof *copy->cells);
     copy->cursor_row = grid->cursor_row;
     copy->cursor_column = grid->cursor_column;
+    copy->cursor_shown = grid->cursor_shown;
 }
 
 static void undo_to_the_empty_bench_and_redo(void **state)

@@ -12,7 +12,9 @@
 
 #include <cmocka.h>
 
+#include "app/lines.h"
 #include "app/look.h"
+#include "command/twin.h"
 #include "support/stage.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
@@ -121,11 +123,67 @@ static void quiet(void **state)
     stage_fini(&stage);
 }
 
+/* Every word of the screens stands in their plain text, and the big numbers as numbers. Only what
+ * names the signs of a picture goes with the picture. */
+static void plain_twin(void **state)
+{
+    (void)state;
+    static const char *const pictures[] = {
+        "hands-on", "in",      "part",  "drying", "column", "is", "tonight", "evening",
+        "before",   "now",     "films", "rings",  "rows",   "to", "of",      "stages",
+        "bar",      "tidying", "marks", "the",    "whole",  "row"};
+    struct stage stage;
+    begin(&stage, false, false);
+    for (size_t v = 0; v < COUNT(views); v++) {
+        if (strcmp(views[v], "glance") == 0) {
+            continue; /* the bench in large digits */
+        }
+        stage_size(&stage, 79, 24);
+        assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+        const char *seen = stage_text(&stage);
+        stage_size(&stage, 79, CB_TWIN_ROWS);
+        struct cb_str twin = {0};
+        cb_twin_view(cb_rehearse_app(stage.rehearse), &twin);
+        const char *text = cb_str_text(&twin);
+        assert_null(strstr(text, "\n\n\n"));
+        assert_null(strstr(text, "\u2588"));
+        assert_null(strstr(text, "\u2500"));
+        size_t words = 0;
+        for (const char *at = seen; *at != '\0';) {
+            char word[32];
+            size_t length = strspn(at, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ-");
+            if (length >= 2 && length < sizeof word) {
+                snprintf(word, sizeof word, "%.*s", (int)length, at);
+                bool known = strstr(text, word) != NULL;
+                for (size_t i = 0; i < COUNT(pictures); i++) {
+                    known = known || strcmp(word, pictures[i]) == 0;
+                }
+                if (!known) {
+                    fail_msg("%s has no %s\n%s", views[v], word, text);
+                }
+                words++;
+            }
+            at += length > 0 ? length : 1;
+        }
+        assert_true(words > 10);
+        if (v == 0) {
+            char figure[16];
+            cb_lines_figure(cb_app_scene(cb_rehearse_app(stage.rehearse)), figure);
+            char line[32];
+            snprintf(line, sizeof line, "\n %s ", figure);
+            assert_non_null(strstr(text, line));
+        }
+        cb_str_fini(&twin);
+    }
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(by_half_days),
         cmocka_unit_test(quiet),
+        cmocka_unit_test(plain_twin),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

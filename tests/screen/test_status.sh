@@ -1,7 +1,7 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
 # The status line is of all units under way: what is dry next may be of the one behind, and --all has
-# every film with its unit.
+# every film with its unit, and all the screens as plain text.
 set -u
 program=${CB_BUILD:-build/release}/coatbell
 work=$(mktemp -d) || exit 1
@@ -40,6 +40,19 @@ said=$("$program" status --log "$work/log.db")
 all=$("$program" status --all --log "$work/log.db")
 grep -q '^wet  [0-9:]*  figure 2 of Gate wardens  Oilskin green  ' <<<"$all" || fault "not the one behind: $all"
 grep -q '^wet  [0-9:]*  figure 1  Oilskin green  ' <<<"$all" || fault "not the one in front: $all"
+for view in bench rack road pots review help; do
+    grep -qx "$view:" <<<"$all" || fault "no text of $view: $all"
+done
+grep -q '^ Bench  Orchard wardens  stage 1 of 1, Coats ' <<<"$all" || fault "the bench is not that of the log: $all"
+grep -q '^[> ]Coats  *[23] left  *[0-9]* min$' <<<"$all" || fault "the road has no minutes: $all"
+! grep -q '.\{80\}' <<<"$all" || fault "too wide: $(grep -n '.\{80\}' <<<"$all")"
+before=$("$program" log export --log "$work/log.db" - | sha256sum)
+ascii=$("$program" status --all --ascii --log "$work/log.db")
+! LC_ALL=C grep -q '[^ -~]' <<<"$ascii" || fault "not ASCII: $(LC_ALL=C grep -n '[^ -~]' <<<"$ascii")"
+[ "$before" = "$("$program" log export --log "$work/log.db" - | sha256sum)" ] || fault "status wrote to the log"
+none=$("$program" status --all --log "$work/none.db") || fault "no status without a log: $none"
+grep -qx "help:" <<<"$none" || fault "no help without a log: $none"
+[ ! -e "$work/none.db" ] || fault "status made a log"
 [ "$("$program" status --json --log "$work/log.db" | grep -o '"unit":"[A-Z][a-z]*"' | sort -u | wc -l)" = 2 ] ||
     fault "as JSON there are not both"
 [ "$faults" -eq 0 ]
