@@ -113,7 +113,8 @@ struct cb_effect {
     uint32_t ping_id;
     const char *title, *body;
     bool sound, buttons;
-    uint32_t answer; /* PING with buttons: of what they say that it is dry */
+    bool by_terminal; /* PING: nothing but the terminal can show it */
+    uint32_t answer;  /* PING with buttons: of what they say that it is dry */
     const char *path;
     const char *beside; /* PICTURE: the recipe's file; NULL: not known, path is absolute */
 };
@@ -133,6 +134,7 @@ struct cb_app_setup {
     struct cb_zone zone;
     int rows, columns;
     bool writer;            /* may write; else a live viewer */
+    bool terminal_pops_up;  /* the terminal shows pop-ups, where nothing else does */
     bool scratch;           /* demo: says so in the title */
     double pilot_speed;     /* a demo that paints by itself until SPACE: times as fast; 0: none */
     const char *machine;    /* of the log, as the store writes it: cb_bench_own; NULL: any */

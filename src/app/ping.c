@@ -299,6 +299,7 @@ static void show(struct cb_app *app, const struct cb_scene *scene, const struct 
     effect->title = title_of(app, unit, popup);
     effect->body = body_of(app, scene, unit, popup);
     effect->sound = sound;
+    effect->by_terminal = cb_ping_by_terminal(app);
     effect->buttons = true;
     popup->dry_ms = CB_TIME_NONE;
     effect->answer = popup->answer = cb_ping_asks(app, unit, popup);
@@ -558,6 +559,14 @@ void cb_ping_bell(struct cb_app *app, enum cb_bell_state state)
     if (state == CB_BELL_NONE) {
         app->pings.bell_asked = false;
     }
+}
+
+/* Not while it is only silent: what it was asked for may stand there yet. */
+bool cb_ping_by_terminal(const struct cb_app *app)
+{
+    const enum cb_bell_state bell = app->pings.bell;
+    return app->session.terminal_pops_up && app->session.config->pop_ups &&
+           (bell == CB_BELL_NONE || bell == CB_BELL_NO_BUS || bell == CB_BELL_NO_DAEMON);
 }
 
 enum cb_bell_state cb_app_bell(const struct cb_app *app)

@@ -57,6 +57,9 @@ struct cb_pings {
 
 enum cb_bell_state cb_app_bell(const struct cb_app *app);
 
+/* Is a pop-up to be the terminal's, as the bell can show none? */
+bool cb_ping_by_terminal(const struct cb_app *app);
+
 void cb_ping_due(struct cb_app *app);
 /* A pop-up of its own without sound or buttons, about nothing that is due; its id. Where no pop-up
  * can be had, nothing. */

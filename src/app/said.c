@@ -185,8 +185,9 @@ static char *nothing_ready(const struct cb_app *app, const struct cb_scene *scen
     char clock[CB_DUE_SIZE], from[CB_DUE_SIZE];
     const struct cb_scene_film *row = scene->focus;
     cb_lines_due(app, scene->ready_by ? scene->ready_by->drying : NULL, scene->ready_ms, clock);
-    if (app->pings.bell == CB_BELL_NO_BUS || app->pings.bell == CB_BELL_NO_DAEMON ||
-        app->pings.bell == CB_BELL_SILENT) { /* who waits must know that it will only beep */
+    if (!cb_ping_by_terminal(app) &&
+        (app->pings.bell == CB_BELL_NO_BUS || app->pings.bell == CB_BELL_NO_DAEMON ||
+         app->pings.bell == CB_BELL_SILENT)) { /* who waits must know that it will only beep */
         const char *beeps = cb_lines_bell(app->pings.bell);
         return app->look.columns >= 76
                    ? cb_arena_printf(arena, "nothing is ready until%s; %s", clock, beeps)
@@ -286,7 +287,9 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
         return nothing_ready(app, scene, arena);
     }
     *role = CB_ROLE_DIM;
-    const char *more = cb_lines_bell(app->pings.bell);
+    const char *more = app->pings.bell != CB_BELL_NONE && cb_ping_by_terminal(app)
+                           ? "the terminal shows pop-ups"
+                           : cb_lines_bell(app->pings.bell);
     const char *away = away_unsaid(app, scene, arena);
     if (away) {
         more = away;

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * The air as a sensor tells it. It is written into the log when it has moved enough to matter, and
- * not oftener than every few minutes. What was typed wins over it until the session in which that was
- * typed is closed, or the painter gives the room back to it.
+ * not oftener than every few minutes. What was typed wins over it until the session in which that
+ * was typed is closed, or the painter gives the room back to it.
  */
 #ifndef CB_APP_SENSOR_H
 #define CB_APP_SENSOR_H
@@ -14,8 +14,9 @@
 #define CB_SENSOR_WORD "sensor" /* typed for the room, gives it back */
 
 struct cb_sensor_watch {
-    bool used;        /* one was asked */
-    int64_t heard_ms; /* when it last told of an air that can be; CB_TIME_NONE: not yet. Bench time */
+    bool used; /* one was asked */
+    int64_t
+        heard_ms; /* when it last told of an air that can be; CB_TIME_NONE: not yet. Bench time */
     struct cb_climate heard;
     int64_t given_ms; /* what was typed until then counts no more; CB_TIME_NONE */
 };

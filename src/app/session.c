@@ -472,6 +472,7 @@ void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struc
         .zone = setup->zone,
         .writer = setup->writer,
         .scratch = setup->scratch,
+        .terminal_pops_up = setup->terminal_pops_up,
         .pilot_speed = setup->pilot_speed,
         .version = setup->version ? setup->version : "",
         .history_due = setup->history_due,

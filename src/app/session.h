@@ -22,6 +22,7 @@ struct cb_session {
     struct cb_learn *learn;
     struct cb_moment now;
     bool writer, offer, scratch;
+    bool terminal_pops_up;
     double pilot_speed; /* of a demo while it paints by itself; 0: whoever sits here paints */
     bool loaded;        /* the log's events have come */
     bool closing;       /* session_closed is on its way */

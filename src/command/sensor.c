@@ -39,8 +39,8 @@ static void print(const struct cb_args *args, const struct cb_sensor_reading *re
     const bool all = cb_args_has(args, "--all");
     for (size_t i = 0; i < count; i++) {
         const char *line = cb_sensor_line(&readings[i], args->arena);
-        cb_args_print(args, all ? cb_arena_printf(args->arena, "%s  %s", readings[i].name, line)
-                                : line);
+        cb_args_print(args,
+                      all ? cb_arena_printf(args->arena, "%s  %s", readings[i].name, line) : line);
     }
 }
 

@@ -97,10 +97,10 @@ enum cb_status cb_errand_start(struct cb_errand *errand, const char *const *word
     }
     close_ends(&ends);
     if (fault != 0) {
-        return fault == ENOENT   ? cb_err_set(err, CB_FAILED, "is not there")
-               : fault == EACCES ? cb_err_set(err, CB_FAILED, "may not be run")
-                                 : cb_err_set(err, CB_FAILED, "can't be started: %s",
-                                              strerror(fault));
+        return fault == ENOENT ? cb_err_set(err, CB_FAILED, "is not there")
+               : fault == EACCES
+                   ? cb_err_set(err, CB_FAILED, "may not be run")
+                   : cb_err_set(err, CB_FAILED, "can't be started: %s", strerror(fault));
     }
     errand->pid = pid;
     errand->asked = asked;

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/caption.h"
 #include "app/farewell.h"
 #include "base/version.h"
 #include "shell/clock.h"
@@ -52,6 +53,9 @@ static void execute(struct cb_loop *loop, const struct cb_effect *effect)
     case CB_EFFECT_PING:
         if (effect->sound) {
             cb_loop_ring(loop, effect->title, effect->body);
+        }
+        if (effect->by_terminal) {
+            cb_loop_pop_up(loop, effect);
         }
         cb_bell_show(loop->bell, effect->ping_id, effect->sound,
                      effect->buttons ? effect->answer : 0, effect->title, effect->body,
@@ -194,6 +198,7 @@ static void take_bell(void *data)
                                                  .button_dry = news.dry});
             break;
         case CB_BELL_NEWS_SHOWN:
+            cb_loop_popped_up(loop, news.id);
             break;
         }
     }
@@ -253,10 +258,16 @@ static void end_turn(struct cb_loop *loop)
         cb_screen_draw(loop->app, &loop->grid);
         cb_term_draw(loop->term, &loop->grid);
         loop->drawn = generation;
+        if (loop->setup->config->title) {
+            cb_term_title(loop->term, cb_app_caption(loop->app, &loop->turn));
+        }
     }
     if (loop->beep && takes_more(loop)) {
         cb_term_beep(loop->term);
         loop->beep = false;
+    }
+    if (takes_more(loop)) {
+        cb_loop_pop_up_turn(loop);
     }
     if (loop->suspend && !loop->quit) {
         cb_term_suspend(loop->term);
@@ -362,6 +373,7 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
         .read = cb_yaml_read,
         .writer = !loop->viewer,
         .scratch = setup->scratch,
+        .terminal_pops_up = cb_term_pops_up(loop->term),
         .pilot_speed = setup->autopilot ? setup->speed : 0,
         .machine = cb_store_machine(setup->store),
         .begun = setup->begun,

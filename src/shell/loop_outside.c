@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: MIT */
-/* What runs beside the bench because the painter has named it in config.yaml: a sensor that is asked
- * each minute, and a program at each ring. */
+/* What runs beside the bench because the painter has named it in config.yaml: a sensor that is
+ * asked each minute, and a program at each ring. */
 #include "shell/loop_internal.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "app/ping.h"
 #include "base/utf8.h"
 #include "shell/clock.h"
 #include "shell/sensor.h"
@@ -17,6 +18,9 @@
 #define TITLE_COLUMNS 200
 #define BODY_COLUMNS  600
 #define NAME_COLUMNS  20
+/* A desktop that came since the last ring has shown it by then, and nobody gets two; a bell that
+ * finds none says so in some thousandths of a second (own judgement). */
+#define BELL_MS 300
 
 /* Ourselves: the kernel's files are read by another process, as their drivers may take a second. */
 #define OURSELVES "/proc/self/exe"
@@ -107,6 +111,52 @@ void cb_loop_ring(struct cb_loop *loop, const char *title, const char *body)
     cb_arena_fini(&arena);
 }
 
+static void drop_pop_up(struct cb_loop *loop)
+{
+    free(loop->pop_up.title);
+    free(loop->pop_up.body);
+    loop->pop_up = (struct cb_loop_pop_up){0};
+}
+
+void cb_loop_pop_up(struct cb_loop *loop, const struct cb_effect *effect)
+{
+    drop_pop_up(loop);
+    loop->pop_up = (struct cb_loop_pop_up){.id = effect->ping_id,
+                                           .title = cb_mem_copy_text(effect->title),
+                                           .body = cb_mem_copy_text(effect->body),
+                                           .at_ms = cb_clock_monotonic_ms() + BELL_MS};
+}
+
+void cb_loop_popped_up(struct cb_loop *loop, uint32_t id)
+{
+    if (loop->pop_up.id == id) {
+        drop_pop_up(loop);
+    }
+}
+
+void cb_loop_pop_up_turn(struct cb_loop *loop)
+{
+    const int64_t now_ms = cb_clock_monotonic_ms();
+    if (loop->pop_up.title == NULL || now_ms < loop->pop_up.at_ms) {
+        return;
+    }
+    switch (cb_app_bell(loop->app)) {
+    case CB_BELL_STARTING:
+        loop->pop_up.at_ms = now_ms + BELL_MS;
+        return;
+    case CB_BELL_NONE:
+    case CB_BELL_NO_BUS:
+    case CB_BELL_NO_DAEMON:
+        cb_term_pop_up(loop->term, loop->pop_up.id, loop->pop_up.title, loop->pop_up.body);
+        break;
+    case CB_BELL_OK:
+    case CB_BELL_SILENT:
+    case CB_BELL_OFF:
+        break;
+    }
+    drop_pop_up(loop);
+}
+
 void cb_loop_outside_turn(struct cb_loop *loop)
 {
     const int64_t now_ms = cb_clock_monotonic_ms();
@@ -129,8 +179,9 @@ int64_t cb_loop_outside_deadline(const struct cb_loop *loop)
 {
     const int64_t own_ms =
         sooner(cb_errand_deadline(&loop->sensor), cb_errand_deadline(&loop->ring));
+    const int64_t pop_ms = loop->pop_up.title != NULL ? loop->pop_up.at_ms : CB_TIME_NONE;
     const bool asks = !loop->viewer && loop->sensor.pid == 0;
-    return sooner(own_ms, asks ? loop->sensor_ms : CB_TIME_NONE);
+    return sooner(sooner(own_ms, pop_ms), asks ? loop->sensor_ms : CB_TIME_NONE);
 }
 
 void cb_loop_outside_end(struct cb_loop *loop)
@@ -138,4 +189,5 @@ void cb_loop_outside_end(struct cb_loop *loop)
     cb_errand_fini(&loop->sensor);
     cb_errand_fini(&loop->ring);
     free(loop->next_ring);
+    drop_pop_up(loop);
 }

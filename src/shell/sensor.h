@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What measures the air: temperature and humidity that the kernel gives as files, both of one device.
- * A read may take the driver a second, so who draws leaves it to another process.
+ * What measures the air: temperature and humidity that the kernel gives as files, both of one
+ * device. A read may take the driver a second, so who draws leaves it to another process.
  */
 #ifndef CB_SHELL_SENSOR_H
 #define CB_SHELL_SENSOR_H

@@ -19,6 +19,7 @@
 #include "base/mem.h"
 #include "base/str.h"
 #include "base/utf8.h"
+#include "shell/caption.h"
 #include "shell/clock.h"
 #include "shell/ground.h"
 #include "shell/tty.h"
@@ -74,7 +75,11 @@ struct cb_term {
     struct cb_str paste;
     size_t paste_ended; /* bytes of PASTE_END that came last */
     size_t piece;       /* cells drawn before they are gathered */
-    bool stale;         /* what the terminal shows is not known: the next picture is drawn whole */
+    struct cb_caption caption;
+    struct cb_str title; /* that stands; "": the one that was found */
+    char *to_title, *from_title,
+        *end_title; /* terminfo's own way (tsl, fsl, dsl); NULL: there is none */
+    bool stale;     /* what the terminal shows is not known: the next picture is drawn whole */
 };
 
 static char *capability(const char *name)
@@ -100,8 +105,13 @@ static void prepare_rescue(struct cb_term *term)
 {
     static const char *const capabilities[] = {"sgr0", "rmkx", "cnorm", "rmcup"};
     rescue.length = 0;
-    for (const char *c = term->brackets ? PASTE_OFF : ""; *c; c++) {
-        rescue_byte(*c);
+    const char *const texts[] = {term->brackets ? PASTE_OFF : "",
+                                 term->caption.title && term->title.length > 0 ? CB_CAPTION_BACK
+                                                                               : ""};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        for (const char *c = texts[i]; *c; c++) {
+            rescue_byte(*c);
+        }
     }
     for (size_t i = 0; i < sizeof capabilities / sizeof capabilities[0]; i++) {
         const char *text = capability(capabilities[i]);
@@ -250,6 +260,10 @@ static void free_term(struct cb_term *term)
     }
     cb_tty_close(term->tty);
     cb_str_fini(&term->paste);
+    cb_str_fini(&term->title);
+    free(term->to_title);
+    free(term->from_title);
+    free(term->end_title);
     free(term);
 }
 
@@ -280,6 +294,39 @@ static bool open_screen(struct cb_term *term)
     term->keys = open_keys();
     term->bytes = open_keys();
     return term->keys != NULL && term->bytes != NULL;
+}
+
+static struct cb_str *capability_text;
+
+static int capability_byte(int byte)
+{
+    const char one = (char)byte;
+    cb_str_add_n(capability_text, &one, 1);
+    return byte;
+}
+
+/* What terminfo has under that name, as bytes; NULL: nothing. */
+static char *copy_capability(const char *name)
+{
+    struct cb_str text = {0};
+    char *own = capability(name);
+    if (own != NULL) {
+        capability_text = &text;
+        tputs(tiparm(own, 0), 1, capability_byte);
+    }
+    return text.text;
+}
+
+/* Terminfo's status line is a window's title where that is one. */
+static void prepare_caption(struct cb_term *term)
+{
+    term->caption = cb_caption_of(getenv("TERM"), getenv("TERM_PROGRAM"));
+    char name[] = "hs";
+    if (!term->caption.title && tigetflag(name) > 0) {
+        term->to_title = copy_capability("tsl");
+        term->from_title = copy_capability("fsl");
+        term->end_title = copy_capability("dsl");
+    }
 }
 
 /* Keypad and brackets are the terminal's state, which others may have changed meanwhile. */
@@ -314,6 +361,7 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
     /* Who is told of such marks in the way of ECMA-48 knows them or passes over them. */
     const char *move = capability("cup");
     term->brackets = move != NULL && move[0] == '\033' && move[1] == '[';
+    prepare_caption(term);
     prepare_rescue(term);
     begin_keys(term);
     prepare_keys();
@@ -332,6 +380,12 @@ static void leave(struct cb_term *term)
 {
     if (term->brackets) {
         cb_tty_add(term->tty, PASTE_OFF);
+    }
+    if (term->title.length > 0) {
+        cb_str_clear(&term->title);
+        cb_tty_add(term->tty, term->caption.title ? CB_CAPTION_BACK
+                              : term->end_title   ? term->end_title
+                                                  : "");
     }
     curs_set(1);
     endwin();
@@ -639,6 +693,46 @@ void cb_term_draw(struct cb_term *term, const struct cb_grid *grid)
 void cb_term_beep(struct cb_term *term)
 {
     beep();
+    cb_term_send(term);
+}
+
+void cb_term_title(struct cb_term *term, const char *text)
+{
+    const bool own = term->to_title != NULL && term->from_title != NULL;
+    if ((!term->caption.title && !own) || strcmp(cb_str_text(&term->title), text) == 0) {
+        return;
+    }
+    struct cb_str bytes = {0};
+    const bool first = term->title.length == 0;
+    cb_str_clear(&term->title);
+    cb_str_add(&term->title, text);
+    if (term->caption.title) {
+        cb_str_add(&bytes, first ? CB_CAPTION_KEEP : "");
+        cb_caption_title(&bytes, text, term->options.ascii);
+    } else {
+        cb_str_add(&bytes, term->to_title);
+        cb_caption_text(&bytes, text, COLS, term->options.ascii);
+        cb_str_add(&bytes, term->from_title);
+    }
+    if (first) {
+        prepare_rescue(term);
+    }
+    cb_tty_add(term->tty, cb_str_text(&bytes));
+    cb_str_fini(&bytes);
+    cb_term_send(term);
+}
+
+bool cb_term_pops_up(const struct cb_term *term)
+{
+    return term->caption.pop_up != CB_POP_UP_NONE;
+}
+
+void cb_term_pop_up(struct cb_term *term, uint32_t id, const char *title, const char *body)
+{
+    struct cb_str bytes = {0};
+    cb_caption_pop_up(&bytes, term->caption.pop_up, id, title, body, term->options.ascii);
+    cb_tty_add(term->tty, cb_str_text(&bytes));
+    cb_str_fini(&bytes);
     cb_term_send(term);
 }
 

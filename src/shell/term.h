@@ -39,6 +39,13 @@ bool cb_term_is_stale(const struct cb_term *term);
 /* One update, and a beep: only while nothing waits for the terminal, or what waits grows. */
 void cb_term_draw(struct cb_term *term, const struct cb_grid *grid);
 void cb_term_beep(struct cb_term *term);
+/* The window's title, where the terminal is known to have one; written when it is another. The old
+ * one comes back at the end. */
+void cb_term_title(struct cb_term *term, const char *text);
+/* Can it show a pop-up on the desktop where it stands? Then that is one; id: of a newer one that
+ * takes its place. */
+bool cb_term_pops_up(const struct cb_term *term);
+void cb_term_pop_up(struct cb_term *term, uint32_t id, const char *title, const char *body);
 void cb_term_suspend(struct cb_term *term); /* Ctrl-Z: back when continued */
 void cb_term_resume(struct cb_term *term);  /* after SIGCONT: its modes anew, and it is stale */
 

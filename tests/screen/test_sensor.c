@@ -73,8 +73,8 @@ static void flickers(void **state)
 static void is_no_answer(void **state)
 {
     (void)state;
-    static const char *const lines[] = {"",      "warm",    "20",    "20 50 60", "-11 50", "51 50",
-                                        "20 -3", "20 101",  "85 62", "20 50 \033[2J",
+    static const char *const lines[] = {"",       "warm",   "20",     "20 50 60", "-11 50",
+                                        "51 50",  "20 -3",  "20 101", "85 62",    "20 50 \033[2J",
                                         "1e9 50", "nan 50", "0x14 50"};
     struct stage stage;
     open_stage(&stage);
@@ -176,8 +176,8 @@ static void no_sensor(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(moves),    cmocka_unit_test(flickers),   cmocka_unit_test(is_no_answer),
-        cmocka_unit_test(never),    cmocka_unit_test(fahrenheit), cmocka_unit_test(no_press),
+        cmocka_unit_test(moves),     cmocka_unit_test(flickers),   cmocka_unit_test(is_no_answer),
+        cmocka_unit_test(never),     cmocka_unit_test(fahrenheit), cmocka_unit_test(no_press),
         cmocka_unit_test(no_sensor),
     };
     return cmocka_run_group_tests_name("sensor", tests, NULL, NULL);

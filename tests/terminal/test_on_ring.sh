@@ -156,4 +156,12 @@ until_true pinged || die "the ping is not in the log"
 [ ! -e "$TMPDIR/done" ] || die "run for a ping without a sound"
 keys q
 wait_for 'ended with 0'
+
+# Nor by the demo.
+set_config 'ping: every' 'confidence: 50 %' "on_ring: [$TMPDIR/bin/lamp]" "sensor: [$TMPDIR/bin/lamp]"
+start 80x24 "$coatbell demo --speed 600"
+wait_for 'is dry|are dry|can take coat'
+[ ! -e "$TMPDIR/done" ] || die "run by the demo"
+keys q
+wait_for 'ended with 0'
 exit 0

@@ -40,6 +40,19 @@ wait_for '21.5C 47% sensor'
 keys q
 wait_for 'ended with 0'
 
+# A bench that looks on asks none.
+start 80x24 "$coatbell"
+wait_for 'sensor'
+until_true test "$(wc -l <"$TMPDIR/asked")" -ge 4 || die "not asked"
+asked=$(wc -l <"$TMPDIR/asked")
+tm new-window -d "$coatbell; exec sleep 600"
+# shellcheck disable=SC2317 # called by until_true
+looks_on() { tm capture-pane -p -t :1 | grep -q 'looking on'; }
+until_true looks_on || die "the second bench does not look on"
+[ "$(wc -l <"$TMPDIR/asked")" -eq "$asked" ] || die "the second bench asks too"
+keys q
+wait_for 'ended with 0'
+
 # One that hangs and is deaf delays no key, and goes with the bench.
 cat >"$TMPDIR/bin/slow" <<END
 #!/bin/bash

@@ -207,10 +207,6 @@ static void test_settings(void **state)
     char *files = section("FILES");
     for (int i = 0; i < CB_SETTING_COUNT; i++) {
         const enum cb_setting setting = (enum cb_setting)i;
-        if (setting == CB_SETTING_TITLE || setting == CB_SETTING_TERMINAL ||
-            setting == CB_SETTING_ON_RING || setting == CB_SETTING_SENSOR) {
-            continue; /* nobody goes by them yet */
-        }
         struct cb_arena arena = {0};
         const char *value = cb_config_value(&cb_config_default, setting, &arena);
         const bool any = setting == CB_SETTING_EVENING || setting == CB_SETTING_KEYS;

@@ -1,0 +1,109 @@
+/* SPDX-License-Identifier: MIT */
+/* Which terminals are told a title and a pop-up, in which bytes, and that no text gets out of them. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "shell/caption.h"
+
+static void terminals(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *type, *program;
+        bool title;
+        enum cb_caption_pop_up pop_up;
+    } rows[] = {
+        {"xterm", NULL, true, CB_POP_UP_NONE},
+        {"xterm-256color", NULL, true, CB_POP_UP_NONE},
+        {"xterm-256color", "iTerm.app", true, CB_POP_UP_OSC9},
+        {"xterm-256color", "WezTerm", true, CB_POP_UP_OSC777},
+        {"xterm-256color", "WezTermLike", true, CB_POP_UP_NONE},
+        {"xterm-kitty", NULL, true, CB_POP_UP_OSC99},
+        {"xterm-kitty", "tmux", true, CB_POP_UP_NONE},
+        {"xterm-ghostty", NULL, true, CB_POP_UP_OSC9},
+        {"foot-direct", NULL, true, CB_POP_UP_OSC777},
+        {"wezterm", NULL, true, CB_POP_UP_OSC777},
+        {"tmux-256color", "iTerm.app", true, CB_POP_UP_NONE},
+        {"screen.xterm-256color", "iTerm.app", false, CB_POP_UP_NONE},
+        {"linux", NULL, false, CB_POP_UP_NONE},
+        {"dumb", NULL, false, CB_POP_UP_NONE},
+        {"vt220", NULL, false, CB_POP_UP_NONE},
+        {"stv52", NULL, false, CB_POP_UP_NONE}, /* an older one than st */
+        {"no-such", NULL, false, CB_POP_UP_NONE},
+        {"", "", false, CB_POP_UP_NONE},
+        {NULL, NULL, false, CB_POP_UP_NONE},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct cb_caption caption = cb_caption_of(rows[i].type, rows[i].program);
+        assert_int_equal(caption.title, rows[i].title);
+        assert_int_equal(caption.pop_up, rows[i].pop_up);
+    }
+}
+
+#define HOSTILE "a;b\033]0;x\007\033\\\xC2\x9C\n4;\xE2\x80\xAE\xC3\xA9"
+
+static void titles(void **state)
+{
+    (void)state;
+    struct cb_str out = {0};
+    cb_caption_title(&out, "rings 20:58: Rou\xC3\xA9 on 1", false);
+    assert_string_equal(out.text, "\033]2;rings 20:58: Rou\xC3\xA9 on 1\033\\");
+    cb_str_clear(&out);
+    cb_caption_title(&out, "rings 20:58: Rou\xC3\xA9 on 1", true);
+    assert_string_equal(out.text, "\033]2;rings 20:58: Rou? on 1\033\\");
+    cb_str_clear(&out);
+    cb_caption_title(&out, HOSTILE, false);
+    assert_string_equal(out.text, "\033]2;a;b?]0;x??\\??4;?\xC3\xA9\033\\");
+    char long_text[3000];
+    memset(long_text, 'x', sizeof long_text - 1);
+    long_text[sizeof long_text - 1] = '\0';
+    cb_str_clear(&out);
+    cb_caption_title(&out, long_text, true);
+    assert_int_equal(out.length, 4 + 80 + 2);
+    cb_str_fini(&out);
+}
+
+static void pop_ups(void **state)
+{
+    (void)state;
+    static const struct {
+        enum cb_caption_pop_up way;
+        const char *bytes, *hostile;
+    } rows[] = {
+        {CB_POP_UP_OSC9, "\033]9;coatbell: Rope: figure 1 is dry. Next: Green on 1, neat\033\\",
+         "\033]9;coatbell: a,b?]0,x??\\?, 4,?\xC3\xA9. 9,4\033\\"},
+        {CB_POP_UP_OSC777, "\033]777;notify;Rope: figure 1 is dry;Next: Green on 1, neat\033\\",
+         "\033]777;notify;a,b?]0,x??\\?, 4,?\xC3\xA9;9,4\033\\"},
+        {CB_POP_UP_OSC99,
+         "\033]99;i=coatbell-7:d=0;Rope: figure 1 is dry\033\\"
+         "\033]99;i=coatbell-7:p=body;Next: Green on 1, neat\033\\",
+         "\033]99;i=coatbell-7:d=0;a,b?]0,x??\\?, 4,?\xC3\xA9\033\\"
+         "\033]99;i=coatbell-7:p=body;9,4\033\\"},
+        {CB_POP_UP_NONE, "", ""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct cb_str out = {0};
+        cb_caption_pop_up(&out, rows[i].way, 7, "Rope: figure 1 is dry",
+                          "Next: Green on 1\nneat", false);
+        assert_string_equal(cb_str_text(&out), rows[i].bytes);
+        cb_str_clear(&out);
+        cb_caption_pop_up(&out, rows[i].way, 7, HOSTILE, "9;4", false);
+        assert_string_equal(cb_str_text(&out), rows[i].hostile);
+        cb_str_fini(&out);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(terminals),
+        cmocka_unit_test(titles),
+        cmocka_unit_test(pop_ups),
+    };
+    return cmocka_run_group_tests_name("caption", tests, NULL, NULL);
+}
