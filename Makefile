@@ -291,7 +291,7 @@ check-html:
 # other as src/shell/paths.c looks for them.
 DESKTOP_ID := org.coatbell.coatbell
 INSTALLED = $(OUT)/coatbell:bin/coatbell $(OUT)/coatbell-bell:libexec/coatbell/coatbell-bell \
-  $(foreach file,$(wildcard shared/*.yaml) $(wildcard recipes/*.yaml), \
+  $(foreach file,$(wildcard shared/*.yaml shared/*/*.yaml recipes/*.yaml), \
     $(file):share/coatbell/$(file:shared/%=%)) \
   $(foreach page,$(wildcard man/*.[1-9]), \
     $(page):share/man/man$(subst .,,$(suffix $(page)))/$(notdir $(page))) \

@@ -47,6 +47,12 @@ runs() {
 }
 
 installed build/release $prefix "$dest$prefix"
+# Nothing of what is to be handed out was forgotten in both lists.
+find "$dest" -type f -exec sha256sum {} + >"$TMPDIR/sums"
+find shared recipes man -type f ! -name CHANGES.md ! -path 'man/pictures/*' -exec sha256sum {} + |
+    while read -r sum file; do
+        grep -q "^$sum " "$TMPDIR/sums" || fail "$file is not installed"
+    done
 # Moved, and by a link.
 mv "$dest$prefix" "$TMPDIR/moved"
 runs "$TMPDIR/moved/bin/coatbell" "$TMPDIR/moved"

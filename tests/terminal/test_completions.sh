@@ -71,8 +71,8 @@ for shell in bash fish; do
     for what in air by technique; do
         [ "$(wc -l <"$TMPDIR/$what")" -ge 4 ] || die "$shell: --$what: $(cat "$TMPDIR/$what")"
         while read -r word; do
-            "$coatbell" dry acrylic --temp 20 --rh 50 "--$what" "${word//\\/}" >/dev/null 2>"$TMPDIR/err" ||
-                ! grep -q "unknown $what" "$TMPDIR/err" || die "$shell: --$what $word: $(cat "$TMPDIR/err")"
+            "$coatbell" dry acrylic --temp 20 --rh 50 "--$what" "${word//\\/}" >/dev/null ||
+                die "$shell: --$what $word"
         done <"$TMPDIR/$what"
     done
     while read -r word; do
