@@ -145,7 +145,8 @@ TESTS_VIEW := $(call program,tests/unit/view/test_*.c)
 TESTS_ALL := $(call program,tests/unit/shell/test_*.c tests/unit/command/test_*.c \
   tests/reference/test_*.c tests/kept/test_*.c tests/property/test_*.c tests/screen/test_*.c tests/fault/test_*.c \
   tests/terminal/test_*.c)
-TEST_TOOLS := $(call program,tests/tools/*.c)
+BARE_NOTIFY := $(OUT)/tests/tools/bare_notify
+TEST_TOOLS := $(filter-out $(BARE_NOTIFY),$(call program,tests/tools/*.c))
 FUZZ_TARGETS := $(call program,tests/fuzz/fuzz_*.c)
 EVERYTHING := $(OUT)/libsupport.a $(OUT)/librest.a $(ARCHIVES)
 
@@ -165,6 +166,11 @@ $(TESTS_VIEW): $(OUT)/%: $(OUT)/%.o $(OUT)/libsupport.a $(ARCHIVES)
 # The stand-in for a notification daemon is the one test program that speaks D-Bus itself.
 $(OUT)/tests/tools/mock_notify.o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
 $(OUT)/tests/tools/mock_notify: LIBS += $(GIO_LIBS)
+# The least program of libnotify, to compare the bell with: nothing else in it.
+$(BARE_NOTIFY).o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,libnotify gio-2.0))
+$(BARE_NOTIFY): $(BARE_NOTIFY).o
+	$(link_test)
+	$(Q)$(CC) $(FLAVOUR_LINK) -o $@ $< $(BELL_LIBS)
 # The bell's side of the socket to the bench, with a worker that shows nothing.
 $(OUT)/tests/fuzz/fuzz_child.o: CFLAGS += $(patsubst -I%,-isystem %,$(call pkg,--cflags,gio-2.0))
 $(OUT)/tests/fuzz/fuzz_child: LIBS += $(OUT)/bell/socket.o $(GIO_LIBS) -pthread
@@ -191,8 +197,8 @@ $(FAULT_SHIM): tests/fault/shim.c tests/fault/shim.h Makefile
 	@echo "  link $@"
 	$(Q)gcc -std=c17 -O1 -g $(WARN) $(if $(filter 1,$(WERROR)),-Werror) -Itests -D_GNU_SOURCE -Wno-missing-prototypes -fPIC -shared -o $@ $< -ldl
 
-tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_APP) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(FUZZ_TARGETS)
-tools: $(TEST_TOOLS) $(FAULT_SHIM)
+tests: $(TESTS_BASE) $(TESTS_CORE) $(TESTS_APP) $(TESTS_VIEW) $(TESTS_ALL) $(TEST_TOOLS) $(BARE_NOTIFY) $(FUZZ_TARGETS)
+tools: $(TEST_TOOLS) $(BARE_NOTIFY) $(FAULT_SHIM)
 
 # The two commands for a machine with only git and make: install what is missing, then build in
 # a make of its own, which sees what has come.
@@ -241,12 +247,11 @@ pictures:
 	@tests/seal.sh tests/tools/pictures.sh man/pictures
 .PHONY: pictures
 
-# Measurements, printed and never judged.
+# Measurements, printed and never judged; QUICK=1 for the page alone, on less.
 bench:
+	@.ci/install build test bench
 	@$(MAKE) FLAVOUR=release all tools
-	@set -e; for program in $(sort $(wildcard tests/tools/bench_*.c)); do \
-	  program=$${program#tests/}; echo "== $$(basename $${program%.c})"; \
-	  build/release/tests/$${program%.c}; done
+	@tests/bench.sh $(if $(QUICK),quick)
 
 # Makes the kept reference data again, with whatever outside tools are there.
 reference:
@@ -338,7 +343,7 @@ help:
 	@echo "make fuzz        SECONDS=60 for each parser"
 	@echo "make valgrind    the unit tests and an evening under memcheck"
 	@echo "make sweep       property tests over many more logs"
-	@echo "make bench       measurements"
+	@echo "make bench       measurements, at the end as one page; QUICK=1 for a short one"
 	@echo "make pictures    the pictures of README.md again, from the screens as they are"
 	@echo "make reference   makes the reference data again (R, JAGS, MiniZinc, node where they are there)"
 	@echo "make dist        the source as one archive, in build"
