@@ -118,7 +118,7 @@ complete -c coatbell -n '__coatbell_in set-out' -s n -x -d 'how many figures; wi
 complete -c coatbell -n '__coatbell_in set-out' -l use -x -d 'another pot for the recipe\'s paint KEY; or medium=water'
 complete -c coatbell -n '__coatbell_at set-out' -a '(__coatbell_RECIPE)'
 complete -c coatbell -n '__coatbell_at' -a status -d 'Print one line: what goes on next and when the next film is dry.'
-complete -c coatbell -n '__coatbell_in status' -l all -d 'every film that may still be wet as well'
+complete -c coatbell -n '__coatbell_in status' -l all -d 'every film that may still be wet, and every screen as plain text'
 complete -c coatbell -n '__coatbell_at' -a sensor -d 'Print what the sensor says of the room now.'
 complete -c coatbell -n '__coatbell_in sensor' -l all -d 'every sensor of this machine, with its name'
 complete -c coatbell -n '__coatbell_at' -a pots -d 'Show what was learned of each paint, pass it on, or take in another painter\'s.'

@@ -85,7 +85,7 @@ _coatbell_call() { # COMMAND
             '1:RECIPE:_coatbell_RECIPE' ;;
     status)
         _arguments -S $_coatbell_common \
-            '--all[every film that may still be wet as well]' ;;
+            '--all[every film that may still be wet, and every screen as plain text]' ;;
     sensor)
         _arguments -S $_coatbell_common \
             '--all[every sensor of this machine, with its name]' ;;
