@@ -31,7 +31,8 @@
     X(EXPECT, "expect", BR)                                                                        \
     X(REFUSE, "refuse", BR)                                                                        \
     X(EXPORT, "export", BR)                                                                        \
-    X(BUTTON, "button", BR)
+    X(BUTTON, "button", BR)                                                                        \
+    X(GUIDE, "guide", B)
 enum cb_play_step {
 #define X(id, word, needs) CB_PLAY_##id,
     CB_PLAY_STEPS(X)

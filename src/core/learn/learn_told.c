@@ -43,8 +43,7 @@ static struct moments of_alike(const struct cb_learn *learn, size_t coats, doubl
                                double half, double pot_sd)
 {
     const double fade = learn->settings.fade;
-    const double weight =
-        fade < 1 ? (1 - pow(fade, (double)coats)) / (1 - fade) : (double)coats;
+    const double weight = fade < 1 ? (1 - pow(fade, (double)coats)) / (1 - fade) : (double)coats;
     const struct grid_row row = {middle - half, middle + half, 0};
     struct grid_table table = {0};
     cb_learn_grid_add(&table, &row, &learn->settings);
