@@ -1,5 +1,6 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
+# shellcheck disable=SC2016 # what the screen shows holds `
 # The demo at a terminal says that it paints by itself, SPACE takes the brush from it, a guide leads
 # through its first minute, and it can be closed and gone on with.
 set -u

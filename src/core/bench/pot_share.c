@@ -283,7 +283,7 @@ const struct cb_pot_given *cb_pot_share_read(const struct cb_tree *tree, struct 
         cb_schema_add(&schema, list != NULL ? list : tree,
                       "paints: must be a list, as `pots export` writes it");
     }
-    if (issues->count > before) {
+    if (list == NULL || issues->count > before) {
         return NULL;
     }
     struct cb_pot_given *out = cb_arena_alloc(arena, list->count + 1, sizeof *out);

@@ -90,7 +90,7 @@ bool cb_learn_told(const struct cb_learn *learn, const char *key, struct cb_lear
     for (size_t i = 0; pot != NULL && i < pot->ops.count; i++) {
         told->coats += pot->ops.items[i].kind != CB_ROW_BOTTLE;
     }
-    if (told->coats == 0) {
+    if (pot == NULL || told->coats == 0) {
         return false;
     }
     struct grid_table own;
