@@ -81,6 +81,9 @@ static void act(struct cb_app *app, enum cb_action action, bool by_key)
     if (!done) {
         cb_app_act(app, action);
     }
+    if (by_key) {
+        cb_guide_did(app, action);
+    }
     cb_nav_clear_count(app);
 }
 
@@ -130,7 +133,7 @@ static void handle_key(struct cb_app *app, uint32_t key)
         view->key(app, key);
         return;
     }
-    if (cb_nav_stray_key(app, key)) {
+    if (cb_nav_stray_key(app, key) || cb_guide_key(app, key)) {
         return;
     }
     if (!session->writer && session->offer && key == CB_KEY_ENTER) {
@@ -180,6 +183,7 @@ static void take_key(struct cb_app *app, uint32_t key)
     new_key(app, key);
     handle_key(app, key);
     key_done(app);
+    cb_guide_did(app, CB_ACTION_NONE);
     if (app->session.pilot_speed > 0 &&
         cb_keymap_action(&app->session.keymap, key) == CB_ACTION_COAT_ON) {
         cb_session_take_brush(app);
@@ -321,6 +325,7 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         cb_ping_due(app); /* goes by what was named until now */
         cb_coach_due(app);
         cb_offer_settle(app);
+        cb_guide_read(app);
     }
     return (struct cb_effects){app->effects.count, app->effects.items};
 }
@@ -370,5 +375,6 @@ int64_t cb_app_next_deadline(const struct cb_app *app)
     if (wait_ms > 0) {
         wake_ms = sooner(wake_ms, now_ms + wait_ms);
     }
+    wake_ms = sooner(wake_ms, cb_guide_next(app));
     return wake_ms <= now_ms ? now_ms + 1 : wake_ms;
 }

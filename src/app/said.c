@@ -467,7 +467,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     size_t count, at = 0;
     const struct cb_event *const *events = cb_bench_events(app->session.bench, &count);
     *role = CB_ROLE_WARN;
-    if (app->look.flash[0]) {
+    if (app->look.flash[0] && !cb_guide_outlasts(app)) {
         return cb_arena_text(arena, app->look.flash);
     }
     if (app->session.new_figures) {
@@ -475,7 +475,7 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                                "new drying figures: thin coats ring sooner; %s or %s corrects",
                                cb_app_key(app, CB_ACTION_DRY), cb_app_key(app, CB_ACTION_WET));
     }
-    if (app->look.banner[0]) {
+    if (app->look.banner[0] && !cb_guide_outlasts(app)) {
         *role = CB_ROLE_BANNER;
         return cb_arena_text(arena, app->look.banner);
     }
@@ -507,6 +507,10 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         }
         char *whole = cb_arena_printf(arena, "%s, %s takes it back", done, undo);
         return dried[0] && cb_utf8_text_width(whole) > columns ? done : whole;
+    }
+    char *guide = cb_guide_line(app, arena);
+    if (guide) {
+        return guide;
     }
     if (app->session.pilot_speed > 0) {
         char span[32];

@@ -13,6 +13,7 @@
 #include "app/edit.h"
 #include "app/entry.h"
 #include "app/form.h"
+#include "app/guide.h"
 #include "app/look.h"
 #include "app/lines.h"
 #include "app/move.h"
@@ -43,6 +44,7 @@ struct cb_app {
     struct cb_pings pings;
     struct cb_coach coach;
     struct cb_thanks thanks;
+    struct cb_guide guide;
     struct cb_start start;
     struct cb_form form;
     struct cb_pot_join join;

@@ -8,6 +8,7 @@
 #include "base/utf8.h"
 #include "command/command.h"
 #include "command/rehearse.h"
+#include "command/wrap.h"
 #include "core/bench/next.h"
 #include "core/bench/painter.h"
 #include "shell/clock.h"
@@ -23,6 +24,7 @@
 #include "view/grid.h"
 
 #define SAMPLE       "night-watch.yaml"
+#define KEPT         "demo.db"
 #define SPEED_MAX    3600.0
 #define TEXT_COLUMNS 80
 #define TEXT_ROWS    24
@@ -292,27 +294,119 @@ static enum cb_status run_text(struct demo *demo, struct cb_err *err)
     return status;
 }
 
-/* On a terminal: the unit is begun in the scratch log, and the bench opened on it. */
+/* ---- At a terminal, on a log of its own ---- */
+
+/* Beside the painter's log, so that it can be closed and gone on with; NULL: it has no place, or
+ * another demo is open there. */
+static const char *kept_path(struct demo *demo)
+{
+    const char *log = cb_paths_log(demo->args->arena, NULL);
+    if (log == NULL) {
+        return NULL;
+    }
+    const int folder = (int)(strrchr(log, '/') - log);
+    const char *path = cb_arena_printf(demo->args->arena, "%.*s/" KEPT, folder, log);
+    struct cb_store *store = NULL;
+    const bool held = cb_file_is_there(path) &&
+                      cb_store_open(path, CB_STORE_READ, &store, NULL) == CB_OK &&
+                      cb_store_is_held(store);
+    cb_store_close(store);
+    return held ? NULL : path;
+}
+
+static void forget_kept(struct demo *demo, const char *path)
+{
+    static const char *const ends[] = {"", "-wal", "-shm", ".lock"};
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+        (void)remove(cb_arena_printf(demo->args->arena, "%s%s", path, ends[i]));
+    }
+}
+
+static bool look_at(void *context, const struct cb_event *event)
+{
+    int64_t *last_ms = context;
+    *last_ms = event->at_ms > *last_ms ? event->at_ms : *last_ms;
+    return true;
+}
+
+/* How far the demo's evening has got ahead of the clock, if it has. */
+static enum cb_status find_ahead(struct demo *demo, int64_t *ahead_ms, struct cb_err *err)
+{
+    int64_t last_ms = INT64_MIN;
+    const int64_t now_ms = cb_clock_now().wall_ms;
+    const enum cb_status status = cb_store_each(demo->store, NULL, look_at, &last_ms, err);
+    *ahead_ms = last_ms >= now_ms ? last_ms - now_ms + 1 : 0;
+    return status;
+}
+
+static enum cb_status open_kept(struct demo *demo, bool resumes, const char **path,
+                                struct cb_err *err)
+{
+    *path = kept_path(demo);
+    if (resumes) {
+        return *path != NULL && cb_file_is_there(*path)
+                   ? cb_store_open(*path, CB_STORE_APPEND, &demo->store, err)
+                   : cb_err_set(err, CB_FAILED,
+                                "no demo to go on with; `coatbell demo` begins one");
+    }
+    if (*path != NULL) {
+        forget_kept(demo, *path);
+        if (cb_store_open(*path, CB_STORE_APPEND, &demo->store, NULL) == CB_OK) {
+            return CB_OK;
+        }
+        *path = NULL;
+    }
+    return cb_store_open(NULL, CB_STORE_APPEND, &demo->store, err);
+}
+
+/* The unit is begun in that log, and the bench opened on it; or only opened again. */
 static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *err)
 {
-    enum cb_status status = set_stage(demo, cb_clock_now(), false, err);
-    cb_rehearse_free(demo->stage);
+    const bool resumes = cb_args_has(demo->args, "--resume");
+    const char *path = NULL;
+    struct cb_loop_setup loop = {
+        .kinds = demo->kinds,
+        .cues = demo->cues,
+        .config = demo->config,
+        .log_path = "scratch",
+        .ascii = demo->args->ascii || demo->config->ascii,
+        .speed = speed,
+        .autopilot = !resumes,
+        .scratch = true,
+        .guide = !resumes,
+    };
+    enum cb_status status = open_kept(demo, resumes, &path, err);
     if (status == CB_OK) {
-        struct cb_loop_setup loop = {
-            .kinds = demo->kinds,
-            .cues = demo->cues,
-            .config = demo->config,
-            .store = demo->store,
-            .log_path = "scratch",
-            .ascii = demo->args->ascii || demo->config->ascii,
-            .speed = speed,
-            .autopilot = true,
-            .scratch = true,
-        };
+        status = resumes ? find_ahead(demo, &loop.ahead_ms, err)
+                         : set_stage(demo, cb_clock_now(), false, err);
+    }
+    cb_rehearse_free(demo->stage);
+    loop.store = demo->store;
+    if (status == CB_OK) {
         status = cb_store_lock(demo->store, err);
-        status = status == CB_OK ? cb_loop_run(&loop, err) : status;
+    }
+    if (status == CB_OK) {
+        status = cb_loop_run(&loop, err);
+    }
+    if (status == CB_OK && path != NULL) {
+        cb_command_wrap("`coatbell demo --resume` goes on with it, `coatbell demo` begins anew, "
+                        "`coatbell begin RECIPE` begins a unit of your own.",
+                        0);
     }
     return status;
+}
+
+static enum cb_status run_history(struct demo *demo, struct cb_err *err)
+{
+    const enum cb_status status =
+        cb_store_open(cb_args_get(demo->args, "--history"), CB_STORE_APPEND, &demo->store, err);
+    return status == CB_OK ? write_history(demo, err) : status;
+}
+
+static enum cb_status run_as_text(struct demo *demo, struct cb_err *err)
+{
+    const enum cb_status status = cb_store_open(NULL, CB_STORE_APPEND, &demo->store, err);
+    return status == CB_OK ? run_text(demo, err) : status;
 }
 
 static int run(const struct cb_args *args)
@@ -327,20 +421,22 @@ static int run(const struct cb_args *args)
     if (cb_args_has(args, "--yes") && !cb_args_has(args, "--history")) {
         return cb_command_failf(CB_USAGE, "--yes goes with --history FILE");
     }
+    if (cb_args_has(args, "--resume") &&
+        (cb_args_has(args, "--history") || !cb_console_is_terminal())) {
+        return cb_command_failf(CB_USAGE, "--resume goes on with a demo at a terminal");
+    }
     if (cb_args_settings(args, &demo.kinds, &demo.config, &err) != CB_OK ||
         cb_args_cues(args, demo.kinds, &demo.cues, &err) != CB_OK ||
-        read_sample(&demo, &err) != CB_OK ||
-        cb_store_open(cb_args_get(args, "--history"), CB_STORE_APPEND, &demo.store, &err) !=
-            CB_OK) {
+        read_sample(&demo, &err) != CB_OK) {
         return cb_command_fail(&err);
     }
     struct cb_config own = *demo.config;
     own.quiet_clock = own.quiet_clock || cb_args_has(args, "--quiet-clock");
     demo.config = &own;
     demo.zone.half_days = demo.config->half_days;
-    enum cb_status status = cb_args_has(args, "--history") ? write_history(&demo, &err)
+    enum cb_status status = cb_args_has(args, "--history") ? run_history(&demo, &err)
                             : cb_console_is_terminal()     ? run_bench(&demo, speed, &err)
-                                                           : run_text(&demo, &err);
+                                                           : run_as_text(&demo, &err);
     cb_store_close(demo.store);
     return status == CB_OK ? 0 : cb_command_fail(&err);
 }
@@ -348,6 +444,7 @@ static int run(const struct cb_args *args)
 static const struct cb_option options[] = {
     {"--speed", "TIMES", "how fast time goes by on a terminal; 60"},
     {"--quiet-clock", NULL, "countdowns in minutes alone"},
+    {"--resume", NULL, "go on with the demo that was closed last"},
     {"--history", "FILE", "only write the sample's two finished units into the log FILE"},
     {"--yes", NULL, "with --history: also into a log that holds other units"},
     {0},
@@ -356,7 +453,7 @@ static const struct cb_option options[] = {
 const struct cb_command cb_command_demo = {
     .name = "demo",
     .operands = "",
-    .summary = "Paint the sample unit on a scratch log; as text without a terminal.",
+    .summary = "Paint the sample unit on a log of its own; as text without a terminal.",
     .options = options,
     .run = run,
 };

@@ -267,6 +267,15 @@ static enum cb_status step_sensor(struct play *play, const struct cb_play_line *
     return CB_OK;
 }
 
+static enum cb_status step_guide(struct play *play, const struct cb_play_line *line,
+                                 struct cb_err *err)
+{
+    (void)line;
+    (void)err;
+    cb_rehearse_guide(play->stage);
+    return CB_OK;
+}
+
 /* Whole or not at all; never over the log that is played on. */
 static enum cb_status write_file(struct play *play, const char *path, const struct cb_str *text,
                                  struct cb_err *err)
@@ -371,6 +380,7 @@ static enum cb_status run_line(struct play *play, char *text, struct cb_err *err
         [CB_PLAY_EXPECT] = step_expect, [CB_PLAY_REFUSE] = step_refuse,
         [CB_PLAY_EXPORT] = step_export, [CB_PLAY_BUTTON] = step_button,
         [CB_PLAY_SVG] = step_svg,       [CB_PLAY_SENSOR] = step_sensor,
+        [CB_PLAY_GUIDE] = step_guide,
     };
     _Static_assert(sizeof steps / sizeof *steps == CB_PLAY_NOTHING, "a step that does nothing");
     struct cb_play_line line;

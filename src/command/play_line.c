@@ -134,6 +134,7 @@ static enum cb_status read_rest(char *rest, struct cb_play_line *out, struct cb_
     case CB_PLAY_BENCH:
     case CB_PLAY_TYPE:
     case CB_PLAY_REBOOT:
+    case CB_PLAY_GUIDE:
     case CB_PLAY_VIEW:
     case CB_PLAY_DUMP:
     case CB_PLAY_SVG:

@@ -33,7 +33,8 @@
     X(REFUSE, "refuse", BR)                                                                        \
     X(EXPORT, "export", BR)                                                                        \
     X(BUTTON, "button", BR)                                                                        \
-    X(SENSOR, "sensor", BR)
+    X(SENSOR, "sensor", BR)                                                                        \
+    X(GUIDE, "guide", B)
 enum cb_play_step {
 #define X(id, word, needs) CB_PLAY_##id,
     CB_PLAY_STEPS(X)

@@ -376,6 +376,12 @@ const struct cb_app *cb_rehearse_app(const struct cb_rehearse *rehearse)
     return rehearse->app;
 }
 
+void cb_rehearse_guide(struct cb_rehearse *rehearse)
+{
+    sit_down(rehearse);
+    cb_app_guide(rehearse->app, 1);
+}
+
 bool cb_rehearse_show(struct cb_rehearse *rehearse, const char *view)
 {
     sit_down(rehearse);

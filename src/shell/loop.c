@@ -24,7 +24,10 @@
 
 struct cb_moment cb_loop_moment(const struct cb_loop *loop)
 {
-    return cb_clock_faster(&loop->start, loop->setup->speed);
+    struct cb_moment now = cb_clock_faster(&loop->start, loop->setup->speed);
+    now.wall_ms += loop->setup->ahead_ms;
+    now.boot_ms += now.boot ? loop->setup->ahead_ms : 0;
+    return now;
 }
 
 void cb_loop_push(struct cb_loop *loop, struct cb_input input)
@@ -391,6 +394,9 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
     cb_grid_init(&loop->grid, app.rows, app.columns);
     loop->grid.ascii = setup->ascii;
     loop->app = cb_app_new(&app, cb_loop_moment(loop));
+    if (setup->guide) {
+        cb_app_guide(loop->app, setup->speed);
+    }
     cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
                                          .events = (const struct cb_event *const *)events,
                                          .event_count = count,

@@ -23,6 +23,8 @@ struct cb_loop_setup {
     double speed;   /* 1; demo: 60 */
     bool autopilot; /* demo: paints by itself until the first coat-on key */
     bool scratch;
+    bool guide;              /* demo: leads through its first minute */
+    int64_t ahead_ms;        /* demo: so far its time is ahead of the clocks when it opens */
     const char *begun;       /* the unit begun just now: asks what is not known of the room; NULL */
     struct cb_str *farewell; /* added to: what is to be said when the screen is gone; NULL: nobody
                                 says it */

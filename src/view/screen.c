@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "view/screen.h"
 
+#include "app/guide.h"
 #include "app/lines.h"
 #include "app/look.h"
 #include "app/nav.h"
@@ -47,6 +48,19 @@ static void draw_small(const struct cb_app *app, struct cb_grid *grid)
     cb_grid_put(grid, row, 0, 0, CB_ROLE_DIM, "wants 30x8");
 }
 
+/* Over the row above the keys, where a view has no line of its own for what is said. */
+static void draw_guide(const struct cb_app *app, struct cb_grid *grid)
+{
+    struct cb_arena arena = {0};
+    const char *line = cb_guide_line(app, &arena);
+    if (line != NULL) {
+        const int row = grid->rows - 3;
+        cb_grid_fill(grid, row, 0, 2, grid->columns, CB_ROLE_PLAIN, ' ');
+        cb_grid_wrap(grid, row, 1, grid->columns - 2, 2, CB_ROLE_PLAIN, line);
+    }
+    cb_arena_fini(&arena);
+}
+
 static void draw_unsaved(const struct cb_app *app, struct cb_grid *grid)
 {
     cb_grid_fill(grid, 0, 0, 1, grid->columns, CB_ROLE_ALARM, ' ');
@@ -83,6 +97,9 @@ void cb_screen_draw(const struct cb_app *app, struct cb_grid *grid)
             cb_app_shown_under(app)->draw(app, grid);
         }
         view->draw(app, grid);
+    }
+    if (session->loaded && view->flags & CB_VIEW_TURNS && view->flags & CB_VIEW_SAYS_LAST) {
+        draw_guide(app, grid);
     }
     if (look->flash[0] && view->flags & CB_VIEW_SAYS_LAST) {
         cb_grid_fill(grid, rows - 1, 0, 1, columns, CB_ROLE_PLAIN, ' ');

@@ -15,6 +15,7 @@
 #include "app/nav.h"
 #include "app/session.h"
 #include "app/films.h"
+#include "app/guide.h"
 #include "app/lines.h"
 #include "app/scene.h"
 #include "app/sensor.h"
@@ -284,6 +285,9 @@ static const char *small_cue(struct cb_bench_look *look, const char *message, en
     struct cb_coach_line lines[CB_COACH_LINES];
     const struct cb_bench_facts facts = cb_bench_facts(cb_app_session(look->app)->bench);
     const size_t count = cb_coach_lines(look->app, look->scene, look->arena, lines);
+    if (cb_guide_line(look->app, look->arena)) {
+        return NULL; /* it speaks of cues when it comes to them */
+    }
     const bool said = message[0] && (role == CB_ROLE_WARN || role == CB_ROLE_BANNER);
     const int64_t mark_ms =
         facts.last_mark_ms > facts.session_opened_ms ? facts.last_mark_ms : facts.session_opened_ms;

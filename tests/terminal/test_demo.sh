@@ -1,8 +1,14 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# The demo at a terminal says that it paints by itself, and SPACE takes the brush from it.
+# shellcheck disable=SC2016 # what the screen shows holds `
+# The demo at a terminal says that it paints by itself, SPACE takes the brush from it, a guide leads
+# through its first minute, and it can be closed and gone on with.
 set -u
 . tests/terminal/lib.sh
+kept=$(dirname "$log")/demo.db
+events() { "$coatbell" log export --log "$kept" - | grep -c "\"event\":\"$1\""; }
+holds() { [ "$(events "$1")" -ge "$2" ]; }
+
 for size in 80x24 50x15; do
     start "$size" "$coatbell" demo --speed 120
     wait_for 'demo: one second is (2 min|120 s)'
@@ -13,3 +19,71 @@ for size in 80x24 50x15; do
     keys q
     wait_for 'ended with 0'
 done
+
+# A newcomer's first minute: the keys that are named, in their order.
+start 80x24 "$coatbell demo --speed 60"
+wait_for 'demo: one second is a minute'
+keys Space
+wait_for 'the brush is yours'
+keys Space
+wait_for 'what dries counts down, and rings: d says dry, w still wet \(F9 ends this\)'
+keys Space
+wait_for 'd = .* is dry; w still wet'
+keys Space
+until_true holds coat_on 12 || die "three presses marked $(events coat_on) coats"
+wait_for 'is dry; w still wet +dry for [0-9]+ min'
+keys d
+wait_for 'is the road: what is left, and when it is finished'
+keys F3
+wait_for 'Hands-on to go'
+wait_for 'F1 is the bench again'
+keys F1
+wait_for 'a line after a dot is a cue'
+keys m
+wait_for 's: a stroke on a scrap'
+keys s
+wait_for 'q closes; `coatbell demo --resume` goes on with it'
+keys F9
+wait_for 'the guide is over; \? shows all keys'
+coats=$(events coat_on)
+found=$(events checked)
+[ "$found" -ge 1 ] || die "the ring was not answered"
+
+# A unit of one's own may be begun in it.
+keys o
+wait_for 'what is on the bench tonight|scratch log'
+keys Escape
+keys q
+wait_for '`coatbell demo --resume` goes on with it, `coatbell demo` begins anew'
+wait_for 'ended with 0'
+
+# It goes on where it was: with those coats, by the painter's own hand, later and not earlier.
+closed=$(events session_closed)
+[ "$closed" -ge 1 ] || die "the session was not closed"
+start 80x24 "$coatbell demo --resume --speed 60"
+wait_for 'SPACE when'
+screen_lacks 'demo: one second|ends this' || die "it begins from the start"
+[ "$(events coat_on)" = "$coats" ] || die "$(events coat_on) coats, $coats before"
+keys Space
+until_true holds coat_on $((coats + 1)) || die "no coat after it was gone on with"
+keys q
+wait_for 'ended with 0'
+"$coatbell" log check --log "$kept" >"$TMPDIR/check" || die "the kept log: $(cat "$TMPDIR/check")"
+"$coatbell" log export --log "$kept" - | grep -o '"at":"[^"]*"' >"$TMPDIR/times"
+sort -c "$TMPDIR/times" || die "the demo's time went back"
+[ -e "$log" ] && die "the demo wrote into the painter's own log"
+
+# Begun anew it is new.
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys q
+wait_for 'ended with 0'
+[ "$(events coat_on)" -lt "$coats" ] || die "the last demo is still in it"
+
+# Without a terminal, or a demo, there is nothing to go on with.
+"$coatbell" demo --resume </dev/null >"$TMPDIR/out" 2>&1 && die "it goes on without a terminal"
+grep -q 'resume goes on with a demo at a terminal' "$TMPDIR/out" || die "$(cat "$TMPDIR/out")"
+rm -f "$kept" "$kept"-*
+start 80x24 "$coatbell demo --resume"
+wait_for 'no demo to go on with; `coatbell demo` begins one'
+wait_for 'ended with 1'

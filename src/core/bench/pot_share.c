@@ -8,9 +8,9 @@
 #include "core/recipe/recipe.h"
 #include "core/recipe/schema.h"
 
-#define COUNT(array)  (sizeof(array) / sizeof(array)[0])
-#define FORMAT_KEY    "coatbell pots"
-#define DIGITS        5
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+#define FORMAT_KEY   "coatbell pots"
+#define DIGITS       5
 
 struct cb_pot_given cb_pot_given_of(const struct cb_event *event)
 {
@@ -181,7 +181,8 @@ static void add_entry(struct cb_str *out, const struct cb_pot_given *given)
     add_quoted(out, given->paint);
     cb_str_add(out, ", kind: ");
     add_quoted(out, given->kind);
-    cb_str_addf(out, ", technique: %s, median_min: %.*g, low_min: %.*g, high_min: %.*g, coats: %d}\n",
+    cb_str_addf(out,
+                ", technique: %s, median_min: %.*g, low_min: %.*g, high_min: %.*g, coats: %d}\n",
                 given->technique, DIGITS, given->median_min, DIGITS, given->low_min, DIGITS,
                 given->high_min, given->coats);
 }
@@ -191,11 +192,12 @@ size_t cb_pot_share_write(const struct cb_pot_given *given, size_t count, size_t
 {
     size_t written = 0;
     cb_str_addf(out,
-                FORMAT_KEY ": %d\n"
-                           "# standard minutes (23 C, 50 %%, still air) at the usual mix; each of the"
-                           " coats counts\n"
-                           "# as found wet at low_min and dry at high_min\n"
-                           "paints:%s\n",
+                FORMAT_KEY
+                ": %d\n"
+                "# standard minutes (23 C, 50 %%, still air) at the usual mix; each of the"
+                " coats counts\n"
+                "# as found wet at low_min and dry at high_min\n"
+                "paints:%s\n",
                 CB_POT_SHARE_EDITION, count > 0 ? "" : " []");
     for (bool fits = true; fits && written < count;) {
         struct cb_str entry = {0};
@@ -251,8 +253,8 @@ static void read_entry(const struct cb_schema *schema, const struct cb_tree *ent
     read_minutes(schema, entry, "low_min", &given->low_min);
     read_minutes(schema, entry, "high_min", &given->high_min);
     if (given->low_min > 0 && given->high_min > 0 && given->low_min >= given->high_min) {
-        cb_schema_add(schema, cb_tree_get(entry, "high_min"), "high_min: %g: must be over low_min, %g",
-                      given->high_min, given->low_min);
+        cb_schema_add(schema, cb_tree_get(entry, "high_min"),
+                      "high_min: %g: must be over low_min, %g", given->high_min, given->low_min);
     }
     cb_schema_integer(schema, entry, "coats", 1, CB_GIVEN_COATS_MAX, &given->coats);
     if (given->paint != NULL && strlen(given->paint) > CB_EVENT_TEXT_MAX) {
@@ -281,7 +283,7 @@ const struct cb_pot_given *cb_pot_share_read(const struct cb_tree *tree, struct 
         cb_schema_add(&schema, list != NULL ? list : tree,
                       "paints: must be a list, as `pots export` writes it");
     }
-    if (issues->count > before) {
+    if (list == NULL || issues->count > before) {
         return NULL;
     }
     struct cb_pot_given *out = cb_arena_alloc(arena, list->count + 1, sizeof *out);

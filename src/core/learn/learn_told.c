@@ -43,8 +43,7 @@ static struct moments of_alike(const struct cb_learn *learn, size_t coats, doubl
                                double half, double pot_sd)
 {
     const double fade = learn->settings.fade;
-    const double weight =
-        fade < 1 ? (1 - pow(fade, (double)coats)) / (1 - fade) : (double)coats;
+    const double weight = fade < 1 ? (1 - pow(fade, (double)coats)) / (1 - fade) : (double)coats;
     const struct grid_row row = {middle - half, middle + half, 0};
     struct grid_table table = {0};
     cb_learn_grid_add(&table, &row, &learn->settings);
@@ -91,7 +90,7 @@ bool cb_learn_told(const struct cb_learn *learn, const char *key, struct cb_lear
     for (size_t i = 0; pot != NULL && i < pot->ops.count; i++) {
         told->coats += pot->ops.items[i].kind != CB_ROW_BOTTLE;
     }
-    if (told->coats == 0) {
+    if (pot == NULL || told->coats == 0) {
         return false;
     }
     struct grid_table own;

@@ -10,9 +10,9 @@
 
 #include "core/learn/learn.h"
 
-#define MEDIAN_MIN 10.0
-#define POT_SD     .30
-#define ROWS_MAX   900
+#define MEDIAN_MIN            10.0
+#define POT_SD                .30
+#define ROWS_MAX              900
 #define COUNT(list)           (sizeof(list) / sizeof *(list))
 #define assert_near(a, b, by) assert_true(fabs((a) - (b)) <= (by))
 
@@ -260,10 +260,13 @@ static void test_forgotten(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_as_three_coats),   cmocka_unit_test(test_never_surer),
+        cmocka_unit_test(test_as_three_coats),
+        cmocka_unit_test(test_never_surer),
         cmocka_unit_test(test_same_twice_and_two_painters),
-        cmocka_unit_test(test_own_coats_overrule), cmocka_unit_test(test_waits),
-        cmocka_unit_test(test_same_by_any_way),  cmocka_unit_test(test_forgotten),
+        cmocka_unit_test(test_own_coats_overrule),
+        cmocka_unit_test(test_waits),
+        cmocka_unit_test(test_same_by_any_way),
+        cmocka_unit_test(test_forgotten),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -108,14 +108,16 @@ static void test_rings(void **state)
         assert_near(by_given[i].median_min / by_real[i].median_min, 1, .03);
         assert_near(by_given[i].high_min / by_real[i].high_min, 1, .03);
         assert_int_equal(by_given[i].films, 0); /* they are no films of this bench */
-        assert_true(by_given[i].exact || cb_learn_pot(mine.learn, by_given[i].pot, .3).sd >=
-                                             cb_learn_pot(real.learn, by_given[i].pot, .3).sd - .01);
+        assert_true(by_given[i].exact ||
+                    cb_learn_pot(mine.learn, by_given[i].pot, .3).sd >=
+                        cb_learn_pot(real.learn, by_given[i].pot, .3).sd - .01);
     }
     /* the order of what was given is that of what was learned */
     for (size_t i = 0; i < given_count; i++) {
         for (size_t k = 0; k < given_count; k++) {
             const struct cb_pot_line *a = &by_given[stages[i] - 1], *b = &by_given[stages[k] - 1];
-            assert_true(given[i].median_min <= given[k].median_min || a->median_min > b->median_min);
+            assert_true(given[i].median_min <= given[k].median_min ||
+                        a->median_min > b->median_min);
         }
     }
     /* and nothing of it is passed on as one's own */
