@@ -203,7 +203,8 @@ void cb_review_draw_stages(struct cb_review_pen *pen, int *focus_row)
         if (focus && focus_row != NULL) {
             *focus_row = pen->row;
         }
-        cb_grid_put(pen->grid, pen->row, 0, 1, CB_ROLE_FOCUS, focus ? ">" : " ");
+        cb_grid_put(pen->grid, pen->row, 0, 1, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
+                    focus ? ">" : " ");
         cb_grid_put(pen->grid, pen->row, 1, name_width, focus ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
                     review->recipe->stages[stage->stage - 1].name);
         cb_grid_putf(pen->grid, pen->row, name_width + 2, 0, CB_ROLE_PLAIN, "%11s %11s", plan,

@@ -130,7 +130,7 @@ static void put_line(const struct cb_app *app, struct cb_grid *grid, int row, in
     minutes_text(sign, line->median_min, median);
     minutes_text(sign, line->ping_min, ping);
     here_text(sign, line, &reading.climate, here);
-    cb_grid_put(grid, row, 0, 1, CB_ROLE_FOCUS, chosen ? ">" : " ");
+    cb_grid_put(grid, row, 0, 1, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN, chosen ? ">" : " ");
     cb_grid_cut(grid, row, 1, times - 2, chosen ? CB_ROLE_FOCUS : CB_ROLE_PLAIN,
                 cb_arena_printf(arena, "%s, %s", line->paint, cb_technique_name(line->technique)));
     cb_grid_putf(grid, row, times, 0, CB_ROLE_STRONG, "%5s %7s", median, ping);

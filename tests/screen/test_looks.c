@@ -181,6 +181,35 @@ static void plain_twin(void **state)
     stage_fini(&stage);
 }
 
+/* The mark of the focus stands at one row, and no blank is drawn in its reverse. */
+static void one_focus(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, false, false);
+    for (size_t s = 0; s < COUNT(sizes); s++) {
+        stage_size(&stage, sizes[s].columns, sizes[s].rows);
+        for (size_t v = 0; v < COUNT(views); v++) {
+            assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+            const struct cb_grid *grid = cb_rehearse_grid(stage.rehearse);
+            for (int row = 0; row < grid->rows; row++) {
+                const struct cb_cell *cell = &grid->cells[row * grid->columns];
+                for (int column = 0; column < 2; column++) {
+                    if (cell[column].cp == ' ' && cell[column].role == CB_ROLE_FOCUS &&
+                        cell[column + 1].role != CB_ROLE_FOCUS) {
+                        fail_msg("%s, row %d: a blank in the reverse", views[v], row);
+                    }
+                }
+                if (cell[0].role == CB_ROLE_FOCUS && grid->cursor_row != row) {
+                    fail_msg("%s: the cursor is in row %d, the focus in %d", views[v],
+                             grid->cursor_row, row);
+                }
+            }
+        }
+    }
+    stage_fini(&stage);
+}
+
 static bool is_digit(const struct cb_cell *cell)
 {
     return cell->cp >= '0' && cell->cp <= '9';
@@ -305,6 +334,7 @@ int main(void)
         cmocka_unit_test(by_half_days),
         cmocka_unit_test(quiet),
         cmocka_unit_test(plain_twin),
+        cmocka_unit_test(one_focus),
         cmocka_unit_test(nothing_moves_but_digits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
