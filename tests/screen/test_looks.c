@@ -210,6 +210,28 @@ static void one_focus(void **state)
     stage_fini(&stage);
 }
 
+/* The table of figures is whole, with its last column, at every width that shows it. */
+static void the_table_is_whole(void **state)
+{
+    (void)state;
+    for (int half = 0; half < 2; half++) {
+        struct stage stage;
+        begin(&stage, half, false);
+        const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+        char due[CB_CLOCK_SIZE];
+        assert_non_null(cb_app_scene(app)->next);
+        cb_lines_clock(app, cb_app_scene(app)->next->forecast.due_ms, due);
+        const char *row = cb_arena_printf(&stage.arena, "%s\n", due);
+        for (int columns = 76; columns < 130; columns++) {
+            stage_size(&stage, columns, 32);
+            if (!stage_shows(&stage, " RINGS") || !stage_shows(&stage, row)) {
+                fail_msg("%d columns\n%s", columns, stage_text(&stage));
+            }
+        }
+        stage_fini(&stage);
+    }
+}
+
 static bool is_digit(const struct cb_cell *cell)
 {
     return cell->cp >= '0' && cell->cp <= '9';
@@ -331,11 +353,9 @@ static void nothing_moves_but_digits(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(by_half_days),
-        cmocka_unit_test(quiet),
-        cmocka_unit_test(plain_twin),
-        cmocka_unit_test(one_focus),
-        cmocka_unit_test(nothing_moves_but_digits),
+        cmocka_unit_test(by_half_days),       cmocka_unit_test(quiet),
+        cmocka_unit_test(plain_twin),         cmocka_unit_test(one_focus),
+        cmocka_unit_test(the_table_is_whole), cmocka_unit_test(nothing_moves_but_digits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
