@@ -40,6 +40,8 @@ void cb_lines_span(const struct cb_app *app, int64_t left_ms, char out[32])
 {
     if (app->session.config->quiet_clock && left_ms <= CB_MS_PER_MIN) {
         snprintf(out, 32, "%d min", left_ms > 0);
+    } else if (left_ms >= 0 && left_ms <= CB_MS_PER_MIN) { /* two places, or what follows moves */
+        snprintf(out, 32, "%2d s", (int)((left_ms + 999) / 1000));
     } else {
         cb_words_span(left_ms, out);
     }

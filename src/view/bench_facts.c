@@ -176,8 +176,10 @@ int cb_bench_draw_facts(struct cb_bench_look *look, int row, int right, int scal
     if (held) {
         cb_grid_put(grid, row, places.minutes, 0, CB_ROLE_WET,
                     cb_words_painted(scene->unit, hold.film->stage) ? "NEXT DRY" : "WAITS FOR");
-        const int used =
-            cb_grid_scaled(grid, row + 1, places.minutes, places.scale, CB_ROLE_WET, digits);
+        const int two = face_width("00", places.scale), own = face_width(digits, places.scale);
+        const int used = own > two ? own : two;
+        cb_grid_scaled(grid, row + 1, places.minutes + used - own, places.scale, CB_ROLE_WET,
+                       digits);
         cb_grid_put(grid, row + 1 + CB_GRID_BIG_ROWS * places.scale / 2, places.minutes - 1, 1,
                     CB_ROLE_WET, cb_lines_sign(look->app, hold.film->drying));
         cb_grid_put(grid, row + 1, places.minutes + used + 1, 0, CB_ROLE_WET, unit);

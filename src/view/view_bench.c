@@ -24,9 +24,10 @@
 #include "view/put.h"
 
 #define FACTS_ROW    1
-#define WIDE_COLUMN  71 /* the table of wide screens; by half days its times are wider */
-#define WIDE_SCALE   2  /* of their digits */
-#define COMPACT_ROWS 11 /* below, first the next film goes, then the line that nothing is wrong */
+#define WIDE_COLUMN  71  /* the table of wide screens; by half days its times are wider */
+#define WIDE_COLUMNS 120 /* the first at which that table is whole */
+#define WIDE_SCALE   2   /* of their digits */
+#define COMPACT_ROWS 11  /* below, first the next film goes, then the line that nothing is wrong */
 #define CAUTION_ROWS 6
 /* On a small screen a cue shares its row, and stands so long after the last coat (own judgement).
  */
@@ -49,7 +50,7 @@ static bool is_table(const struct cb_grid *grid)
 
 static bool is_wide(const struct cb_grid *grid)
 {
-    return grid->columns >= 112 && grid->rows >= 30;
+    return grid->columns >= WIDE_COLUMNS && grid->rows >= 30;
 }
 
 static void draw_head(struct cb_bench_look *look)

@@ -46,7 +46,8 @@ static void draw_minutes(const struct cb_app *app, const struct cb_bench_hold *h
     cb_grid_putf(grid, 0, column, 0, CB_ROLE_WET, "%s IN, %s", painted ? "DRY" : "DONE", unit);
     cb_grid_put(grid, 1 + CB_GRID_BIG_ROWS * scale / 2, column - 1, 1, CB_ROLE_WET,
                 cb_lines_sign(app, hold->film->drying));
-    cb_grid_scaled(grid, 1, column, scale, CB_ROLE_WET, digits);
+    const int spare = digits[1] == '\0' ? (face_width("00") - face_width("0")) * scale : 0;
+    cb_grid_scaled(grid, 1, column + spare, scale, CB_ROLE_WET, digits); /* ones under ones */
 }
 
 /* Where nothing else stands. */

@@ -169,7 +169,9 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
         cb_grid_put(grid, 0, 7, 0, CB_ROLE_TITLE, "what is drying");
     }
     char *right = cb_arena_printf(&arena, "%s  %s%s", clock, climate, cb_sensor_mark(app, scene));
-    cb_grid_put(grid, 0, grid->columns - cb_utf8_text_width(right) - 1, 0, CB_ROLE_DIM, right);
+    const int at = grid->columns - cb_utf8_text_width(right) - 1;
+    cb_grid_put(grid, 0, at, 0, CB_ROLE_DIM, right);
+    cb_grid_style(grid, 0, at, (int)strlen(clock), CB_ROLE_STRONG);
     int times = roomy ? 54 : grid->columns - 21, name_columns = roomy ? 20 : times - 8;
     cb_grid_put(grid, 1, 1, 0, CB_ROLE_DIM, "FIG  PAINT");
     if (roomy) {

@@ -12,10 +12,13 @@
 
 #include <cmocka.h>
 
+#include "app/coats.h"
 #include "app/lines.h"
 #include "app/look.h"
 #include "command/twin.h"
+#include "base/utf8.h"
 #include "support/stage.h"
+#include "view/grid.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
@@ -178,12 +181,181 @@ static void plain_twin(void **state)
     stage_fini(&stage);
 }
 
+/* The mark of the focus stands at one row, and no blank is drawn in its reverse. */
+static void one_focus(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, false, false);
+    for (size_t s = 0; s < COUNT(sizes); s++) {
+        stage_size(&stage, sizes[s].columns, sizes[s].rows);
+        for (size_t v = 0; v < COUNT(views); v++) {
+            assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+            const struct cb_grid *grid = cb_rehearse_grid(stage.rehearse);
+            for (int row = 0; row < grid->rows; row++) {
+                const struct cb_cell *cell = &grid->cells[row * grid->columns];
+                for (int column = 0; column < 2; column++) {
+                    if (cell[column].cp == ' ' && cell[column].role == CB_ROLE_FOCUS &&
+                        cell[column + 1].role != CB_ROLE_FOCUS) {
+                        fail_msg("%s, row %d: a blank in the reverse", views[v], row);
+                    }
+                }
+                if (cell[0].role == CB_ROLE_FOCUS && grid->cursor_row != row) {
+                    fail_msg("%s: the cursor is in row %d, the focus in %d", views[v],
+                             grid->cursor_row, row);
+                }
+            }
+        }
+    }
+    stage_fini(&stage);
+}
+
+/* The table of figures is whole, with its last column, at every width that shows it. */
+static void the_table_is_whole(void **state)
+{
+    (void)state;
+    for (int half = 0; half < 2; half++) {
+        struct stage stage;
+        begin(&stage, half, false);
+        const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+        char due[CB_CLOCK_SIZE];
+        assert_non_null(cb_app_scene(app)->next);
+        cb_lines_clock(app, cb_app_scene(app)->next->forecast.due_ms, due);
+        const char *row = cb_arena_printf(&stage.arena, "%s\n", due);
+        for (int columns = 76; columns < 130; columns++) {
+            stage_size(&stage, columns, 32);
+            if (!stage_shows(&stage, " RINGS") || !stage_shows(&stage, row)) {
+                fail_msg("%d columns\n%s", columns, stage_text(&stage));
+            }
+        }
+        stage_fini(&stage);
+    }
+}
+
+static bool is_digit(const struct cb_cell *cell)
+{
+    return cell->cp >= '0' && cell->cp <= '9';
+}
+
+static bool is_big(const struct cb_cell *cell)
+{
+    return cell->cp == 0x2588 || cell->cp == ' ';
+}
+
+/* A row without its numbers, the width of its gaps and what is drawn to scale; counts_s: it has
+ * seconds. */
+static void words_of(const struct cb_grid *grid, int row, struct cb_str *out, bool *counts_s)
+{
+    uint32_t last = ' ', before = ' ';
+    *counts_s = false;
+    for (int column = 0; column < grid->columns; column++) {
+        const struct cb_cell *cell = &grid->cells[row * grid->columns + column];
+        char bytes[5];
+        *counts_s = *counts_s || (cell->cp == 's' && last == ' ' && before >= '0' && before <= '9');
+        const bool drawn = cell->cp >= 0x2500 && cell->cp <= 0x259F;
+        if (cell->cp != ' ' && !is_digit(cell) && cell->cp != 0 && !drawn) {
+            cb_str_add_n(out, bytes, cb_utf8_write(cell->cp, bytes));
+        }
+        before = last;
+        last = cell->cp;
+    }
+}
+
+/* Two seconds of a screen in which nothing happened. What counts minutes from a moment of its own
+ * may become a digit longer or shorter, once in ten minutes, and a time line rolls on with the
+ * minutes; seconds never move anything. */
+static void assert_still(const char *what, const struct cb_grid *a, const struct cb_grid *b)
+{
+    bool still = a->cursor_row == b->cursor_row && a->cursor_column == b->cursor_column;
+    for (int row = 0; row < a->rows && still; row++) {
+        bool same = true, counts_s[2];
+        for (int i = row * a->columns; i < (row + 1) * a->columns && same; i++) {
+            const struct cb_cell *x = &a->cells[i], *y = &b->cells[i];
+            same = (x->cp == y->cp && x->role == y->role) || (is_digit(x) && is_digit(y)) ||
+                   (is_digit(x) && y->cp == ' ') || (is_big(x) && is_big(y));
+        }
+        if (!same) {
+            struct cb_str before = {0}, after = {0};
+            words_of(a, row, &before, &counts_s[0]);
+            words_of(b, row, &after, &counts_s[1]);
+            const bool ends = strstr(cb_str_text(&before), "drynow") != NULL ||
+                              strstr(cb_str_text(&before), "dryfor") != NULL;
+            still = !counts_s[0] && !counts_s[1] && /* "dry now", "dry for 59 min", "dry for 1 h" */
+                    (ends || strcmp(cb_str_text(&before), cb_str_text(&after)) == 0);
+            cb_str_fini(&before);
+            cb_str_fini(&after);
+        }
+    }
+    if (!still) {
+        struct cb_str before = {0}, after = {0};
+        cb_grid_dump(a, &before);
+        cb_grid_dump(b, &after);
+        fprintf(stderr, "%s%s", cb_str_text(&before), cb_str_text(&after));
+        fail_msg("%s moves", what);
+    }
+}
+
+static void nothing_moves_but_digits(void **state)
+{
+    (void)state;
+    for (size_t s = 0; s < COUNT(sizes); s++) {
+        struct stage stage;
+        begin(&stage, s % 2 == 1, false);
+        stage_size(&stage, sizes[s].columns, sizes[s].rows);
+        struct cb_grid was[COUNT(views)];
+        int seconds = 0;
+        for (size_t v = 0; v < COUNT(views); v++) {
+            cb_grid_init(&was[v], sizes[s].rows, sizes[s].columns);
+        }
+        stage_wait(&stage, 0.25);
+        bool idle = false;
+        for (int second = 0; second < 12 * 60; second++) {
+            const struct cb_app *app = cb_rehearse_app(stage.rehearse);
+            const bool thinks = cb_app_has_idle_work(app);
+            const struct cb_scene *scene = cb_app_scene(app);
+            const int64_t changes_ms = scene->changes_ms;
+            const int64_t minute = cb_rehearse_now(stage.rehearse).wall_ms / CB_MS_PER_MIN;
+            const int64_t due_ms = scene->next ? scene->next->forecast.due_ms : CB_TIME_NONE;
+            const int64_t left = due_ms == CB_TIME_NONE ? 0 : (due_ms - scene->now_ms - 1) / 60000;
+            const bool late = cb_coats_may_be_late(app, scene);
+            cb_rehearse_advance(stage.rehearse, 1000);
+            scene = cb_app_scene(app);
+            const bool happened = thinks || late != cb_coats_may_be_late(app, scene) ||
+                                  (changes_ms != CB_TIME_NONE && changes_ms <= scene->now_ms);
+            const bool turned =
+                minute != cb_rehearse_now(stage.rehearse).wall_ms / CB_MS_PER_MIN ||
+                (due_ms != CB_TIME_NONE && left != (due_ms - scene->now_ms - 1) / 60000);
+            for (size_t v = 0; v < COUNT(views); v++) {
+                assert_true(cb_rehearse_show(stage.rehearse, views[v]));
+                const struct cb_grid *now = cb_rehearse_grid(stage.rehearse);
+                if (idle && !happened && !turned) {
+                    char what[64];
+                    snprintf(what, sizeof what, "%s at %dx%d, second %d", views[v],
+                             sizes[s].columns, sizes[s].rows, second);
+                    assert_still(what, &was[v], now);
+                    seconds++;
+                }
+                memcpy(was[v].cells, now->cells,
+                       (size_t)now->rows * (size_t)now->columns * sizeof *now->cells);
+                was[v].cursor_row = now->cursor_row;
+                was[v].cursor_column = now->cursor_column;
+            }
+            idle = true;
+        }
+        assert_true(seconds > 1000);
+        for (size_t v = 0; v < COUNT(views); v++) {
+            cb_grid_fini(&was[v]);
+        }
+        stage_fini(&stage);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(by_half_days),
-        cmocka_unit_test(quiet),
-        cmocka_unit_test(plain_twin),
+        cmocka_unit_test(by_half_days),       cmocka_unit_test(quiet),
+        cmocka_unit_test(plain_twin),         cmocka_unit_test(one_focus),
+        cmocka_unit_test(the_table_is_whole), cmocka_unit_test(nothing_moves_but_digits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
