@@ -22,7 +22,7 @@ scripts+=(shared/completions/*.bash)
 mapfile -t code < <(find src tests -name '*.[ch]' | sort)
 run format clang-format --dry-run -Werror "${code[@]}"
 run shellcheck shellcheck "${scripts[@]}"
-run codespell codespell -q 3 -L aci,fo,froms,nd,srings,ttests README.md DEVELOPERS.md man shared recipes src tests/*.sh
+run codespell codespell -q 3 -L aci,fo,froms,iterm,nd,srings,ttests README.md DEVELOPERS.md man shared recipes src tests/*.sh
 run analyzer make -s -k -j"$(nproc)" FLAVOUR=analyze WERROR=1 programs
 run cppcheck cppcheck --quiet --std=c11 --enable=warning,portability,performance --inline-suppr \
     --suppress=missingIncludeSystem --suppress=normalCheckLevelMaxBranches --error-exitcode=1 \

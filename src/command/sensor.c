@@ -73,7 +73,7 @@ static enum cb_status run_program(const struct cb_args *args, const struct cb_co
 static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
-    struct cb_sensor_reading reading;
+    struct cb_sensor_reading reading = {0};
     if (cb_args_has(args, "--all")) {
         size_t count;
         const struct cb_sensor_reading *all = cb_sensor_list(CB_SENSOR_ROOT, args->arena, &count);

@@ -313,6 +313,7 @@ static char *copy_capability(const char *name)
     if (own != NULL) {
         capability_text = &text;
         tputs(tiparm(own, 0), 1, capability_byte);
+        capability_text = NULL;
     }
     return text.text;
 }

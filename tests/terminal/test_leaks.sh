@@ -7,11 +7,17 @@ sanitized=$CB_ROOT/build/asan/coatbell
 [ -x "$sanitized" ] || skip "no build with sanitizers"
 patience=60
 quick_recipe
-start 80x24 "$sanitized begin $TMPDIR/quick.yaml --temp 23 --rh 50 2>$TMPDIR/err"
+# A program that runs when it ends, one after the other, and a title that is set and given back.
+printf '#!/bin/sh\necho 23 50\n' >"$TMPDIR/hygrometer"
+printf '#!/bin/sh\n: >%s/rung\nexec sleep 600\n' "$TMPDIR" >"$TMPDIR/lamp"
+chmod +x "$TMPDIR/hygrometer" "$TMPDIR/lamp"
+set_config 'ping: every' 'confidence: 50 %' "sensor: [$TMPDIR/hygrometer]" "on_ring: [$TMPDIR/lamp]"
+start 80x24 "env TERM=xterm-256color $sanitized begin $TMPDIR/quick.yaml --temp 23 --rh 50 2>$TMPDIR/err"
 do_not_know
 wait_for 'SPACE when'
 keys Space
 wait_for 'BKSP takes it back'
+until_true test -e "$TMPDIR/rung" || die "no ring"
 for key in F2 F4 F5 '?' F1 u r g g; do keys "$key"; done
 tm resize-window -x 50 -y 15
 keys q
