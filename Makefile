@@ -324,7 +324,7 @@ uninstall:
 # All that is tracked, or where there is no git all that is there, as one archive. The same files give the
 # same bytes: in order of name, of nobody, of the day of the newest release.
 DIST := coatbell-$(VERSION)
-DIST_FILES = $(shell if [ -e .git ]; then git ls-files; else find . -type f ! -path './build/*' | cut -c3-; fi)
+DIST_FILES = $(shell if [ -e .git ]; then git -c safe.directory='*' ls-files; else find . -type f ! -path './build/*' | cut -c3-; fi)
 DIST_DAY = $(shell sed -n 's/.*<release .*date="\([-0-9]*\)".*/\1/p' shared/desktop/*.metainfo.xml | head -n 1)
 dist:
 	@mkdir -p build

@@ -58,6 +58,9 @@ mv "$dest$prefix" "$TMPDIR/moved"
 runs "$TMPDIR/moved/bin/coatbell" "$TMPDIR/moved"
 ln -s "$TMPDIR/moved/bin/coatbell" "$TMPDIR/link"
 runs "$TMPDIR/link" "$TMPDIR/moved"
+# Where a shell looks for completions by itself, and with the recipes that lie there.
+found=$(XDG_DATA_DIRS="$TMPDIR/moved/share" PATH="$TMPDIR/moved/bin:$PATH" fish -c "complete -C 'coatbell begin nig'")
+[ "$found" = night-watch ] || fail "fish: $found"
 # No trace of the folder it was built in.
 if grep -qaF "$CB_ROOT/" "$TMPDIR/moved/bin/coatbell" "$TMPDIR/moved/libexec/coatbell/coatbell-bell"; then
     fail "the folder of the build is in the program"
