@@ -9,13 +9,6 @@
 #include "base/str.h"
 #include "base/time.h"
 
-/* Of the row as it stands, to be compared with the sum that it carries. */
-#define ROW_SUM(e)                                                                                 \
-    "row_sum(" e ".row, " e ".id, " e ".at, " e ".event, " e ".unit, " e ".press, " e              \
-    ".origin, " e ".seq, " e ".boot_ms, " e ".figure, " e ".stage, " e ".coat, " e ".found, " e    \
-    ".on_at, " e ".on_pm_s, " e ".place, " e ".temp_c, " e ".rh_pct, " e ".air, " e                \
-    ".climate_from, " e ".of, " e ".fields)"
-
 void cb_store_map_free(struct cb_store_map *map)
 {
     if (!map) {
@@ -31,6 +24,7 @@ void cb_store_map_free(struct cb_store_map *map)
     cb_vec_free(&map->by_unit);
     cb_vec_free(&map->told);
     cb_vec_free(&map->brushes);
+    cb_store_map_names_free(map->names);
     cb_arena_fini(&map->arena);
     free(map);
 }
@@ -86,7 +80,7 @@ enum cb_status cb_store_look_up(struct cb_store *store, const char *sql,
     return cb_store_ended(store, stmt, code, err);
 }
 
-static size_t unit_number(struct cb_store_map *map, const char *id)
+size_t cb_store_map_number(struct cb_store_map *map, const char *id)
 {
     size_t number = 0;
     if (id && !cb_index_get(map->by_id, id, &number)) {
@@ -112,12 +106,31 @@ static int by_unit(const void *left, const void *right)
     return a->unit != b->unit ? (a->unit > b->unit) - (a->unit < b->unit) : by_row(left, right);
 }
 
-static void set_press_key(struct cb_str *key, const char *press, const char *machine)
+void cb_store_map_press_key(struct cb_str *key, const char *press, const char *machine)
 {
     cb_str_clear(key);
     cb_str_add(key, press ? press : "");
     cb_str_add(key, "\n");
     cb_str_add(key, machine ? machine : "");
+}
+
+void cb_store_map_aim(struct cb_store_map *map, struct cb_map_target target, const char *unit)
+{
+    target.unit = cb_store_map_number(map, unit);
+    cb_vec_push(&map->targets, target);
+    if (target.unit != 0) {
+        cb_vec_push(&map->by_unit, target);
+    }
+}
+
+void cb_store_map_sort(struct cb_store_map *map)
+{
+    if (map->targets.count > 1) {
+        qsort(map->targets.items, map->targets.count, sizeof *map->targets.items, by_row);
+    }
+    if (map->by_unit.count > 1) {
+        qsort(map->by_unit.items, map->by_unit.count, sizeof *map->by_unit.items, by_unit);
+    }
 }
 
 /* The presses that some `undone` names, each once, and by which rows. */
@@ -129,12 +142,12 @@ static enum cb_status read_undoings(struct cb_store *store, struct cb_store_map 
         cb_store_query(store,
                        "SELECT u.row, u.of, (SELECT machine FROM origin AS o WHERE"
                        " o.origin = u.origin) FROM event AS u WHERE u.of IS NOT NULL"
-                       " AND u.sum IS " ROW_SUM("u"),
+                       " AND u.sum IS " CB_STORE_ROW_SUM("u"),
                        NULL);
     struct cb_str key = {0};
     while (cb_store_next(stmt, &code)) {
-        set_press_key(&key, (const char *)sqlite3_column_text(stmt, 1),
-                      (const char *)sqlite3_column_text(stmt, 2));
+        cb_store_map_press_key(&key, (const char *)sqlite3_column_text(stmt, 1),
+                               (const char *)sqlite3_column_text(stmt, 2));
         size_t at;
         if (!cb_index_get(presses, cb_str_text(&key), &at)) {
             at = map->presses.count;
@@ -169,26 +182,17 @@ static enum cb_status read_targets(struct cb_store *store, struct cb_store_map *
         int code;
         sqlite3_stmt *stmt = cb_store_query(store, queries[i], NULL);
         while (cb_store_next(stmt, &code)) {
-            set_press_key(&key, (const char *)sqlite3_column_text(stmt, 2),
-                          (const char *)sqlite3_column_text(stmt, 3));
+            cb_store_map_press_key(&key, (const char *)sqlite3_column_text(stmt, 2),
+                                   (const char *)sqlite3_column_text(stmt, 3));
             struct cb_map_target target = {.row = sqlite3_column_int64(stmt, 0)};
             if (cb_index_get(presses, cb_str_text(&key), &target.press)) {
-                target.unit = unit_number(map, (const char *)sqlite3_column_text(stmt, 1));
-                cb_vec_push(&map->targets, target);
-                if (target.unit != 0) {
-                    cb_vec_push(&map->by_unit, target);
-                }
+                cb_store_map_aim(map, target, (const char *)sqlite3_column_text(stmt, 1));
             }
         }
         status = cb_store_ended(store, stmt, code, err);
     }
     cb_str_fini(&key);
-    if (map->targets.count > 1) {
-        qsort(map->targets.items, map->targets.count, sizeof *map->targets.items, by_row);
-    }
-    if (map->by_unit.count > 1) {
-        qsort(map->by_unit.items, map->by_unit.count, sizeof *map->by_unit.items, by_unit);
-    }
+    cb_store_map_sort(map);
     return status;
 }
 
@@ -246,19 +250,14 @@ bool cb_store_map_stands(struct cb_store_map *map, int64_t row)
     return stands(map, row, DEPTH_MAX);
 }
 
-static enum cb_status read_units(struct cb_store *store, struct cb_store_map *map,
-                                 struct cb_err *err)
+enum cb_status cb_store_map_sums(struct cb_store *store, struct cb_err *err)
 {
-    static const char marks[] =
-        "SELECT row, unit, at, event,"
-        " CASE WHEN json_valid(fields) THEN coalesce(fields ->> '$.left', 0) ELSE 0 END"
-        " FROM event AS m WHERE m." CB_STORE_MARK
-        " AND m.event <> 'unit_opened' AND m.sum IS " ROW_SUM("m") " ORDER BY at, row";
+    struct cb_store_map *map = store->map;
     int code;
     sqlite3_stmt *stmt = cb_store_query(
         store, "SELECT unit, first_at, last_at, events, rows_xor FROM unit_sum", NULL);
     while (cb_store_next(stmt, &code)) {
-        const size_t number = unit_number(map, (const char *)sqlite3_column_text(stmt, 0));
+        const size_t number = cb_store_map_number(map, (const char *)sqlite3_column_text(stmt, 0));
         struct cb_map_unit *unit =
             number ? &map->units.items[number - 1] : &(struct cb_map_unit){0};
         unit->first_ms = sqlite3_column_int64(stmt, 1);
@@ -266,11 +265,23 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
         unit->events = sqlite3_column_int64(stmt, 3);
         unit->rows_xor = sqlite3_column_int64(stmt, 4);
     }
-    enum cb_status status = cb_store_ended(store, stmt, code, err);
-    stmt = status == CB_OK ? cb_store_query(store, marks, NULL) : NULL;
+    return cb_store_ended(store, stmt, code, err);
+}
+
+static enum cb_status read_units(struct cb_store *store, struct cb_store_map *map,
+                                 struct cb_err *err)
+{
+    static const char marks[] =
+        "SELECT row, unit, at, event,"
+        " CASE WHEN json_valid(fields) THEN coalesce(fields ->> '$.left', 0) ELSE 0 END"
+        " FROM event AS m WHERE m." CB_STORE_MARK
+        " AND m.event <> 'unit_opened' AND m.sum IS " CB_STORE_ROW_SUM("m") " ORDER BY at, row";
+    int code;
+    enum cb_status status = cb_store_map_sums(store, err);
+    sqlite3_stmt *stmt = status == CB_OK ? cb_store_query(store, marks, NULL) : NULL;
     while (status == CB_OK && cb_store_next(stmt, &code)) {
         const int64_t row = sqlite3_column_int64(stmt, 0);
-        const size_t number = unit_number(map, (const char *)sqlite3_column_text(stmt, 1));
+        const size_t number = cb_store_map_number(map, (const char *)sqlite3_column_text(stmt, 1));
         const char *event = (const char *)sqlite3_column_text(stmt, 3);
         if (number == 0 || !event) {
             continue;
@@ -290,9 +301,9 @@ static enum cb_status read_units(struct cb_store *store, struct cb_store_map *ma
     return status == CB_OK ? cb_store_ended(store, stmt, code, err) : status;
 }
 
-static enum cb_status read_told(struct cb_store *store, struct cb_store_map *map,
-                                struct cb_err *err)
+enum cb_status cb_store_map_told(struct cb_store *store, struct cb_err *err)
 {
+    struct cb_store_map *map = store->map;
     int code;
     sqlite3_stmt *stmt =
         cb_store_query(store,
@@ -316,7 +327,7 @@ enum cb_status cb_store_map_look(struct cb_store *store, struct cb_err *err)
     int64_t last = 0;
     const enum cb_status found =
         cb_store_look_up(store, "SELECT max(row) FROM event", NULL, &last, err);
-    if (found != CB_OK || (store->map && store->map->last_row == last)) {
+    if (found != CB_OK || (store->map && !store->map->names && store->map->last_row == last)) {
         return found;
     }
     cb_store_map_free(store->map);
@@ -332,7 +343,7 @@ enum cb_status cb_store_map_look(struct cb_store *store, struct cb_err *err)
         status = read_units(store, store->map, err);
     }
     if (status == CB_OK) {
-        status = read_told(store, store->map, err);
+        status = cb_store_map_told(store, err);
     }
     if (status == CB_OK) {
         status = cb_store_map_brushes(store, err);

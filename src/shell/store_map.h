@@ -5,10 +5,18 @@
 #define CB_SHELL_STORE_MAP_H
 
 #include "base/index.h"
+#include "base/str.h"
 #include "shell/store_internal.h"
 
 /* Word for word what the partial index is on: SQLite takes it only then. */
 #define CB_STORE_MARK "event IN ('unit_begun','unit_opened','unit_finished')"
+
+/* Of the row as it stands, to be compared with the sum that it carries. */
+#define CB_STORE_ROW_SUM(e)                                                                        \
+    "row_sum(" e ".row, " e ".id, " e ".at, " e ".event, " e ".unit, " e ".press, " e              \
+    ".origin, " e ".seq, " e ".boot_ms, " e ".figure, " e ".stage, " e ".coat, " e ".found, " e    \
+    ".on_at, " e ".on_pm_s, " e ".place, " e ".temp_c, " e ".rh_pct, " e ".air, " e                \
+    ".climate_from, " e ".of, " e ".fields)"
 
 /* A press that was taken back: by which rows, and whether one of them stands. */
 struct cb_map_press {
@@ -53,10 +61,29 @@ struct cb_store_map {
     CB_VEC(struct cb_map_target) by_unit; /* those of units, by unit */
     CB_VEC(struct cb_map_told) told;
     CB_VEC(struct cb_map_brush) brushes;
+    struct cb_map_names *names; /* NULL: the map is whole; else as store_open.c leaves it */
 };
 
 /* Makes the map of the store, unless no row has come since. Within a read transaction. */
 enum cb_status cb_store_map_look(struct cb_store *store, struct cb_err *err);
+/* store_open.c: the same as far as the open units go; what begins a unit that is finished, the
+ * brushes, and what takes back rows that nobody has met are left out. A whole map will do. */
+enum cb_status cb_store_map_open(struct cb_store *store, struct cb_err *err);
+/* Then, of all that is wanted: what takes it back, and that in its turn. */
+enum cb_status cb_store_map_meet(struct cb_store *store, const struct cb_store_wanted *wanted,
+                                 struct cb_err *err);
+void cb_store_map_names_free(struct cb_map_names *names);
+
+/* What both are made of. A number for each unit from 1; the key of a press in an index; a row, and
+ * the press it belongs to; the order that is looked up in; what the rows of a unit add up to; what
+ * was told later. */
+size_t cb_store_map_number(struct cb_store_map *map, const char *id);
+void cb_store_map_press_key(struct cb_str *key, const char *press, const char *machine);
+void cb_store_map_aim(struct cb_store_map *map, struct cb_map_target target, const char *unit);
+void cb_store_map_sort(struct cb_store_map *map);
+enum cb_status cb_store_map_sums(struct cb_store *store, struct cb_err *err);
+enum cb_status cb_store_map_told(struct cb_store *store, struct cb_err *err);
+
 /* Where the targets of a row, those of a unit in by_unit, begin; the others follow. */
 size_t cb_store_map_of_row(const struct cb_store_map *map, int64_t row);
 size_t cb_store_map_of_unit(const struct cb_store_map *map, size_t number);

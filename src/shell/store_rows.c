@@ -167,6 +167,9 @@ static enum cb_status want(struct cb_store *store, const struct cb_store_filter 
         status = cb_store_want_brushes(store, number, wanted, err);
     }
     if (status == CB_OK) {
+        status = cb_store_map_meet(store, wanted, err);
+    }
+    if (status == CB_OK) {
         add_undoings(map, wanted);
     }
     return status;
@@ -175,7 +178,8 @@ static enum cb_status want(struct cb_store *store, const struct cb_store_filter 
 enum cb_status cb_store_want(struct cb_store *store, const struct cb_store_filter *filter,
                              struct cb_store_wanted *wanted, struct cb_err *err)
 {
-    const enum cb_status status = cb_store_map_look(store, err);
+    const enum cb_status status =
+        filter->unit ? cb_store_map_look(store, err) : cb_store_map_open(store, err);
     return status == CB_OK ? want(store, filter, wanted, err) : status;
 }
 

@@ -357,6 +357,29 @@ static void compare(struct log *log, uint64_t seed, int n)
     cb_history_close(history);
 }
 
+/* What an opening reads of the map of the log brings the same events as the whole of it. */
+static void compare_open(struct log *log, uint64_t seed, int n)
+{
+    const struct cb_store_filter open = {.open_units = true};
+    struct cb_arena arena = {0};
+    const struct cb_event **events[2];
+    const struct cb_store_unit *units;
+    size_t counts[2], count;
+    assert_int_equal(cb_store_load(log->store, &open, &arena, &events[0], &counts[0], NULL, NULL),
+                     CB_OK);
+    assert_int_equal(cb_store_units(log->store, &arena, &units, &count, NULL), CB_OK);
+    assert_int_equal(cb_store_load(log->store, &open, &arena, &events[1], &counts[1], NULL, NULL),
+                     CB_OK);
+    if (counts[0] != counts[1]) {
+        fail_msg("seed %llu, append %d: an opening reads %zu events and not %zu",
+                 (unsigned long long)seed, n, counts[0], counts[1]);
+    }
+    for (size_t i = 0; i < counts[0]; i++) {
+        assert_string_equal(events[0][i]->id, events[1][i]->id);
+    }
+    cb_arena_fini(&arena);
+}
+
 static void test_kept_equals_fresh(void **state)
 {
     (void)state;
@@ -372,6 +395,7 @@ static void test_kept_equals_fresh(void **state)
                 append_one(&log, n);
             }
             log.events++;
+            compare_open(&log, seed, n);
             compare(&log, seed, n);
         }
         kept += log.kept;

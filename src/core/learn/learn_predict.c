@@ -87,6 +87,17 @@ static double tail_at(struct learn_view *view, double x)
     return cb_learn_grid_tail_read(&view->tail, &view->law, x);
 }
 
+/* From where on it is beyond doubt, to a quarter, below a place where it is. */
+static double sure_from(struct learn_view *view, double high)
+{
+    double low = 0;
+    while (high - low > .25) {
+        const double middle = (low + high) / 2;
+        *(tail_at(view, middle) < SURE ? &high : &low) = middle;
+    }
+    return high;
+}
+
 double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd, double median_min,
                     double t_min)
 {
@@ -106,7 +117,7 @@ double cb_learn_cdf(const struct cb_learn *learn, const char *pot, double pot_sd
     }
     const double tail = tail_at(view, x);
     const double below = -expm1(tail);
-    view->sure_x = tail < SURE ? x : view->sure_x;
+    view->sure_x = tail < SURE ? sure_from(view, x) : view->sure_x;
     return below > 0 ? below : 0;
 }
 

@@ -77,6 +77,43 @@ static void first_answers_count(void **state)
     world_fini(&world);
 }
 
+/* On, rung, answered. */
+static void step(struct world *world, int which, int figure, int coat_number)
+{
+    char line[96];
+    if (which == 1) {
+        snprintf(line, sizeof line, "pinged u films=%d/1/%d due_at=0 by=popup", figure,
+                 coat_number);
+    } else {
+        snprintf(line, sizeof line, "%s u figure=%d stage=1 coat=%d%s",
+                 which == 0 ? "coat_on" : "checked", figure, coat_number,
+                 which == 0 ? "" : " found=dry");
+    }
+    world_do(world, line);
+}
+
+/* Any two figures or coats are two films: all ring first, then all are answered. */
+static void each_film_is_one_of_its_own(void **state)
+{
+    (void)state;
+    static const int others[] = {1, 2, 62, 63, 64, 65, 98};
+    struct world world;
+    size_t count;
+    begin(&world);
+    for (int which = 0; which < 3; which++) {
+        for (int figure = 1; figure <= 99; figure++) {
+            step(&world, which, figure, 1);
+        }
+        for (size_t k = 0; k < sizeof others / sizeof *others; k++) {
+            step(&world, which, 1, others[k] + 1);
+        }
+        world_wait(&world, 20);
+    }
+    cb_calibration_answers(world.bench, &world.arena, &count);
+    assert_int_equal(count, 99 + sizeof others / sizeof *others);
+    world_fini(&world);
+}
+
 /* A film that rang and is moved is answered for where it is then. */
 static void an_answer_finds_a_film_that_was_moved(void **state)
 {
@@ -333,6 +370,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(undone_check_was_never_made),
         cmocka_unit_test(first_answers_count),
+        cmocka_unit_test(each_film_is_one_of_its_own),
         cmocka_unit_test(an_answer_finds_a_film_that_was_moved),
         cmocka_unit_test(header_line),
         cmocka_unit_test(forgets_and_takes_it_back),
