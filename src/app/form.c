@@ -317,6 +317,9 @@ static bool write_climate(struct cb_app *app, struct cb_typed *line)
     }
     const struct cb_event *event = climate_event(app, &climate, place);
     cb_app_store(app, &event, 1);
+    if (!place) {
+        cb_sensor_typed(app);
+    }
     return true;
 }
 

@@ -118,6 +118,11 @@ bool cb_sensor_give_back(struct cb_app *app)
     return true;
 }
 
+void cb_sensor_typed(struct cb_app *app)
+{
+    app->sensor.given_ms = CB_TIME_NONE;
+}
+
 bool cb_sensor_tells(const struct cb_app *app)
 {
     return app->sensor.used && !is_silent(app) && reading_now(app).from == CB_FROM_SENSOR;

@@ -26,6 +26,8 @@ struct cb_sensor_watch {
 void cb_sensor_hear(struct cb_app *app, const char *line);
 /* False: there is none. */
 bool cb_sensor_give_back(struct cb_app *app);
+/* The room is typed anew. */
+void cb_sensor_typed(struct cb_app *app);
 /* Is the air that counts its own, and has it told so lately? */
 bool cb_sensor_tells(const struct cb_app *app);
 /* A line that it is silent, where its word would count; NULL: it is not. */

@@ -73,9 +73,9 @@ static void flickers(void **state)
 static void is_no_answer(void **state)
 {
     (void)state;
-    static const char *const lines[] = {"",       "warm",   "20",     "20 50 60", "-11 50",
-                                        "51 50",  "20 -3",  "20 101", "85 62",    "20 50 \033[2J",
-                                        "1e9 50", "nan 50", "0x14 50"};
+    static const char *const lines[] = {"",       "warm",   "20",      "20 50 60", "-11 50",
+                                        "51 50",  "20 -3",  "20 101",  "85 62",    "20 50 \033[2J",
+                                        "1e9 50", "51C 50", "-11C 50", "nan 50",   "0x14 50"};
     struct stage stage;
     open_stage(&stage);
     const size_t before = written(&stage);
@@ -86,7 +86,7 @@ static void is_no_answer(void **state)
         assert_int_equal(written(&stage), before);
         assert_true(stage_shows(&stage, "20C 50% sensor"));
     }
-    assert_true(stage_shows(&stage, "no word from the sensor for 1 h 5 min"));
+    assert_true(stage_shows(&stage, "no word from the sensor for 1 h 15 min"));
     hear(&stage, "-10 50"); /* the coldest that is */
     assert_int_equal(written(&stage), before + 1);
     assert_true(stage_shows(&stage, "-10C 50% sensor"));
@@ -158,6 +158,35 @@ static void no_press(void **state)
     stage_fini(&stage);
 }
 
+/* What is typed wins, whatever it says; not any more once the session was closed. */
+static void typed(void **state)
+{
+    (void)state;
+    struct stage stage;
+    open_stage(&stage);
+    stage_key(&stage, "c");
+    stage_type(&stage, "21 55");
+    stage_key(&stage, "ENTER");
+    const size_t before = written(&stage);
+    hear(&stage, "27 30");
+    stage_wait(&stage, 70);
+    assert_int_equal(written(&stage), before);
+    assert_true(stage_shows(&stage, "21C 55%"));
+    stage_key(&stage, "BACKSPACE"); /* taken back, and the sensor's word counts again */
+    stage_wait(&stage, 1);
+    assert_int_equal(written(&stage), before + 1);
+    assert_true(stage_shows(&stage, "27C 30% sensor"));
+    stage_key(&stage, "c");
+    stage_type(&stage, "21 55");
+    stage_key(&stage, "ENTER");
+    stage_wait(&stage, 1);
+    stage_key(&stage, "q");
+    stage_reopen(&stage, 10 * CB_MS_PER_MIN);
+    hear(&stage, "27 30");
+    assert_true(stage_shows(&stage, "27C 30% sensor"));
+    stage_fini(&stage);
+}
+
 /* Without one the word gives nothing back. */
 static void no_sensor(void **state)
 {
@@ -176,9 +205,9 @@ static void no_sensor(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(moves),     cmocka_unit_test(flickers),   cmocka_unit_test(is_no_answer),
-        cmocka_unit_test(never),     cmocka_unit_test(fahrenheit), cmocka_unit_test(no_press),
-        cmocka_unit_test(no_sensor),
+        cmocka_unit_test(moves), cmocka_unit_test(flickers),   cmocka_unit_test(is_no_answer),
+        cmocka_unit_test(never), cmocka_unit_test(fahrenheit), cmocka_unit_test(no_press),
+        cmocka_unit_test(typed), cmocka_unit_test(no_sensor),
     };
     return cmocka_run_group_tests_name("sensor", tests, NULL, NULL);
 }
