@@ -19,7 +19,7 @@ _coatbell_options() { # COMMAND
     review) printf '%s ' --all --csv --html ;;
     units) printf '%s ' --all ;;
     log) printf '%s ' --csv --strict --mend --yes ;;
-    demo) printf '%s ' --speed --quiet-clock --history --yes ;;
+    demo) printf '%s ' --speed --quiet-clock --resume --history --yes ;;
     play) printf '%s ' --size ;;
     esac
     printf '%s ' --log --json --ascii --help --version

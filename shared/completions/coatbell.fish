@@ -149,9 +149,10 @@ complete -c coatbell -n '__coatbell_at log import' -F
 complete -c coatbell -n '__coatbell_at log backup' -F
 complete -c coatbell -n '__coatbell_at log restore' -F
 complete -c coatbell -n '__coatbell_at' -a settings -d 'Print every setting: what is in force, from where, and a line that changes it.'
-complete -c coatbell -n '__coatbell_at' -a demo -d 'Paint the sample unit on a scratch log; as text without a terminal.'
+complete -c coatbell -n '__coatbell_at' -a demo -d 'Paint the sample unit on a log of its own; as text without a terminal.'
 complete -c coatbell -n '__coatbell_in demo' -l speed -x -d 'how fast time goes by on a terminal; 60'
 complete -c coatbell -n '__coatbell_in demo' -l quiet-clock -d 'countdowns in minutes alone'
+complete -c coatbell -n '__coatbell_in demo' -l resume -d 'go on with the demo that was closed last'
 complete -c coatbell -n '__coatbell_in demo' -l history -r -F -d 'only write the sample\'s two finished units into the log FILE'
 complete -c coatbell -n '__coatbell_in demo' -l yes -d 'with --history: also into a log that holds other units'
 complete -c coatbell -n '__coatbell_at' -a play -d 'Run scripted keys on a fake clock and dump screens.'

@@ -22,7 +22,7 @@ _coatbell_commands=(
     'write:Write a unit as a recipe of what was really painted.'
     'log:Write the log out or take lines in, check and mend it, back it up and put it back.'
     'settings:Print every setting\: what is in force, from where, and a line that changes it.'
-    'demo:Paint the sample unit on a scratch log; as text without a terminal.'
+    'demo:Paint the sample unit on a log of its own; as text without a terminal.'
     'play:Run scripted keys on a fake clock and dump screens.'
 )
 _coatbell_call() { # COMMAND
@@ -124,6 +124,7 @@ _coatbell_call() { # COMMAND
         _arguments -S $_coatbell_common \
             '*--speed=[how fast time goes by on a terminal; 60]:TIMES: ' \
             '--quiet-clock[countdowns in minutes alone]' \
+            '--resume[go on with the demo that was closed last]' \
             '*--history=[only write the sample'\''s two finished units into the log FILE]:FILE:_coatbell_FILE' \
             '--yes[with --history: also into a log that holds other units]' ;;
     play)

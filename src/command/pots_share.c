@@ -46,22 +46,25 @@ enum cb_status cb_pots_export(const struct cb_pots *pots, struct cb_err *err)
                : status;
 }
 
-static bool is_there(const struct cb_pots *pots, const struct cb_pot_given *given)
+/* What the log holds of it already. */
+enum known { NEW, POOLED, THERE }; /* POOLED: there is another table's entry of the pot */
+
+static enum known known_of(const struct cb_pots *pots, const struct cb_pot_given *given)
 {
     struct cb_arena *arena = pots->args->arena;
     struct cb_row row;
     if (!cb_pot_given_row(given, pots->log.kinds, arena, &row)) {
-        return false;
+        return NEW;
     }
     size_t count;
     const char *pot = cb_bench_joined(pots->log.bench, row.pot, arena);
     const struct cb_row *const *before =
         cb_pots_given(pots->rows, pots->row_count, pot, arena, &count);
-    bool there = false;
+    enum known known = count > 0 ? POOLED : NEW;
     for (size_t i = 0; i < count; i++) {
-        there = there || cb_pot_given_is_same(before[i], &row);
+        known = cb_pot_given_is_same(before[i], &row) ? THERE : known;
     }
-    return there;
+    return known;
 }
 
 static void print_issues(const struct cb_pots *pots, const struct cb_issues *issues)
@@ -91,18 +94,25 @@ static enum cb_status append(struct cb_pots *pots, const struct cb_event *const 
     return status;
 }
 
-static void print_taken(const struct cb_pots *pots, size_t taken, size_t known)
+static void print_taken(const struct cb_pots *pots, size_t taken, size_t pooled)
 {
+    const size_t known = pots->given_count - taken;
     if (pots->args->json) {
         struct cb_json *json = cb_json_new();
         cb_json_integer(json, "imported", (long long)taken);
         cb_json_integer(json, "known", (long long)known);
+        cb_json_integer(json, "pooled", (long long)pooled);
         cb_command_print_json(json);
         return;
     }
     printf("imported %zu paint%s, %zu there already", taken, taken == 1 ? "" : "s", known);
-    printf(taken > 0 ? "; each counts as %d coats at most, before your own\n" : "\n",
-           CB_GIVEN_COATS);
+    if (taken > 0) {
+        printf("; each counts as %d coats at most, before your own", CB_GIVEN_COATS);
+    }
+    if (pooled > 0) {
+        printf("; %zu pooled with what was given before", pooled);
+    }
+    printf("\n");
 }
 
 enum cb_status cb_pots_read_given(struct cb_pots *pots, struct cb_err *err)
@@ -131,16 +141,19 @@ enum cb_status cb_pots_import(struct cb_pots *pots, struct cb_err *err)
     const struct cb_moment now = cb_clock_now();
     const struct cb_event **events = cb_arena_alloc(arena, pots->given_count + 1, sizeof *events);
     size_t count = 0;
+    size_t pooled = 0;
     for (size_t i = 0; i < pots->given_count; i++) {
         struct cb_event_make make;
-        if (!is_there(pots, &pots->given[i])) {
+        const enum known known = known_of(pots, &pots->given[i]);
+        pooled += known == POOLED;
+        if (known != THERE) {
             cb_pot_given_event(&pots->given[i], arena, &now, &make);
             events[count++] = cb_event_take(&make);
         }
     }
     const enum cb_status status = count > 0 ? append(pots, events, count, err) : CB_OK;
     if (status == CB_OK) {
-        print_taken(pots, count, pots->given_count - count);
+        print_taken(pots, count, pooled);
     }
     return status;
 }

@@ -154,6 +154,7 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
         .version = CB_VERSION,
         .ping_seed = rehearse->ping_seed += 1000,
         .history_due = rehearse->setup.history_due,
+        .terminal_pops_up = rehearse->setup.terminal_pops_up,
         .zone = rehearse->setup.zone,
     };
     cb_app_free(rehearse->app);

@@ -24,8 +24,9 @@ struct cb_rehearse_setup {
     struct cb_store *store;     /* outlives the rehearsal */
     int rows, columns;
     bool ascii;
-    bool history_due;    /* the caller feeds CB_INPUT_HISTORY, as the bench does */
-    struct cb_zone zone; /* of the painter; empty: UTC */
+    bool terminal_pops_up; /* as of struct cb_app_setup */
+    bool history_due;      /* the caller feeds CB_INPUT_HISTORY, as the bench does */
+    struct cb_zone zone;   /* of the painter; empty: UTC */
     /* Every effect and every event as it is stored; may be NULL. */
     void (*saw)(void *context, const struct cb_moment *now, const struct cb_effect *effect);
     void *context;

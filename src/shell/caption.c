@@ -10,9 +10,10 @@
 #define TITLE_COLUMNS 80 /* more than a bar shows; own judgement */
 #define BODY_COLUMNS  160
 
-/* Those that take the title as xterm does: XTerm Control Sequences, "Operating System Commands", Ps 2,
- * and "Window manipulation (XTWINOPS)", 22;2 and 23;2; tmux(1), NAMES AND TITLES. Beginnings of TERM; that
- * these are xterm's likes is from memory. Who knows the title and no stack of them passes over that. */
+/* Those that take the title as xterm does: XTerm Control Sequences, "Operating System Commands", Ps
+ * 2, and "Window manipulation (XTWINOPS)", 22;2 and 23;2; tmux(1), NAMES AND TITLES. Beginnings of
+ * TERM; that these are xterm's likes is from memory. Who knows the title and no stack of them
+ * passes over that. */
 static const char *const titled[] = {"xterm",   "rxvt", "foot", "alacritty", "tmux",   "konsole",
                                      "wezterm", "vte",  "st-",  "gnome",     "mlterm", "ghostty"};
 

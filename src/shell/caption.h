@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What a terminal shows outside its screen: the title of its window, and pop-ups on the desktop where it
- * stands, which is not the one of this machine over a remote login. Written only where the terminal is
- * known to take it. Nothing here writes; it makes the bytes.
+ * What a terminal shows outside its screen: the title of its window, and pop-ups on the desktop
+ * where it stands, which is not the one of this machine over a remote login. Written only where the
+ * terminal is known to take it. Nothing here writes; it makes the bytes.
  */
 #ifndef CB_SHELL_CAPTION_H
 #define CB_SHELL_CAPTION_H
@@ -22,8 +22,8 @@ struct cb_caption {
 /* Of a terminal by TERM and TERM_PROGRAM, either of which may be NULL. */
 struct cb_caption cb_caption_of(const char *type, const char *program);
 
-/* Keeps the old title aside; sets another; brings the old one back, or none where the terminal keeps
- * none. The text is cut and cleaned; ascii: what is beyond it becomes a ?. */
+/* Keeps the old title aside; sets another; brings the old one back, or none where the terminal
+ * keeps none. The text is cut and cleaned; ascii: what is beyond it becomes a ?. */
 #define CB_CAPTION_KEEP "\033[22;2t"
 #define CB_CAPTION_BACK "\033]2;\033\\\033[23;2t"
 void cb_caption_title(struct cb_str *out, const char *text, bool ascii);

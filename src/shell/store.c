@@ -237,7 +237,7 @@ void cb_store_close(struct cb_store *store)
         return;
     }
     sqlite3_stmt *const statements[] = {
-        store->insert, store->get_seq,    store->set_seq,     store->get_version, store->get_row,
+        store->insert, store->get_seq,    store->set_seq,     store->get_version, store->get_rows,
         store->get_id, store->get_origin, store->find_origin, store->add_origin,  store->get_last,
     };
     for (size_t i = 0; i < sizeof statements / sizeof *statements; i++) {

@@ -87,7 +87,7 @@ struct cb_store {
     char damage[160]; /* what else is wrong with it; empty: nothing */
     struct cb_store_guard guard;
     CB_VEC(struct cb_store_origin) origins;
-    struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_row, *get_id, *get_origin,
+    struct sqlite3_stmt *insert, *get_seq, *set_seq, *get_version, *get_rows, *get_id, *get_origin,
         *find_origin, *add_origin, *get_last;
 };
 

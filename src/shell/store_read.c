@@ -190,6 +190,16 @@ static void count_row(sqlite3_stmt *stmt, const struct cb_store_wanted *wanted,
     }
 }
 
+/* What was painted in one sitting lies in rows one after the other: one question for all of them.
+ */
+static size_t end_of_run(const struct cb_store_wanted *wanted, size_t at)
+{
+    do {
+        at++;
+    } while (at < wanted->rows.count && wanted->rows.items[at] == wanted->rows.items[at - 1] + 1);
+    return at;
+}
+
 static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted *wanted,
                                   each_callback *each, void *context, struct cb_err *err)
 {
@@ -213,21 +223,33 @@ static enum cb_status each_wanted(struct cb_store *store, struct cb_store_wanted
     struct row_reader *reader = cb_mem_new(1, sizeof *reader);
     size_t last_unit = 0;
     struct cb_store_read_of *checks = cb_mem_new(wanted->units.count + 1, sizeof *checks);
-    sqlite3_stmt *stmt = cb_store_statement(store, &store->get_row,
-                                            "SELECT " CB_STORE_COLUMNS " FROM event WHERE row = ?");
+    sqlite3_stmt *stmt = cb_store_statement(store, &store->get_rows,
+                                            "SELECT " CB_STORE_COLUMNS
+                                            " FROM event WHERE row BETWEEN ? AND ? ORDER BY row");
     if (!stmt && status == CB_OK) {
         status = cb_store_fault(store, err);
     }
+    const int64_t *rows = wanted->rows.items;
     bool go = true;
-    for (size_t i = 0; i < wanted->rows.count && status == CB_OK && go; i++) {
-        sqlite3_bind_int64(stmt, 1, wanted->rows.items[i]);
-        const int code = sqlite3_step(stmt);
-        if (code == SQLITE_ROW) {
+    for (size_t i = 0, end; i < wanted->rows.count && status == CB_OK && go; i = end) {
+        end = end_of_run(wanted, i);
+        sqlite3_bind_int64(stmt, 1, rows[i]);
+        sqlite3_bind_int64(stmt, 2, rows[end - 1]);
+        size_t at = i;
+        int code = SQLITE_DONE;
+        while (go && (code = sqlite3_step(stmt)) == SQLITE_ROW) {
+            const int64_t row = sqlite3_column_int64(stmt, CB_COL_ROW);
+            for (; at < end && rows[at] < row; at++) {
+                cb_store_note_lost(store, rows[at]);
+            }
+            at += at < end;
             count_row(stmt, wanted, checks, &last_unit);
             go = !read_row(store, stmt, reader) || each(context, &reader->event);
-        } else if (code == SQLITE_DONE) {
-            cb_store_note_lost(store, wanted->rows.items[i]);
-        } else {
+        }
+        for (; at < end && code == SQLITE_DONE; at++) {
+            cb_store_note_lost(store, rows[at]);
+        }
+        if (code != SQLITE_DONE && code != SQLITE_ROW) {
             status = cb_store_fault(store, err);
         }
         sqlite3_reset(stmt);

@@ -13,9 +13,9 @@ fault() {
 }
 tr '\n' ' ' <$page | grep -oE '`[^` ]+`' | tr -d '`' | sort -u >"$TMPDIR/words"
 
-# Paths from the top, or from src or tests; and files by their name alone.
+# Paths from the top, or from src or tests; and files by their name alone; config.yaml is a painter's.
 find . -path ./build -prune -o -print | sed 's|^\./||' >"$TMPDIR/tree"
-grep -E '/|\.(c|h|sh|md|yaml)$' "$TMPDIR/words" | grep -vE '^build/|NAME|[*=]|\.\.\.|^/' |
+grep -E '/|\.(c|h|sh|md|yaml)$' "$TMPDIR/words" | grep -vE '^build/|^config\.yaml$|NAME|[*=]|\.\.\.|^/' |
     sed 's|/$||' >"$TMPDIR/paths"
 while read -r path; do
     grep -qxE "((src|tests|src/core/[a-z]+|src/[a-z]+|tests/[a-z]+)/)?${path//./\\.}" "$TMPDIR/tree" ||

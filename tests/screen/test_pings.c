@@ -613,6 +613,50 @@ static void who_paints_before_the_ring_is_asked_once(void **state)
     stage_fini(&stage);
 }
 
+/* A terminal that can shows what the bell can't: not what the bell shows or may show yet, and
+ * nothing where pop-ups are not wanted; what the status line says of it. */
+static void by_terminal(void **state)
+{
+    (void)state;
+    static const struct {
+        enum cb_bell_state bell;
+        bool can, terminal, pops_up, by_terminal;
+        const char *says;
+    } rows[] = {
+        {CB_BELL_NO_BUS, true, true, true, true, "the terminal shows pop-ups"},
+        {CB_BELL_NO_DAEMON, true, true, true, true, "the terminal shows pop-ups"},
+        {CB_BELL_NONE, true, true, true, true, "all well"},
+        {CB_BELL_OK, true, true, true, false, "pop-ups work"},
+        {CB_BELL_SILENT, true, true, true, false, "pop-ups do not answer: it beeps"},
+        {CB_BELL_NO_BUS, false, true, true, false, "no pop-ups on this machine: it beeps"},
+        {CB_BELL_NO_BUS, true, false, true, false, "no pop-ups on this machine: it beeps"},
+        {CB_BELL_OFF, true, true, false, false, "pop-ups are off: it beeps"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct stage stage;
+        stage_init_text(&stage, quick_paint, 3, 24, 80, CB_PING_EVERY);
+        stage.config.pop_ups = rows[i].terminal;
+        stage.config.bell = rows[i].pops_up;
+        stage.terminal_pops_up = rows[i].can;
+        stage_reopen(&stage, CB_MS_PER_MIN);
+        stage_key(&stage, "SPACE");
+        const struct cb_input bell = {.kind = CB_INPUT_BELL, .bell_state = rows[i].bell};
+        for (int minute = 0; minute < 20 && stage.pings == 0; minute++) {
+            cb_rehearse_feed(stage.rehearse, bell);
+            stage_wait(&stage, 1);
+        }
+        assert_int_equal(stage.pings, 1);
+        if (rows[i].bell != CB_BELL_NONE) { /* the bell of a rehearsal works once it is asked for */
+            assert_int_equal(stage.by_terminal, rows[i].by_terminal);
+        }
+        cb_rehearse_feed(stage.rehearse, bell);
+        stage_key(&stage, "d");
+        stage_wait(&stage, 1);
+        assert_true(stage_shows(&stage, rows[i].says));
+        stage_fini(&stage);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -634,6 +678,7 @@ int main(void)
         cmocka_unit_test(what_became_dry_is_said_at_the_next_press),
         cmocka_unit_test(an_answer_is_thanked),
         cmocka_unit_test(who_paints_before_the_ring_is_asked_once),
+        cmocka_unit_test(by_terminal),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

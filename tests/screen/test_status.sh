@@ -53,6 +53,10 @@ ascii=$("$program" status --all --ascii --log "$work/log.db")
 none=$("$program" status --all --log "$work/none.db") || fault "no status without a log: $none"
 grep -qx "help:" <<<"$none" || fault "no help without a log: $none"
 [ ! -e "$work/none.db" ] || fault "status made a log"
+mkdir -p "$work/config/coatbell"
+echo 'time: 12h' >"$work/config/coatbell/config.yaml"
+[[ $(XDG_CONFIG_HOME=$work/config "$program" status --log "$work/log.db") =~ ', '[0-9]+:[0-9]{2}[ap]m$ ]] ||
+    fault "no half days: $(XDG_CONFIG_HOME=$work/config "$program" status --log "$work/log.db")"
 [ "$("$program" status --json --log "$work/log.db" | grep -o '"unit":"[A-Z][a-z]*"' | sort -u | wc -l)" = 2 ] ||
     fault "as JSON there are not both"
 [ "$faults" -eq 0 ]

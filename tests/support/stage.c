@@ -31,6 +31,7 @@ static void saw(void *context, const struct cb_moment *now, const struct cb_effe
     case CB_EFFECT_PING:
         stage->pings++;
         stage->sounds += effect->sound;
+        stage->by_terminal = effect->by_terminal;
         stage->ping_at_ms = now->wall_ms;
         stage->answer = effect->answer;
         snprintf(stage->title, sizeof stage->title, "%s", effect->title);
@@ -74,6 +75,7 @@ static struct cb_rehearse_setup setup_of(struct stage *stage, int rows, int colu
         .saw = saw,
         .context = stage,
         .zone = stage->zone,
+        .terminal_pops_up = stage->terminal_pops_up,
     };
 }
 

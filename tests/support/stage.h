@@ -18,7 +18,9 @@ struct stage {
     int pings, sounds, closes, beeps, bell_ready, stores, pinged;
     char title[512], body[512]; /* of the last pop-up */
     int64_t ping_at_ms;
-    uint32_t answer; /* what its buttons answer for */
+    bool by_terminal;      /* the last ping was to be shown so */
+    bool terminal_pops_up; /* from stage_reopen on */
+    uint32_t answer;       /* what its buttons answer for */
 };
 
 /* recipe: a file of recipes/. */

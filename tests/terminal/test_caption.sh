@@ -14,6 +14,8 @@ unset DBUS_SESSION_BUS_ADDRESS TERM_PROGRAM
 for name in xterm-kitty foot wezterm xterm-ghostty; do
     printf '%s|for a test,\n\tuse=xterm-256color,\n' "$name"
 done >"$TMPDIR/kinds"
+# One with a line of its own for the title, by its terminfo alone.
+printf 'lined|for a test,\n\ths, tsl=\\E]L, fsl=\\E\\\\, dsl=\\E]Lgone\\E\\\\,\n\tuse=vt220,\n' >>"$TMPDIR/kinds"
 TERMINFO=$TMPDIR/terminfo tic -x -o "$TMPDIR/terminfo" "$TMPDIR/kinds" || die "no kinds of terminals"
 export TERMINFO_DIRS=$TMPDIR/terminfo:
 
@@ -59,6 +61,7 @@ bench other xterm-256color TERM_PROGRAM=iTerm.app
 bench inside tmux-256color TERM_PROGRAM=iTerm.app
 bench linux linux
 bench vt220 vt220
+bench lined lined
 mkdir -p "$TMPDIR/none/coatbell" "$TMPDIR/bell/coatbell"
 printf 'ping: every\nconfidence: 50 %%\ntitle: no\nterminal: no\n' >"$TMPDIR/none/coatbell/config.yaml"
 printf 'ping: every\nconfidence: 50 %%\nbell: no\n' >"$TMPDIR/bell/coatbell/config.yaml"
@@ -81,6 +84,10 @@ for name in "${titled[@]}"; do
 done
 LC_ALL=C grep -qaE "${osc}2;rings [0-2][0-9]:[0-5][0-9]: Tarred rope on 1 - coatbell"$'\033' "$TMPDIR/plain.out" ||
     die "another title"
+
+wrote_soon lined "${osc}Lcoatbell$st"
+wrote_soon lined "${osc}Lrings $(date -u +%H):"
+wrote_none lined "${osc}2;"
 
 # A pop-up, by each in its way, when it rings.
 title='Tarred rope: figure 1 is dry' next='Next: Tarred rope on 2, 2 paint + 1 water'
@@ -112,7 +119,8 @@ press q
 for name in "${titled[@]}"; do
     wrote_soon "$name" "${osc}2;$st${csi}23;2t"
 done
-for name in linux vt220 none; do wrote_none "$name" "${csi}23;2t"; done
+for name in linux vt220 none lined; do wrote_none "$name" "${csi}23;2t"; done
+wrote_soon lined "${osc}Lgone$st"
 
 # In tmux the pane has it while the bench is there, not while that is stopped, and none of it after.
 pane_title() { tm display-message -p '#{pane_title}'; }

@@ -48,7 +48,7 @@ pots fresh.db | cmp -s - mine && fail "nothing was learned of it"
 grep -q '"films":[1-9]' mine && fail "another painter's coats are counted as films"
 "$coatbell" --log mine.db pots import - <table.yaml >out || fail "import of -: $(cat out)"
 grep -q '^imported 0 paints, [3-9] there already$' out || fail "the second import says: $(cat out)"
-"$coatbell" --log mine.db pots import --json table.yaml | grep -q '^{"imported":0,"known":[3-9]}$' || fail "--json"
+"$coatbell" --log mine.db pots import --json table.yaml | grep -q '^{"imported":0,"known":[3-9],"pooled":0}$' || fail "--json"
 pots mine.db | cmp -s - mine || fail "the same file counts twice"
 "$coatbell" --log mine.db log check >/dev/null || fail "log check finds a fault"
 
@@ -60,6 +60,21 @@ grep -q "of another painter: $coats coats, each as if found wet at" why || fail 
 "$coatbell" --log mine.db pots --why --json | grep -q "\"given\":\[{\"technique\":\"basecoat\",\"low_min\":.*\"coats\":$coats}" ||
     fail "why --json"
 [ "$("$coatbell" --log mine.db pots export - | grep -c paint:)" = 0 ] || fail "it is passed on as one's own"
+
+# Another table of one of those paints is pooled with it: three coats in all, between the two.
+sed '/paint:/d' table.yaml >other.yaml
+printf '  - {paint: Lantern brass, kind: metallic, technique: basecoat, median_min: 90, low_min: 89, high_min: 91, coats: 30}\n' >>other.yaml
+cp mine.db pooled.db
+"$coatbell" --log pooled.db pots import other.yaml >out || fail "the other table: $(cat out)"
+grep -qx 'imported 1 paint, 0 there already; each counts as 3 coats at most, before your own; 1 pooled with what was given before' out ||
+    fail "pooling says: $(cat out)"
+"$coatbell" --log pooled.db pots 'lantern brass' --why | tr -s '\n ' ' ' |
+    grep -q "other painters' $((coats + 30)) coats count as three" || fail "two tables are not named as two"
+cp fresh.db alone.db
+"$coatbell" --log alone.db pots import other.yaml >out || fail "the other alone: $(cat out)"
+brass() { "$coatbell" --log "$1" pots --json | tr '{' '\n' | grep '"Lantern brass".*basecoat' | grep -o '"median_min":[0-9.]*' | cut -d: -f2; }
+awk "BEGIN { exit !($(brass mine.db) < $(brass pooled.db) && $(brass pooled.db) < $(brass alone.db)) }" ||
+    fail "pooled: $(brass pooled.db), not between $(brass mine.db) and $(brass alone.db)"
 
 # Its events travel as all others do, and one undo takes them all back.
 "$coatbell" --log mine.db log export mine.jsonl || fail "log export"

@@ -11,6 +11,7 @@
 #include <math.h>
 #include <poll.h>
 #include <pty.h>
+#include <sched.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -172,6 +173,13 @@ static void last_unit(const char *log, char id[80])
     cb_store_close(store);
 }
 
+/* Before all other programs, as on a quiet machine, where we may; what is started is so too. */
+static bool go_first(bool first)
+{
+    const struct sched_param one = {.sched_priority = first ? 1 : 0};
+    return sched_setscheduler(0, first ? SCHED_RR : SCHED_OTHER, &one) == 0;
+}
+
 static void starts(struct page *page)
 {
     char unit[80] = "", events[32];
@@ -181,6 +189,8 @@ static void starts(struct page *page)
     struct bench_log log;
     snprintf(events, sizeof events, "%d", page->quick ? 100000 : 1000000);
     if (bench_log_make(&log, 2, few, true) == CB_OK) {
+        printf("starts: least of %d%s\n", ROUNDS,
+               go_first(true) ? ", before all other programs on this machine" : "");
         head();
         char program[SEAT_PATH_SIZE], version[] = "--version", ours_text[32], true_text[32];
         double ours[ROUNDS];
@@ -199,6 +209,7 @@ static void starts(struct page *page)
         }
         start_on(page, page->quick ? "first screen, 1e5 events" : "first screen, 1e6 events",
                  log.path, log.last, "SPACE");
+        go_first(false);
         bench_log_remove(&log);
     }
 }
@@ -750,9 +761,11 @@ int main(int argc, char **argv)
     page.tables = tables;
     page.idle_s = page.quick ? 20 : 60;
     page.pings = page.quick ? 100 : 1000;
+    go_first(true);
     for (int i = 0; i < ROUNDS; i++) {
         times[i] = bench_run((char *[]){program, NULL});
     }
+    go_first(false);
     page.true_ms = least(times, ROUNDS);
     if (!desk_open(&page.desk) || !desk_start_bus(&page.desk) ||
         !desk_start_daemon(&page.desk, "actions body-markup")) {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* Which terminals are told a title and a pop-up, in which bytes, and that no text gets out of them. */
+/* Which terminals are told a title and a pop-up, in which bytes, and that no text gets out of them.
+ */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -88,8 +89,8 @@ static void pop_ups(void **state)
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct cb_str out = {0};
-        cb_caption_pop_up(&out, rows[i].way, 7, "Rope: figure 1 is dry",
-                          "Next: Green on 1\nneat", false);
+        cb_caption_pop_up(&out, rows[i].way, 7, "Rope: figure 1 is dry", "Next: Green on 1\nneat",
+                          false);
         assert_string_equal(cb_str_text(&out), rows[i].bytes);
         cb_str_clear(&out);
         cb_caption_pop_up(&out, rows[i].way, 7, HOSTILE, "9;4", false);

@@ -214,11 +214,63 @@ static void the_past_is_not_read_at_a_start(void **state)
     cb_arena_fini(&past.arena);
 }
 
+static void run_sql(const char *path, const char *sql)
+{
+    sqlite3 *db;
+    char *fault = NULL;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    if (sqlite3_exec(db, sql, NULL, NULL, &fault) != SQLITE_OK) {
+        fail_msg("%s", fault);
+    }
+    sqlite3_close(db);
+}
+
+/* A row that its index still has, and the table no more, is missed wherever it lay among those that
+ * are read together. */
+static void a_row_that_is_gone_is_missed_among_others(void **state)
+{
+    (void)state;
+    const struct cb_store_filter open = {.open_units = true};
+    for (int gone = 3; gone <= 6; gone++) {
+        struct cb_arena arena = {0};
+        char folder[300], path[320], sql[512];
+        const char *tmp = getenv("TMPDIR");
+        snprintf(folder, sizeof folder, "%s/gone.XXXXXX", tmp != NULL ? tmp : "/tmp");
+        assert_non_null(mkdtemp(folder));
+        snprintf(path, sizeof path, "%s/log.db", folder);
+        struct cb_store *store = opened(path);
+        const struct cb_event **events;
+        size_t count;
+        append_one(store, &arena, made(&arena, CB_EVENT_SESSION_OPENED, NULL, 1000));
+        append_one(store, &arena, made(&arena, CB_EVENT_UNIT_BEGUN, "now", 1000));
+        for (int i = 0; i < 4; i++) {
+            append_one(store, &arena, made(&arena, CB_EVENT_CLIMATE_SET, NULL, 1100 + i));
+        }
+        cb_store_close(store);
+        snprintf(sql, sizeof sql,
+                 "CREATE TABLE kept AS SELECT * FROM sqlite_schema WHERE name = 'event_bench';"
+                 "PRAGMA writable_schema = ON; DELETE FROM sqlite_schema WHERE name = "
+                 "'event_bench'; PRAGMA writable_schema = RESET; DELETE FROM event WHERE row = %d;"
+                 "PRAGMA writable_schema = ON; INSERT INTO sqlite_schema SELECT * FROM kept;"
+                 "PRAGMA writable_schema = RESET; DROP TABLE kept",
+                 gone);
+        run_sql(path, sql);
+        assert_int_equal(cb_store_open(path, CB_STORE_READ, &store, NULL), CB_OK);
+        assert_int_equal(cb_store_load(store, &open, &arena, &events, &count, NULL, NULL), CB_OK);
+        assert_int_equal(count, 5);
+        snprintf(sql, sizeof sql, "1 event is damaged (row %d) and left out", gone);
+        assert_non_null(strstr(cb_store_damage(store, &arena), sql));
+        cb_store_close(store);
+        cb_arena_fini(&arena);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_takes_back_is_found_whatever_the_clock_said),
         cmocka_unit_test(the_past_is_not_read_at_a_start),
+        cmocka_unit_test(a_row_that_is_gone_is_missed_among_others),
     };
     return cmocka_run_group_tests_name("store_open", tests, NULL, NULL);
 }
