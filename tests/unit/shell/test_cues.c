@@ -41,12 +41,12 @@ static int tear_down(void **state)
 
 /* The words with which a cue tells what to do. */
 static const char *const orders[] = {
-    "Scrape", "Pin",   "Wash",   "Number", "Fill",  "Wipe",   "Shake", "Spray",  "Mist",
-    "Keep",   "Turn",  "Pull",   "Cover",  "Look",  "Plan",   "Put",   "Thin",   "Paint",
-    "Start",  "Leave", "Stroke", "Hold",   "Tidy",  "Stir",   "Give",  "Finish", "Change",
-    "Wet",    "Add",   "Warm",   "End",    "Use",   "Stand",  "Shade", "Touch",  "Carry",
-    "Build",  "Run",   "Stop",   "Take",   "Flick", "Spread", "Press", "Let",    "Seal",
-    "Do not", "Peel",  "Try",    "Wait",   "Air",   "Set",    "Lay",   "Freshen"};
+    "Scrape", "Pin",       "Wash",   "Number", "Fill",  "Wipe",   "Shake", "Spray",  "Mist",
+    "Keep",   "Turn",      "Pull",   "Cover",  "Look",  "Plan",   "Put",   "Thin",   "Paint",
+    "Start",  "Leave",     "Stroke", "Hold",   "Tidy",  "Stir",   "Give",  "Finish", "Change",
+    "Wet",    "Add",       "Warm",   "End",    "Use",   "Stand",  "Shade", "Touch",  "Carry",
+    "Build",  "Run",       "Stop",   "Take",   "Flick", "Spread", "Press", "Let",    "Seal",
+    "Do not", "Highlight", "Peel",   "Try",    "Wait",  "Air",    "Set",   "Lay",    "Freshen"};
 
 static void test_every_text(void **state)
 {
