@@ -135,7 +135,8 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     const int room = grid->columns - 4, tall = (grid->rows - TEXT_ROWS) / CB_GRID_BIG_ROWS;
     int scale = room / (face_width(figure) + GAP + minutes_width);
     scale = scale > tall ? tall : scale;
-    while (scale > 0 && 2 + (face_width(figure) + 1) * scale > grid->columns - SIDE) {
+    const int least = SIDE + 3 * cb_app_session(app)->zone.half_days; /* a longer clock */
+    while (scale > 0 && 2 + (face_width(figure) + 1) * scale > grid->columns - least) {
         scale--;
     }
     if (scale < 1) {
@@ -144,7 +145,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
     }
     const int small = waits ? scale : scale > 1 ? scale / 2 : 1;
     const int side = minutes_width * scale + 2;
-    const int column = grid->columns - (side < SIDE ? SIDE : side);
+    const int column = grid->columns - (side < least ? least : side);
     if (figure[0]) {
         const char *label = cb_arena_printf(&arena, "%sFIGURE%s%s", scene->anyway ? "THEN " : "",
                                             range ? "S " : "", range ? whole : "");

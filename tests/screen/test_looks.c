@@ -232,6 +232,28 @@ static void the_table_is_whole(void **state)
     }
 }
 
+/* The widest label of the glance beside the widest clock. */
+static void the_clock_has_room(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(
+        &stage,
+        "coatbell: 1\nname: Putty\npaints:\n  green: {name: Oilskin green, kind: acrylic}\n"
+        "stages:\n  - {name: Gaps, technique: prepare, wait: 40}\n"
+        "  - {name: Coats, technique: basecoat, paint: green}\n",
+        1, 15, 50, CB_PING_OFF);
+    stage.config.half_days = true;
+    stage_reopen(&stage, 4 * 60 * CB_MS_PER_MIN + 1000); /* ten in the evening */
+    stage_key(&stage, "SPACE"); /* the caution is read */
+    stage_key(&stage, "SPACE");
+    assert_true(cb_rehearse_show(stage.rehearse, "glance"));
+    if (!stage_shows(&stage, "DONE IN, min 10:00pm\n")) {
+        fail_msg("%s", stage_text(&stage));
+    }
+    stage_fini(&stage);
+}
+
 static bool is_digit(const struct cb_cell *cell)
 {
     return cell->cp >= '0' && cell->cp <= '9';
@@ -353,9 +375,13 @@ static void nothing_moves_but_digits(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(by_half_days),       cmocka_unit_test(quiet),
-        cmocka_unit_test(plain_twin),         cmocka_unit_test(one_focus),
-        cmocka_unit_test(the_table_is_whole), cmocka_unit_test(nothing_moves_but_digits),
+        cmocka_unit_test(by_half_days),
+        cmocka_unit_test(quiet),
+        cmocka_unit_test(plain_twin),
+        cmocka_unit_test(the_clock_has_room),
+        cmocka_unit_test(one_focus),
+        cmocka_unit_test(the_table_is_whole),
+        cmocka_unit_test(nothing_moves_but_digits),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
