@@ -671,15 +671,17 @@ static int timed_aims(const char *tables, int *missed, char *names, size_t size)
             sscanf(aim_at, "aim: %lf %3[a-z]", &aim, unit) != 2) {
             continue;
         }
+        const double took = strtod(median_at + strlen(" median "), NULL);
         count++;
         aim *= strcmp(unit, "s") == 0 ? 1000 : 1;
-        if (strtod(median_at + strlen(" median "), NULL) > aim) {
+        if (took > aim) {
             const size_t used = strlen(names);
             size_t length = (size_t)(median_at - copy);
             while (length > 0 && copy[length - 1] == ' ') {
                 length--;
             }
-            snprintf(names + used, size - used, "    %.*s\n", (int)length, copy);
+            snprintf(names + used, size - used, "    %-40.*s %5.0f ms, aim %.0f ms\n", (int)length,
+                     copy, took, aim);
             ++*missed;
         }
     }
