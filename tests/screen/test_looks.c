@@ -245,7 +245,7 @@ static void the_clock_has_room(void **state)
         1, 15, 50, CB_PING_OFF);
     stage.config.half_days = true;
     stage_reopen(&stage, 4 * 60 * CB_MS_PER_MIN + 1000); /* ten in the evening */
-    stage_key(&stage, "SPACE"); /* the caution is read */
+    stage_key(&stage, "SPACE");                          /* the caution is read */
     stage_key(&stage, "SPACE");
     assert_true(cb_rehearse_show(stage.rehearse, "glance"));
     if (!stage_shows(&stage, "DONE IN, min 10:00pm\n")) {
