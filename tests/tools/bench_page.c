@@ -399,7 +399,7 @@ static void memory(struct page *page, const struct seat *seat)
     const double both = bench.rss_mb + child.rss_mb;
     snprintf(beside, sizeof beside, "libnotify %.1f", bare.rss_mb);
     row(page, "resident, bench and bell", text(ours, 1, both, "MB"), beside, both / bare.rss_mb,
-        "15 MB", both < 15);
+        "15 MB", both > 1 && both < 15); /* 0: the kernel does not tell */
     snprintf(what, sizeof what, "  bench %.1f, bell %.1f", bench.rss_mb, child.rss_mb);
     row(page, what, "", "", NAN, "", true);
     snprintf(beside, sizeof beside, "libnotify %.1f", bare.pss_mb);
