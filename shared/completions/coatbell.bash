@@ -72,7 +72,6 @@ _coatbell_operand() { # COMMAND NUMBER FIRST
     set-out,1,*) echo 'RECIPE' ;;
     sensor,1,*) echo 'NAME' ;;
     pots,1,*) echo ' export import' ;;
-    pots,1,*) echo 'NAME' ;;
     pots,2,export) echo 'FILE' ;;
     pots,2,import) echo 'FILE' ;;
     cues,*,*) echo 'WORD' ;;

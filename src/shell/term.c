@@ -376,32 +376,6 @@ enum cb_status cb_term_open(const struct cb_term_options *options, struct cb_ter
     return CB_OK;
 }
 
-/* The terminal as it was found, as far as it takes it in time. */
-static void leave(struct cb_term *term)
-{
-    if (term->brackets) {
-        cb_tty_add(term->tty, PASTE_OFF);
-    }
-    if (term->title.length > 0) {
-        cb_str_clear(&term->title);
-        cb_tty_add(term->tty, term->caption.title ? CB_CAPTION_BACK
-                              : term->end_title   ? term->end_title
-                                                  : "");
-    }
-    curs_set(1);
-    endwin();
-    cb_tty_drain(term->tty, LEAVING_MS);
-    cb_tty_back(term->tty);
-}
-
-void cb_term_close(struct cb_term *term)
-{
-    if (term != NULL) {
-        leave(term);
-        free_term(term);
-    }
-}
-
 int cb_term_fd(const struct cb_term *term)
 {
     (void)term;
@@ -625,6 +599,48 @@ uint32_t cb_term_key(struct cb_term *term, bool *closed)
         if (key != CB_KEY_NONE) {
             return key;
         }
+    }
+}
+
+/* Who leaves at once would leave the answer to the shell, as keys. */
+static void await_ground(struct cb_term *term)
+{
+    bool closed = false;
+    int64_t left_ms;
+    while (term->asked_ms != CB_TIME_NONE && !closed &&
+           (left_ms = term->asked_ms + GROUND_DELAY_MS - cb_clock_monotonic_ms()) > 0) {
+        struct pollfd in = {.fd = STDIN_FILENO, .events = POLLIN};
+        if (poll(&in, 1, (int)left_ms) > 0) {
+            (void)cb_term_key(term, &closed);
+        }
+    }
+    end_haste(term);
+}
+
+/* The terminal as it was found, as far as it takes it in time. */
+static void leave(struct cb_term *term)
+{
+    await_ground(term);
+    if (term->brackets) {
+        cb_tty_add(term->tty, PASTE_OFF);
+    }
+    if (term->title.length > 0) {
+        cb_str_clear(&term->title);
+        cb_tty_add(term->tty, term->caption.title ? CB_CAPTION_BACK
+                              : term->end_title   ? term->end_title
+                                                  : "");
+    }
+    curs_set(1);
+    endwin();
+    cb_tty_drain(term->tty, LEAVING_MS);
+    cb_tty_back(term->tty);
+}
+
+void cb_term_close(struct cb_term *term)
+{
+    if (term != NULL) {
+        leave(term);
+        free_term(term);
     }
 }
 

@@ -440,6 +440,23 @@ static void show(struct operate *it)
     }
 }
 
+/* Idle time, the end, what a sensor answers, what failed outside. */
+static void beside(struct operate *it, unsigned how)
+{
+    static const char *const lines[] = {"19.5 62", "27 30 fan", NULL, "4\x1b[2J0 50"};
+    switch (how % 8) {
+    case 6:
+        feed(it, (struct cb_input){.kind = CB_INPUT_NOTICE, .text = "on_ring: no lamp"});
+        break;
+    case 7:
+        feed(it, (struct cb_input){.kind = CB_INPUT_SENSOR, .text = lines[how / 8 % 4]});
+        break;
+    default:
+        feed(it, (struct cb_input){.kind = how & 1 ? CB_INPUT_IDLE : CB_INPUT_CLOSE});
+        break;
+    }
+}
+
 static void one(struct operate *it)
 {
     const unsigned what = take(it);
@@ -505,7 +522,7 @@ static void one(struct operate *it)
                                .bell_state = (enum cb_bell_state)(take(it) % (CB_BELL_OFF + 1))});
         break;
     case 23:
-        feed(it, (struct cb_input){.kind = take(it) & 1 ? CB_INPUT_IDLE : CB_INPUT_CLOSE});
+        beside(it, take(it));
         break;
     default:
         break;

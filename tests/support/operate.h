@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * Bytes as what may happen at a bench: keys, pasted text, sizes, time that goes on, back and forth,
- * other boots, buttons of any pop-up, what others write, a disk that does not take it or takes it
- * and says no, who may write. The app is stepped by it on a log in memory, drawn after each, and
- * asked what must always hold.
+ * other boots, buttons of any pop-up, a sensor, what others write, a disk that does not take it or
+ * takes it and says no, who may write. The app is stepped by it on a log in memory, drawn after
+ * each, and asked what must always hold.
  */
 #ifndef CB_TESTS_OPERATE_H
 #define CB_TESTS_OPERATE_H

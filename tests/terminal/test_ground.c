@@ -2,15 +2,19 @@
 /* The terminal is asked for its background: the first screen does not wait for the answer, a light
  * one makes another picture, and whatever comes of it, late and in pieces, is no key, nor is a key
  * lost. */
+#include <fcntl.h>
 #include <poll.h>
 #include <setjmp.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <sys/stat.h>
+#include <termios.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -142,6 +146,45 @@ static void test_in_pieces(void **state)
     check_note(world, "a1b2c3 d4mauve");
 }
 
+/* Bytes on the way to the program that it has not read. */
+static int unread(const struct world *world)
+{
+    struct termios modes;
+    int waiting = -1;
+    const int fd = open(world->seat.terminal, O_RDONLY | O_NONBLOCK | O_NOCTTY);
+    assert_true(fd >= 0);
+    assert_int_equal(tcgetattr(fd, &modes), 0);
+    modes.c_lflag &= ~(tcflag_t)ICANON; /* else a line that is not ended does not count */
+    assert_int_equal(tcsetattr(fd, TCSANOW, &modes), 0);
+    assert_int_equal(ioctl(fd, FIONREAD, &waiting), 0);
+    close(fd);
+    return waiting;
+}
+
+/* It is left before the answer has come: nothing of that is left to the shell. Where the machine is
+ * so busy that the answer comes late, once more. */
+static void test_left_at_once(void **state)
+{
+    struct world *world = *state;
+    int left = 1;
+    for (int attempt = 0; attempt < 3 && left > 0; attempt++) {
+        start(world, "xterm-256color", "");
+        assert_true(comes(world, CB_GROUND_ASK, LONG_MS));
+        kill(world->seat.program, SIGTERM);
+        poll(NULL, 0, 60); /* of the tenth of a second that it waits at most */
+        seat_press(&world->seat, CB_GROUND_BEGIN "rgb:ffff/ffff/ffff\033\\");
+        const int64_t end = desk_now_ms() + LONG_MS;
+        while (!desk_is_gone(world->seat.program) && desk_now_ms() < end) {
+            (void)comes(world, "never", 5);
+        }
+        assert_true(desk_is_gone(world->seat.program));
+        left = unread(world);
+        seat_close(&world->seat);
+        world->looked = world->said.length;
+    }
+    assert_int_equal(left, 0);
+}
+
 static void test_not_asked(void **state)
 {
     struct world *world = *state;
@@ -166,6 +209,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(test_in_pieces, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_left_at_once, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_not_asked, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_console, set_up, tear_down),
     };

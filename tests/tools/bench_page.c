@@ -399,7 +399,7 @@ static void memory(struct page *page, const struct seat *seat)
     const double both = bench.rss_mb + child.rss_mb;
     snprintf(beside, sizeof beside, "libnotify %.1f", bare.rss_mb);
     row(page, "resident, bench and bell", text(ours, 1, both, "MB"), beside, both / bare.rss_mb,
-        "15 MB", both < 15);
+        "15 MB", both > 1 && both < 15); /* 0: the kernel does not tell */
     snprintf(what, sizeof what, "  bench %.1f, bell %.1f", bench.rss_mb, child.rss_mb);
     row(page, what, "", "", NAN, "", true);
     snprintf(beside, sizeof beside, "libnotify %.1f", bare.pss_mb);
@@ -671,15 +671,17 @@ static int timed_aims(const char *tables, int *missed, char *names, size_t size)
             sscanf(aim_at, "aim: %lf %3[a-z]", &aim, unit) != 2) {
             continue;
         }
+        const double took = strtod(median_at + strlen(" median "), NULL);
         count++;
         aim *= strcmp(unit, "s") == 0 ? 1000 : 1;
-        if (strtod(median_at + strlen(" median "), NULL) > aim) {
+        if (took > aim) {
             const size_t used = strlen(names);
             size_t length = (size_t)(median_at - copy);
             while (length > 0 && copy[length - 1] == ' ') {
                 length--;
             }
-            snprintf(names + used, size - used, "    %.*s\n", (int)length, copy);
+            snprintf(names + used, size - used, "    %-40.*s %5.0f ms, aim %.0f ms\n", (int)length,
+                     copy, took, aim);
             ++*missed;
         }
     }

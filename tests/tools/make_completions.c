@@ -186,7 +186,8 @@ static void bash(void)
             printf("' ;;\n");
         }
         for (size_t n = 0; n < count; n++) {
-            if (shapes[n].operand[0] != '\0') {
+            const bool told = has_words(shapes, count) && shapes[n].word[0] == '\0';
+            if (shapes[n].operand[0] != '\0' && !told) { /* by the words in its place */
                 printf("    %s,%s,%s) echo '%s' ;;\n", command->name,
                        shapes[n].many              ? "*"
                        : shapes[n].word[0] != '\0' ? "2"

@@ -138,7 +138,7 @@ const struct cb_pot_given *cb_pot_share_of(const struct cb_pot_line *lines, size
         const struct cb_pot_line *line = main_line(lines, line_count, lines[i].pot);
         struct cb_learn_told told;
         size_t kind = 0;
-        if (main_line(lines, i, lines[i].pot) != NULL || line->exact ||
+        if (line == NULL || main_line(lines, i, lines[i].pot) != NULL || line->exact ||
             !cb_kinds_find(kinds, line->kind, &kind) || !cb_learn_told(learn, line->pot, &told)) {
             continue;
         }

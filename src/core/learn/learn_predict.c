@@ -10,7 +10,7 @@
 #define STRAY       3.6
 #define STRAY_AGAIN 1.1
 
-#define SURE -50 /* e^-50 is far below what a double has beside 1 */
+#define SURE (-50) /* e^-50 is far below what a double has beside 1 */
 
 #define BUCKET  16
 #define BUCKETS 32
