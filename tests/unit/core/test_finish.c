@@ -309,8 +309,10 @@ static void test_days(void **state)
 {
     (void)state;
     static const struct cb_zone berlin = {
-        3,
-        {{INT64_MIN, 3600}, {INT64_C(1774746000000), 7200}, {INT64_C(1792890000000), 3600}},
+        .count = 3,
+        .steps = {{INT64_MIN, 3600},
+                  {INT64_C(1774746000000), 7200},
+                  {INT64_C(1792890000000), 3600}},
     };
     size_t count = 0;
     for (int week = 0; week < 10; week++) {
