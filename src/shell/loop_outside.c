@@ -177,6 +177,9 @@ static int64_t sooner(int64_t a, int64_t b)
 
 int64_t cb_loop_outside_deadline(const struct cb_loop *loop)
 {
+    if (loop->next_ring != NULL && loop->ring.pid == 0) {
+        return cb_clock_monotonic_ms();
+    }
     const int64_t own_ms =
         sooner(cb_errand_deadline(&loop->sensor), cb_errand_deadline(&loop->ring));
     const int64_t pop_ms = loop->pop_up.title != NULL ? loop->pop_up.at_ms : CB_TIME_NONE;

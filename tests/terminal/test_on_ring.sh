@@ -45,6 +45,7 @@ says() {
 
 # The words are words; title and text, then the end; no descriptor but the three.
 program lamp <<'END'
+date +%s%3N >"$here/at"
 printf '%s|' "$@" >"$here/args"
 set -- /proc/$$/fd/*
 for fd; do # those that are still open: not of the look at the folder
@@ -66,6 +67,8 @@ tail -1 "$TMPDIR/heard" | grep -q '^Next: ' || die "text: $(cat "$TMPDIR/heard")
 says fds '0 1 2 ' || die "descriptors of ours: $(cat "$TMPDIR/fds")"
 says nulls 2 || die "its output goes somewhere"
 says mask 1 || die "signals are blocked in it"
+late=$(($(cat "$TMPDIR/at") - $(to_ms "$(events pinged | head -1 | field at)")))
+[ "$late" -lt 2000 ] || die "run $late ms after the ring" # no measure: that it waits for no other event
 until_true no_zombie || die "a zombie is left"
 screen_lacks 'on_ring' || die "said though nothing failed"
 # Once a ring: a second coat, a second run.
