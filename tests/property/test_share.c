@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* What leaves a bench as a table and comes into another: never surer than three coats, never further
- * out than the coats were, and paints that differ keep their order. */
+/* What leaves a bench as a table and comes into another: never surer than three coats, never
+ * further out than the coats were, and paints that differ keep their order. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
