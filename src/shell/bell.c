@@ -2,10 +2,8 @@
 #include "shell/bell.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
-#include <spawn.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
@@ -17,8 +15,7 @@
 #include "base/time.h"
 #include "base/vec.h"
 #include "shell/clock.h"
-
-extern char **environ;
+#include "shell/spawn.h"
 
 #define SILENT_MS  2000  /* no answer for so long: replaced (bell.h) */
 #define PATIENCE   3     /* children in a row that did not last, before a rest; estimate */
@@ -173,31 +170,6 @@ struct cb_bell *cb_bell_new(const char *program)
     return bell;
 }
 
-static int spawn(struct cb_bell *bell, int child_end)
-{
-    posix_spawn_file_actions_t files;
-    posix_spawnattr_t attr;
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    posix_spawn_file_actions_init(&files);
-    posix_spawnattr_init(&attr);
-    posix_spawn_file_actions_adddup2(&files, child_end, STDIN_FILENO);
-    posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
-    posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
-    posix_spawnattr_setsigmask(&attr, &none);
-    posix_spawnattr_setsigdefault(&attr, &all);
-    /* A group of its own: Ctrl-Z stops the bench and not the bell. */
-    posix_spawnattr_setpgroup(&attr, 0);
-    posix_spawnattr_setflags(&attr, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF |
-                                        POSIX_SPAWN_SETPGROUP);
-    char *argv[] = {bell->program, NULL};
-    int fault = posix_spawn(&bell->pid, bell->program, &files, &attr, argv, environ);
-    posix_spawnattr_destroy(&attr);
-    posix_spawn_file_actions_destroy(&files);
-    return fault;
-}
-
 enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err *err)
 {
     if (bell->program == NULL || bell->fd >= 0) {
@@ -210,7 +182,7 @@ enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err
     if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0, ends) != 0) {
         return cb_err_set(err, CB_IO, "no socket for the bell: %s", strerror(errno));
     }
-    int fault = spawn(bell, ends[1]);
+    const int fault = cb_spawn(&bell->pid, (const char *const[]){bell->program, NULL}, ends[1], -1);
     close(ends[1]);
     if (fault != 0) {
         close(ends[0]);

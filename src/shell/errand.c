@@ -5,14 +5,12 @@
 #include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
-#include <spawn.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include "base/time.h"
-
-extern char **environ;
+#include "shell/spawn.h"
 
 #define REAP_MS    200 /* one that was killed is gone by then, unless a driver holds it; estimate */
 #define REAP_STEPS 20
@@ -38,39 +36,6 @@ static void close_ends(struct ends *ends)
     }
 }
 
-static int spawn(pid_t *pid, const char *const *words, const struct ends *ends)
-{
-    posix_spawn_file_actions_t files;
-    posix_spawnattr_t attr;
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    posix_spawn_file_actions_init(&files);
-    posix_spawnattr_init(&attr);
-    if (ends->in[0] >= 0) {
-        posix_spawn_file_actions_adddup2(&files, ends->in[0], STDIN_FILENO);
-    } else {
-        posix_spawn_file_actions_addopen(&files, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-    }
-    if (ends->out[1] >= 0) {
-        posix_spawn_file_actions_adddup2(&files, ends->out[1], STDOUT_FILENO);
-    } else {
-        posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
-    }
-    posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
-    posix_spawnattr_setsigmask(&attr, &none);
-    posix_spawnattr_setsigdefault(&attr, &all);
-    /* A group of its own: Ctrl-Z stops the bench alone, and what it has started ends with it. */
-    posix_spawnattr_setpgroup(&attr, 0);
-    posix_spawnattr_setflags(&attr, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF |
-                                        POSIX_SPAWN_SETPGROUP);
-    const int fault =
-        posix_spawnp(pid, words[0], &files, &attr, (char *const *)(uintptr_t)words, environ);
-    posix_spawnattr_destroy(&attr);
-    posix_spawn_file_actions_destroy(&files);
-    return fault;
-}
-
 enum cb_status cb_errand_start(struct cb_errand *errand, const char *const *words, const char *said,
                                bool asked, int64_t now_ms, struct cb_err *err)
 {
@@ -83,7 +48,7 @@ enum cb_status cb_errand_start(struct cb_errand *errand, const char *const *word
         return cb_err_set(err, CB_FAILED, "can't be started: %s", strerror(why));
     }
     pid_t pid = 0;
-    const int fault = spawn(&pid, words, &ends);
+    const int fault = cb_spawn(&pid, words, ends.in[0], ends.out[1]);
     if (fault == 0 && said != NULL) {
         /* Less than a pipe holds, so that nobody has to read it. */
         fcntl(ends.in[1], F_SETFL, O_NONBLOCK);

@@ -2,9 +2,6 @@
 #include "shell/picture.h"
 
 #include <errno.h>
-#include <fcntl.h>
-#include <signal.h>
-#include <spawn.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,11 +11,10 @@
 
 #include "base/arena.h"
 #include "base/utf8.h"
+#include "shell/spawn.h"
 
 #define VIEWER       "xdg-open"
 #define NAME_COLUMNS 40
-
-extern char **environ;
 
 /* A recipe from elsewhere names what lies with it, and nothing above. */
 static bool leads_up(const char *path)
@@ -30,32 +26,6 @@ static bool leads_up(const char *path)
         }
     }
     return false;
-}
-
-static int spawn(const char *file, pid_t *pid)
-{
-    posix_spawn_file_actions_t files;
-    posix_spawnattr_t attr;
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    posix_spawn_file_actions_init(&files);
-    posix_spawnattr_init(&attr);
-    posix_spawn_file_actions_addopen(&files, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-    posix_spawn_file_actions_addopen(&files, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
-    posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
-    posix_spawnattr_setsigmask(&attr, &none);
-    posix_spawnattr_setsigdefault(&attr, &all);
-    /* A group of its own: Ctrl-Z stops the bench and not the viewer. */
-    posix_spawnattr_setpgroup(&attr, 0);
-    posix_spawnattr_setflags(&attr, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF |
-                                        POSIX_SPAWN_SETPGROUP);
-    char viewer[] = VIEWER;
-    char *argv[] = {viewer, (char *)(uintptr_t)file, NULL};
-    const int fault = posix_spawnp(pid, VIEWER, &files, &attr, argv, environ);
-    posix_spawnattr_destroy(&attr);
-    posix_spawn_file_actions_destroy(&files);
-    return fault;
 }
 
 static enum cb_status open_file(struct cb_pictures *pictures, const char *path, const char *shown,
@@ -73,7 +43,7 @@ static enum cb_status open_file(struct cb_pictures *pictures, const char *path, 
         free(file);
         return cb_err_set(err, CB_IO, "no file, so no picture: %s", shown);
     }
-    const int fault = spawn(file, &pid);
+    const int fault = cb_spawn(&pid, (const char *const[]){VIEWER, file, NULL}, -1, -1);
     free(file);
     if (fault != 0) {
         return cb_err_set(err, CB_FAILED, VIEWER " is not there to show it: %s", shown);
