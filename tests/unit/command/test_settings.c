@@ -46,8 +46,8 @@ static const char *const files[] = {
     "ping: every\nconfidence: 95 %\nunits: fahrenheit\ntime: 12h\ntheme: light\nascii: yes\n"
     "quiet_clock: yes\ntitle: no\nterminal: no\nbell: no\non_ring: [sh, -c, 'a: \"b\"']\n"
     "calm: yes\nevening: 2h30m\nsensor: any\ndrops: 24\nkeys: {coat-on: [SPACE, F9], dry: 'D'}\n",
-    "ping: off\nconfidence: 50\ntheme: mono\nevening: 15\nsensor: [read, 'the room']\ndrops: 5.5\n"
-    "keys: {\"dry\": [\"[\", \"{\", \"#\", \"'\", ',']}\non_ring: lamp\n",
+    ("ping: off\nconfidence: 50\ntheme: mono\nevening: 15\nsensor: [read, 'the room']\ndrops: 5.5\n"
+     "keys: {\"dry\": [\"[\", \"{\", \"#\", \"'\", ',']}\non_ring: lamp\n"),
     "theme: dark\nsensor: off\nkeys: {}\non_ring: []\nunits: C\nconfidence: .8\n",
 };
 

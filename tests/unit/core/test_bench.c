@@ -141,8 +141,8 @@ static void test_meaningless(void **state)
         "undone - of=nothing",
         "bottle_new - paint=nothing",
         "paint_joined - from=a to=b",
-        "prior_given - paint=a kind=nothing technique=layer median_min=5 low_min=4 high_min=6 "
-        "coats=2",
+        ("prior_given - paint=a kind=nothing technique=layer median_min=5 low_min=4 high_min=6 "
+         "coats=2"),
         "pinged - films=9/9/9",
     };
     struct world *world = begin(state);
