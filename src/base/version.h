@@ -3,6 +3,6 @@
 #ifndef CB_BASE_VERSION_H
 #define CB_BASE_VERSION_H
 
-#define CB_VERSION "0.1.0"
+#define CB_VERSION "1.0.0"
 
 #endif
