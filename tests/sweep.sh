@@ -28,6 +28,7 @@ property/test_soak 24
 property/test_memory.sh 3000
 property/test_hours_front 50
 property/test_kept 100
+house/test_dist.sh builds
 property/test_presses 300
 fault/test_flips 1000
 END
