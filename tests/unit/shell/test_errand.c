@@ -5,9 +5,10 @@
 #include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
-#include <stdint.h>
 #include <errno.h>
 #include <poll.h>
+#include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -103,6 +104,10 @@ static void is_not_there(void **state)
         {"/etc/passwd", "may not be run"},
         {"/etc", "may not be run"},
     };
+    const char *preload = getenv("LD_PRELOAD");
+    if (preload != NULL && strstr(preload, "vgpreload")) {
+        skip(); /* valgrind forks for posix_spawn, which then can't tell that exec failed */
+    }
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct cb_errand errand = {0};
         struct cb_err err = {0};
