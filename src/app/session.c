@@ -105,7 +105,7 @@ bool cb_app_may_write(struct cb_app *app)
 /* Not by a key, so that no key takes it back. */
 static bool comes_by_itself(const struct cb_event *event)
 {
-    return event->kind == CB_EVENT_PINGED ||
+    return event->kind == CB_EVENT_PINGED || event->kind == CB_EVENT_SESSION_OPENED ||
            (event->kind == CB_EVENT_CLIMATE_SET &&
             strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
 }
