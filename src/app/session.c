@@ -475,6 +475,7 @@ void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struc
         .terminal_pops_up = setup->terminal_pops_up,
         .pilot_speed = setup->pilot_speed,
         .version = setup->version ? setup->version : "",
+        .machine = setup->machine ? cb_arena_text(&app->arena, setup->machine) : NULL,
         .history_due = setup->history_due,
         .now = now,
         .bench = cb_bench_new(setup->kinds, setup->read),

@@ -8,12 +8,11 @@
 
 #include "base/mem.h"
 #include "app/ping.h"
+#include "app/sensor.h"
 #include "base/utf8.h"
 #include "shell/clock.h"
 #include "shell/sensor.h"
 
-/* A room does not change faster, and a battery lasts (own judgement). */
-#define SENSOR_MS 60000
 /* Of a ring; together far less than a pipe holds. */
 #define TITLE_COLUMNS 200
 #define BODY_COLUMNS  600
@@ -41,7 +40,7 @@ static void ask_sensor(struct cb_loop *loop, int64_t now_ms)
     const struct cb_config *config = loop->setup->config;
     const char *const device[] = {OURSELVES, "sensor", "--", config->sensor, NULL};
     const char *const *words = config->sensor != NULL ? device : config->sensor_program.words;
-    loop->sensor_ms = now_ms + SENSOR_MS;
+    loop->sensor_ms = now_ms + CB_SENSOR_ASK_MS;
     if (cb_errand_start(&loop->sensor, words, NULL, true, now_ms, NULL) != CB_OK) {
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_SENSOR});
     }
