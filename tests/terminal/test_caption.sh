@@ -62,9 +62,11 @@ bench inside tmux-256color TERM_PROGRAM=iTerm.app
 bench linux linux
 bench vt220 vt220
 bench lined lined
-mkdir -p "$TMPDIR/none/coatbell" "$TMPDIR/bell/coatbell"
+mkdir -p "$TMPDIR/needed/coatbell" "$TMPDIR/none/coatbell" "$TMPDIR/bell/coatbell"
 printf 'ping: every\nconfidence: 50 %%\ntitle: no\nterminal: no\n' >"$TMPDIR/none/coatbell/config.yaml"
 printf 'ping: every\nconfidence: 50 %%\nbell: no\n' >"$TMPDIR/bell/coatbell/config.yaml"
+printf 'confidence: 50 %%\n' >"$TMPDIR/needed/coatbell/config.yaml"
+bench needed xterm-256color XDG_CONFIG_HOME="$TMPDIR/needed"
 bench none xterm-kitty XDG_CONFIG_HOME="$TMPDIR/none"
 bench nobell xterm-kitty XDG_CONFIG_HOME="$TMPDIR/bell"
 bench dark xterm-kitty # ended by a fault
@@ -84,6 +86,9 @@ for name in "${titled[@]}"; do
 done
 LC_ALL=C grep -qaE "${osc}2;rings [0-2][0-9]:[0-5][0-9]: Tarred rope on 1 - coatbell"$'\033' "$TMPDIR/plain.out" ||
     die "another title"
+# Where it may not ring, that is not said.
+wrote_soon needed "${osc}2;dry $(date -u +%H):"
+wrote_none needed "${osc}2;rings "
 
 wrote_soon lined "${osc}Lcoatbell$st"
 wrote_soon lined "${osc}Lrings $(date -u +%H):"
