@@ -9,8 +9,6 @@
 #include "base/vec.h"
 #include "core/bench/rows.h"
 
-#define SAME_SHARE 1e-6 /* of the confidence: less is a rounding of its percents */
-
 const struct cb_session *cb_app_session(const struct cb_app *app)
 {
     return &app->session;
@@ -144,7 +142,8 @@ static void store_opened(struct cb_app *app)
     events[count++] = cb_event_take(&make);
     /* a setting that moves the rings belongs to the log, or what rang then could not be told */
     if (config->lines[CB_SETTING_CONFIDENCE] > 0 &&
-        fabs(config->confidence - cb_bench_facts(app->session.bench).confidence) > SAME_SHARE) {
+        fabs(config->confidence - cb_bench_facts(app->session.bench).confidence) >
+            CB_CONFIDENCE_SAME) {
         cb_event_begin(&make, &app->frame, CB_EVENT_CONFIDENCE_SET, NULL, &app->session.now);
         cb_event_add_number(&make, CB_FIELD_PCT, config->confidence * 100);
         events[count++] = cb_event_take(&make);
