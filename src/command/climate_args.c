@@ -47,7 +47,7 @@ int cb_climate_args_read(const struct cb_args *args, const struct cb_kinds *kind
                                     .log_ms = CB_TIME_NONE,
                                     .now_ms = cb_clock_now().wall_ms};
     cb_clock_zone(air->now_ms, &air->zone);
-    air->zone.half_days = config->half_days && !args->json;
+    air->zone.half_days = config->half_days;
     if (air->assumed) {
         climate_of_log(args, kinds, air);
         temp = rh = NULL;
