@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "app/state.h"
+#include "base/str.h"
 #include "base/utf8.h"
 
 /* Colder or warmer than any room, shed or garage in which somebody paints: the sensor is broken, or
@@ -18,7 +19,8 @@
  * told again, so that nobody takes it for old (both own judgement). */
 #define OFTEN_MS (5 * CB_MS_PER_MIN)
 #define AGAIN_MS (60 * CB_MS_PER_MIN)
-/* So long without an answer it is silent: ten that were asked for did not come. */
+/* So long without an answer it is silent, if one that was asked for did not come: a machine that
+ * slept asked for none. */
 #define SILENT_MS (10 * CB_MS_PER_MIN)
 
 static struct cb_reading reading_now(const struct cb_app *app)
@@ -26,16 +28,21 @@ static struct cb_reading reading_now(const struct cb_app *app)
     return cb_bench_climate_at(app->session.bench, 0, cb_app_bench_now(app));
 }
 
-static bool closed_since(const struct cb_bench *bench, int64_t at_ms)
+/* The session of this machine in which that was typed is over: closed, or followed by another where
+ * its bench was killed. The first that opens after it may be the one for which `begin` took it. */
+static bool is_over(const struct cb_session *session, int64_t at_ms)
 {
     size_t count;
-    const struct cb_event *const *events = cb_bench_events(bench, &count);
-    for (size_t i = count; i-- > 0;) {
-        if (events[i]->kind == CB_EVENT_SESSION_CLOSED && cb_bench_event_ms(bench, i) > at_ms) {
+    int opened = 0;
+    const struct cb_event *const *events = cb_bench_events(session->bench, &count);
+    for (size_t i = count; i-- > 0 && cb_bench_event_ms(session->bench, i) > at_ms;) {
+        const bool own = !session->machine || cb_str_same(events[i]->machine, session->machine);
+        if (own && events[i]->kind == CB_EVENT_SESSION_CLOSED) {
             return true;
         }
+        opened += own && events[i]->kind == CB_EVENT_SESSION_OPENED;
     }
-    return false;
+    return opened > 1;
 }
 
 static bool typed_holds(const struct cb_app *app, const struct cb_reading *reading)
@@ -43,13 +50,14 @@ static bool typed_holds(const struct cb_app *app, const struct cb_reading *readi
     const int64_t given_ms = app->sensor.given_ms;
     return reading->from == CB_FROM_TYPED &&
            (given_ms == CB_TIME_NONE || reading->at_ms > given_ms) &&
-           !closed_since(app->session.bench, reading->at_ms);
+           !is_over(&app->session, reading->at_ms);
 }
 
 static bool is_silent(const struct cb_app *app)
 {
     const int64_t heard_ms = app->sensor.heard_ms;
-    return heard_ms == CB_TIME_NONE || cb_app_bench_now(app) - heard_ms > SILENT_MS;
+    return heard_ms == CB_TIME_NONE ||
+           (app->sensor.missed && cb_app_bench_now(app) - heard_ms > SILENT_MS);
 }
 
 static bool is_news(const struct cb_app *app, const struct cb_reading *reading)
@@ -80,6 +88,7 @@ void cb_sensor_hear(struct cb_app *app, const char *line)
     struct cb_sensor_watch *watch = &app->sensor;
     const struct cb_session *session = &app->session;
     watch->used = true;
+    watch->missed = true;
     if (!line || !session->loaded || !session->writer || session->closing) {
         return;
     }
@@ -91,6 +100,7 @@ void cb_sensor_hear(struct cb_app *app, const char *line)
         return;
     }
     watch->heard = heard;
+    watch->missed = false;
     watch->heard_ms = cb_app_bench_now(app);
     if (is_news(app, &reading)) {
         write_down(app);

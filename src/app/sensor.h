@@ -2,7 +2,8 @@
 /*
  * The air as a sensor tells it. It is written into the log when it has moved enough to matter, and
  * not oftener than every few minutes. What was typed wins over it until the session in which that
- * was typed is closed, or the painter gives the room back to it.
+ * was typed is closed, another follows where it never was, or the painter gives the room back to
+ * it.
  */
 #ifndef CB_APP_SENSOR_H
 #define CB_APP_SENSOR_H
@@ -12,9 +13,13 @@
 #include "app/session.h"
 
 #define CB_SENSOR_WORD "sensor" /* typed for the room, gives it back */
+/* How often one is asked, in ms: a room does not change faster, and a battery lasts (own
+ * judgement). */
+#define CB_SENSOR_ASK_MS CB_MS_PER_MIN
 
 struct cb_sensor_watch {
-    bool used; /* one was asked */
+    bool used;   /* one was asked */
+    bool missed; /* the last question had no answer that can be */
     int64_t
         heard_ms; /* when it last told of an air that can be; CB_TIME_NONE: not yet. Bench time */
     struct cb_climate heard;

@@ -9,8 +9,6 @@
 #include "base/vec.h"
 #include "core/bench/rows.h"
 
-#define SAME_SHARE 1e-6 /* of the confidence: less is a rounding of its percents */
-
 const struct cb_session *cb_app_session(const struct cb_app *app)
 {
     return &app->session;
@@ -105,7 +103,7 @@ bool cb_app_may_write(struct cb_app *app)
 /* Not by a key, so that no key takes it back. */
 static bool comes_by_itself(const struct cb_event *event)
 {
-    return event->kind == CB_EVENT_PINGED ||
+    return event->kind == CB_EVENT_PINGED || event->kind == CB_EVENT_SESSION_OPENED ||
            (event->kind == CB_EVENT_CLIMATE_SET &&
             strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
 }
@@ -144,7 +142,8 @@ static void store_opened(struct cb_app *app)
     events[count++] = cb_event_take(&make);
     /* a setting that moves the rings belongs to the log, or what rang then could not be told */
     if (config->lines[CB_SETTING_CONFIDENCE] > 0 &&
-        fabs(config->confidence - cb_bench_facts(app->session.bench).confidence) > SAME_SHARE) {
+        fabs(config->confidence - cb_bench_facts(app->session.bench).confidence) >
+            CB_CONFIDENCE_SAME) {
         cb_event_begin(&make, &app->frame, CB_EVENT_CONFIDENCE_SET, NULL, &app->session.now);
         cb_event_add_number(&make, CB_FIELD_PCT, config->confidence * 100);
         events[count++] = cb_event_take(&make);
@@ -475,6 +474,7 @@ void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struc
         .terminal_pops_up = setup->terminal_pops_up,
         .pilot_speed = setup->pilot_speed,
         .version = setup->version ? setup->version : "",
+        .machine = setup->machine ? cb_arena_text(&app->arena, setup->machine) : NULL,
         .history_due = setup->history_due,
         .now = now,
         .bench = cb_bench_new(setup->kinds, setup->read),

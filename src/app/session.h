@@ -18,6 +18,7 @@ struct cb_session {
     struct cb_zone zone;
     struct cb_keymap keymap;
     const char *version;
+    const char *machine; /* whose bench this is; NULL: not known */
     struct cb_bench *bench;
     struct cb_learn *learn;
     struct cb_moment now;

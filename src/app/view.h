@@ -25,6 +25,7 @@ enum cb_view_flag {
     CB_VIEW_TYPES = 1U << 6,       /* keys are text */
     CB_VIEW_OVER = 1U << 7,        /* drawn over the one before; may write or is not opened */
     CB_VIEW_SAYS_LAST = 1U << 8,   /* the answer to a key is laid over its last row */
+    CB_VIEW_READ_OUT = 1U << 12,   /* to be read without a key: `status --all` prints it */
 };
 
 /* What a view says of its keys, most needed first: "p pause"; of two: "UP DOWN stage". */

@@ -451,7 +451,8 @@ static int run(struct parse *parse, int argc, char **argv)
     if (code != 0) {
         return code;
     }
-    parse->args.ascii = parse->args.ascii_said || !cb_console_is_utf8();
+    parse->args.ascii = parse->args.ascii_said || !cb_console_is_utf8() ||
+                        cb_paths_ascii(parse->args.arena, parse->args.log != NULL);
     return parse->args.command->run(&parse->args);
 }
 

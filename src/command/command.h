@@ -33,7 +33,7 @@ struct cb_command {
 struct cb_args {
     const struct cb_command *command;
     bool json;
-    bool ascii;      /* --ascii, or the locale holds no UTF-8 */
+    bool ascii;      /* --ascii, the settings, or the locale holds no UTF-8 */
     bool ascii_said; /* --ascii: for output that must not hang on a locale */
     const char *log; /* NULL: the default */
     int operand_count;

@@ -27,7 +27,7 @@ enum cb_status cb_log_read_open(struct cb_log_read *log, const struct cb_args *a
         status = CB_OK;
     }
     log->config = log->config != NULL ? log->config : &cb_config_default;
-    log->zone.half_days = log->config->half_days;
+    log->zone.half_days = log->config->half_days && !args->json; /* scripts read one way alone */
     if (status == CB_OK && (log->path = cb_args_log(args, err)) == NULL) {
         status = err->status;
     }

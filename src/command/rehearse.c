@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "view/screen.h"
 #include "app/figures.h"
+#include "app/sensor.h"
 #include "command/rehearse.h"
 
 #include <stdio.h>
@@ -13,8 +14,6 @@
 
 /* An app that never lets a step end would hang a script: a fault, told as one. */
 #define TURNS_MAX 100000
-/* As the bench asks it (shell/loop_air.c). */
-#define SENSOR_MS CB_MS_PER_MIN
 
 struct cb_rehearse {
     struct cb_rehearse_setup setup;
@@ -288,7 +287,7 @@ static void ask_sensor(struct cb_rehearse *rehearse)
         cb_sensor_read(rehearse->sensor_root, CB_SENSOR_ANY, &arena, &reading, NULL) == CB_OK) {
         line = cb_sensor_line(&reading, &arena);
     }
-    rehearse->sensor_ms = rehearse->now.wall_ms + SENSOR_MS;
+    rehearse->sensor_ms = rehearse->now.wall_ms + CB_SENSOR_ASK_MS;
     step(rehearse, (struct cb_input){.kind = CB_INPUT_SENSOR, .text = line});
     cb_arena_fini(&arena);
 }

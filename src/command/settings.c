@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* `settings`: what is in force of config.yaml, from where, and the line that would change it. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,6 +9,7 @@
 #include "command/log_read.h"
 #include "command/wrap.h"
 #include "core/recipe/config.h"
+#include "shell/console.h"
 #include "shell/json_write.h"
 #include "shell/paths.h"
 
@@ -16,32 +18,30 @@
 #define LINE_LEFT  50
 
 struct row {
-    const char *key, *value, *line;
+    const char *key, *value;
+    const char *line; /* NULL: none in the file changes what an option or the environment says */
     const char *from; /* as a script asks for it: default, config, option, environment, log */
     const char *said; /* as a reader does: "line 3", "NO_COLOR" */
     int at;           /* line of config.yaml; 0: it is not there */
 };
 
-/* The last confidence_set that stands in the log; false: there is none. */
+/* What all commands go by that ask the log; false: it is what the config says, or there is none. */
 static bool log_confidence(const struct cb_args *args, double *confidence)
 {
     struct cb_err err = {0};
     struct cb_log_read log;
-    bool any = false;
+    bool another = false;
     if (!cb_log_read_is_there(args)) {
         return false;
     }
     const enum cb_status status = cb_log_read_open(&log, args, &err);
     if (status == CB_OK) {
-        size_t count;
-        const struct cb_event *const *events = cb_bench_events(log.bench, &count);
-        for (size_t i = 0; i < count && !any; i++) {
-            any = events[i]->kind == CB_EVENT_CONFIDENCE_SET;
-        }
-        *confidence = cb_bench_facts(log.bench).confidence;
+        const double said = cb_bench_facts(log.bench).confidence;
+        another = fabs(said - *confidence) > CB_CONFIDENCE_SAME;
+        *confidence = said;
     }
     (void)cb_log_read_close(&log, status, &err);
-    return any;
+    return another;
 }
 
 static bool has_no_colour(void)
@@ -50,20 +50,37 @@ static bool has_no_colour(void)
     return said != NULL && said[0] != '\0';
 }
 
+static const char *line_of(const char *key, const struct cb_config *config, enum cb_setting setting,
+                           struct cb_arena *arena)
+{
+    return cb_arena_printf(arena, "%s: %s", key, cb_config_other(config, setting));
+}
+
 /* What is said elsewhere goes before the file. */
 static void find_other(const struct cb_args *args, enum cb_setting setting, struct row *row,
                        struct cb_config *config)
 {
-    if (setting == CB_SETTING_ASCII && args->ascii) {
+    const bool utf8 = cb_console_is_utf8();
+    if (setting == CB_SETTING_ASCII && (args->ascii_said || !utf8)) {
         config->ascii = true;
+        row->line = NULL;
         row->from = args->ascii_said ? "option" : "environment";
         row->said = args->ascii_said ? "--ascii" : "the locale";
     } else if (setting == CB_SETTING_THEME && has_no_colour()) {
         config->theme = CB_THEME_MONO;
+        row->line = NULL;
         row->from = "environment";
         row->said = "NO_COLOR";
-    } else if (setting == CB_SETTING_CONFIDENCE && row->at == 0 &&
-               log_confidence(args, &config->confidence)) {
+    } else if (setting == CB_SETTING_CONFIDENCE && log_confidence(args, &config->confidence)) {
+        row->from = "log";
+        if (row->at > 0) {
+            row->said =
+                cb_arena_printf(args->arena, "the log; line %d from the next opening", row->at);
+        } else {
+            row->said = "the log";
+            row->line = line_of(row->key, config, setting, args->arena);
+        }
+    } else if (setting == CB_SETTING_EVENING && row->at == 0) {
         row->from = "log";
         row->said = "the log";
     }
@@ -76,9 +93,9 @@ static struct row row_of(const struct cb_args *args, enum cb_setting setting,
     struct row row = {.key = cb_setting_names[setting], .at = config->lines[setting]};
     row.from = row.at > 0 ? "config" : "default";
     row.said = row.at > 0 ? cb_arena_printf(arena, "line %d", row.at) : "the default";
+    row.line = line_of(row.key, config, setting, arena);
     find_other(args, setting, &row, config);
     row.value = cb_config_value(config, setting, arena);
-    row.line = cb_arena_printf(arena, "%s: %s", row.key, cb_config_other(config, setting));
     return row;
 }
 
@@ -119,7 +136,9 @@ static void add_row(struct cb_str *out, const struct row *row)
     int used = put_at(out, 0, 0, row->key);
     used = put_at(out, used, VALUE_LEFT, value);
     used = put_at(out, used, FROM_LEFT, row->said);
-    (void)put_at(out, used, LINE_LEFT, row->line);
+    if (row->line != NULL) {
+        (void)put_at(out, used, LINE_LEFT, row->line);
+    }
     cb_str_add(out, "\n");
 }
 

@@ -41,7 +41,6 @@ static void feed(struct cb_app *app, const struct cb_moment *now, struct cb_inpu
 enum cb_status cb_twin_all(struct cb_log_read *log, const struct cb_moment *now, int columns,
                            struct cb_str *out, struct cb_err *err)
 {
-    static const char *const views[] = {"bench", "rack", "road", "pots", "review", "help"};
     const struct cb_store_filter open_units = {.open_units = true};
     const struct cb_event **events = NULL;
     const struct cb_cues *cues = NULL;
@@ -71,10 +70,13 @@ enum cb_status cb_twin_all(struct cb_log_read *log, const struct cb_moment *now,
              (struct cb_input){.kind = CB_INPUT_EVENTS, .events = events, .event_count = count});
         feed(app, now, (struct cb_input){.kind = CB_INPUT_HISTORY, .taught = &log->taught});
         feed(app, now, (struct cb_input){.kind = CB_INPUT_TIME});
-        for (size_t i = 0; i < sizeof views / sizeof *views; i++) {
-            cb_str_addf(out, "\n%s:\n\n", views[i]);
-            (void)cb_app_show(app, views[i]);
-            cb_twin_view(app, out);
+        for (size_t i = 0; i < cb_screens.count; i++) {
+            const struct cb_view *view = cb_screens.items[i];
+            if (view->flags & CB_VIEW_READ_OUT) {
+                cb_str_addf(out, "\n%s:\n\n", view->name);
+                (void)cb_app_show(app, view->name);
+                cb_twin_view(app, out);
+            }
         }
         cb_app_free(app);
     }

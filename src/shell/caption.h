@@ -23,11 +23,12 @@ struct cb_caption {
 struct cb_caption cb_caption_of(const char *type, const char *program);
 
 /* Keeps the old title aside; sets another; brings the old one back, or none where the terminal
- * keeps none. The text is cut and cleaned; ascii: what is beyond it becomes a ?. */
+ * keeps none. Here and below: appended to out; the text is cleaned, and cut to what is shown of
+ * such a thing; ascii: what is beyond it becomes a ?. */
 #define CB_CAPTION_KEEP "\033[22;2t"
 #define CB_CAPTION_BACK "\033]2;\033\\\033[23;2t"
 void cb_caption_title(struct cb_str *out, const char *text, bool ascii);
-/* The same text alone, for a terminal with a way of its own. */
+/* The same text alone, for a terminal with a way of its own: cut to so many columns. */
 void cb_caption_text(struct cb_str *out, const char *text, int columns, bool ascii);
 /* id: one that is told later takes the place of the same id, where the terminal can. */
 void cb_caption_pop_up(struct cb_str *out, enum cb_caption_pop_up way, uint32_t id,

@@ -12,7 +12,9 @@
 #include "base/time.h"
 #include "shell/spawn.h"
 
-#define REAP_MS    200 /* one that was killed is gone by then, unless a driver holds it; estimate */
+/* One that was killed is gone by then, unless a driver holds it; one that is asked has so long to
+ * end. Estimate. */
+#define REAP_MS    200
 #define REAP_STEPS 20
 #define READS_MAX  16 /* a turn; the screen does not wait for who talks on */
 
@@ -161,15 +163,27 @@ int64_t cb_errand_deadline(const struct cb_errand *errand)
     return errand->pid != 0 ? errand->deadline_ms : CB_TIME_NONE;
 }
 
+static bool is_reaped(const struct cb_errand *errand)
+{
+    for (int i = 0; i < REAP_STEPS; i++) {
+        if (waitpid(errand->pid, NULL, WNOHANG) != 0) {
+            return true;
+        }
+        poll(NULL, 0, REAP_MS / REAP_STEPS);
+    }
+    return false;
+}
+
 void cb_errand_fini(struct cb_errand *errand)
 {
     if (errand->pid == 0) {
         return;
     }
-    end_group(errand, SIGKILL);
-    /* One that a driver holds may not even die now: then it is left to init. */
-    for (int i = 0; i < REAP_STEPS && waitpid(errand->pid, NULL, WNOHANG) == 0; i++) {
-        poll(NULL, 0, REAP_MS / REAP_STEPS);
+    end_group(errand, SIGTERM);
+    const bool ended = is_reaped(errand);
+    end_group(errand, SIGKILL); /* what it has started, too */
+    if (!ended) {
+        (void)is_reaped(errand); /* one that a driver holds is left to init */
     }
     close_fd(&errand->out);
     errand->pid = 0;

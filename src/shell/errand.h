@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * One run of a program that the painter has named: started without a shell, in a group of its own,
- * and never waited for. It is given a little text and may answer a little; what takes too long or
- * talks too much is ended. Of ours it has nothing but standard input and output and the
- * environment.
+ * One run of a program that the painter has named: started without a shell, in a session of its
+ * own, and never waited for but at the end. It is given a little text and may answer a little; what
+ * takes too long or talks too much is ended. Of ours it has nothing but standard input and output
+ * and the environment.
  */
 #ifndef CB_SHELL_ERRAND_H
 #define CB_SHELL_ERRAND_H
@@ -23,8 +23,8 @@ struct cb_errand {
     pid_t pid; /* 0: nothing runs */
     int out;   /* its standard output, where it runs and is asked for an answer */
     bool asked, asked_to_end, too_much;
-    int64_t deadline_ms; /* monotonic, while it runs */
-    char answer[CB_ERRAND_BYTES + 1];
+    int64_t deadline_ms;              /* monotonic, while it runs */
+    char answer[CB_ERRAND_BYTES + 1]; /* once it is over: its first line, without the end of it */
     size_t length;
 };
 
@@ -39,7 +39,7 @@ enum cb_status cb_errand_start(struct cb_errand *errand, const char *const *word
 bool cb_errand_turn(struct cb_errand *errand, int64_t now_ms, struct cb_err *err);
 int cb_errand_fd(const struct cb_errand *errand);           /* to be waited on with POLLIN; -1 */
 int64_t cb_errand_deadline(const struct cb_errand *errand); /* of the next turn; CB_TIME_NONE */
-/* Ends what runs, now. */
+/* Asks what runs to end, and ends it 200 ms later. */
 void cb_errand_fini(struct cb_errand *errand);
 
 #endif

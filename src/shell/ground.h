@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* What a terminal says when it is asked for its background (OSC 11; xterm's ctlseqs, "Operating
  * System Commands"), byte by byte among the keys that are typed meanwhile. Such an answer may come
- * at any time, in pieces, cut off, or never. */
+ * at any time, in pieces, cut off, or never; it lasts a second at most. */
 #ifndef CB_SHELL_GROUND_H
 #define CB_SHELL_GROUND_H
 
@@ -11,13 +11,16 @@
 
 #define CB_GROUND_ASK   "\033]11;?\033\\"
 #define CB_GROUND_BEGIN "\033]11;"
+#define CB_GROUND_REST                                                                             \
+    "]11;" /* of that, where its ESC came long before and was taken for a key                      \
+            */
 
 struct cb_ground {
     bool answering; /* the beginning has come, the end has not */
     bool light;     /* of the last answer that was one */
     bool escaped;   /* its last byte was ESC */
-    int64_t byte_ms;
-    char text[32];
+    int64_t begun_ms;
+    char text[32]; /* longer than any: "rgba:ffff/ffff/ffff/ffff" */
     size_t length;
 };
 

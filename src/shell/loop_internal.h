@@ -21,6 +21,13 @@
 #include "shell/unsaved.h"
 #include "app/app.h"
 
+/* That the terminal is to show. */
+struct cb_loop_pop_up {
+    uint32_t id; /* in the place of the same */
+    char *title, *body;
+    int64_t at_ms; /* monotonic; by then the bell would have shown it */
+};
+
 struct cb_loop {
     const struct cb_loop_setup *setup;
     struct cb_arena session, turn; /* lifetimes: the whole, one turn */
@@ -45,14 +52,10 @@ struct cb_loop {
     struct cb_history *history; /* while it is being read */
     struct cb_keeper keeper;
     struct cb_errand sensor, ring; /* that runs now */
-    int64_t sensor_ms;      /* monotonic; when it is asked next; CB_TIME_NONE: there is none */
-    char *next_ring;        /* what is to be said to the next; NULL: nobody rang */
-    bool ring_failed;       /* that was said */
-    struct cb_loop_pop_up { /* that the terminal is to show */
-        uint32_t id;
-        char *title, *body; /* NULL: none */
-        int64_t at_ms;      /* monotonic; by then the bell would have shown it */
-    } pop_up;
+    int64_t sensor_ms; /* monotonic; when it is asked next; CB_TIME_NONE: there is none */
+    char *next_ring;   /* what is to be said to the next; NULL: nobody rang */
+    bool ring_failed, sensor_failed; /* that was said */
+    CB_VEC(struct cb_loop_pop_up) pop_ups;
     struct cb_zone zone;
     int64_t key_ms;   /* monotonic; when the last key came */
     bool rows_due;    /* what others have written could not be read yet */
@@ -88,7 +91,7 @@ void cb_loop_back_up(struct cb_loop *loop);
 void cb_loop_outside_begin(struct cb_loop *loop);
 void cb_loop_outside_turn(struct cb_loop *loop);
 int64_t cb_loop_outside_deadline(const struct cb_loop *loop); /* monotonic; CB_TIME_NONE */
-/* It rings: the program that is to be told is, with the next turn. */
+/* It rings: the program that is to be told is, at once or when the one that runs has ended. */
 void cb_loop_ring(struct cb_loop *loop, const char *title, const char *body);
 /* The terminal shows it, unless the bell does after all. */
 void cb_loop_pop_up(struct cb_loop *loop, const struct cb_effect *effect);

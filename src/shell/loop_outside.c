@@ -8,12 +8,11 @@
 
 #include "base/mem.h"
 #include "app/ping.h"
+#include "app/sensor.h"
 #include "base/utf8.h"
 #include "shell/clock.h"
 #include "shell/sensor.h"
 
-/* A room does not change faster, and a battery lasts (own judgement). */
-#define SENSOR_MS 60000
 /* Of a ring; together far less than a pipe holds. */
 #define TITLE_COLUMNS 200
 #define BODY_COLUMNS  600
@@ -36,13 +35,42 @@ void cb_loop_outside_begin(struct cb_loop *loop)
     loop->sensor_ms = asks ? cb_clock_monotonic_ms() : CB_TIME_NONE;
 }
 
+/* Once a session, by its name alone. */
+static void tell_failure(struct cb_loop *loop, bool *said, const char *key, const char *program,
+                         const char *why)
+{
+    const char *slash = strrchr(program, '/');
+    if (!*said) {
+        *said = true;
+        cb_loop_push(loop, (struct cb_input){
+                               .kind = CB_INPUT_NOTICE,
+                               .text = cb_arena_printf(
+                                   &loop->turn, "%s: %s %s", key,
+                                   cb_utf8_clean(&loop->turn, slash != NULL ? slash + 1 : program,
+                                                 NAME_COLUMNS),
+                                   why)});
+    }
+}
+
+/* How our own process for a device ended says nothing to a painter. */
+static void tell_sensor_failure(struct cb_loop *loop, const char *why)
+{
+    const struct cb_config *config = loop->setup->config;
+    const bool device = config->sensor != NULL;
+    tell_failure(loop, &loop->sensor_failed, "sensor",
+                 device ? config->sensor : config->sensor_program.words[0],
+                 device ? "does not answer; `coatbell sensor` says why" : why);
+}
+
 static void ask_sensor(struct cb_loop *loop, int64_t now_ms)
 {
     const struct cb_config *config = loop->setup->config;
     const char *const device[] = {OURSELVES, "sensor", "--", config->sensor, NULL};
     const char *const *words = config->sensor != NULL ? device : config->sensor_program.words;
-    loop->sensor_ms = now_ms + SENSOR_MS;
-    if (cb_errand_start(&loop->sensor, words, NULL, true, now_ms, NULL) != CB_OK) {
+    loop->sensor_ms = now_ms + CB_SENSOR_ASK_MS;
+    struct cb_err err = {0};
+    if (cb_errand_start(&loop->sensor, words, NULL, true, now_ms, &err) != CB_OK) {
+        tell_sensor_failure(loop, err.text);
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_SENSOR});
     }
 }
@@ -51,6 +79,9 @@ static void hear_sensor(struct cb_loop *loop, int64_t now_ms)
 {
     struct cb_err err = {0};
     if (cb_errand_turn(&loop->sensor, now_ms, &err)) {
+        if (err.status != CB_OK) {
+            tell_sensor_failure(loop, err.text);
+        }
         const char *line =
             err.status == CB_OK ? cb_arena_text(&loop->turn, loop->sensor.answer) : NULL;
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_SENSOR, .text = line});
@@ -61,21 +92,9 @@ static void hear_sensor(struct cb_loop *loop, int64_t now_ms)
     }
 }
 
-/* Once a session, by its name alone. */
-static void tell_failure(struct cb_loop *loop, const char *why)
+static void tell_ring_failure(struct cb_loop *loop, const char *why)
 {
-    const char *program = loop->setup->config->on_ring.words[0];
-    const char *slash = strrchr(program, '/');
-    if (!loop->ring_failed) {
-        loop->ring_failed = true;
-        cb_loop_push(loop, (struct cb_input){
-                               .kind = CB_INPUT_NOTICE,
-                               .text = cb_arena_printf(
-                                   &loop->turn, "on_ring: %s %s",
-                                   cb_utf8_clean(&loop->turn, slash != NULL ? slash + 1 : program,
-                                                 NAME_COLUMNS),
-                                   why)});
-    }
+    tell_failure(loop, &loop->ring_failed, "on_ring", loop->setup->config->on_ring.words[0], why);
 }
 
 static void start_ring(struct cb_loop *loop, int64_t now_ms)
@@ -83,7 +102,7 @@ static void start_ring(struct cb_loop *loop, int64_t now_ms)
     struct cb_err err = {0};
     if (cb_errand_start(&loop->ring, loop->setup->config->on_ring.words, loop->next_ring, false,
                         now_ms, &err) != CB_OK) {
-        tell_failure(loop, err.text);
+        tell_ring_failure(loop, err.text);
     }
     free(loop->next_ring);
     loop->next_ring = NULL;
@@ -109,52 +128,75 @@ void cb_loop_ring(struct cb_loop *loop, const char *title, const char *body)
     loop->next_ring = cb_mem_copy_text(cb_str_text(&text));
     cb_str_fini(&text);
     cb_arena_fini(&arena);
+    if (loop->ring.pid == 0) {
+        start_ring(loop, cb_clock_monotonic_ms());
+    }
 }
 
-static void drop_pop_up(struct cb_loop *loop)
+static void pop_up_fini(struct cb_loop_pop_up *pop_up)
 {
-    free(loop->pop_up.title);
-    free(loop->pop_up.body);
-    loop->pop_up = (struct cb_loop_pop_up){0};
-}
-
-void cb_loop_pop_up(struct cb_loop *loop, const struct cb_effect *effect)
-{
-    drop_pop_up(loop);
-    loop->pop_up = (struct cb_loop_pop_up){.id = effect->ping_id,
-                                           .title = cb_mem_copy_text(effect->title),
-                                           .body = cb_mem_copy_text(effect->body),
-                                           .at_ms = cb_clock_monotonic_ms() + BELL_MS};
+    free(pop_up->title);
+    free(pop_up->body);
 }
 
 void cb_loop_popped_up(struct cb_loop *loop, uint32_t id)
 {
-    if (loop->pop_up.id == id) {
-        drop_pop_up(loop);
+    size_t kept = 0;
+    for (size_t i = 0; i < loop->pop_ups.count; i++) {
+        struct cb_loop_pop_up *pop_up = &loop->pop_ups.items[i];
+        if (pop_up->id == id) {
+            pop_up_fini(pop_up);
+        } else {
+            loop->pop_ups.items[kept++] = *pop_up;
+        }
     }
+    loop->pop_ups.count = kept;
 }
 
-void cb_loop_pop_up_turn(struct cb_loop *loop)
+void cb_loop_pop_up(struct cb_loop *loop, const struct cb_effect *effect)
 {
-    const int64_t now_ms = cb_clock_monotonic_ms();
-    if (loop->pop_up.title == NULL || now_ms < loop->pop_up.at_ms) {
-        return;
-    }
+    cb_loop_popped_up(loop, effect->ping_id);
+    cb_vec_push(&loop->pop_ups,
+                ((struct cb_loop_pop_up){.id = effect->ping_id,
+                                         .title = cb_mem_copy_text(effect->title),
+                                         .body = cb_mem_copy_text(effect->body),
+                                         .at_ms = cb_clock_monotonic_ms() + BELL_MS}));
+}
+
+/* True: shown, or no longer to be. */
+static bool show_pop_up(const struct cb_loop *loop, const struct cb_loop_pop_up *pop_up)
+{
     switch (cb_app_bell(loop->app)) {
     case CB_BELL_STARTING:
-        loop->pop_up.at_ms = now_ms + BELL_MS;
-        return;
+        return false;
     case CB_BELL_NONE:
     case CB_BELL_NO_BUS:
     case CB_BELL_NO_DAEMON:
-        cb_term_pop_up(loop->term, loop->pop_up.id, loop->pop_up.title, loop->pop_up.body);
+        cb_term_pop_up(loop->term, pop_up->id, pop_up->title, pop_up->body);
         break;
     case CB_BELL_OK:
     case CB_BELL_SILENT:
     case CB_BELL_OFF:
         break;
     }
-    drop_pop_up(loop);
+    return true;
+}
+
+void cb_loop_pop_up_turn(struct cb_loop *loop)
+{
+    const int64_t now_ms = cb_clock_monotonic_ms();
+    size_t kept = 0;
+    for (size_t i = 0; i < loop->pop_ups.count; i++) {
+        struct cb_loop_pop_up *pop_up = &loop->pop_ups.items[i];
+        const bool due = now_ms >= pop_up->at_ms;
+        if (due && show_pop_up(loop, pop_up)) {
+            pop_up_fini(pop_up);
+            continue;
+        }
+        pop_up->at_ms = due ? now_ms + BELL_MS : pop_up->at_ms;
+        loop->pop_ups.items[kept++] = *pop_up;
+    }
+    loop->pop_ups.count = kept;
 }
 
 void cb_loop_outside_turn(struct cb_loop *loop)
@@ -163,7 +205,7 @@ void cb_loop_outside_turn(struct cb_loop *loop)
     struct cb_err err = {0};
     hear_sensor(loop, now_ms);
     if (cb_errand_turn(&loop->ring, now_ms, &err) && err.status != CB_OK) {
-        tell_failure(loop, err.text);
+        tell_ring_failure(loop, err.text);
     }
     if (loop->next_ring != NULL && loop->ring.pid == 0) {
         start_ring(loop, now_ms);
@@ -177,14 +219,13 @@ static int64_t sooner(int64_t a, int64_t b)
 
 int64_t cb_loop_outside_deadline(const struct cb_loop *loop)
 {
-    if (loop->next_ring != NULL && loop->ring.pid == 0) {
-        return cb_clock_monotonic_ms();
-    }
-    const int64_t own_ms =
-        sooner(cb_errand_deadline(&loop->sensor), cb_errand_deadline(&loop->ring));
-    const int64_t pop_ms = loop->pop_up.title != NULL ? loop->pop_up.at_ms : CB_TIME_NONE;
     const bool asks = !loop->viewer && loop->sensor.pid == 0;
-    return sooner(sooner(own_ms, pop_ms), asks ? loop->sensor_ms : CB_TIME_NONE);
+    int64_t at_ms = sooner(cb_errand_deadline(&loop->sensor), cb_errand_deadline(&loop->ring));
+    /* While the terminal takes no more, what wakes the bench is that it does. */
+    for (size_t i = 0; i < loop->pop_ups.count && cb_term_out_fd(loop->term) < 0; i++) {
+        at_ms = sooner(at_ms, loop->pop_ups.items[i].at_ms);
+    }
+    return sooner(at_ms, asks ? loop->sensor_ms : CB_TIME_NONE);
 }
 
 void cb_loop_outside_end(struct cb_loop *loop)
@@ -192,5 +233,8 @@ void cb_loop_outside_end(struct cb_loop *loop)
     cb_errand_fini(&loop->sensor);
     cb_errand_fini(&loop->ring);
     free(loop->next_ring);
-    drop_pop_up(loop);
+    for (size_t i = 0; i < loop->pop_ups.count; i++) {
+        pop_up_fini(&loop->pop_ups.items[i]);
+    }
+    cb_vec_free(&loop->pop_ups);
 }

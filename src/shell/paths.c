@@ -283,6 +283,17 @@ static enum cb_status read_config(struct cb_arena *arena, bool homeless,
     return *config != NULL ? CB_OK : refuse(one, 1, err);
 }
 
+bool cb_paths_ascii(struct cb_arena *arena, bool homeless)
+{
+    struct cb_err err = {0};
+    struct source user = {0};
+    const struct cb_config *config = NULL;
+    if (read_own(arena, "config.yaml", homeless, &user, &err) == CB_OK && user.issues.count == 0) {
+        config = cb_config_from_tree(user.tree, arena, &user.issues);
+    }
+    return config != NULL && config->ascii;
+}
+
 enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
                                  const struct cb_kinds **kinds, const struct cb_config **config,
                                  struct cb_err *err)

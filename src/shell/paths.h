@@ -28,6 +28,9 @@ size_t cb_paths_recipes(struct cb_arena *arena, const char *out[3]);
 enum cb_status cb_paths_settings(struct cb_arena *arena, bool homeless,
                                  const struct cb_kinds **kinds, const struct cb_config **config,
                                  struct cb_err *err);
+/* `ascii` of config.yaml alone, for what is printed without any other setting; false, and nothing
+ * is said, where it is not there or refused. */
+bool cb_paths_ascii(struct cb_arena *arena, bool homeless);
 /* Where config.yaml is looked for, whether it is there or not; NULL: no home folder is known. */
 const char *cb_paths_config(struct cb_arena *arena, bool *there);
 enum cb_status cb_paths_kinds(struct cb_arena *arena, const struct cb_kinds **kinds,

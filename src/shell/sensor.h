@@ -26,7 +26,8 @@ const struct cb_sensor_reading *cb_sensor_list(const char *root, struct cb_arena
  * is none. */
 enum cb_status cb_sensor_read(const char *root, const char *name, struct cb_arena *arena,
                               struct cb_sensor_reading *reading, struct cb_err *err);
-/* As a painter would type it, "19.5C 62.3%": cb_climate_parse takes it whatever the units. */
+/* As a painter would type it, "19.5C 62.3%": cb_climate_parse takes it whatever the units. In the
+ * arena. */
 char *cb_sensor_line(const struct cb_sensor_reading *reading, struct cb_arena *arena);
 
 #endif

@@ -65,6 +65,8 @@ struct cb_term {
     const struct cb_style *theme;
     struct cb_ground ground;
     int64_t asked_ms; /* monotonic; CB_TIME_NONE: no answer is awaited in haste */
+    bool unanswered;  /* asked, and no answer has ended */
+    bool expects_rest;
     attr_t attrs[CB_ROLE_COUNT];
     short pairs[CB_ROLE_COUNT];
     unsigned char partial[4]; /* an UTF-8 character of which some bytes are still to come */
@@ -101,13 +103,20 @@ static int rescue_byte(int byte)
     return byte;
 }
 
+/* What brings the old title back; "": none of ours stands. */
+static const char *title_back(const struct cb_term *term)
+{
+    return term->title.length == 0 ? ""
+           : term->caption.title   ? CB_CAPTION_BACK
+           : term->end_title       ? term->end_title
+                                   : "";
+}
+
 static void prepare_rescue(struct cb_term *term)
 {
     static const char *const capabilities[] = {"sgr0", "rmkx", "cnorm", "rmcup"};
     rescue.length = 0;
-    const char *const texts[] = {term->brackets ? PASTE_OFF : "",
-                                 term->caption.title && term->title.length > 0 ? CB_CAPTION_BACK
-                                                                               : ""};
+    const char *const texts[] = {term->brackets ? PASTE_OFF : "", title_back(term)};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         for (const char *c = texts[i]; *c; c++) {
             rescue_byte(*c);
@@ -209,6 +218,7 @@ static void ask_ground(struct cb_term *term)
         define_key(CB_GROUND_BEGIN, KEY_GROUND);
         set_escdelay(GROUND_DELAY_MS);
         term->asked_ms = cb_clock_monotonic_ms();
+        term->unanswered = true;
         cb_tty_add(term->tty, CB_GROUND_ASK);
     }
 }
@@ -538,6 +548,7 @@ static bool read_ground(struct cb_term *term)
     case CB_GROUND_MORE:
         break;
     case CB_GROUND_ANSWERED:
+        term->unanswered = false;
         end_haste(term);
         if (term->options.theme == CB_THEME_AUTO) {
             set_styles(term, term->ground.light ? cb_theme_light : cb_theme_dark);
@@ -552,10 +563,21 @@ static bool read_ground(struct cb_term *term)
         ungetch(code);
         break;
     case CB_GROUND_ENDED:
+        term->unanswered = false;
         end_haste(term);
         break;
     }
     return true;
+}
+
+/* The ESC of an answer that came long before the rest was a key; the rest is none all the same. */
+static void expect_rest(struct cb_term *term, bool expect)
+{
+    expect = expect && term->unanswered;
+    if (expect != term->expects_rest) {
+        term->expects_rest = expect;
+        define_key(CB_GROUND_REST, expect ? KEY_GROUND : 0);
+    }
 }
 
 uint32_t cb_term_key(struct cb_term *term, bool *closed)
@@ -580,6 +602,7 @@ uint32_t cb_term_key(struct cb_term *term, bool *closed)
             *closed = is_closed();
             return CB_KEY_NONE;
         }
+        expect_rest(term, code == 27);
         if (code == 12) { /* Ctrl-L: somebody wrote over the screen */
             term->stale = true;
             continue;
@@ -624,12 +647,8 @@ static void leave(struct cb_term *term)
     if (term->brackets) {
         cb_tty_add(term->tty, PASTE_OFF);
     }
-    if (term->title.length > 0) {
-        cb_str_clear(&term->title);
-        cb_tty_add(term->tty, term->caption.title ? CB_CAPTION_BACK
-                              : term->end_title   ? term->end_title
-                                                  : "");
-    }
+    cb_tty_add(term->tty, title_back(term));
+    cb_str_clear(&term->title);
     curs_set(1);
     endwin();
     cb_tty_drain(term->tty, LEAVING_MS);

@@ -76,7 +76,7 @@ void cb_screen_draw(const struct cb_app *app, struct cb_grid *grid)
     const struct cb_look *look = cb_app_look(app);
     const struct cb_view *view = cb_app_shown(app);
     const bool plain = grid->plain;
-    const bool ascii = !plain && (grid->ascii || session->config->ascii);
+    const bool ascii = grid->ascii || session->config->ascii;
     const int rows = look->rows < 1 ? 1 : look->rows,
               columns = look->columns < 1 ? 1 : look->columns;
     if (grid->rows != rows || grid->columns != columns || !grid->cells) {

@@ -459,7 +459,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
 const struct cb_view cb_view_bench = {
     .name = "bench",
     .opens = CB_ACTION_VIEW_BENCH,
-    .flags = CB_VIEW_TURNS | CB_VIEW_MARKS_COATS | CB_VIEW_NEEDS_UNIT,
+    .flags = CB_VIEW_TURNS | CB_VIEW_MARKS_COATS | CB_VIEW_NEEDS_UNIT | CB_VIEW_READ_OUT,
     .keys = keys,
     .draw = draw,
 };

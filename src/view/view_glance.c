@@ -173,6 +173,6 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
 const struct cb_view cb_view_glance = {
     .name = "glance",
     .opens = CB_ACTION_GLANCE,
-    .flags = CB_VIEW_MARKS_COATS | CB_VIEW_NEEDS_UNIT | CB_VIEW_TOGGLES,
+    .flags = CB_VIEW_MARKS_COATS | CB_VIEW_NEEDS_UNIT | CB_VIEW_TOGGLES | CB_VIEW_READ_OUT,
     .draw = draw,
 };

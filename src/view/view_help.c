@@ -84,7 +84,8 @@ static int last(const struct cb_app *app)
 const struct cb_view cb_view_help = {
     .name = "help",
     .opens = CB_ACTION_HELP,
-    .flags = CB_VIEW_TOGGLES | CB_VIEW_HAS_LIST | CB_VIEW_SCROLLS | CB_VIEW_SAYS_LAST,
+    .flags =
+        CB_VIEW_TOGGLES | CB_VIEW_HAS_LIST | CB_VIEW_SCROLLS | CB_VIEW_SAYS_LAST | CB_VIEW_READ_OUT,
     .keys = keys,
     .draw = draw,
     .last = last,

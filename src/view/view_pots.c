@@ -324,7 +324,7 @@ static void begin(struct cb_app *app)
 const struct cb_view cb_view_pots = {
     .name = "pots",
     .opens = CB_ACTION_VIEW_POTS,
-    .flags = CB_VIEW_TURNS | CB_VIEW_UNDOES_OWN | CB_VIEW_HAS_LIST,
+    .flags = CB_VIEW_TURNS | CB_VIEW_UNDOES_OWN | CB_VIEW_HAS_LIST | CB_VIEW_READ_OUT,
     .keys = keys,
     .draw = draw,
     .open = begin,

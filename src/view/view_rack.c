@@ -312,7 +312,7 @@ static bool act(struct cb_app *app, enum cb_action action)
 const struct cb_view cb_view_rack = {
     .name = "rack",
     .opens = CB_ACTION_VIEW_RACK,
-    .flags = CB_VIEW_TURNS | CB_VIEW_MARKS_COATS | CB_VIEW_HAS_LIST,
+    .flags = CB_VIEW_TURNS | CB_VIEW_MARKS_COATS | CB_VIEW_HAS_LIST | CB_VIEW_READ_OUT,
     .keys = keys,
     .draw = draw,
     .last = last,

@@ -178,7 +178,7 @@ static bool act(struct cb_app *app, enum cb_action action)
 const struct cb_view cb_view_review = {
     .name = "review",
     .opens = CB_ACTION_VIEW_REVIEW,
-    .flags = CB_VIEW_TURNS | CB_VIEW_UNDOES_OWN | CB_VIEW_SAYS_LAST,
+    .flags = CB_VIEW_TURNS | CB_VIEW_UNDOES_OWN | CB_VIEW_SAYS_LAST | CB_VIEW_READ_OUT,
     .keys = keys,
     .draw = draw,
     .key = key,

@@ -293,7 +293,8 @@ static bool act(struct cb_app *app, enum cb_action action)
 const struct cb_view cb_view_road = {
     .name = "road",
     .opens = CB_ACTION_VIEW_ROAD,
-    .flags = CB_VIEW_TURNS | CB_VIEW_HAS_LIST | CB_VIEW_SCROLLS | CB_VIEW_SAYS_LAST,
+    .flags =
+        CB_VIEW_TURNS | CB_VIEW_HAS_LIST | CB_VIEW_SCROLLS | CB_VIEW_SAYS_LAST | CB_VIEW_READ_OUT,
     .keys = keys,
     .draw = draw,
     .last = last,

@@ -124,6 +124,51 @@ static void confidence_of_the_settings(void **state)
     stage_fini(&stage);
 }
 
+/* It comes with the opening, by no key: undo is of the last press before, and redo still stands. */
+static void confidence_is_no_press(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, 20, 1, 5);
+    stage_key(&stage, "SPACE");
+    stage.config.confidence = .60;
+    stage.config.lines[CB_SETTING_CONFIDENCE] = 3;
+    stage_reopen(&stage, 1000);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CONFIDENCE_SET), 1);
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(stage_events(&stage, CB_EVENT_UNDONE), 0);
+    assert_true(
+        stage_shows(&stage, "takes back what was done before this sitting: Oilskin green on 1"));
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(stage_events(&stage, CB_EVENT_UNDONE), 1);
+    assert_true(fabs(cb_bench_facts(stage_bench(&stage)).confidence - .60) < 1e-9);
+    assert_null(film(&stage, 1));
+    stage.config.confidence = .70;
+    stage_reopen(&stage, 1000);
+    assert_int_equal(stage_events(&stage, CB_EVENT_CONFIDENCE_SET), 2);
+    stage_do(&stage, CB_ACTION_REDO);
+    assert_non_null(film(&stage, 1));
+    assert_true(fabs(cb_bench_facts(stage_bench(&stage)).confidence - .70) < 1e-9);
+    stage_fini(&stage);
+}
+
+/* Nor is the opening itself, where a bench takes over: a view that undoes its own alone has none.
+ */
+static void taking_over_is_no_press(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, 20, 1, 5);
+    stage_key(&stage, "SPACE");
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_ROLE});
+    stage_key(&stage, "F4");
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_ROLE, .writer = true});
+    stage_key(&stage, "BACKSPACE");
+    stage_key(&stage, "BACKSPACE");
+    assert_int_equal(stage_events(&stage, CB_EVENT_UNDONE), 0);
+    stage_fini(&stage);
+}
+
 static void the_last_press_stays_ten_seconds(void **state)
 {
     (void)state;
@@ -396,6 +441,8 @@ int main(void)
         cmocka_unit_test(how_far_back_a_count_goes),
         cmocka_unit_test(what_a_count_means),
         cmocka_unit_test(confidence_of_the_settings),
+        cmocka_unit_test(confidence_is_no_press),
+        cmocka_unit_test(taking_over_is_no_press),
         cmocka_unit_test(the_last_press_stays_ten_seconds),
         cmocka_unit_test(how_old_news_rings),
         cmocka_unit_test(when_seconds_count),

@@ -19,6 +19,7 @@
 #include "base/utf8.h"
 #include "support/stage.h"
 #include "view/grid.h"
+#include "view/screen.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
@@ -130,6 +131,12 @@ static void quiet(void **state)
  * names the signs of a picture goes with the picture. */
 static void plain_twin(void **state)
 {
+    for (size_t v = 0; v < cb_screens.count; v++) {
+        const struct cb_view *view = cb_screens.items[v];
+        const bool chooses = strcmp(view->name, "open") == 0; /* what may be begun, not what is */
+        const bool shows = view->opens != CB_ACTION_NONE && !(view->flags & CB_VIEW_TYPES);
+        assert_int_equal((view->flags & CB_VIEW_READ_OUT) != 0, shows && !chooses);
+    }
     (void)state;
     static const char *const pictures[] = {
         "hands-on", "in",      "part",  "drying", "column", "is", "tonight", "evening",

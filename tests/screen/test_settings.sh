@@ -18,6 +18,9 @@ fault() {
 value() { # KEY: in force, by the JSON
     "$program" settings --json "${@:2}" | tr '{' '\n' | sed -n "s/.*\"key\":\"$1\",\"value\":\(\"[^\"]*\"\|null\),\"from\":\"\([a-z]*\)\".*/\1 \2/p"
 }
+change() { # KEY: the line proposed, by the JSON
+    "$program" settings --json "${@:2}" | tr '{' '\n' | sed -n "s/.*\"key\":\"$1\",.*\"change\":\(\"[^\"]*\"\|null\).*/\1/p"
+}
 is() { # WHAT WANTED
     [ "$1" = "$2" ] || fault "not $2 but: $1"
 }
@@ -28,7 +31,9 @@ grep -q '^It is not there' <<<"$all" || fault "nobody says that the file is not 
 [ ! -e "$log" ] || fault "settings made a log"
 for key in ping confidence units time theme ascii quiet_clock title terminal bell on_ring calm evening \
     sensor drops keys; do
-    grep -q "^$key  *[^ ].*  the default  *$key: " <<<"$all" || fault "no default of $key: $all"
+    from='the default'
+    [ "$key" != evening ] || from='the log'
+    grep -q "^$key  *[^ ].*  $from  *$key: " <<<"$all" || fault "no default of $key: $all"
 done
 mkdir -p "$(dirname "$config")"
 # each line, in a file of its own, is in force then, and the line after it leads back
@@ -36,9 +41,11 @@ while read -r line; do
     key=${line%%:*}
     printf '# mine\n%s\n' "$line" >"$config"
     after=$("$program" settings)
+    from='the default'
+    [ "$key" != evening ] || from='the log'
     grep -q "^$key  *[^ ].* line 2  *$key: " <<<"$(tr -d '\n' <<<"$(grep -A1 "^$key " <<<"$after")")" ||
         fault "not in force: $line: $after"
-    [ "$(grep -A 1 "^$key " <<<"${after/line 2/the default}")" != "$(grep -A 1 "^$key " <<<"$all")" ] ||
+    [ "$(grep -A 1 "^$key " <<<"${after/line 2/$from}")" != "$(grep -A 1 "^$key " <<<"$all")" ] ||
         fault "changes nothing: $line"
 done < <(sed -n 's/^[a-z_]* .*  \([a-z_]*: .*\)$/\1/p' <<<"$all")
 
@@ -50,6 +57,14 @@ is "$(value ascii)" '"no" default'
 is "$(value ascii --ascii)" '"yes" option'
 is "$(LC_ALL=C value ascii)" '"yes" environment'
 is "$(value confidence)" '"60 %" config'
+is "$(value evening)" 'null log'
+# where the file is not asked, it has no line to change anything
+is "$(change theme)" '"theme: dark"'
+is "$(NO_COLOR=1 change theme)" null
+is "$(change ascii)" '"ascii: yes"'
+is "$(change ascii --ascii)" null
+is "$(LC_ALL=C change ascii)" null
+grep -q '^theme  *mono  *NO_COLOR$' < <(NO_COLOR=1 "$program" settings) || fault "no plain row of the theme"
 printf 'them: light\n' >"$config"
 "$program" settings >/dev/null 2>"$work/said"
 is $? 65
@@ -63,8 +78,15 @@ mkdir -p "$(dirname "$log")"
 } >"$work/set.jsonl"
 "$program" log import --strict "$work/set.jsonl" >/dev/null || fault "no import"
 is "$(value confidence)" '"90 %" log'
+is "$(change confidence)" '"confidence: 80 %"'
+# until a bench has written it there, what asks the log goes by the log
 printf 'confidence: 60 %%\n' >"$config"
-is "$(value confidence)" '"60 %" config'
+is "$(value confidence)" '"90 %" log'
+is "$(change confidence)" '"confidence: 90 %"'
+"$program" settings | grep -q '^confidence  *90 %  *the log; line 1 from the next opening$' || fault "no word of the log"
+printf 'confidence: 90 %%\n' >"$config"
+is "$(value confidence)" '"90 %" config'
+is "$(change confidence)" '"confidence: 80 %"'
 
 # times of day: on paper and in the page, not in what scripts read
 "$program" demo --history "$work/demo.db" || fault "no history"
@@ -86,5 +108,45 @@ for file in html txt; do
 done
 for file in --json --csv .jsonl; do
     cmp -s "$work/12h$file" "$work/24h$file" || fault "what a script reads changed: $file"
+done
+
+# ascii: yes holds for whatever is printed, and no JSON but its own setting knows of time: 12h
+recipe=recipes/night-watch.yaml
+coat() { # EVENT [FIELDS], a minute ago
+    printf '{"id":"w%d","at":"%sZ","event":"%s"%s}\n' "$((++n))" "$(date -u -d '-1 min' +%FT%T)" "$1" "${2:-}"
+}
+n=0
+text='coatbell: 1\nname: Watch\npaints: {a: {name: Rou\u00e9 green, kind: acrylic, dry: 60}}\nstages:\n  - {name: Coats, technique: basecoat, paint: a}\n'
+{
+    coat climate_set ',"temp_c":23,"rh_pct":50'
+    coat unit_begun ",\"unit\":\"u\",\"name\":\"Gard\u00e9\",\"figures\":3,\"recipe\":\"$text\""
+    coat coat_on ',"unit":"u","figure":1,"stage":1,"coat":1'
+} >"$work/wet.jsonl"
+"$program" log import --strict --log "$work/demo.db" "$work/wet.jsonl" >/dev/null || fault "no wet film"
+calls=(plan "plan $recipe" 'dry acrylic' 'dry acrylic --plot' status 'status --all' review pots 'pots --why'
+    'pots --calibration' cues units settings 'log check' "check $recipe" "mix $recipe" "set-out $recipe"
+    'sensor --all')
+# those that print, but what they write for a program to read
+for command in $("$program" --help | sed -n 's/^  \([a-z][a-z-]*\) .*/\1/p'); do
+    case " begin new write demo play ${calls[*]} " in
+    *" $command "*) ;;
+    *) fault "nobody looks at what $command prints" ;;
+    esac
+done
+beyond=0
+printf 'ascii: no\n' >"$config"
+for call in "${calls[@]}"; do
+    # shellcheck disable=SC2086 # words of a call
+    "$program" $call --log "$work/demo.db" 2>/dev/null | LC_ALL=C grep -q '[^ -~]' && beyond=$((beyond + 1))
+done
+[ "$beyond" -ge 6 ] || fault "little beyond ASCII to leave out: $beyond"
+printf 'ascii: yes\ntime: 12h\n' >"$config"
+for call in "${calls[@]}"; do
+    # shellcheck disable=SC2086
+    "$program" $call --log "$work/demo.db" >"$work/shown" 2>/dev/null
+    ! LC_ALL=C grep -n '[^ -~]' "$work/shown" || fault "not ASCII: $call"
+    # shellcheck disable=SC2086
+    ! "$program" $call --json --log "$work/demo.db" 2>/dev/null |
+        grep -o '"[^"]*[0-9]:[0-9][0-9][ap]m[^"]*"' || fault "half days in JSON: $call"
 done
 [ "$faults" -eq 0 ]

@@ -40,7 +40,7 @@ said=$("$program" status --log "$work/log.db")
 all=$("$program" status --all --log "$work/log.db")
 grep -q '^wet  [0-9:]*  figure 2 of Gate wardens  Oilskin green  ' <<<"$all" || fault "not the one behind: $all"
 grep -q '^wet  [0-9:]*  figure 1  Oilskin green  ' <<<"$all" || fault "not the one in front: $all"
-for view in bench rack road pots review help; do
+for view in bench rack road pots review glance help; do
     grep -qx "$view:" <<<"$all" || fault "no text of $view: $all"
 done
 grep -q '^ Bench  Orchard wardens  stage 1 of 1, Coats ' <<<"$all" || fault "the bench is not that of the log: $all"

@@ -62,12 +62,15 @@ bench inside tmux-256color TERM_PROGRAM=iTerm.app
 bench linux linux
 bench vt220 vt220
 bench lined lined
-mkdir -p "$TMPDIR/none/coatbell" "$TMPDIR/bell/coatbell"
+mkdir -p "$TMPDIR/needed/coatbell" "$TMPDIR/none/coatbell" "$TMPDIR/bell/coatbell"
 printf 'ping: every\nconfidence: 50 %%\ntitle: no\nterminal: no\n' >"$TMPDIR/none/coatbell/config.yaml"
 printf 'ping: every\nconfidence: 50 %%\nbell: no\n' >"$TMPDIR/bell/coatbell/config.yaml"
+printf 'confidence: 50 %%\n' >"$TMPDIR/needed/coatbell/config.yaml"
+bench needed xterm-256color XDG_CONFIG_HOME="$TMPDIR/needed"
 bench none xterm-kitty XDG_CONFIG_HOME="$TMPDIR/none"
 bench nobell xterm-kitty XDG_CONFIG_HOME="$TMPDIR/bell"
 bench dark xterm-kitty # ended by a fault
+bench dark-lined lined # the same
 all_wrote 'Minutes'
 press Enter
 for name in "${windows[@]}"; do
@@ -84,6 +87,9 @@ for name in "${titled[@]}"; do
 done
 LC_ALL=C grep -qaE "${osc}2;rings [0-2][0-9]:[0-5][0-9]: Tarred rope on 1 - coatbell"$'\033' "$TMPDIR/plain.out" ||
     die "another title"
+# Where it may not ring, that is not said.
+wrote_soon needed "${osc}2;dry $(date -u +%H):"
+wrote_none needed "${osc}2;rings "
 
 wrote_soon lined "${osc}Lcoatbell$st"
 wrote_soon lined "${osc}Lrings $(date -u +%H):"
@@ -113,14 +119,17 @@ tm capture-pane -p -t :kitty | grep -q 'all well . the terminal shows pop-ups' |
 tm capture-pane -p -t :plain | grep -q 'no pop-ups on this machine' || die "a line is gone"
 
 # The end: with a key, and with a fault of ours.
-pid=$(pgrep -f "$coatbell begin $TMPDIR/quick.yaml --log $TMPDIR/dark.db" | tail -1)
-kill -SEGV "$pid"
+for name in dark dark-lined; do
+    pid=$(pgrep -f "$coatbell begin $TMPDIR/quick.yaml --log $TMPDIR/$name.db" | tail -1)
+    kill -SEGV "$pid"
+    until_true is_gone "$pid" || die "$name goes on"
+done
 press q
 for name in "${titled[@]}"; do
     wrote_soon "$name" "${osc}2;$st${csi}23;2t"
 done
 for name in linux vt220 none lined; do wrote_none "$name" "${csi}23;2t"; done
-wrote_soon lined "${osc}Lgone$st"
+for name in lined dark-lined; do wrote_soon "$name" "${osc}Lgone$st"; done
 
 # In tmux the pane has it while the bench is there, not while that is stopped, and none of it after.
 pane_title() { tm display-message -p '#{pane_title}'; }

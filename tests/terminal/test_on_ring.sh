@@ -53,6 +53,7 @@ for fd; do # those that are still open: not of the look at the folder
 done >"$here/fds.out"
 mv "$here/fds.out" "$here/fds"
 cat >"$here/heard"
+{ : >/dev/tty; } 2>/dev/null && echo written >"$here/tty"
 ls -l /proc/$$/fd/1 /proc/$$/fd/2 | grep -c /dev/null >"$here/nulls"
 grep -c '^SigBlk:[[:space:]]*0*$' /proc/self/status >"$here/mask"
 echo done >"$here/done"
@@ -66,6 +67,7 @@ says args '$HOME; touch x|a b|' || die "arguments: $(cat "$TMPDIR/args")"
 tail -1 "$TMPDIR/heard" | grep -q '^Next: ' || die "text: $(cat "$TMPDIR/heard")"
 says fds '0 1 2 ' || die "descriptors of ours: $(cat "$TMPDIR/fds")"
 says nulls 2 || die "its output goes somewhere"
+[ ! -e "$TMPDIR/tty" ] || die "it can write to the terminal of the bench"
 says mask 1 || die "signals are blocked in it"
 late=$(($(cat "$TMPDIR/at") - $(to_ms "$(events pinged | head -1 | field at)")))
 [ "$late" -lt 2000 ] || die "run $late ms after the ring" # no measure: that it waits for no other event
@@ -75,6 +77,41 @@ screen_lacks 'on_ring' || die "said though nothing failed"
 rm "$TMPDIR/done"
 keys Space
 until_true test -s "$TMPDIR/done" || die "not run at the second ring"
+keys q
+wait_for 'ended with 0'
+
+# Two units dry in one moment, as after a machine slept: each is told, one after the other, and each has
+# its pop-up where the terminal shows them.
+program tells <<'END'
+head -1 >>"$here/told"
+END
+rm -rf "$HOME/.local/share/coatbell"
+sed 's/Quick watch/Other watch/; s/Tarred rope/Bog oak/' "$TMPDIR/quick.yaml" >"$TMPDIR/other.yaml"
+set_config 'ping: every' 'confidence: 50 %' "on_ring: [$TMPDIR/bin/tells]"
+start 80x24 "$coatbell begin $TMPDIR/quick.yaml --temp 23 --rh 50"
+do_not_know
+wait_for 'SPACE when'
+keys q
+wait_for 'ended with 0'
+start 80x24 "TERM=xterm-256color TERM_PROGRAM=WezTerm $coatbell begin $TMPDIR/other.yaml --temp 23 --rh 50"
+tm pipe-pane "cat >$TMPDIR/two.out"
+wait_for 'Other watch'
+wait_for 'SPACE when'
+keys Space
+wait_for 'on 1 at'
+keys O
+wait_for 'Quick watch'
+wait_for 'SPACE when'
+keys Space
+wait_for 'on 1 at'
+pid=$(bench_pid)
+kill -STOP "$pid"
+read -r -t 10 <> <(:) # no measure: until both are surely dry
+kill -CONT "$pid"
+for paint in 'Tarred rope' 'Bog oak'; do
+    until_true grep -qs "^$paint: figure 1 is dry" "$TMPDIR/told" || die "$paint is not told: $(cat "$TMPDIR/told")"
+    until_true grep -qaF "777;notify;$paint: figure 1 is dry" "$TMPDIR/two.out" || die "$paint has no pop-up"
+done
 keys q
 wait_for 'ended with 0'
 

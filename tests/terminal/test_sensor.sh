@@ -86,11 +86,21 @@ for case in 'no-such: is not there' 'talks: said more than 256 bytes' 'fails: en
     "$coatbell" sensor 2>"$TMPDIR/err" && die "answers: $case"
     grep -qF "$case" "$TMPDIR/err" || die "not said: $case: $(cat "$TMPDIR/err")"
     start 80x24 "$coatbell"
+    if [ "${case%%:*}" != warm ]; then # why, until a key
+        wait_for "sensor: ${case/:/}"
+        keys Escape
+    fi
     wait_for 'no word from the sensor; c tells the room'
     pgrep -P "$(bench_pid)" -r Z >/dev/null && die "a zombie: $case"
     keys q
     wait_for 'ended with 0'
 done
+
+set_config 'sensor: no-such'
+start 80x24 "$coatbell"
+wait_for 'sensor: no-such does not answer; .coatbell sensor. says why'
+keys q
+wait_for 'ended with 0'
 
 # None set: asked for, that is said; and no such device has a name of ours.
 rm "$HOME/.config/coatbell/config.yaml"

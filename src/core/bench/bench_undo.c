@@ -20,11 +20,13 @@ static bool is_immune(const struct cb_event *event)
            event->kind == CB_EVENT_PINGED || !event->press;
 }
 
-/* A sensor writes by itself: taking its reading back is not what a painter means by undo. */
+/* A sensor writes by itself, and the settings at an opening: taking those back is not what a
+ * painter means by undo. */
 static bool may_be_undone(const struct cb_event *event)
 {
-    return !is_immune(event) && !(event->kind == CB_EVENT_CLIMATE_SET &&
-                                  strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
+    return !is_immune(event) && event->kind != CB_EVENT_CONFIDENCE_SET &&
+           !(event->kind == CB_EVENT_CLIMATE_SET &&
+             strcmp(cb_event_text(event, CB_FIELD_FROM, ""), "sensor") == 0);
 }
 
 char *cb_bench_press_key(const struct cb_event *event, const char *press, struct cb_arena *arena)

@@ -28,6 +28,7 @@ struct cb_pot_given {
 };
 
 struct cb_pot_given cb_pot_given_of(const struct cb_event *event); /* texts are the event's */
+/* What the log is to have of it; texts are copied into the arena. make: as of cb_event_begin. */
 void cb_pot_given_event(const struct cb_pot_given *given, struct cb_arena *arena,
                         const struct cb_moment *at, struct cb_event_make *make);
 

@@ -9,6 +9,8 @@
 #include "base/arena.h"
 #include "base/tree.h"
 
+#define CB_CONFIDENCE_SAME 1e-6 /* a share: less between two is a rounding of their percents */
+
 #define CB_PINGS(X)                                                                                \
     X(NEEDED, "needed") X(EVERY, "every") X(FIRST, "first") X(WHOLE, "whole") X(OFF, "off")
 enum cb_ping_policy {

@@ -9,6 +9,7 @@
 #include <poll.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <stdio.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -66,6 +67,8 @@ static void answers(void **state)
         {"while :; do echo 20 50; done", NULL, NULL, "said more than 256 bytes"},
         {"printf '%0256d' 7", NULL, NULL, ""},
         {"printf '%0257d' 7", NULL, NULL, "said more than 256 bytes"},
+        {"set -- $(cat /proc/$$/stat); [ $6 = $$ ] && echo its own session", NULL,
+         "its own session", ""},
         {"sleep 600 & echo 20 50", NULL, "20 50", ""}, /* who keeps the pipe keeps nobody */
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -161,6 +164,21 @@ static void is_left(void **state)
     assert_int_equal(errand.pid, 0);
     cb_errand_fini(&errand);
     assert_int_equal(waitpid(-1, NULL, WNOHANG), -1);
+    /* One that listens ends in its own way first. */
+    int ends[2];
+    char word[8] = "";
+    char script[64];
+    assert_int_equal(pipe(ends), 0);
+    snprintf(script, sizeof script, "trap 'echo bye >&%d; exit' TERM; echo; sleep 5 & wait",
+             ends[1]);
+    run_script(&errand, script, NULL);
+    struct pollfd out = {.fd = cb_errand_fd(&errand), .events = POLLIN};
+    assert_int_equal(poll(&out, 1, PATIENCE_MS), 1); /* the trap is set */
+    cb_errand_fini(&errand);
+    close(ends[1]);
+    assert_int_equal(read(ends[0], word, sizeof word), 4);
+    assert_string_equal(word, "bye\n");
+    close(ends[0]);
 }
 
 int main(void)
