@@ -124,3 +124,32 @@ wait_for 'This demo is not kept'
 [ "$(events unit_begun)" = 1 ] || die "the demo wrote into a log of one's own"
 start 80x24 "$coatbell demo --resume"
 wait_for 'no demo to go on with'
+
+# A unit that is begun in it is on the bench, is kept with it, and leaves the other under way.
+rm -f "$kept" "$kept"-*
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys Space
+wait_for 'the brush is yours'
+keys o
+wait_for '▸ Salt-marsh night watch +10 figures, begun today'
+keys Down Down Down Enter
+wait_for 'Begin Marsh troll'
+keys Enter Enter
+wait_for 'Bench +Marsh troll +scratch log'
+keys Space # the caution
+wait_for 'SPACE when Clean and pin is done on figure 1'
+keys Space
+wait_for 'o opens it'
+keys o
+wait_for '▸ Salt-marsh night watch +10 figures, begun today, 0 of 185 coats on'
+wait_for 'Marsh troll +1 figure, begun today, 1 of 26 coats on'
+keys Escape
+wait_for 'Bench +Marsh troll'
+keys q
+wait_for '`coatbell demo --resume` goes on with it'
+"$coatbell" units --log "$kept" --json | grep -q '"name":"Marsh troll"' || die "the unit is not kept"
+start 80x24 "$coatbell demo --resume"
+wait_for 'Bench +Marsh troll +scratch log'
+keys o
+wait_for 'Marsh troll +1 figure, begun today, 1 of 26 coats on'
