@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: MIT
 # Completion of coatbell for bash: commands, options, the words an option takes, recipes and files.
-# shellcheck shell=bash disable=SC2207 # a list is split at ends of lines
+# shellcheck shell=bash
 
 # >>> by `make completions`
 _coatbell_commands='begin new check dry plan mix set-out status sensor pots cues review units write log settings demo play'
@@ -95,31 +95,48 @@ _coatbell_words() { # CHOICE
 }
 # <<<
 
+# Names of files come from elsewhere: they are compared, never handed to `compgen -W`, which would run
+# what stands in them. Nor is one offered of which bash would leave a $ or ` unquoted, as it does where there
+# is no such file.
+_coatbell_add() { # WORD...: to COMPREPLY, those that begin as $cur
+    local word
+    for word; do
+        [[ $word != "${cur//\\/}"* || $word == *[\$\`]* ]] || COMPREPLY+=("$word")
+    done
+}
+_coatbell_files() { # ARGUMENT of compgen...: the files; a name of two lines comes as two that are not there
+    local file
+    while IFS= read -r file; do
+        [[ ! -e ${file/#~\//$HOME/} ]] || COMPREPLY+=("$file")
+    done < <(compgen "$@" -- "$cur")
+}
 _coatbell_offer() { # OPERAND as help has it, for $cur: fills COMPREPLY
-    local IFS=$'\n' words='' word choice folder
-    local -a offered=()
+    local choice folder
+    local -a choices words
     compopt -o filenames 2>/dev/null
-    for choice in ${1//|/$'\n'}; do
+    IFS='|' read -ra choices <<<"$1"
+    for choice in "${choices[@]}"; do
         case $choice in
-        FILE | SCRIPT) offered+=($(compgen -f -- "$cur")) ;;
+        FILE | SCRIPT) _coatbell_files -f ;;
         RECIPE)
-            offered+=($(compgen -d -- "$cur") $(compgen -f -X '!*.yaml' -- "$cur"))
+            _coatbell_files -d
+            _coatbell_files -f -X '!*.yaml'
             if [[ $command == begin ]]; then # which also takes the name of one that is installed
                 for folder in "${XDG_DATA_HOME:-$HOME/.local/share}/coatbell/recipes" \
                     "$(type -P coatbell | sed 's|[^/]*$||')../share/coatbell/recipes"; do
-                    for word in "$folder"/*.yaml; do
-                        word=${word##*/}
-                        [[ $word != '*.yaml' ]] && words+=${word%.yaml}$'\n'
-                    done
+                    words=("$folder"/*.yaml)
+                    [[ -e ${words[0]} ]] || continue
+                    words=("${words[@]##*/}")
+                    _coatbell_add "${words[@]%.yaml}"
                 done
-                offered+=($(compgen -W "$words" -- "$cur"))
-                words=''
             fi
             ;;
-        *) offered+=($(compgen -W "$(_coatbell_words "$choice")" -- "${cur//\\/}")) ;;
+        *)
+            mapfile -t words < <(_coatbell_words "$choice")
+            _coatbell_add "${words[@]}"
+            ;;
         esac
     done
-    COMPREPLY=("${offered[@]}")
 }
 
 _coatbell() {

@@ -9,7 +9,7 @@ function __coatbell_operands # the command and its operands so far, a line each
         else if string match -q -- '-?*' $word
             __coatbell_takes $word; and set value yes
         else
-            echo $word
+            string replace -a \n ' ' -- $word
         end
     end
 end
@@ -29,13 +29,17 @@ function __coatbell_at
 end
 
 function __coatbell_RECIPE
-    __fish_complete_suffix .yaml
+    # A line is a word, and what follows a tab its meaning: a name with one of those in it is left out.
+    for line in (__fish_complete_suffix .yaml)
+        set -l file (string split -m 1 \t -- $line)[1]
+        string match -q '~*' -- $file; or test -e "$file"; and printf '%s\n' $line
+    end
     # `begin` also takes the name of one that is installed.
     if __coatbell_in begin
         set -l data $XDG_DATA_HOME
         test -n "$data"; or set data $HOME/.local/share
         for file in $data/coatbell/recipes/*.yaml (dirname (command -s coatbell))/../share/coatbell/recipes/*.yaml
-            string replace -r '.*/(.*)\.yaml$' '$1' $file
+            string match -qr '[\n\t]' -- $file; or string replace -r '.*/(.*)\.yaml$' '$1' -- $file
         end
     end
 end

@@ -155,8 +155,8 @@ void cb_app_free(struct cb_app *app);
 struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input);
 
 /* From now on a guide leads through the first minute (app/guide.h), where the bench's time goes so
- * many times as fast as the reader's. */
-void cb_app_guide(struct cb_app *app, double speed);
+ * many times as fast as the reader's. kept: what is closed can be gone on with. */
+void cb_app_guide(struct cb_app *app, double speed, bool kept);
 
 /* Changes whenever the screen would; equal values need no drawing. */
 uint64_t cb_app_generation(const struct cb_app *app);

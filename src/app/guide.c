@@ -29,9 +29,10 @@ static const struct {
 };
 #define STEPS (sizeof steps / sizeof *steps)
 
-void cb_app_guide(struct cb_app *app, double speed)
+void cb_app_guide(struct cb_app *app, double speed, bool kept)
 {
     app->guide = (struct cb_guide){.speed = speed,
+                                   .end = kept ? STEPS : STEPS - 1, /* the last tells how */
                                    .step = app->session.pilot_speed > 0 ? 0 : 1,
                                    .since_ms = app->session.now.wall_ms};
     cb_app_changed(app);
@@ -78,8 +79,8 @@ static void go_on(struct cb_app *app)
     guide->since_ms = app->session.now.wall_ms;
     do {
         guide->step++;
-    } while (guide->step < STEPS && is_there(app));
-    if (guide->step == STEPS) {
+    } while (guide->step < guide->end && is_there(app));
+    if (guide->step == guide->end) {
         *guide = (struct cb_guide){0};
     }
     cb_app_changed(app);

@@ -296,30 +296,40 @@ static enum cb_status run_text(struct demo *demo, struct cb_err *err)
 
 /* ---- At a terminal, on a log of its own ---- */
 
-/* Beside the painter's log, so that it can be closed and gone on with; NULL: it has no place, or
- * another demo is open there. */
+/* Beside the painter's log, so that it can be closed and gone on with; NULL: it has no place. */
 static const char *kept_path(struct demo *demo)
 {
     const char *log = cb_paths_log(demo->args->arena, NULL);
-    if (log == NULL) {
-        return NULL;
-    }
-    const int folder = (int)(strrchr(log, '/') - log);
-    const char *path = cb_arena_printf(demo->args->arena, "%.*s/" KEPT, folder, log);
-    struct cb_store *store = NULL;
-    const bool held = cb_file_is_there(path) &&
-                      cb_store_open(path, CB_STORE_READ, &store, NULL) == CB_OK &&
-                      cb_store_is_held(store);
-    cb_store_close(store);
-    return held ? NULL : path;
+    return log == NULL ? NULL
+                       : cb_arena_printf(demo->args->arena, "%.*s/" KEPT,
+                                         (int)(strrchr(log, '/') - log), log);
 }
 
-static void forget_kept(struct demo *demo, const char *path)
+/* What lies there. */
+enum kept { KEPT_NONE, KEPT_DEMO, KEPT_OPEN, KEPT_OTHER };
+
+/* A demo's log begins with the first unit of its history, or was left before anything was in it. */
+static bool look_at_first(void *context, const struct cb_event *event)
 {
-    static const char *const ends[] = {"", "-wal", "-shm", ".lock"};
-    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
-        (void)remove(cb_arena_printf(demo->args->arena, "%s%s", path, ends[i]));
+    bool *is_demo = context;
+    *is_demo = event->id != NULL && strncmp(event->id, units[0].unit, strlen(units[0].unit)) == 0;
+    return false;
+}
+
+static enum kept look_at_kept(const char *path)
+{
+    struct cb_store *store = NULL;
+    bool is_demo = true;
+    enum kept kept = KEPT_OTHER;
+    if (path == NULL || !cb_file_is_there(path)) {
+        return KEPT_NONE;
     }
+    if (cb_store_open(path, CB_STORE_READ, &store, NULL) == CB_OK &&
+        cb_store_each(store, NULL, look_at_first, &is_demo, NULL) == CB_OK && is_demo) {
+        kept = cb_store_is_held(store) ? KEPT_OPEN : KEPT_DEMO;
+    }
+    cb_store_close(store);
+    return kept;
 }
 
 static bool look_at(void *context, const struct cb_event *event)
@@ -339,31 +349,33 @@ static enum cb_status find_ahead(struct demo *demo, int64_t *ahead_ms, struct cb
     return status;
 }
 
-static enum cb_status open_kept(struct demo *demo, bool resumes, const char **path,
-                                struct cb_err *err)
+static enum cb_status resume_kept(struct demo *demo, struct cb_err *err)
 {
-    *path = kept_path(demo);
-    if (resumes) {
-        return *path != NULL && cb_file_is_there(*path)
-                   ? cb_store_open(*path, CB_STORE_APPEND, &demo->store, err)
-                   : cb_err_set(err, CB_FAILED,
-                                "no demo to go on with; `coatbell demo` begins one");
+    const char *path = kept_path(demo);
+    const enum kept kept = look_at_kept(path);
+    if (kept == KEPT_OPEN) {
+        return cb_err_set(err, CB_FAILED,
+                          "the demo to go on with is open elsewhere; close it there");
     }
-    if (*path != NULL) {
-        forget_kept(demo, *path);
-        if (cb_store_open(*path, CB_STORE_APPEND, &demo->store, NULL) == CB_OK) {
-            return CB_OK;
-        }
-        *path = NULL;
-    }
-    return cb_store_open(NULL, CB_STORE_APPEND, &demo->store, err);
+    return kept == KEPT_DEMO
+               ? cb_store_open(path, CB_STORE_APPEND, &demo->store, err)
+               : cb_err_set(err, CB_FAILED, "no demo to go on with; `coatbell demo` begins one");
+}
+
+/* In memory where it can't be kept: another one is open there, or what lies there is no demo's. */
+static enum cb_status begin_anew(struct demo *demo, bool *kept, struct cb_err *err)
+{
+    const char *path = kept_path(demo);
+    const enum kept before = look_at_kept(path);
+    *kept = path != NULL && (before == KEPT_NONE || before == KEPT_DEMO) &&
+            cb_store_open_anew(path, &demo->store, NULL) == CB_OK;
+    return *kept ? CB_OK : cb_store_open(NULL, CB_STORE_APPEND, &demo->store, err);
 }
 
 /* The unit is begun in that log, and the bench opened on it; or only opened again. */
 static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *err)
 {
     const bool resumes = cb_args_has(demo->args, "--resume");
-    const char *path = NULL;
     struct cb_loop_setup loop = {
         .kinds = demo->kinds,
         .cues = demo->cues,
@@ -374,8 +386,9 @@ static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *
         .autopilot = !resumes,
         .scratch = true,
         .guide = !resumes,
+        .kept = true,
     };
-    enum cb_status status = open_kept(demo, resumes, &path, err);
+    enum cb_status status = resumes ? resume_kept(demo, err) : begin_anew(demo, &loop.kept, err);
     if (status == CB_OK) {
         status = resumes ? find_ahead(demo, &loop.ahead_ms, err)
                          : set_stage(demo, cb_clock_now(), false, err);
@@ -388,9 +401,12 @@ static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *
     if (status == CB_OK) {
         status = cb_loop_run(&loop, err);
     }
-    if (status == CB_OK && path != NULL) {
-        cb_command_wrap("`coatbell demo --resume` goes on with it, `coatbell demo` begins anew, "
-                        "`coatbell begin RECIPE` begins a unit of your own.",
+    if (status == CB_OK) {
+        cb_command_wrap(loop.kept
+                            ? "`coatbell demo --resume` goes on with it, `coatbell demo` "
+                              "begins anew, `coatbell begin RECIPE` begins a unit of your own."
+                            : "This demo is not kept; `coatbell demo` begins anew, "
+                              "`coatbell begin RECIPE` begins a unit of your own.",
                         0);
     }
     return status;

@@ -46,23 +46,41 @@ enum cb_status cb_pots_export(const struct cb_pots *pots, struct cb_err *err)
                : status;
 }
 
-/* What the log holds of it already. */
-enum known { NEW, POOLED, THERE }; /* POOLED: there is another table's entry of the pot */
+/* What there is of an entry already, in the log or further up in its table. */
+enum known {
+    NEW,
+    POOLED, /* another entry of the pot */
+    THERE,
+    UNKNOWN, /* a kind that this bench has not: it could teach nothing */
+    KNOWN_COUNT
+};
 
-static enum known known_of(const struct cb_pots *pots, const struct cb_pot_given *given)
+struct taking {
+    struct cb_row *rows; /* that are taken */
+    const struct cb_event **events;
+    size_t count;
+    size_t found[KNOWN_COUNT];
+};
+
+static enum known known_of(const struct cb_pots *pots, const struct taking *taking,
+                           const struct cb_pot_given *given, struct cb_row *row)
 {
     struct cb_arena *arena = pots->args->arena;
-    struct cb_row row;
-    if (!cb_pot_given_row(given, pots->log.kinds, arena, &row)) {
-        return NEW;
+    if (!cb_pot_given_row(given, pots->log.kinds, arena, row)) {
+        return UNKNOWN;
     }
+    row->pot = cb_bench_joined(pots->log.bench, row->pot, arena);
     size_t count;
-    const char *pot = cb_bench_joined(pots->log.bench, row.pot, arena);
     const struct cb_row *const *before =
-        cb_pots_given(pots->rows, pots->row_count, pot, arena, &count);
+        cb_pots_given(pots->rows, pots->row_count, row->pot, arena, &count);
     enum known known = count > 0 ? POOLED : NEW;
     for (size_t i = 0; i < count; i++) {
-        known = cb_pot_given_is_same(before[i], &row) ? THERE : known;
+        known = cb_pot_given_is_same(before[i], row) ? THERE : known;
+    }
+    for (size_t i = 0; i < taking->count && known != THERE; i++) {
+        if (strcmp(taking->rows[i].pot, row->pot) == 0) {
+            known = cb_pot_given_is_same(&taking->rows[i], row) ? THERE : POOLED;
+        }
     }
     return known;
 }
@@ -94,18 +112,25 @@ static enum cb_status append(struct cb_pots *pots, const struct cb_event *const 
     return status;
 }
 
-static void print_taken(const struct cb_pots *pots, size_t taken, size_t pooled)
+static void print_taken(const struct cb_pots *pots, const struct taking *taking)
 {
-    const size_t known = pots->given_count - taken;
+    const size_t taken = taking->count;
+    const size_t known = taking->found[THERE];
+    const size_t pooled = taking->found[POOLED];
+    const size_t unknown = taking->found[UNKNOWN];
     if (pots->args->json) {
         struct cb_json *json = cb_json_new();
         cb_json_integer(json, "imported", (long long)taken);
         cb_json_integer(json, "known", (long long)known);
         cb_json_integer(json, "pooled", (long long)pooled);
+        cb_json_integer(json, "unknown", (long long)unknown);
         cb_command_print_json(json);
         return;
     }
     printf("imported %zu paint%s, %zu there already", taken, taken == 1 ? "" : "s", known);
+    if (unknown > 0) {
+        printf(", %zu of a kind unknown here left", unknown);
+    }
     if (taken > 0) {
         printf("; each counts as %d coats at most, before your own", CB_GIVEN_COATS);
     }
@@ -139,21 +164,24 @@ enum cb_status cb_pots_import(struct cb_pots *pots, struct cb_err *err)
 {
     struct cb_arena *arena = pots->args->arena;
     const struct cb_moment now = cb_clock_now();
-    const struct cb_event **events = cb_arena_alloc(arena, pots->given_count + 1, sizeof *events);
-    size_t count = 0;
-    size_t pooled = 0;
+    struct taking taking = {
+        .rows = cb_arena_alloc(arena, pots->given_count + 1, sizeof *taking.rows),
+        .events = cb_arena_alloc(arena, pots->given_count + 1, sizeof(struct cb_event *)),
+    };
     for (size_t i = 0; i < pots->given_count; i++) {
         struct cb_event_make make;
-        const enum known known = known_of(pots, &pots->given[i]);
-        pooled += known == POOLED;
-        if (known != THERE) {
+        const enum known known =
+            known_of(pots, &taking, &pots->given[i], &taking.rows[taking.count]);
+        taking.found[known]++;
+        if (known == NEW || known == POOLED) {
             cb_pot_given_event(&pots->given[i], arena, &now, &make);
-            events[count++] = cb_event_take(&make);
+            taking.events[taking.count++] = cb_event_take(&make);
         }
     }
-    const enum cb_status status = count > 0 ? append(pots, events, count, err) : CB_OK;
+    const enum cb_status status =
+        taking.count > 0 ? append(pots, taking.events, taking.count, err) : CB_OK;
     if (status == CB_OK) {
-        print_taken(pots, count, pooled);
+        print_taken(pots, &taking);
     }
     return status;
 }

@@ -379,7 +379,7 @@ const struct cb_app *cb_rehearse_app(const struct cb_rehearse *rehearse)
 void cb_rehearse_guide(struct cb_rehearse *rehearse)
 {
     sit_down(rehearse);
-    cb_app_guide(rehearse->app, 1);
+    cb_app_guide(rehearse->app, 1, true);
 }
 
 bool cb_rehearse_show(struct cb_rehearse *rehearse, const char *view)

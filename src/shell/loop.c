@@ -395,7 +395,7 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
     loop->grid.ascii = setup->ascii;
     loop->app = cb_app_new(&app, cb_loop_moment(loop));
     if (setup->guide) {
-        cb_app_guide(loop->app, setup->speed);
+        cb_app_guide(loop->app, setup->speed, setup->kept);
     }
     cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_EVENTS,
                                          .events = (const struct cb_event *const *)events,

@@ -24,6 +24,7 @@ struct cb_loop_setup {
     bool autopilot; /* demo: paints by itself until the first coat-on key */
     bool scratch;
     bool guide;              /* demo: leads through its first minute */
+    bool kept;               /* demo: what is closed can be gone on with */
     int64_t ahead_ms;        /* demo: so far its time is ahead of the clocks when it opens */
     const char *begun;       /* the unit begun just now: asks what is not known of the room; NULL */
     struct cb_str *farewell; /* added to: what is to be said when the screen is gone; NULL: nobody

@@ -2,6 +2,7 @@
 #include "shell/store.h"
 
 #include <sqlite3.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -263,6 +264,34 @@ void cb_store_close(struct cb_store *store)
     cb_vec_free(&store->bad_rows);
     cb_arena_fini(&store->arena);
     free(store);
+}
+
+enum cb_status cb_store_open_anew(const char *path, struct cb_store **out, struct cb_err *err)
+{
+    static const char *const ends[] = {"", "-wal", "-shm", "-journal"};
+    struct cb_arena arena = {0};
+    const char *real = NULL;
+    *out = NULL;
+    enum cb_status status = cb_store_file_place(path, &arena, &real, err);
+    const int lock = status == CB_OK ? cb_store_file_lock_open(real, err) : -1;
+    if (status == CB_OK && lock < 0) {
+        status = CB_IO;
+    } else if (status == CB_OK && !cb_store_file_lock_take(lock)) {
+        status = cb_err_set(err, CB_FAILED, "%s: another bench is open on this log",
+                            cb_utf8_clean(&arena, path, 200));
+    }
+    for (size_t i = 0; status == CB_OK && i < sizeof ends / sizeof *ends; i++) {
+        (void)remove(cb_arena_printf(&arena, "%s%s", real, ends[i]));
+    }
+    status = status == CB_OK ? cb_store_open(real, CB_STORE_APPEND, out, err) : status;
+    if (status == CB_OK) {
+        (*out)->lock_fd = lock;
+        (*out)->locked = true;
+    } else if (lock >= 0) {
+        close(lock);
+    }
+    cb_arena_fini(&arena);
+    return status;
 }
 
 const char *cb_store_shown(const struct cb_store *store)

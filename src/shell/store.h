@@ -25,6 +25,9 @@ enum cb_store_mode {
  * (demo's play, tests). */
 enum cb_status cb_store_open(const char *path, enum cb_store_mode mode, struct cb_store **store,
                              struct cb_err *err);
+/* An empty log in place of whatever is there, with the writer's lock, which is taken before
+ * anything is removed. CB_FAILED, and nothing touched, when another bench has it. */
+enum cb_status cb_store_open_anew(const char *path, struct cb_store **store, struct cb_err *err);
 void cb_store_close(struct cb_store *store);
 
 /* Its path as messages begin with it, and a colon. */

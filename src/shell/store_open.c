@@ -65,6 +65,10 @@ static const char *column(struct cb_store_map *map, sqlite3_stmt *stmt, int at)
 static enum cb_status meet_row(struct cb_store *store, int64_t row, struct cb_err *err)
 {
     struct cb_store_map *map = store->map;
+    const size_t at = cb_store_map_of_row(map, row);
+    if (at < map->targets.count && map->targets.items[at].row == row) {
+        return CB_OK; /* met before: an opened log is read many times */
+    }
     int code;
     sqlite3_stmt *stmt = cb_store_query(
         store,

@@ -26,17 +26,18 @@ PATH=$TMPDIR/bin:$PATH
 touch "$TMPDIR/share/coatbell/recipes/night-watch.yaml" "$HOME/.local/share/coatbell/recipes/mine.yaml"
 touch "$TMPDIR/desk/watch.yaml" "$TMPDIR/desk/other.txt"
 
+desk=$TMPDIR/desk
 # shellcheck source=shared/completions/coatbell.bash
 . shared/completions/coatbell.bash
 in_bash() { # WORD...: what is offered for the last of them, a line each
     COMP_WORDS=(coatbell "$@")
     COMP_CWORD=$#
-    (cd "$TMPDIR/desk" && _coatbell 2>/dev/null; [ ${#COMPREPLY[@]} -eq 0 ] || printf '%s\n' "${COMPREPLY[@]}")
+    (cd "$desk" && _coatbell 2>/dev/null; [ ${#COMPREPLY[@]} -eq 0 ] || printf '%s\n' "${COMPREPLY[@]//$'\n'/<end>}")
 }
 in_fish() {
     local line=coatbell word
     for word; do line+=" ${word// /\\ }"; done
-    (cd "$TMPDIR/desk" && fish --no-config -c "source $CB_ROOT/shared/completions/coatbell.fish
+    (cd "$desk" && fish --no-config -c "source $CB_ROOT/shared/completions/coatbell.fish
         complete -C '$line'" | cut -f1)
 }
 
@@ -114,7 +115,36 @@ offers bash 'sub watch.yaml' mix '' # no text is a recipe
 dryer" ] || die "bash: --air=dr"
 [ "$(in_fish dry acrylic --air=dra)" = --air=draught ] || die "fish: --air=dra"
 
+# Whatever a file is called: nothing of it runs, and it is one word or none.
+mkdir -p "$TMPDIR/hostile/coatbell/recipes"
+desk=$TMPDIR/hostile
+export XDG_DATA_HOME=$desk
+# shellcheck disable=SC2016 # as they are
+names=('$(touch${IFS}pwned)' '`touch${IFS}pwned`' "'; touch pwned; '" 'a b' '*' '-n' $'line\nbreak' $'tab\tbed')
+for name in "${names[@]}"; do
+    touch "$desk/$name.yaml" "$desk/coatbell/recipes/$name.yaml"
+done
+for shell in bash fish; do
+    for what in 'begin' 'plan' 'log import' 'begin --log'; do
+        # shellcheck disable=SC2086 # words
+        "in_$shell" $what '' >"$TMPDIR/offered"
+        for name in "${names[@]:0:6}"; do
+            [ "$(grep -cxF -- "$name.yaml" "$TMPDIR/offered")" -eq 1 ] ||
+                die "$shell: $what: not one $name: $(cat "$TMPDIR/offered")"
+            [[ $what != begin || $shell$name == bash*[\$\`]* ]] || grep -qxF -- "$name" "$TMPDIR/offered" || die "$shell: begin lacks $name"
+        done
+        [ ! -e "$desk/pwned" ] || die "$shell: $what ran what a file is called"
+        # what fish itself makes of any file is one word, printed as two
+        [[ $shell == fish && $what == *log* ]] || ! grep -qxE 'line|break(\.yaml)?|tab' "$TMPDIR/offered" ||
+            die "$shell: $what offers pieces: $(cat "$TMPDIR/offered")"
+    done
+done
+unset XDG_DATA_HOME
+desk=$TMPDIR/desk
+
 # As they are used: in bash what its line makes of the words, in zsh all of it.
+# shellcheck disable=SC2016 # as they are
+touch "$HOME/kept.yaml" "$desk/"'pay$(touch${IFS}pwned).yaml' "$HOME/.local/share/coatbell/recipes/"'ten a&b(c).yaml'
 mkdir "$TMPDIR/functions"
 cp shared/completions/coatbell.zsh "$TMPDIR/functions/_coatbell"
 cat >"$HOME/.zshrc" <<END
@@ -157,6 +187,10 @@ for shell in 'bash --noprofile -i' 'zsh -d -i'; do
     typed 'log import o' 'log import other.txt'
     typed 'check watch.yaml --adv' 'check watch.yaml --advice'
     typed 'mix s' 'mix sub/'
+    typed 'plan ~/kep' 'plan ~/kept\.yaml'
+    typed 'plan pay' 'plan pay\\\$\\\(touch\\\$\\\{IFS\\\}pwned\\\)\.yaml'
+    typed 'begin te' 'begin ten\\ a\\&b\\\(c\\\)'
+    [ ! -e "$desk/pwned" ] || die "$shell ran what a file is called"
 done
 empty_line zsh
 keys -l 'coatbell '

@@ -87,3 +87,69 @@ rm -f "$kept" "$kept"-*
 start 80x24 "$coatbell demo --resume"
 wait_for 'no demo to go on with; `coatbell demo` begins one'
 wait_for 'ended with 1'
+
+# Two that are begun at once both go; one of them is kept, and the other leaves it alone.
+start 80x24 "$coatbell demo"
+tm new-window -d "$coatbell demo; exec sleep 600"
+for window in 0 1; do
+    tm select-window -t :$window
+    wait_for 'demo: one second is a minute'
+done
+tm new-window "$coatbell demo --resume; exec sleep 600"
+wait_for 'the demo to go on with is open elsewhere; close it there'
+for window in 0 1; do
+    tm select-window -t :$window
+    keys Space
+    wait_for 'the brush is yours'
+    keys Space
+    keys Space
+    wait_for 'on 1'
+    keys q
+    wait_for 'demo` begins anew'
+    screen | tr -d '\n' >"$TMPDIR/end.$window"
+done
+grep -q 'demo --resume` goes on with it' "$TMPDIR"/end.[01] || die "neither is kept"
+[ "$(grep -l 'This demo is not kept' "$TMPDIR"/end.[01] | wc -l)" = 1 ] || die "both are kept, or none"
+[ "$(events unit_begun)" = 3 ] || die "units of both in the kept log: $(events unit_begun)"
+"$coatbell" log check --log "$kept" >"$TMPDIR/check" || die "the kept log of two: $(cat "$TMPDIR/check")"
+
+# What no demo began is nobody's to remove, nor to go on with as one.
+rm -f "$kept" "$kept"-*
+"$coatbell" begin recipes/night-watch.yaml --name Mine --log "$kept" </dev/null >/dev/null || die "no unit"
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys q
+wait_for 'This demo is not kept'
+"$coatbell" units --log "$kept" | grep -q Mine || die "the demo removed a unit of one's own"
+[ "$(events unit_begun)" = 1 ] || die "the demo wrote into a log of one's own"
+start 80x24 "$coatbell demo --resume"
+wait_for 'no demo to go on with'
+
+# A unit that is begun in it is on the bench, is kept with it, and leaves the other under way.
+rm -f "$kept" "$kept"-*
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys Space
+wait_for 'the brush is yours'
+keys o
+wait_for '▸ Salt-marsh night watch +10 figures, begun today'
+keys Down Down Down Enter
+wait_for 'Begin Marsh troll'
+keys Enter Enter
+wait_for 'Bench +Marsh troll +scratch log'
+keys Space # the caution
+wait_for 'SPACE when Clean and pin is done on figure 1'
+keys Space
+wait_for 'o opens it'
+keys o
+wait_for '▸ Salt-marsh night watch +10 figures, begun today, 0 of 185 coats on'
+wait_for 'Marsh troll +1 figure, begun today, 1 of 26 coats on'
+keys Escape
+wait_for 'Bench +Marsh troll'
+keys q
+wait_for '`coatbell demo --resume` goes on with it'
+"$coatbell" units --log "$kept" --json | grep -q '"name":"Marsh troll"' || die "the unit is not kept"
+start 80x24 "$coatbell demo --resume"
+wait_for 'Bench +Marsh troll +scratch log'
+keys o
+wait_for 'Marsh troll +1 figure, begun today, 1 of 26 coats on'

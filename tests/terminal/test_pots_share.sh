@@ -48,7 +48,7 @@ pots fresh.db | cmp -s - mine && fail "nothing was learned of it"
 grep -q '"films":[1-9]' mine && fail "another painter's coats are counted as films"
 "$coatbell" --log mine.db pots import - <table.yaml >out || fail "import of -: $(cat out)"
 grep -q '^imported 0 paints, [3-9] there already$' out || fail "the second import says: $(cat out)"
-"$coatbell" --log mine.db pots import --json table.yaml | grep -q '^{"imported":0,"known":[3-9],"pooled":0}$' || fail "--json"
+"$coatbell" --log mine.db pots import --json table.yaml | grep -q '^{"imported":0,"known":[3-9],"pooled":0,"unknown":0}$' || fail "--json"
 pots mine.db | cmp -s - mine || fail "the same file counts twice"
 "$coatbell" --log mine.db log check >/dev/null || fail "log check finds a fault"
 
@@ -75,6 +75,18 @@ cp fresh.db alone.db
 brass() { "$coatbell" --log "$1" pots --json | tr '{' '\n' | grep '"Lantern brass".*basecoat' | grep -o '"median_min":[0-9.]*' | cut -d: -f2; }
 awk "BEGIN { exit !($(brass mine.db) < $(brass pooled.db) && $(brass pooled.db) < $(brass alone.db)) }" ||
     fail "pooled: $(brass pooled.db), not between $(brass mine.db) and $(brass alone.db)"
+
+# An entry that stands there twice counts once; one of a kind that is unknown here teaches nothing, and is left.
+sed '/Lantern brass/!d; s/: metallic/: moonlight/; s/kind: "[a-z]*"/kind: "moonlight"/' table.yaml >moon
+cat other.yaml moon <(tail -1 other.yaml) >double.yaml
+for _ in 1 2; do
+    "$coatbell" --log double.db pots import double.yaml >>double || fail "a table with doubles: $(cat double)"
+done
+diff - double <<END || fail "doubles"
+imported 1 paint, 1 there already, 1 of a kind unknown here left; each counts as 3 coats at most, before your own
+imported 0 paints, 2 there already, 1 of a kind unknown here left
+END
+[ "$("$coatbell" --log double.db log export - | grep -c prior_given)" = 1 ] || fail "not one event for what counts once"
 
 # Its events travel as all others do, and one undo takes them all back.
 "$coatbell" --log mine.db log export mine.jsonl || fail "log export"

@@ -15,6 +15,7 @@
 
 #include "shell/store.h"
 #include "shell/store_internal.h"
+#include "shell/store_map.h"
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
@@ -125,6 +126,14 @@ static void what_takes_back_is_found_whatever_the_clock_said(void **state)
     const struct cb_event *next = &foreign;
     assert_int_equal(cb_store_import(store, give_one, &next, &count, &err), CB_OK);
     assert_int_equal(count, 1);
+    size_t aims[2]; /* read again it aims at nothing twice */
+    for (int times = 0; times < 2; times++) {
+        const struct cb_store_filter open = {.open_units = true};
+        assert_int_equal(cb_store_load(store, &open, &arena, &events, &count, NULL, NULL), CB_OK);
+        aims[times] = store->map->targets.count;
+    }
+    assert_true(aims[0] > 0);
+    assert_int_equal(aims[1], aims[0]);
     for (int whole = 0; whole < 2; whole++) { /* with the whole map it is no other answer */
         const struct cb_store_filter open = {.open_units = true};
         const struct cb_store_unit *units;
