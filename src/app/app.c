@@ -179,15 +179,17 @@ static void key_done(struct cb_app *app)
 
 static void take_key(struct cb_app *app, uint32_t key)
 {
+    const bool types = (cb_app_shown(app)->flags & CB_VIEW_TYPES) != 0;
     cb_offer_key(app);
     new_key(app, key);
+    if (app->session.pilot && !types &&
+        cb_keymap_action(&app->session.keymap, key) == CB_ACTION_COAT_ON) {
+        cb_session_take_brush(app); /* the coat in hand is none of theirs */
+        return;
+    }
     handle_key(app, key);
     key_done(app);
     cb_guide_did(app, CB_ACTION_NONE);
-    if (app->session.pilot_speed > 0 &&
-        cb_keymap_action(&app->session.keymap, key) == CB_ACTION_COAT_ON) {
-        cb_session_take_brush(app);
-    }
 }
 
 /* Called by its name, it is meant. */
@@ -239,7 +241,7 @@ static int64_t line_end(const struct cb_app *app)
     (void)cb_bench_events(bench, &count);
     return count > 0
                ? cb_bench_wall(bench, &app->session.now, cb_bench_event_ms(bench, count - 1)) +
-                     CB_APP_LINE_MS + 1
+                     cb_lines_stay_ms(app) + 1
                : CB_TIME_NONE;
 }
 

@@ -136,7 +136,8 @@ struct cb_app_setup {
     bool writer;            /* may write; else a live viewer */
     bool terminal_pops_up;  /* the terminal shows pop-ups, where nothing else does */
     bool scratch;           /* demo: says so in the title */
-    double pilot_speed;     /* a demo that paints by itself until SPACE: times as fast; 0: none */
+    bool pilot;             /* demo: paints by itself until SPACE */
+    double speed;           /* demo: the bench's time goes so many times as fast; 0: as it does */
     const char *machine;    /* of the log, as the store writes it: cb_bench_own; NULL: any */
     const char *begun;      /* id of the unit that `begin` has just written: where it is in front,
                                what was not given is asked; NULL: none */

@@ -6,18 +6,18 @@
 
 #include "app/state.h"
 
-#define NONE    CB_ACTION_NONE
-#define OTHER_S 5.0 /* to read what stands in its place; own judgement */
+#define NONE CB_ACTION_NONE
 
 /* What is said, the keys that it names in their order, and for how long there is time to read it
  * (seconds, own judgement); the first of those keys, or the other, fulfils it. A view's key does so
- * by whatever way the view is reached. NULL: the line of a demo that paints by itself. */
+ * by whatever way the view is reached. NULL: the line of a demo that paints by itself, as long as
+ * it does. */
 static const struct {
     const char *says;
     enum cb_action key, other;
     double read_s;
 } steps[] = {
-    {NULL, CB_ACTION_COAT_ON, NONE, 8},
+    {NULL, CB_ACTION_COAT_ON, NONE, 0},
     {"%s does what stands under the big number, the figure", CB_ACTION_COAT_ON, NONE, 10},
     {"what dries counts down, and rings: %s says dry, %s still wet", CB_ACTION_DRY, CB_ACTION_WET,
      20},
@@ -33,7 +33,7 @@ void cb_app_guide(struct cb_app *app, double speed, bool kept)
 {
     app->guide = (struct cb_guide){.speed = speed,
                                    .end = kept ? STEPS : STEPS - 1, /* the last tells how */
-                                   .step = app->session.pilot_speed > 0 ? 0 : 1,
+                                   .step = app->session.pilot ? 0 : 1,
                                    .since_ms = app->session.now.wall_ms};
     cb_app_changed(app);
 }
@@ -41,6 +41,12 @@ void cb_app_guide(struct cb_app *app, double speed, bool kept)
 static bool is_on(const struct cb_app *app)
 {
     return app->guide.speed > 0 && app->session.loaded && !app->session.closing;
+}
+
+/* A line of it is to be read. */
+static bool leads(const struct cb_app *app)
+{
+    return is_on(app) && steps[app->guide.step].says != NULL;
 }
 
 /* The first that nobody has given a meaning; CB_KEY_NONE: they all have one. */
@@ -57,7 +63,7 @@ static uint32_t end_key(const struct cb_app *app)
 
 static int64_t read_ms(const struct cb_guide *guide)
 {
-    return guide->covered_ms + (int64_t)llround(OTHER_S * 1000 * guide->speed);
+    return guide->covered_ms + (int64_t)llround(CB_GUIDE_OTHER_MS * guide->speed);
 }
 
 static int64_t until_ms(const struct cb_app *app)
@@ -89,7 +95,7 @@ static void go_on(struct cb_app *app)
 char *cb_guide_line(const struct cb_app *app, struct cb_arena *arena)
 {
     const size_t at = app->guide.step;
-    if (!is_on(app) || steps[at].says == NULL) {
+    if (!leads(app)) {
         return NULL;
     }
     const char *other = steps[at].other == NONE ? "" : cb_app_key(app, steps[at].other);
@@ -141,8 +147,7 @@ bool cb_guide_outlasts(const struct cb_app *app)
 {
     const struct cb_guide *guide = &app->guide;
     const bool asks = app->ask.sure != NONE || app->ask.asked != NONE;
-    return is_on(app) && steps[guide->step].says != NULL && guide->covered && !asks &&
-           app->session.now.wall_ms >= read_ms(guide);
+    return leads(app) && guide->covered && !asks && app->session.now.wall_ms >= read_ms(guide);
 }
 
 /* A caution, the last press, the answer to a key or a ring stands in the line's place: nobody has
@@ -155,7 +160,7 @@ static bool is_hidden(const struct cb_app *app)
 
 void cb_guide_read(struct cb_app *app)
 {
-    if (!is_on(app)) {
+    if (!leads(app)) {
         return;
     }
     const bool covered = is_covered(app);
@@ -173,7 +178,7 @@ void cb_guide_read(struct cb_app *app)
 int64_t cb_guide_next(const struct cb_app *app)
 {
     const struct cb_guide *guide = &app->guide;
-    if (!is_on(app)) {
+    if (!leads(app)) {
         return CB_TIME_NONE;
     }
     const bool reads = guide->covered && !cb_guide_outlasts(app);

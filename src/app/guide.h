@@ -9,6 +9,8 @@
 
 #include "app/app.h"
 
+#define CB_GUIDE_OTHER_MS 5000 /* to read what stands in its place; own judgement */
+
 struct cb_guide {
     double speed;     /* how fast the bench's time goes; 0: there is no guide, or no more */
     size_t step, end; /* of the table in guide.c; where it is over */

@@ -30,6 +30,8 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
 /* The answer to the last key, a ping, the last press for ten seconds, or ""; role as it wants. */
 char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
                        struct cb_arena *arena, enum cb_role *role);
+/* So long the line of a press stays, of the bench's time: in a demo, too, it can be read. */
+int64_t cb_lines_stay_ms(const struct cb_app *app);
 /* Is it the line of the last press? */
 bool cb_lines_pressed(const struct cb_app *app);
 /* "coat 2 of 2" */

@@ -2,6 +2,7 @@
 /* That nothing is wrong, or what is; and what the last key did. */
 #include "app/lines.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -302,10 +303,17 @@ char *cb_lines_status(const struct cb_app *app, const struct cb_scene *scene,
     return cb_arena_printf(arena, "%s%s%s", well(app), more[0] ? between(app) : "", more);
 }
 
+int64_t cb_lines_stay_ms(const struct cb_app *app)
+{
+    const double line_ms = app->guide.speed > 0 ? CB_GUIDE_OTHER_MS : CB_APP_LINE_MS;
+    return llround(line_ms * app->session.speed);
+}
+
 /* By the axis on which films age, so that a wall that is set keeps no line for an hour. */
 static bool is_recent(const struct cb_app *app, size_t event)
 {
-    return cb_app_bench_now(app) - cb_bench_event_ms(app->session.bench, event) <= CB_APP_LINE_MS;
+    return cb_app_bench_now(app) - cb_bench_event_ms(app->session.bench, event) <=
+           cb_lines_stay_ms(app);
 }
 
 /* The moment and the words of the last press that is in force. */
@@ -485,7 +493,8 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
         return back;
     }
     if (last_press(app, arena, &press, &what, &at) && is_recent(app, at) &&
-        (event = events[at])->kind != CB_EVENT_UNIT_BEGUN && what) {
+        (event = events[at])->kind != CB_EVENT_UNIT_BEGUN && what &&
+        !(app->session.pilot && event->kind == CB_EVENT_COAT_ON)) { /* nobody here pressed that */
         const char *undo = cb_app_key(app, CB_ACTION_UNDO);
         char *remark = press_remark(app, press, arena);
         if (event->kind == CB_EVENT_CLIMATE_SET) {
@@ -512,10 +521,10 @@ char *cb_lines_message(const struct cb_app *app, const struct cb_scene *scene,
     if (guide) {
         return guide;
     }
-    if (app->session.pilot_speed > 0) {
+    if (app->session.pilot) {
         char span[32];
-        cb_words_span((int64_t)(app->session.pilot_speed * 1000), span);
-        bool plain = app->session.pilot_speed > 59 && app->session.pilot_speed < 61;
+        cb_words_span((int64_t)(app->session.speed * 1000), span);
+        bool plain = app->session.speed > 59 && app->session.speed < 61;
         return cb_arena_printf(arena,
                                "demo: one second is %s, it paints by itself; %s and the brush "
                                "is yours",

@@ -449,8 +449,10 @@ void cb_session_figures_seen(struct cb_app *app)
 
 void cb_session_take_brush(struct cb_app *app)
 {
-    app->session.pilot_speed = 0;
+    app->session.pilot = false;
+    cb_nav_clear_count(app);
     cb_app_flash(app, "the brush is yours");
+    cb_guide_did(app, CB_ACTION_COAT_ON);
 }
 
 void cb_session_now(struct cb_app *app, struct cb_moment now)
@@ -472,7 +474,8 @@ void cb_session_init(struct cb_app *app, const struct cb_app_setup *setup, struc
         .writer = setup->writer,
         .scratch = setup->scratch,
         .terminal_pops_up = setup->terminal_pops_up,
-        .pilot_speed = setup->pilot_speed,
+        .pilot = setup->pilot,
+        .speed = setup->speed > 0 ? setup->speed : 1,
         .version = setup->version ? setup->version : "",
         .machine = setup->machine ? cb_arena_text(&app->arena, setup->machine) : NULL,
         .history_due = setup->history_due,

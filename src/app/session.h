@@ -24,10 +24,11 @@ struct cb_session {
     struct cb_moment now;
     bool writer, offer, scratch;
     bool terminal_pops_up;
-    double pilot_speed; /* of a demo while it paints by itself; 0: whoever sits here paints */
-    bool loaded;        /* the log's events have come */
-    bool closing;       /* session_closed is on its way */
-    bool unsaved;       /* the disk has not taken a STORE */
+    double speed; /* of the bench's time; 1, in a demo more */
+    bool pilot;   /* a demo paints by itself, and nobody has taken the brush yet */
+    bool loaded;  /* the log's events have come */
+    bool closing; /* session_closed is on its way */
+    bool unsaved; /* the disk has not taken a STORE */
     char unsaved_why[CB_APP_TEXT_MAX];
     int64_t opened_ms;       /* bench time at which this app saw its log; CB_TIME_NONE */
     bool new_figures;        /* the times of drying are others than at the last opening */

@@ -111,9 +111,15 @@ static enum cb_status show(struct cb_pots *pots, struct cb_err *err)
 {
     const struct cb_args *args = pots->args;
     if (args->operand_count > 0 && !keep_named(pots, args->operands[0])) {
-        return cb_err_set(err, CB_FAILED,
-                          "no paint of that name in the log: %s (`coatbell pots` lists them)",
-                          args->operands[0]);
+        const char *waiting = cb_pots_waiting(pots, cb_utf8_fold(args->arena, args->operands[0]));
+        return waiting != NULL
+                   ? cb_err_set(err, CB_FAILED,
+                                "from another painter, and not used here yet: %s; it counts once "
+                                "a unit has it",
+                                cb_utf8_clean(args->arena, waiting, 60))
+                   : cb_err_set(err, CB_FAILED,
+                                "no paint of that name in the log: %s (`coatbell pots` lists them)",
+                                args->operands[0]);
     }
     if (args->json) {
         cb_pots_print_json(pots);

@@ -35,6 +35,10 @@ enum cb_status cb_pots_export(const struct cb_pots *pots, struct cb_err *err);
 enum cb_status cb_pots_read_given(struct cb_pots *pots, struct cb_err *err);
 enum cb_status cb_pots_import(struct cb_pots *pots, struct cb_err *err);
 
+/* The paints that another painter's table tells of and no unit has had yet, by their names, those
+ * with that (folded) in it: "Ebb wash, Bog brown". NULL: none. */
+const char *cb_pots_waiting(const struct cb_pots *pots, const char *wanted);
+
 void cb_pots_print_table(const struct cb_pots *pots);
 void cb_pots_print_why(const struct cb_pots *pots); /* what was observed, and its curves */
 void cb_pots_print_calibration(const struct cb_pots *pots);

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/index.h"
 #include "base/utf8.h"
 #include "command/pots_internal.h"
 #include "core/bench/pot_share.h"
@@ -132,12 +133,40 @@ static void print_taken(const struct cb_pots *pots, const struct taking *taking)
         printf(", %zu of a kind unknown here left", unknown);
     }
     if (taken > 0) {
-        printf("; each counts as %d coats at most, before your own", CB_GIVEN_COATS);
+        printf("; each counts as %d coats at most, before your own, once a unit has the paint",
+               CB_GIVEN_COATS);
     }
     if (pooled > 0) {
         printf("; %zu pooled with what was given before", pooled);
     }
     printf("\n");
+}
+
+const char *cb_pots_waiting(const struct cb_pots *pots, const char *wanted)
+{
+    struct cb_arena *arena = pots->args->arena;
+    struct cb_index *known = cb_index_new();
+    struct cb_str names = {0};
+    for (size_t i = 0; i < pots->count; i++) {
+        cb_index_set(known, pots->lines[i].pot, 0);
+    }
+    for (size_t i = 0; i < pots->row_count; i++) {
+        const struct cb_row *row = &pots->rows[i];
+        size_t at;
+        if (row->kind == CB_ROW_FORGET && row->pot == NULL) {
+            names.length = 0;
+        } else if (row->kind == CB_ROW_GIVEN && !cb_index_get(known, row->pot, &at)) {
+            cb_index_set(known, row->pot, 0);
+            if (strstr(cb_utf8_fold(arena, row->paint), wanted) != NULL) {
+                cb_str_addf(&names, "%s%s", names.length > 0 ? ", " : "", row->paint);
+            }
+        }
+    }
+    const char *text =
+        names.length > 0 ? cb_arena_text_n(arena, cb_str_text(&names), names.length) : NULL;
+    cb_index_free(known);
+    cb_str_fini(&names);
+    return text;
 }
 
 enum cb_status cb_pots_read_given(struct cb_pots *pots, struct cb_err *err)

@@ -92,10 +92,25 @@ static void print_rows(const struct cb_pots *pots)
     }
 }
 
+static void print_waiting(const struct cb_pots *pots)
+{
+    struct cb_arena *arena = pots->args->arena;
+    const char *names = cb_pots_waiting(pots, "");
+    if (names != NULL) {
+        struct cb_str shown = {0};
+        cb_command_lines(&shown, cb_utf8_clean(arena, names, 0), pots->args->ascii);
+        cb_command_wrap(cb_arena_printf(arena, "from another painter, until a unit has it: %s",
+                                        cb_str_text(&shown)),
+                        0);
+        cb_str_fini(&shown);
+    }
+}
+
 void cb_pots_print_table(const struct cb_pots *pots)
 {
     if (pots->count == 0) {
         printf("no paint yet; `coatbell begin RECIPE` brings some\n");
+        print_waiting(pots);
         return;
     }
     if (cb_command_columns() < TABLE_COLUMNS) {
@@ -103,6 +118,7 @@ void cb_pots_print_table(const struct cb_pots *pots)
     } else {
         print_rows(pots);
     }
+    print_waiting(pots);
     cb_command_wrap(cb_pots_confidence_line(pots->confidence, false, pots->args->arena), 0);
     const char *bells = cb_calibration_sum_line(&pots->calibration, pots->args->arena);
     if (bells != NULL) {

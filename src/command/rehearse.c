@@ -154,6 +154,8 @@ static enum cb_status open_app(struct cb_rehearse *rehearse, struct cb_err *err)
         .ping_seed = rehearse->ping_seed += 1000,
         .history_due = rehearse->setup.history_due,
         .terminal_pops_up = rehearse->setup.terminal_pops_up,
+        .pilot = rehearse->setup.pilot,
+        .speed = rehearse->setup.speed,
         .zone = rehearse->setup.zone,
     };
     cb_app_free(rehearse->app);
@@ -379,7 +381,7 @@ const struct cb_app *cb_rehearse_app(const struct cb_rehearse *rehearse)
 void cb_rehearse_guide(struct cb_rehearse *rehearse)
 {
     sit_down(rehearse);
-    cb_app_guide(rehearse->app, 1, true);
+    cb_app_guide(rehearse->app, rehearse->setup.speed > 0 ? rehearse->setup.speed : 1, true);
 }
 
 bool cb_rehearse_show(struct cb_rehearse *rehearse, const char *view)

@@ -25,6 +25,8 @@ struct cb_rehearse_setup {
     int rows, columns;
     bool ascii;
     bool terminal_pops_up; /* as of struct cb_app_setup */
+    bool pilot;            /* the same; nobody presses in its place */
+    double speed;          /* the same */
     bool history_due;      /* the caller feeds CB_INPUT_HISTORY, as the bench does */
     struct cb_zone zone;   /* of the painter; empty: UTC */
     /* Every effect and every event as it is stored; may be NULL. */

@@ -8,6 +8,7 @@
 
 #include "app/caption.h"
 #include "app/farewell.h"
+#include "app/session.h"
 #include "base/version.h"
 #include "shell/clock.h"
 #include "shell/paths.h"
@@ -159,9 +160,6 @@ static void take_keys(void *data)
         if (key == CB_KEY_NONE) {
             break;
         }
-        if (key == CB_KEY_SPACE || key == CB_KEY_PAGEDOWN) {
-            loop->autopilot = false; /* the painter takes over */
-        }
         loop->key_ms = cb_clock_monotonic_ms();
         if (key == CB_KEY_PASTE) {
             cb_loop_push(
@@ -284,7 +282,8 @@ static void fly(struct cb_loop *loop)
 {
     const struct cb_moment now = cb_loop_moment(loop);
     loop->pilot_ms = CB_TIME_NONE;
-    if (loop->autopilot && !loop->quit && cb_pilot_press(loop->app, &now, &loop->pilot_ms)) {
+    if (cb_app_session(loop->app)->pilot && !loop->quit &&
+        cb_pilot_press(loop->app, &now, &loop->pilot_ms)) {
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_ACTION, .action = CB_ACTION_COAT_ON});
         cb_loop_step(loop);
     }
@@ -377,7 +376,8 @@ static enum cb_status begin(struct cb_loop *loop, struct cb_err *err)
         .writer = !loop->viewer,
         .scratch = setup->scratch,
         .terminal_pops_up = cb_term_pops_up(loop->term),
-        .pilot_speed = setup->autopilot ? setup->speed : 0,
+        .pilot = setup->autopilot,
+        .speed = setup->speed,
         .machine = cb_store_machine(setup->store),
         .begun = setup->begun,
         .begun_path = setup->recipe_path,
@@ -425,7 +425,6 @@ enum cb_status cb_loop_run(const struct cb_loop_setup *setup, struct cb_err *err
         .probe_ms = CB_TIME_NONE,
         .look_ms = cb_clock_monotonic_ms(), /* what moved before the watch began */
         .pilot_ms = CB_TIME_NONE,
-        .autopilot = setup->autopilot,
         .viewer = !cb_store_is_locked(setup->store),
     };
     enum cb_status status = cb_signals_open(&loop.signals, err);

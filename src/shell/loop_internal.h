@@ -60,7 +60,7 @@ struct cb_loop {
     int64_t key_ms;   /* monotonic; when the last key came */
     bool rows_due;    /* what others have written could not be read yet */
     bool history_due; /* the finished units' evidence is still to be read, in idle time */
-    bool autopilot, beep, suspend, quit, closed, viewer, offered;
+    bool beep, suspend, quit, closed, viewer, offered;
 };
 
 /* The moment as the bench is to see it: a demo's evening runs faster. */

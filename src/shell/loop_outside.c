@@ -110,7 +110,11 @@ static void start_ring(struct cb_loop *loop, int64_t now_ms)
 
 void cb_loop_ring(struct cb_loop *loop, const char *title, const char *body)
 {
-    if (loop->setup->config->on_ring.count == 0 || loop->setup->scratch) {
+    if (loop->setup->config->on_ring.count == 0) {
+        return;
+    }
+    if (loop->setup->scratch) {
+        tell_ring_failure(loop, "is not run in a demo");
         return;
     }
     struct cb_str text = {0};

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <cmocka.h>
 
+#include "app/session.h"
 #include "support/stage.h"
 
 static const char *const recipe =
@@ -55,8 +56,8 @@ static void test_each_key_leads_on(void **state)
         const char *key;
         size_t next;
         double wait_s; /* until the answer to the key is gone */
-    } steps[] = {{"SPACE", 1, 11}, {"w", 2, 11}, {"TAB", 2, 0}, {"F3", 3, 0},
-                 {"F1", 4, 0},     {"m", 5, 0},  {"s", 6, 11}};
+    } steps[] = {{"SPACE", 1, 6}, {"w", 2, 6}, {"TAB", 2, 0}, {"F3", 3, 0},
+                 {"F1", 4, 0},    {"m", 5, 0}, {"s", 6, 6}};
     struct stage stage;
     begin(&stage, true);
     assert_int_equal(shown(&stage), 0);
@@ -128,7 +129,7 @@ static void test_takes_no_key(void **state)
         assert_true(ends[count] == NULL || stage_shows(&stage, ends[count]));
         if (count == 1) { /* and the line names the painter's own key */
             stage_key(&stage, "SPACE");
-            stage_wait(&stage, 11 * SECOND);
+            stage_wait(&stage, 6 * SECOND);
             assert_true(stage_shows(&stage, "and rings: F9 says dry, w still wet (F8 ends this)"));
         }
         stage_fini(&stage);
@@ -201,13 +202,81 @@ static void test_answer_is_read(void **state)
     stage_fini(&stage);
 }
 
+/* The demo's bench, a second as a minute, which paints by itself. */
+static void begin_demo(struct stage *stage)
+{
+    begin(stage, false);
+    stage->pilot = true;
+    stage->speed = 60;
+    stage_reopen(stage, 1000);
+    cb_rehearse_guide(stage->rehearse);
+}
+
+static void test_paints_by_itself_until_space(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin_demo(&stage);
+    for (int coat = 1; coat <= 3; coat++) {
+        stage_wait(&stage, 10);
+        stage_do(&stage, CB_ACTION_COAT_ON); /* as the demo does it */
+        assert_int_equal(stage_events(&stage, CB_EVENT_COAT_ON), coat);
+        assert_true(stage_shows(&stage, "it paints by itself"));
+        assert_false(stage_shows(&stage, "takes it back"));
+        assert_int_equal(shown(&stage), LINES);
+    }
+    stage_key(&stage, "n"); /* a blank that is typed takes no brush */
+    stage_type(&stage, "a b");
+    stage_key(&stage, "ENTER");
+    assert_true(cb_app_session(cb_rehearse_app(stage.rehearse))->pilot);
+    stage_key(&stage, "4");
+    stage_key(&stage, "SPACE"); /* takes the brush, and no coat is on by that */
+    assert_true(stage_shows(&stage, "the brush is yours"));
+    assert_false(cb_app_session(cb_rehearse_app(stage.rehearse))->pilot);
+    assert_int_equal(stage_events(&stage, CB_EVENT_COAT_ON), 3);
+    stage_wait(&stage, 6);
+    assert_int_equal(shown(&stage), 0);
+    stage_key(&stage, "SPACE");
+    assert_int_equal(stage_events(&stage, CB_EVENT_COAT_ON), 4);
+    assert_true(stage_shows(&stage, "takes it back"));
+    stage_fini(&stage);
+}
+
+/* What a press did stands for as long as it takes to read, by the reader's clock; shorter where a
+ * guide is to go on. */
+static void test_reply_is_read(void **state)
+{
+    (void)state;
+    struct stage stage;
+    for (int guided = 0; guided < 2; guided++) {
+        begin_demo(&stage);
+        stage_key(&stage, "SPACE");
+        if (!guided) {
+            stage_key(&stage, "F9");
+        }
+        stage_key(&stage, "SPACE");
+        stage_key(&stage, "w");
+        assert_true(stage_shows(&stage, "still wet on 1"));
+        stage_wait(&stage, guided ? 4.9 : 9.9); /* a minute is a second */
+        assert_true(stage_shows(&stage, "still wet on 1"));
+        stage_wait(&stage, .3);
+        assert_false(stage_shows(&stage, "still wet on 1"));
+        stage_fini(&stage);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_each_key_leads_on), cmocka_unit_test(test_read),
-        cmocka_unit_test(test_ends_for_good),     cmocka_unit_test(test_takes_no_key),
-        cmocka_unit_test(test_same_presses),      cmocka_unit_test(test_never_in_the_way),
+        cmocka_unit_test(test_each_key_leads_on),
+        cmocka_unit_test(test_read),
+        cmocka_unit_test(test_ends_for_good),
+        cmocka_unit_test(test_takes_no_key),
+        cmocka_unit_test(test_same_presses),
+        cmocka_unit_test(test_never_in_the_way),
         cmocka_unit_test(test_answer_is_read),
+        cmocka_unit_test(test_paints_by_itself_until_space),
+        cmocka_unit_test(test_reply_is_read),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

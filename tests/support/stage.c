@@ -76,6 +76,8 @@ static struct cb_rehearse_setup setup_of(struct stage *stage, int rows, int colu
         .context = stage,
         .zone = stage->zone,
         .terminal_pops_up = stage->terminal_pops_up,
+        .pilot = stage->pilot,
+        .speed = stage->speed,
     };
 }
 

@@ -20,6 +20,8 @@ struct stage {
     int64_t ping_at_ms;
     bool by_terminal;      /* the last ping was to be shown so */
     bool terminal_pops_up; /* from stage_reopen on */
+    bool pilot;            /* the same */
+    double speed;          /* the same */
     uint32_t answer;       /* what its buttons answer for */
 };
 

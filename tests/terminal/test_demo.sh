@@ -23,6 +23,8 @@ done
 # A newcomer's first minute: the keys that are named, in their order.
 start 80x24 "$coatbell demo --speed 60"
 wait_for 'demo: one second is a minute'
+until_true holds coat_on 10 || die "it does not paint by itself"
+screen_has 'it paints by itself' || die "it says that somebody else did"
 keys Space
 wait_for 'the brush is yours'
 keys Space
@@ -30,7 +32,7 @@ wait_for 'what dries counts down, and rings: d says dry, w still wet \(F9 ends t
 keys Space
 wait_for 'd = .* is dry; w still wet'
 keys Space
-until_true holds coat_on 12 || die "three presses marked $(events coat_on) coats"
+until_true holds coat_on 12 || die "with two presses of ours it marked $(events coat_on) coats"
 wait_for 'is dry; w still wet +dry for [0-9]+ min'
 keys d
 wait_for 'is the road: what is left, and when it is finished'

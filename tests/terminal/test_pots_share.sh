@@ -38,10 +38,16 @@ grep -oFf words table.yaml >found && fail "the table tells of: $(sort -u found)"
 
 # Into a fresh log, before anything was begun; once, however often.
 "$coatbell" --log mine.db pots import table.yaml >out || fail "import: $(cat out)"
-grep -q '^imported [3-9] paints, 0 there already; each counts as 3 coats at most, before your own$' out ||
+grep -q '^imported [3-9] paints, 0 there already; each counts as 3 coats at most, before your own, once a unit has the paint$' out ||
     fail "import says: $(cat out)"
+# What no unit has yet is named as waiting.
+"$coatbell" --log mine.db pots | tr -s '\n ' ' ' | grep -q '^no paint yet.*from another painter, until a unit has it: .*Lantern brass' ||
+    fail "what waits is not listed: $("$coatbell" --log mine.db pots)"
+"$coatbell" --log mine.db pots 'lantern brass' --why >out 2>&1 && fail "--why of a paint that no unit has"
+grep -q 'from another painter, and not used here yet: Lantern brass; it counts once a unit has it' out || fail "waiting: $(cat out)"
 "$coatbell" --log mine.db begin "$recipe" --temp 23 --rh 50 >/dev/null </dev/null || fail "no unit"
 "$coatbell" --log fresh.db begin "$recipe" --temp 23 --rh 50 >/dev/null </dev/null || fail "no fresh unit"
+"$coatbell" --log mine.db pots | grep 'from another' && fail "it waits still"
 pots() { "$coatbell" --log "$1" pots --json; }
 pots mine.db >mine
 pots fresh.db | cmp -s - mine && fail "nothing was learned of it"
@@ -66,7 +72,7 @@ sed '/paint:/d' table.yaml >other.yaml
 printf '  - {paint: Lantern brass, kind: metallic, technique: basecoat, median_min: 90, low_min: 89, high_min: 91, coats: 30}\n' >>other.yaml
 cp mine.db pooled.db
 "$coatbell" --log pooled.db pots import other.yaml >out || fail "the other table: $(cat out)"
-grep -qx 'imported 1 paint, 0 there already; each counts as 3 coats at most, before your own; 1 pooled with what was given before' out ||
+grep -qx 'imported 1 paint, 0 there already; each counts as 3 coats at most, before your own, once a unit has the paint; 1 pooled with what was given before' out ||
     fail "pooling says: $(cat out)"
 "$coatbell" --log pooled.db pots 'lantern brass' --why | tr -s '\n ' ' ' |
     grep -q "other painters' $((coats + 30)) coats count as three" || fail "two tables are not named as two"
