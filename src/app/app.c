@@ -265,6 +265,7 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
     if (!idle || shows_time(app, input->now.wall_ms)) {
         cb_app_changed(app);
     }
+    uint64_t flashes = app->look.flashes;
     cb_session_now(app, input->now);
     cb_look_step(app);
     switch (input->kind) {
@@ -322,12 +323,18 @@ struct cb_effects cb_app_step(struct cb_app *app, const struct cb_input *input)
         cb_session_close(app, true);
         break;
     }
+    if (input->kind == CB_INPUT_KEY || input->kind == CB_INPUT_ACTION) {
+        flashes = app->look.flashes; /* what it asks itself */
+    }
     if (app->session.loaded && !app->session.closing) {
         cb_ping_tidy(app);
         cb_ping_due(app); /* goes by what was named until now */
         cb_coach_due(app);
         cb_offer_settle(app);
         cb_guide_read(app);
+    }
+    if (app->look.flashes != flashes) {
+        cb_ask_withdraw(app);
     }
     return (struct cb_effects){app->effects.count, app->effects.items};
 }

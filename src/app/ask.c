@@ -9,6 +9,11 @@ void cb_ask_key(struct cb_app *app)
     app->ask.asked = CB_ACTION_NONE;
 }
 
+void cb_ask_withdraw(struct cb_app *app)
+{
+    app->ask.asked = CB_ACTION_NONE;
+}
+
 void cb_ask_mean(struct cb_app *app, enum cb_action action)
 {
     app->ask.sure = action;

@@ -14,6 +14,8 @@ struct cb_ask {
 
 /* A key: what the last one asked is answered by it, if it is that key. */
 void cb_ask_key(struct cb_app *app);
+/* Another line has taken the place of what was asked, which nobody sees any more. */
+void cb_ask_withdraw(struct cb_app *app);
 /* An action called by its name is meant. */
 void cb_ask_mean(struct cb_app *app, enum cb_action action);
 /* Was it asked about by the last key? whole_unit: and about the unit itself? */

@@ -215,8 +215,9 @@ void cb_coats_on(struct cb_app *app, bool rest)
                      cb_words_paint(scene->unit, scene->proposal.stage),
                      cb_words_upon(scene->unit, scene->proposal.stage),
                      cb_words_figures(&app->frame, meant.figures, meant.count),
-                     cb_words_paint(scene->unit, missing), cb_words_laid(scene->unit, missing),
-                     cb_app_key(app, CB_ACTION_UNDO));
+                     cb_words_coat(&app->frame, scene->unit, missing,
+                                   cb_bench_coats_on(scene->unit, meant.figures[0], missing) + 1),
+                     cb_words_laid(scene->unit, missing), cb_app_key(app, CB_ACTION_UNDO));
     }
     cb_nav_go(app, 0, 0);
     cb_app_store(app, events, event_count);

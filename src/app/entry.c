@@ -84,8 +84,14 @@ static size_t place_of(const struct cb_app *app, const struct cb_unit *unit, int
     return *after < 0 ? 0 : (size_t)*after + 1;
 }
 
-static bool is_begun(const struct cb_unit *unit, int stage)
+/* Begun, and no coat of it is to come on the figure in hand. */
+static bool is_over(const struct cb_app *app, const struct cb_unit *unit, int stage)
 {
+    const int hand = cb_bench_facts(app->session.bench).last_figure;
+    if (hand > 0 && hand <= unit->figures &&
+        cb_bench_coats_on(unit, hand, stage) < cb_bench_coats(unit, hand, stage)) {
+        return false;
+    }
     for (int figure = 1; figure <= unit->figures; figure++) {
         if (cb_bench_coats_on(unit, figure, stage) > 0) {
             return true;
@@ -176,8 +182,8 @@ static bool add_stage(struct cb_app *app, const struct cb_unit *unit)
     cb_event_add_text(&make, CB_FIELD_RECIPE, text);
     cb_app_store_one(app, &make);
     remember(app, unit->id, stage);
-    /* Behind one that nobody has begun it is a plan: the offer stays where it is. */
-    const bool planned = after >= 0 && !is_begun(unit, after + 1);
+    /* Behind one that is still to be painted it is a plan: the offer stays where it is. */
+    const bool planned = after >= 0 && !is_over(app, unit, after + 1);
     app->entry.goes_to = planned ? NULL : app->entry.stage;
     cb_nav_home(app);
     cb_app_flash(app, "stage %zu is now %s; %s takes it back", at + 1,

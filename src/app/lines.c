@@ -270,7 +270,9 @@ char *cb_lines_space(const struct cb_app *app, const struct cb_scene *scene, int
     int missing = cb_scene_missing(app->session.bench, app->session.learn, scene);
     if (missing > 0) {
         *role = CB_ROLE_WARN;
-        const char *before = cb_words_paint(scene->unit, missing);
+        const char *before =
+            cb_words_coat(arena, scene->unit, missing,
+                          cb_bench_coats_on(scene->unit, proposal->figure, missing) + 1);
         const char *on = cb_words_laid(scene->unit, missing);
         return first_that_fits(columns,
                                cb_arena_printf(arena, "%s, though %s is not %s", text, before, on),

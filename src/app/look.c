@@ -36,6 +36,7 @@ void cb_app_flash(struct cb_app *app, const char *format, ...)
     va_start(list, format);
     vsnprintf(app->look.flash, sizeof app->look.flash, format, list);
     va_end(list);
+    app->look.flashes++;
 }
 
 void cb_app_clear_flash(struct cb_app *app)

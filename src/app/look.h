@@ -14,6 +14,7 @@ struct cb_look_kept; /* what was worked out of the state, until that moves on */
 struct cb_look {
     int rows, columns;
     char flash[CB_APP_TEXT_MAX];  /* answer to the last key, until the next one */
+    uint64_t flashes;             /* how many there were */
     char banner[CB_APP_TEXT_MAX]; /* a ping where no pop-up can be had, until a key */
     char notice[CB_APP_TEXT_MAX]; /* what failed outside, in the status line until a key */
     uint64_t generation;          /* of the screen */

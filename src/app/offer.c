@@ -98,7 +98,8 @@ static void say_lost(struct cb_app *app, const struct cb_scene *scene)
         return;
     case CB_SLOT_WAITS:
         cb_app_flash(app, "%s on %d waits after all: %s is not %s", paint, named->figure,
-                     cb_words_paint(unit, slot.by_stage), cb_words_laid(unit, slot.by_stage));
+                     cb_words_coat(&app->frame, unit, slot.by_stage, slot.by_coat),
+                     cb_words_laid(unit, slot.by_stage));
         return;
     case CB_SLOT_READY: /* another coat of it */
     case CB_SLOT_DONE:
@@ -119,15 +120,19 @@ void cb_offer_settle(struct cb_app *app)
         return;
     }
     const struct cb_scene *scene = cb_app_scene(app);
+    const struct cb_proposal *coat = &scene->proposal;
     if (scene->lost) {
         say_lost(app, scene);
     }
     say_changed(app, scene);
     app->offer.named = (struct cb_scene_at){0};
     app->offer.waits = scene->anyway;
-    if (scene->proposal.any && !scene->anyway && !scene->proposal.thought_wet) {
-        app->offer.named = (struct cb_scene_at){scene->proposal.figure, scene->proposal.stage,
-                                                scene->proposal.coat};
+    /* Gone to by hand, a coat may have to wait. */
+    if (coat->any && !scene->anyway &&
+        cb_next_slot(app->session.bench, app->session.learn, scene->unit, coat->figure, coat->stage,
+                     scene->now_ms)
+                .state == CB_SLOT_READY) {
+        app->offer.named = (struct cb_scene_at){coat->figure, coat->stage, coat->coat};
     }
 }
 

@@ -95,7 +95,7 @@ void cb_sensor_hear(struct cb_app *app, const char *line)
     const struct cb_reading reading = reading_now(app);
     struct cb_climate heard = reading.climate; /* it feels no moving air */
     struct cb_err err;
-    if (cb_climate_parse(line, session->config->fahrenheit, &heard, &err) != CB_OK ||
+    if (cb_climate_parse(line, false, &heard, &err) != CB_OK || /* no painter, whose unit is set */
         heard.temp_c < LEAST_C || heard.temp_c > MOST_C) {
         return;
     }

@@ -60,6 +60,12 @@ const char *cb_words_paint(const struct cb_unit *unit, int stage)
     return paint ? paint : unit->recipe->stages[stage - 1].name;
 }
 
+const char *cb_words_coat(struct cb_arena *arena, const struct cb_unit *unit, int stage, int coat)
+{
+    const char *paint = cb_words_paint(unit, stage);
+    return coat > 1 ? cb_arena_printf(arena, "coat %d of %s", coat, paint) : paint;
+}
+
 const char *cb_words_film(const struct cb_unit *unit, const struct cb_film *film)
 {
     const char *paint = cb_bench_stage_paint(unit, film->stage);

@@ -16,6 +16,8 @@ char *cb_words_areas(struct cb_arena *arena, const struct cb_recipe *recipe,
                      const struct cb_stage *stage);
 /* The paint of the stage, swaps seen to; the stage's name when there is none. stage from 1. */
 const char *cb_words_paint(const struct cb_unit *unit, int stage);
+/* "coat 2 of Oilskin green"; of the first coat, or coat 0, the paint alone. In the arena. */
+const char *cb_words_coat(struct cb_arena *arena, const struct cb_unit *unit, int stage, int coat);
 /* What the film was painted with, which may be another paint than its stage has by now. The film
  * stands at a stage. */
 const char *cb_words_film(const struct cb_unit *unit, const struct cb_film *film);

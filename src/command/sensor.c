@@ -59,7 +59,7 @@ static enum cb_status run_program(const struct cb_args *args, const struct cb_co
         }
     }
     if (why.status == CB_OK) {
-        (void)cb_climate_parse(errand.answer, config->fahrenheit, &climate, &why);
+        (void)cb_climate_parse(errand.answer, false, &climate, &why);
     }
     if (why.status != CB_OK) {
         return cb_err_set(err, CB_FAILED, "%.200s: %.200s", words[0], why.text);

@@ -199,6 +199,32 @@ static void what_is_lost_is_said(void **state)
     stage_fini(&stage);
 }
 
+/* What takes the place of a question withdraws it: the key asks again. */
+static void what_is_not_in_sight_is_not_asked(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, two_paints, 1, 24, 80, CB_PING_EVERY);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 16);
+    stage_key(&stage, "ESC");
+    while (scene_of(&stage)->proposal.stage != 1) {
+        stage_key(&stage, "UP");
+    }
+    stage_key(&stage, "f");
+    assert_true(stage_shows(&stage, "f again calls it done"));
+    const uint32_t ping = cb_rehearse_last_ping(stage.rehearse);
+    cb_rehearse_feed(stage.rehearse, (struct cb_input){.kind = CB_INPUT_BUTTON, .ping_id = ping});
+    assert_false(stage_shows(&stage, "f again calls it done"));
+    stage_key(&stage, "f");
+    assert_int_equal(stage_events(&stage, CB_EVENT_UNIT_FINISHED), 0);
+    assert_true(stage_shows(&stage, "f again calls it done"));
+    stage_wait(&stage, 1);
+    stage_key(&stage, "f");
+    assert_int_equal(stage_events(&stage, CB_EVENT_UNIT_FINISHED), 1);
+    stage_fini(&stage);
+}
+
 static void press(struct stage *stage, struct dice *dice)
 {
     static const char *const keys[] = {"F1",        "F2", "F4", "F5",   "TAB",   "g", "?",
@@ -345,6 +371,7 @@ int main(void)
         cmocka_unit_test(a_ring_is_promised_to_who_waits_alone),
         cmocka_unit_test(ready_too_is_where_down_leads),
         cmocka_unit_test(what_is_lost_is_said),
+        cmocka_unit_test(what_is_not_in_sight_is_not_asked),
         cmocka_unit_test(a_bare_space_writes_what_was_named),
         cmocka_unit_test(undo_leads_back_to_the_offer_of_the_log),
         cmocka_unit_test(what_is_waited_for_is_offered_then),

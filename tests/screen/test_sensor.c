@@ -110,7 +110,8 @@ static void never(void **state)
     stage_fini(&stage);
 }
 
-/* As the painter's own numbers are read, and written in the log in C. */
+/* A bare number of a program is Celsius, whatever the painter types; shown in the painter's unit.
+ */
 static void fahrenheit(void **state)
 {
     (void)state;
@@ -120,8 +121,11 @@ static void fahrenheit(void **state)
     stage_reopen(&stage, CB_MS_PER_MIN);
     stage_key(&stage, "q");
     stage_reopen(&stage, CB_MS_PER_MIN);
-    hear(&stage, "68 55");
+    hear(&stage, "20 55");
     assert_true(stage_shows(&stage, "68F 55% sensor"));
+    stage_wait(&stage, 6);
+    hear(&stage, "59F 55%");
+    assert_true(stage_shows(&stage, "59F 55% sensor"));
     stage_wait(&stage, 6);
     hear(&stage, "25.0C 55.0%");
     assert_true(stage_shows(&stage, "77F 55% sensor"));
