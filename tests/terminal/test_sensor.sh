@@ -15,6 +15,8 @@ cat "$TMPDIR/reading"
 END
 chmod +x "$TMPDIR/bin/hygrometer"
 echo '21.5 47' >"$TMPDIR/reading"
+# shellcheck disable=SC2317 # called by until_true
+asked_times() { [ "$(wc -l <"$TMPDIR/asked")" -ge "$1" ]; }
 
 # Told by itself, in the top line and the log; `coatbell sensor` says the same.
 set_config "sensor: [$TMPDIR/bin/hygrometer]"
@@ -29,7 +31,7 @@ events climate_set | grep -q '"temp_c":21.5,"rh_pct":47,.*"from":"sensor"' || di
 # What begin was given wins, until it is given back.
 start 80x24 "$coatbell begin $TMPDIR/quick.yaml --temp 18 --rh 60"
 wait_for '18C 60%'
-until_true test "$(wc -l <"$TMPDIR/asked")" -ge 2 || die "not asked"
+until_true asked_times 2 || die "not asked"
 screen_lacks 'sensor' || die "the sensor wins over what was typed"
 keys c
 wait_for 'Room|room|climate'
@@ -43,7 +45,7 @@ wait_for 'ended with 0'
 # A bench that looks on asks none.
 start 80x24 "$coatbell"
 wait_for 'sensor'
-until_true test "$(wc -l <"$TMPDIR/asked")" -ge 4 || die "not asked"
+until_true asked_times 4 || die "not asked"
 asked=$(wc -l <"$TMPDIR/asked")
 tm new-window -d "$coatbell; exec sleep 600"
 # shellcheck disable=SC2317 # called by until_true
