@@ -272,7 +272,7 @@ static enum cb_status step_guide(struct play *play, const struct cb_play_line *l
 {
     (void)line;
     (void)err;
-    cb_rehearse_guide(play->stage);
+    cb_rehearse_guide(play->stage, true);
     return CB_OK;
 }
 

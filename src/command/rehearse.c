@@ -378,10 +378,10 @@ const struct cb_app *cb_rehearse_app(const struct cb_rehearse *rehearse)
     return rehearse->app;
 }
 
-void cb_rehearse_guide(struct cb_rehearse *rehearse)
+void cb_rehearse_guide(struct cb_rehearse *rehearse, bool kept)
 {
     sit_down(rehearse);
-    cb_app_guide(rehearse->app, rehearse->setup.speed > 0 ? rehearse->setup.speed : 1, true);
+    cb_app_guide(rehearse->app, rehearse->setup.speed > 0 ? rehearse->setup.speed : 1, kept);
 }
 
 bool cb_rehearse_show(struct cb_rehearse *rehearse, const char *view)

@@ -69,7 +69,8 @@ enum cb_status cb_rehearse_reboot(struct cb_rehearse *rehearse, struct cb_err *e
 enum cb_status cb_rehearse_restore(struct cb_rehearse *rehearse, int64_t ms, struct cb_err *err);
 
 const struct cb_app *cb_rehearse_app(const struct cb_rehearse *rehearse);
-void cb_rehearse_guide(struct cb_rehearse *rehearse); /* cb_app_guide, as fast as the script */
+/* cb_app_guide, as fast as the script */
+void cb_rehearse_guide(struct cb_rehearse *rehearse, bool kept);
 bool cb_rehearse_show(struct cb_rehearse *rehearse, const char *view);
 struct cb_moment cb_rehearse_now(const struct cb_rehearse *rehearse);
 bool cb_rehearse_has_quit(const struct cb_rehearse *rehearse);

@@ -32,7 +32,7 @@ static void begin(struct stage *stage, bool guided)
 {
     stage_init_text(stage, recipe, 3, 24, 80, CB_PING_NEEDED);
     if (guided) {
-        cb_rehearse_guide(stage->rehearse);
+        cb_rehearse_guide(stage->rehearse, true);
     }
 }
 
@@ -94,6 +94,22 @@ static void test_read(void **state)
     stage_fini(&stage);
 }
 
+/* Nobody is sent to go on with a demo that is not kept. */
+static void test_not_kept(void **state)
+{
+    (void)state;
+    struct stage stage;
+    begin(&stage, false);
+    cb_rehearse_guide(stage.rehearse, false);
+    assert_int_equal(shown(&stage), 0);
+    for (int seconds = 0; seconds < 90; seconds++) {
+        assert_int_not_equal(shown(&stage), LINES - 1);
+        stage_wait(&stage, SECOND);
+    }
+    assert_int_equal(shown(&stage), LINES);
+    stage_fini(&stage);
+}
+
 static void test_ends_for_good(void **state)
 {
     (void)state;
@@ -124,7 +140,7 @@ static void test_takes_no_key(void **state)
         stage.config.keys = keys;
         stage.config.key_count = count;
         stage_reopen(&stage, 1000);
-        cb_rehearse_guide(stage.rehearse);
+        cb_rehearse_guide(stage.rehearse, true);
         assert_int_equal(stage_shows(&stage, "ends this"), ends[count] != NULL);
         assert_true(ends[count] == NULL || stage_shows(&stage, ends[count]));
         if (count == 1) { /* and the line names the painter's own key */
@@ -270,6 +286,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_each_key_leads_on),
         cmocka_unit_test(test_read),
+        cmocka_unit_test(test_not_kept),
         cmocka_unit_test(test_ends_for_good),
         cmocka_unit_test(test_takes_no_key),
         cmocka_unit_test(test_same_presses),

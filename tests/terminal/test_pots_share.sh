@@ -89,7 +89,7 @@ for _ in 1 2; do
     "$coatbell" --log double.db pots import double.yaml >>double || fail "a table with doubles: $(cat double)"
 done
 diff - double <<END || fail "doubles"
-imported 1 paint, 1 there already, 1 of a kind unknown here left; each counts as 3 coats at most, before your own
+imported 1 paint, 1 there already, 1 of a kind unknown here left; each counts as 3 coats at most, before your own, once a unit has the paint
 imported 0 paints, 2 there already, 1 of a kind unknown here left
 END
 [ "$("$coatbell" --log double.db log export - | grep -c prior_given)" = 1 ] || fail "not one event for what counts once"
