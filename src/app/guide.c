@@ -168,11 +168,13 @@ void cb_guide_read(struct cb_app *app)
         app->guide.covered_ms = app->session.now.wall_ms;
     }
     app->guide.covered = covered;
-    if (is_hidden(app)) {
+    const bool hidden = is_hidden(app);
+    if (hidden || app->guide.hidden) { /* its time begins when it is seen */
         app->guide.since_ms = app->session.now.wall_ms;
     } else if (app->session.now.wall_ms >= until_ms(app)) {
         go_on(app);
     }
+    app->guide.hidden = hidden;
 }
 
 int64_t cb_guide_next(const struct cb_app *app)

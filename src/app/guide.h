@@ -15,6 +15,7 @@ struct cb_guide {
     double speed;     /* how fast the bench's time goes; 0: there is no guide, or no more */
     size_t step, end; /* of the table in guide.c; where it is over */
     int64_t since_ms; /* wall; when its line came */
+    bool hidden;      /* whatever stands in its place */
     bool covered;     /* something else is said in its place, since covered_ms, wall */
     int64_t covered_ms;
 };

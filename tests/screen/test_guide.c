@@ -56,8 +56,8 @@ static void test_each_key_leads_on(void **state)
         const char *key;
         size_t next;
         double wait_s; /* until the answer to the key is gone */
-    } steps[] = {{"SPACE", 1, 6}, {"w", 2, 6}, {"TAB", 2, 0}, {"F3", 3, 0},
-                 {"F1", 4, 0},    {"m", 5, 0}, {"s", 6, 6}};
+    } steps[] = {{"SPACE", 1, 6}, {"w", 2, 11}, {"TAB", 2, 0}, {"F3", 3, 0},
+                 {"F1", 4, 0},    {"m", 5, 0},  {"s", 6, 11}};
     struct stage stage;
     begin(&stage, true);
     assert_int_equal(shown(&stage), 0);

@@ -205,9 +205,9 @@ wait_for 'ended with 0'
 set_config 'ping: every' 'confidence: 50 %' "on_ring: [$TMPDIR/bin/lamp]" "sensor: [$TMPDIR/bin/lamp]"
 start 80x24 "$coatbell demo --speed 120"
 wait_for 'demo: one second'
+wait_for 'is dry; w still wet'
 keys Space
-wait_for 'the brush is yours'
-keys Space
+wait_gone 'demo: one second'
 wait_for 'on_ring: lamp is not run in a demo'
 [ ! -e "$TMPDIR/done" ] || die "run by the demo"
 keys q
