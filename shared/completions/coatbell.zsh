@@ -88,7 +88,7 @@ _coatbell_call() { # COMMAND
             '--all[every film that may still be wet, and every screen as plain text]' ;;
     sensor)
         _arguments -S $_coatbell_common \
-            '--all[every sensor of this machine, with its name]' ;;
+            '--all[every sensor of this machine and your program, with its name]' ;;
     pots)
         _arguments -S $_coatbell_common \
             '--why[a picture of each paint, and a sentence for each answer that moved it]' \

@@ -110,6 +110,20 @@ static const char *name_of(const struct cb_unit *unit, const struct cb_then_run 
                : paint;
 }
 
+/* That very coat, now, on all of them. */
+static bool all_ready(const struct cb_app *app, const struct cb_scene *scene,
+                      const struct cb_then_run *run)
+{
+    bool ready = true;
+    for (size_t i = 0; i < run->count && ready; i++) {
+        const struct cb_slot slot =
+            cb_next_slot(app->session.bench, app->session.learn, scene->unit, run->figures[i],
+                         run->stage, scene->now_ms);
+        ready = slot.state == CB_SLOT_READY && slot.coat == run->coat;
+    }
+    return ready;
+}
+
 char *cb_then_line(const struct cb_app *app, const struct cb_scene *scene, int columns,
                    struct cb_arena *arena)
 {
@@ -122,9 +136,7 @@ char *cb_then_line(const struct cb_app *app, const struct cb_scene *scene, int c
                                  cb_words_upon(unit, then.stage),
                                  cb_words_figures(arena, then.figures, then.count));
     const bool waits = (double)(then.from_ms - now.end_ms) >= SPARE_MIN * (double)CB_MS_PER_MIN;
-    const struct cb_slot slot = cb_next_slot(app->session.bench, app->session.learn, unit,
-                                             then.figures[0], then.stage, scene->now_ms);
-    const char *why = slot.state == CB_SLOT_READY ? "ready" : "dry by then";
+    const char *why = all_ready(app, scene, &then) ? "ready" : "dry by then";
     const char *paint = !cb_words_painted(unit, then.stage) ? ""
                         : then.change                       ? ", a change of paint"
                                                             : ", same paint on the brush";

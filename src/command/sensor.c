@@ -70,21 +70,44 @@ static enum cb_status run_program(const struct cb_args *args, const struct cb_co
     return CB_OK;
 }
 
+/* The devices of this machine, then the program that is set; one that is silent is said apart. */
+static int list_all(const struct cb_args *args, const struct cb_config *config)
+{
+    size_t count;
+    const struct cb_sensor_reading *found = cb_sensor_list(CB_SENSOR_ROOT, args->arena, &count);
+    struct cb_sensor_reading *all = cb_arena_alloc(args->arena, count + 1, sizeof *all);
+    for (size_t i = 0; i < count; i++) {
+        all[i] = found[i];
+    }
+    struct cb_err err = {0};
+    if (config->sensor_program.count > 0 && run_program(args, config, &all[count], &err) == CB_OK) {
+        count++;
+    }
+    if (count > 0 || args->json) {
+        print(args, all, count);
+    }
+    if (err.status != CB_OK) {
+        return cb_command_fail(&err);
+    }
+    if (count == 0 && !args->json) { /* which is an answer, too */
+        fprintf(stderr, "coatbell: no device here gives temperature and humidity\n");
+    }
+    return 0;
+}
+
 static int run(const struct cb_args *args)
 {
     struct cb_err err = {0};
     struct cb_sensor_reading reading = {0};
-    if (cb_args_has(args, "--all")) {
-        size_t count;
-        const struct cb_sensor_reading *all = cb_sensor_list(CB_SENSOR_ROOT, args->arena, &count);
-        print(args, all, count);
-        return 0;
-    }
+    const bool list = cb_args_has(args, "--all");
     const char *name = args->operand_count > 0 ? args->operands[0] : NULL;
     const struct cb_config *config = &cb_config_default;
     const struct cb_kinds *kinds = NULL;
-    if (name == NULL && cb_args_settings(args, &kinds, &config, &err) != CB_OK) {
+    if ((list || name == NULL) && cb_args_settings(args, &kinds, &config, &err) != CB_OK) {
         return cb_command_fail(&err);
+    }
+    if (list) {
+        return list_all(args, config);
     }
     enum cb_status status;
     if (name == NULL && config->sensor_program.count > 0) {
@@ -104,7 +127,7 @@ static int run(const struct cb_args *args)
 }
 
 static const struct cb_option options[] = {
-    {"--all", NULL, "every sensor of this machine, with its name"},
+    {"--all", NULL, "every sensor of this machine and your program, with its name"},
     {0},
 };
 

@@ -44,6 +44,21 @@ static void it_says_what_comes_and_why(void **state)
     stage_fini(&stage);
 }
 
+/* Ready is that very coat, on all of them: not where the first coat is still to come. */
+static void ready_is_said_of_that_coat(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage,
+                    "{coatbell: 1, name: Two, paints: {green: {name: Oilskin green, dry: 5}}, "
+                    "areas: {oilskin: {}}, stages: [{name: Oilskins, technique: basecoat, "
+                    "paint: green, on: oilskin, coats: 2, minutes: 4}]}",
+                    8, 24, 80, CB_PING_OFF);
+    assert_true(stage_shows(&stage, "then coat 2 on 1 to 8: dry by then"));
+    assert_false(stage_shows(&stage, ": ready"));
+    stage_fini(&stage);
+}
+
 /* What fits into the wait, less what was done already; j writes it. */
 static void a_wait_is_good_for_something(void **state)
 {
@@ -132,6 +147,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(it_says_what_comes_and_why),
+        cmocka_unit_test(ready_is_said_of_that_coat),
         cmocka_unit_test(a_wait_is_good_for_something),
         cmocka_unit_test(the_evening_has_an_end),
         cmocka_unit_test(another_unit_fills_a_wait),

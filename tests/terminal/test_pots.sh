@@ -75,7 +75,7 @@ expect 2 "--all goes with --why" "$coatbell" pots --all
 out=$("$coatbell" pots nothing 2>&1)
 [ $? -eq 1 ] || fail "an unknown paint is no failure"
 "$coatbell" pots --calibration | grep -q "no ping was answered" || fail "--calibration"
-"$coatbell" pots | grep -q "as a rule you wait 5 min longer than needed; 1 ring in 4" || fail "what the confidence costs is not said"
+"$coatbell" pots | grep -q "a first guess: you wait 5 min longer than needed; 1 ring in 4" || fail "what the confidence costs is not said"
 
 # Rings by confidence and by paint, what was silent apart; the same on the page of the review.
 "$coatbell" demo --history sample.db || fail "no sample history"

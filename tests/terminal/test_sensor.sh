@@ -21,6 +21,11 @@ asked_times() { [ "$(wc -l <"$TMPDIR/asked")" -ge "$1" ]; }
 # Told by itself, in the top line and the log; `coatbell sensor` says the same.
 set_config "sensor: [$TMPDIR/bin/hygrometer]"
 [ "$("$coatbell" sensor)" = '21.5C 47.0%' ] || die "sensor: $("$coatbell" sensor 2>&1)"
+"$coatbell" sensor --all | grep -qF 'bin/hygrometer  21.5C 47.0%' || die "the program is not in the list"
+# Its bare number is Celsius, whatever the painter types.
+set_config "{units: fahrenheit, sensor: [$TMPDIR/bin/hygrometer]}"
+[ "$("$coatbell" sensor)" = '21.5C 47.0%' ] || die "fahrenheit: $("$coatbell" sensor 2>&1)"
+set_config "sensor: [$TMPDIR/bin/hygrometer]"
 start 80x24 "$coatbell begin $TMPDIR/quick.yaml"
 do_not_know
 wait_for '21.5C 47% sensor'
@@ -85,6 +90,8 @@ chmod +x "$TMPDIR"/bin/*
 for case in 'no-such: is not there' 'talks: said more than 256 bytes' 'fails: ended with 1' \
     'warm: not understood: warm'; do
     set_config "sensor: [$TMPDIR/bin/${case%%:*}]"
+    "$coatbell" sensor --all >/dev/null 2>"$TMPDIR/err" && die "lists: $case"
+    grep -qF "$case" "$TMPDIR/err" || die "the list does not say: $case: $(cat "$TMPDIR/err")"
     "$coatbell" sensor 2>"$TMPDIR/err" && die "answers: $case"
     grep -qF "$case" "$TMPDIR/err" || die "not said: $case: $(cat "$TMPDIR/err")"
     start 80x24 "$coatbell"
@@ -118,6 +125,8 @@ enter() {
 }
 [ "$(enter hwmon "$coatbell" sensor any)" = '24.1C 40.9%' ] || skip "the kernel's files: no mount over them"
 [ "$(enter iio "$coatbell" sensor --all)" = 'bme280  19.5C 62.3%' ] || die "no list"
+[ -z "$(enter pulled "$coatbell" sensor --all 2>"$TMPDIR/err")" ] || die "lists a device that is none"
+grep -q 'no device here gives temperature and humidity' "$TMPDIR/err" || die "an empty list says nothing"
 enter iio "$coatbell" sensor --all --json | grep -qF '{"name":"bme280","temp_c":19.48,"rh_pct":62.344}' ||
     die "no JSON: $(enter iio "$coatbell" sensor --all --json)"
 enter iio "$coatbell" sensor sht3x 2>/dev/null && die "another device answers"

@@ -286,10 +286,8 @@ const char *cb_pots_confidence_line(double confidence, bool brief, struct cb_are
     const int of = often ? 10 : (int)lround(100 / early);
     const char *verb = rings == 1 ? "comes" : "come";
     const bool whole = !brief && learns[0] == '\0';
-    return cb_arena_printf(arena, "%s %.0f min longer%s; %d ring%s in %d %s early%s",
-                           brief   ? "you wait"
-                           : whole ? "as a rule you wait"
-                                   : "you wait about",
-                           past, whole ? " than needed" : "", rings, rings == 1 ? "" : "s", of,
-                           verb, brief ? "" : learns);
+    return cb_arena_printf(arena, "%s guess: %s%.0f min longer%s; %d ring%s in %d %s early%s",
+                           brief ? "a" : "a first", whole ? "you wait " : "", past,
+                           whole ? " than needed" : "", rings, rings == 1 ? "" : "s", of, verb,
+                           brief ? "" : learns);
 }

@@ -72,7 +72,8 @@ const struct cb_pot_evidence *cb_pots_why(const struct cb_learn *learn, const st
                                           size_t row_count, const char *pot, size_t most,
                                           struct cb_arena *arena, size_t *count);
 
-/* What a confidence costs: one line of at most 78 columns, brief 48 (figures: make bench). */
+/* What a confidence costs, by simulated painters (figures: make bench) and not by the one who
+ * reads it: a first guess, and called so. One line of at most 78 columns, brief 48. */
 const char *cb_pots_confidence_line(double confidence, bool brief, struct cb_arena *arena);
 
 #endif

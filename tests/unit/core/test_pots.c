@@ -204,22 +204,22 @@ static void test_confidence_line(void **state)
         double confidence;
         const char *line, *brief; /* NULL: as the line says, without the last */
     } cases[] = {
-        {.50, "you wait about 3 min longer; 9 rings in 10 come early; it learns faster",
-         "you wait 3 min longer; 9 rings in 10 come early"},
-        {.69, "you wait about 4 min longer; 4 rings in 10 come early; it learns faster",
-         "you wait 4 min longer; 4 rings in 10 come early"},
-        {.71, "as a rule you wait 4 min longer than needed; 4 rings in 10 come early",
-         "you wait 4 min longer; 4 rings in 10 come early"},
-        {.82, "as a rule you wait 6 min longer than needed; 1 ring in 5 comes early",
-         "you wait 6 min longer; 1 ring in 5 comes early"},
-        {.83, "you wait about 6 min longer; 1 ring in 5 comes early; it learns slower",
-         "you wait 6 min longer; 1 ring in 5 comes early"},
-        {.92, "you wait about 8 min longer; 1 ring in 10 comes early; it learns slower",
-         "you wait 8 min longer; 1 ring in 10 comes early"},
-        {.93, "you wait about 9 min longer; 1 ring in 12 comes early; it learns half as fast",
-         "you wait 9 min longer; 1 ring in 12 comes early"},
-        {.99, "you wait about 10 min longer; 1 ring in 17 comes early; it learns half as fast",
-         "you wait 10 min longer; 1 ring in 17 comes early"},
+        {.50, "a first guess: 3 min longer; 9 rings in 10 come early; it learns faster",
+         "a guess: 3 min longer; 9 rings in 10 come early"},
+        {.69, "a first guess: 4 min longer; 4 rings in 10 come early; it learns faster",
+         "a guess: 4 min longer; 4 rings in 10 come early"},
+        {.71, "a first guess: you wait 4 min longer than needed; 4 rings in 10 come early",
+         "a guess: 4 min longer; 4 rings in 10 come early"},
+        {.82, "a first guess: you wait 6 min longer than needed; 1 ring in 5 comes early",
+         "a guess: 6 min longer; 1 ring in 5 comes early"},
+        {.83, "a first guess: 6 min longer; 1 ring in 5 comes early; it learns slower",
+         "a guess: 6 min longer; 1 ring in 5 comes early"},
+        {.92, "a first guess: 8 min longer; 1 ring in 10 comes early; it learns slower",
+         "a guess: 8 min longer; 1 ring in 10 comes early"},
+        {.93, "a first guess: 9 min longer; 1 ring in 12 comes early; it learns half as fast",
+         "a guess: 9 min longer; 1 ring in 12 comes early"},
+        {.99, "a first guess: 10 min longer; 1 ring in 17 comes early; it learns half as fast",
+         "a guess: 10 min longer; 1 ring in 17 comes early"},
     };
     struct cb_arena arena = {0};
     for (size_t i = 0; i < COUNT(cases); i++) {
