@@ -225,7 +225,7 @@ static void begin_demo(struct stage *stage)
     stage->pilot = true;
     stage->speed = 60;
     stage_reopen(stage, 1000);
-    cb_rehearse_guide(stage->rehearse);
+    cb_rehearse_guide(stage->rehearse, true);
 }
 
 static void test_paints_by_itself_until_space(void **state)
