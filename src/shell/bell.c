@@ -182,7 +182,8 @@ enum cb_status cb_bell_start(struct cb_bell *bell, int64_t now_ms, struct cb_err
     if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0, ends) != 0) {
         return cb_err_set(err, CB_IO, "no socket for the bell: %s", strerror(errno));
     }
-    const int fault = cb_spawn(&bell->pid, (const char *const[]){bell->program, NULL}, ends[1], -1);
+    const int fault =
+        cb_spawn(&bell->pid, (const char *const[]){bell->program, NULL}, ends[1], -1, false);
     close(ends[1]);
     if (fault != 0) {
         close(ends[0]);

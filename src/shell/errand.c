@@ -50,7 +50,7 @@ enum cb_status cb_errand_start(struct cb_errand *errand, const char *const *word
         return cb_err_set(err, CB_FAILED, "can't be started: %s", strerror(why));
     }
     pid_t pid = 0;
-    const int fault = cb_spawn(&pid, words, ends.in[0], ends.out[1]);
+    const int fault = cb_spawn(&pid, words, ends.in[0], ends.out[1], true);
     if (fault == 0 && said != NULL) {
         /* Less than a pipe holds, so that nobody has to read it. */
         fcntl(ends.in[1], F_SETFL, O_NONBLOCK);

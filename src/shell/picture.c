@@ -43,7 +43,7 @@ static enum cb_status open_file(struct cb_pictures *pictures, const char *path, 
         free(file);
         return cb_err_set(err, CB_IO, "no file, so no picture: %s", shown);
     }
-    const int fault = cb_spawn(&pid, (const char *const[]){VIEWER, file, NULL}, -1, -1);
+    const int fault = cb_spawn(&pid, (const char *const[]){VIEWER, file, NULL}, -1, -1, false);
     free(file);
     if (fault != 0) {
         return cb_err_set(err, CB_FAILED, VIEWER " is not there to show it: %s", shown);

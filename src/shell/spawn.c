@@ -9,7 +9,7 @@
 
 extern char **environ;
 
-int cb_spawn(pid_t *pid, const char *const *words, int in, int out)
+int cb_spawn(pid_t *pid, const char *const *words, int in, int out, bool away)
 {
     posix_spawn_file_actions_t files;
     posix_spawnattr_t attr;
@@ -31,8 +31,10 @@ int cb_spawn(pid_t *pid, const char *const *words, int in, int out)
     posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
     posix_spawnattr_setsigmask(&attr, &none);
     posix_spawnattr_setsigdefault(&attr, &all);
+    posix_spawnattr_setpgroup(&attr, 0);
+    const int apart = away ? POSIX_SPAWN_SETSID : POSIX_SPAWN_SETPGROUP;
     posix_spawnattr_setflags(&attr,
-                             POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETSID);
+                             (short)(POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | apart));
     const int fault =
         posix_spawnp(pid, words[0], &files, &attr, (char *const *)(uintptr_t)words, environ);
     posix_spawnattr_destroy(&attr);

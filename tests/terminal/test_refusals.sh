@@ -106,7 +106,8 @@ if [ "$(id -u)" -eq 0 ]; then
 else
     as=
 fi
-if [ -z "$as" ] || $as "$coatbell" --version >/dev/null 2>&1; then
+# Nobody can't read what lies below a root's home: then there is nothing to try.
+if [ -z "$as" ] || HOME=$TMPDIR/odd $as "$coatbell" dry acrylic >/dev/null 2>&1; then
     chmod 400 "$TMPDIR/odd/kept.db"
     start 80x24 "HOME=$TMPDIR/odd $as $coatbell --log $TMPDIR/odd/kept.db"
     wait_for '^ NOT SAVED'
