@@ -73,9 +73,9 @@ manual_is_clean() {
 }
 
 mkdir "$work/out"
-# Sums over many simulated years and evenings, whose code other tests run under the sanitizers, are
+# Sums over many simulated years, evenings and plans, whose code other tests run under the sanitizers, are
 # done in the release build: three times as fast.
-fast=(property/test_learn_year property/test_noise)
+fast=(property/test_learn_year property/test_noise property/test_change property/test_plan property/test_plan_noise)
 step "build: release" "$make" -j"$jobs" WERROR=1 FLAVOUR=release all tools \
     "${fast[@]/#/build/release/tests/}"
 step "build: gcc, sanitizers" "$make" -k -j"$jobs" WERROR=1 FLAVOUR=asan programs tests
