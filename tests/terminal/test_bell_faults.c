@@ -177,13 +177,19 @@ static void test_every_ping_whatever_fails(void **state)
         seat_press(&seats[i], "\r");
         wait_text(i, "SPACE when");
         seat_press(&seats[i], " ");
-        wait_text(i, "rope on 1 at");
+        wait_log(i, CB_EVENT_COAT_ON,
+                 1); /* its line may make room at once for what the bell does */
     }
     for (size_t i = 0; i < FAULTS; i++) {
         wait_log(i, CB_EVENT_PINGED, 1);
-        wait_text(i, "Tarred rope: figure 1 "); /* the banner: nothing else has rung */
+        if (faults[i].found_wet > 0) {
+            wait_log(i, CB_EVENT_CHECKED,
+                     faults[i].found_wet); /* an answer takes the banner away */
+        } else {
+            wait_text(i, "Tarred rope: figure 1 "); /* the banner: nothing else has rung */
+        }
         seat_press(&seats[i], " ");
-        wait_text(i, "rope on 2 at");
+        wait_log(i, CB_EVENT_COAT_ON, 2);
     }
     for (size_t i = 0; i < FAULTS; i++) {
         wait_log(i, CB_EVENT_PINGED, COATS);
