@@ -37,8 +37,8 @@ struct cb_transfer_taken {
     struct cb_transfer_left left; /* its messages in the arena */
 };
 /* In one transaction, of which nothing stands when it fails or is cut off; lines whose id is known
- * are skipped, bad ones left. strict: CB_DATA when one was left, and nothing is taken. No more than
- * a line is held in memory. */
+ * are skipped, bad ones left. strict: CB_DATA when one was left, and nothing is taken. CB_DATA also
+ * of what begins as an SQLite file does. No more than a line is held in memory. */
 enum cb_status cb_transfer_in(struct cb_store *store, const struct cb_transfer_in *in,
                               struct cb_arena *arena, struct cb_transfer_taken *taken,
                               struct cb_err *err);

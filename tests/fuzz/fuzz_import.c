@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Any bytes as lines to import. What is taken comes out as lines fit for a terminal, none left,
- * which import takes whole and which come out the same again; strict takes all or nothing. */
+ * which import takes whole and which come out the same again; strict takes all or nothing. A
+ * database is no lines, and is refused. */
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,6 +31,15 @@ static size_t export_to(struct cb_store *store, enum cb_transfer_format format, 
     return count;
 }
 
+/* By the magic of a database file (sqlite.org/fileformat2.html, 1.3), behind a byte order mark or
+ * none. */
+static bool is_database(const char *text, size_t length)
+{
+    static const char mark[] = "\xef\xbb\xbf", magic[] = "SQLite format 3";
+    size_t skip = length >= 3 && memcmp(text, mark, 3) == 0 ? 3 : 0;
+    return length - skip >= sizeof magic - 1 && memcmp(text + skip, magic, sizeof magic - 1) == 0;
+}
+
 /* How many were left; out: what the log then holds. */
 static size_t take(const char *text, size_t length, bool strict, struct cb_str *out)
 {
@@ -42,7 +52,8 @@ static size_t take(const char *text, size_t length, bool strict, struct cb_str *
     struct cb_transfer_taken taken;
     must(cb_store_open(NULL, CB_STORE_APPEND, &store, NULL) == CB_OK);
     enum cb_status status = cb_transfer_in(store, &in, &arena, &taken, NULL);
-    must(status == (strict && taken.left.count > 0 ? CB_DATA : CB_OK));
+    must(status ==
+         (is_database(text, length) || (strict && taken.left.count > 0) ? CB_DATA : CB_OK));
     must(status == CB_OK || taken.added == 0);
     must(taken.added + taken.left.count <= taken.lines);
     for (size_t i = 0; i < taken.left.first.count; i++) {
