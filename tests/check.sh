@@ -75,7 +75,7 @@ manual_is_clean() {
 mkdir "$work/out"
 # Sums over many simulated years, evenings and plans, whose code other tests run under the sanitizers, are
 # done in the release build: three times as fast.
-fast=(property/test_learn_year property/test_noise property/test_change property/test_plan property/test_plan_noise)
+fast=(property/test_{learn_year,noise,change,plan,plan_noise,plan_bench,offer,one_button})
 step "build: release" "$make" -j"$jobs" WERROR=1 FLAVOUR=release all tools \
     "${fast[@]/#/build/release/tests/}"
 step "build: gcc, sanitizers" "$make" -k -j"$jobs" WERROR=1 FLAVOUR=asan programs tests
@@ -110,8 +110,8 @@ step "manual: mandoc lint" manual_is_clean
     done
 } >"$work/list"
 
-# Longest first keeps all cores busy to the end. Tests of a terminal mostly wait: two of them at a
-# time, and nothing else, leave each the machine that it needs. What counts wake-ups, memory or
+# Longest first keeps all cores busy to the end. Tests of a terminal wait more than they work: two
+# of them a core, and nothing else, leave each the machine that it needs. What counts wake-ups, memory or
 # seconds from outside says "Runs alone." in its head, and does.
 several() { # JOBS: the tests on standard input
     # shellcheck disable=SC2016 # expanded by the inner bash
@@ -122,7 +122,7 @@ alone=$(grep -lE '^(#|/\*| \*).* Runs alone\.' tests/terminal/test_*.* | sed 's|
 grep -v '^terminal/' "$work/list" | grep -F $'\tbash\t' >"$work/first"
 grep -v '^terminal/' "$work/list" | grep -vF $'\tbash\t' >>"$work/first"
 several "$jobs" <"$work/first"
-grep '^terminal/' "$work/list" | grep -vF "$alone" | several 2
+grep '^terminal/' "$work/list" | grep -vF "$alone" | several $((2 * jobs))
 grep '^terminal/' "$work/list" | grep -F "$alone" | several 1
 
 while IFS=$'\t' read -r name _; do
