@@ -83,6 +83,21 @@ static void write_down(struct cb_app *app)
     cb_app_store_one(app, &make);
 }
 
+enum cb_status cb_sensor_parse(const char *line, struct cb_climate *climate, struct cb_err *err)
+{
+    struct cb_climate heard = *climate;
+    const enum cb_status status = cb_climate_parse(line, false, &heard, err);
+    if (status != CB_OK) {
+        return status;
+    }
+    if (heard.temp_c < LEAST_C || heard.temp_c > MOST_C) {
+        return cb_err_set(err, CB_USAGE, "too %s for a bench: %g to %g C counts",
+                          heard.temp_c < LEAST_C ? "cold" : "hot", LEAST_C, MOST_C);
+    }
+    *climate = heard;
+    return CB_OK;
+}
+
 void cb_sensor_hear(struct cb_app *app, const char *line)
 {
     struct cb_sensor_watch *watch = &app->sensor;
@@ -94,9 +109,7 @@ void cb_sensor_hear(struct cb_app *app, const char *line)
     }
     const struct cb_reading reading = reading_now(app);
     struct cb_climate heard = reading.climate; /* it feels no moving air */
-    struct cb_err err;
-    if (cb_climate_parse(line, false, &heard, &err) != CB_OK || /* no painter, whose unit is set */
-        heard.temp_c < LEAST_C || heard.temp_c > MOST_C) {
+    if (cb_sensor_parse(line, &heard, NULL) != CB_OK) {
         return;
     }
     watch->heard = heard;

@@ -26,6 +26,10 @@ struct cb_sensor_watch {
     int64_t given_ms; /* what was typed until then counts no more; CB_TIME_NONE */
 };
 
+/* What the answer says of the room; air that it does not name stays as climate has it. CB_USAGE,
+ * and a line that ends with what would be right: it is none, or no bench has such an air. Bare
+ * numbers are Celsius: it is no painter, whose unit is set. */
+enum cb_status cb_sensor_parse(const char *line, struct cb_climate *climate, struct cb_err *err);
 /* What it answers, as a painter would type it; NULL: nothing. An air that no bench has is no
  * answer. */
 void cb_sensor_hear(struct cb_app *app, const char *line);

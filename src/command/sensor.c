@@ -3,6 +3,7 @@
 #include <poll.h>
 #include <stdio.h>
 
+#include "app/sensor.h"
 #include "base/utf8.h"
 #include "command/command.h"
 #include "core/air/climate.h"
@@ -59,7 +60,7 @@ static enum cb_status run_program(const struct cb_args *args, const struct cb_co
         }
     }
     if (why.status == CB_OK) {
-        (void)cb_climate_parse(errand.answer, false, &climate, &why);
+        (void)cb_sensor_parse(errand.answer, &climate, &why);
     }
     if (why.status != CB_OK) {
         return cb_err_set(err, CB_FAILED, "%.200s: %.200s", words[0], why.text);

@@ -17,6 +17,7 @@
 #define TITLE_COLUMNS 200
 #define BODY_COLUMNS  600
 #define NAME_COLUMNS  20
+#define SAID_COLUMNS  16 /* of a sensor's answer that is none */
 /* A desktop that came since the last ring has shown it by then, and nobody gets two; a bell that
  * finds none says so in some thousandths of a second (own judgement). */
 #define BELL_MS 300
@@ -62,6 +63,22 @@ static void tell_sensor_failure(struct cb_loop *loop, const char *why)
                  device ? "does not answer; `coatbell sensor` says why" : why);
 }
 
+/* What makes no sense as an answer, and what would. Whoever is asked, it is their own words. */
+static void judge_answer(struct cb_loop *loop, const char *line)
+{
+    const struct cb_config *config = loop->setup->config;
+    struct cb_climate climate = cb_climate_standard;
+    struct cb_err err = {0};
+    if (cb_sensor_parse(line, &climate, &err) != CB_OK) {
+        const char *shown = cb_utf8_clean(&loop->turn, line, SAID_COLUMNS);
+        const char *mark = shown[0] != '\0' ? "\"" : "";
+        tell_failure(loop, &loop->sensor_failed, "sensor",
+                     config->sensor != NULL ? config->sensor : config->sensor_program.words[0],
+                     cb_arena_printf(&loop->turn, "says %s%s%s: %s", mark,
+                                     shown[0] != '\0' ? shown : "nothing", mark, err.text));
+    }
+}
+
 static void ask_sensor(struct cb_loop *loop, int64_t now_ms)
 {
     const struct cb_config *config = loop->setup->config;
@@ -79,11 +96,13 @@ static void hear_sensor(struct cb_loop *loop, int64_t now_ms)
 {
     struct cb_err err = {0};
     if (cb_errand_turn(&loop->sensor, now_ms, &err)) {
-        if (err.status != CB_OK) {
+        const char *line = NULL;
+        if (err.status == CB_OK) {
+            line = cb_arena_text(&loop->turn, loop->sensor.answer);
+            judge_answer(loop, line);
+        } else {
             tell_sensor_failure(loop, err.text);
         }
-        const char *line =
-            err.status == CB_OK ? cb_arena_text(&loop->turn, loop->sensor.answer) : NULL;
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_SENSOR, .text = line});
     }
     if (!loop->viewer && loop->sensor.pid == 0 && loop->sensor_ms != CB_TIME_NONE &&

@@ -85,20 +85,35 @@ until_true is_gone "$(cat "$TMPDIR/slow")" || die "it outlives the bench"
 # Missing, failing, without an end, no answer: said at once where nothing was heard since the opening.
 printf '#!/bin/bash\nyes 20 50\n' >"$TMPDIR/bin/talks"
 printf '#!/bin/bash\necho 20 50\nexit 1\n' >"$TMPDIR/bin/fails"
-printf '#!/bin/bash\necho warm\n' >"$TMPDIR/bin/warm"
+# What makes no sense is said with why, and never drawn as it came.
+declare -A said
+# shellcheck disable=SC2317 # called by until_true
+screen_says() { screen | grep -qF -- "$1"; }
+for odd in 'warm|warm' 'mute|' 'three|20 50 60' 'sun|400 70' 'oven|55C 50' 'us|85 62' 'draws|\033[2J\377 50'; do
+    name=${odd%%|*}
+    printf '#!/bin/bash\nprintf %q\n' "${odd#*|}\n" >"$TMPDIR/bin/$name"
+    said[$name]=\"${odd#*|}\"
+done
+said[mute]=nothing said[draws]='"?[2J? 50"'
 chmod +x "$TMPDIR"/bin/*
 for case in 'no-such: is not there' 'talks: said more than 256 bytes' 'fails: ended with 1' \
-    'warm: not understood: warm'; do
+    'warm: not understood: warm; write 19.5 62' 'mute: temperature and humidity: write 19.5 62' \
+    'three: two numbers are wanted: write 19.5 62' 'sun: too hot for a room: write 19.5 62' \
+    'oven: too hot for a bench: -10 to 50 C counts' 'us: 85 F? write 85F 62% or 85C 62%' \
+    'draws: not understood: ?[2J? 50; write 19.5 62'; do
     set_config "sensor: [$TMPDIR/bin/${case%%:*}]"
     "$coatbell" sensor --all >/dev/null 2>"$TMPDIR/err" && die "lists: $case"
     grep -qF "$case" "$TMPDIR/err" || die "the list does not say: $case: $(cat "$TMPDIR/err")"
     "$coatbell" sensor 2>"$TMPDIR/err" && die "answers: $case"
     grep -qF "$case" "$TMPDIR/err" || die "not said: $case: $(cat "$TMPDIR/err")"
     start 80x24 "$coatbell"
-    if [ "${case%%:*}" != warm ]; then # why, until a key
+    name=${case%%:*}
+    if [ -n "${said[$name]:-}" ]; then # why, until a key
+        until_true screen_says "sensor: $name says ${said[$name]}: ${case#*: }" || die "not said: $case"
+    else
         wait_for "sensor: ${case/:/}"
-        keys Escape
     fi
+    keys Escape
     wait_for 'no word from the sensor; c tells the room'
     pgrep -P "$(bench_pid)" -r Z >/dev/null && die "a zombie: $case"
     keys q
