@@ -25,6 +25,11 @@ int64_t cb_clock_monotonic_ms(void)
     return read_ms(CLOCK_MONOTONIC);
 }
 
+int64_t cb_clock_boot_ms(void)
+{
+    return read_ms(CLOCK_BOOTTIME);
+}
+
 /* random(4), "boot_id": made once at each start of the kernel. */
 static const char *boot_id(void)
 {
@@ -46,7 +51,7 @@ static const char *boot_id(void)
 struct cb_moment cb_clock_now(void)
 {
     struct cb_moment now = {.wall_ms = read_ms(CLOCK_REALTIME), .boot = boot_id()};
-    now.boot_ms = now.boot ? read_ms(CLOCK_BOOTTIME) : 0;
+    now.boot_ms = now.boot ? cb_clock_boot_ms() : 0;
     return now;
 }
 

@@ -52,7 +52,8 @@ struct cb_loop {
     struct cb_history *history; /* while it is being read */
     struct cb_keeper keeper;
     struct cb_errand sensor, ring; /* that runs now */
-    int64_t sensor_ms; /* monotonic; when it is asked next; CB_TIME_NONE: there is none */
+    int64_t sensor_ms; /* cb_clock_boot_ms, so that one that woke is asked at once; when it is asked
+                          next; CB_TIME_NONE: there is none */
     char *next_ring;   /* what is to be said to the next; NULL: nobody rang */
     bool ring_failed, sensor_failed; /* that was said */
     CB_VEC(struct cb_loop_pop_up) pop_ups;

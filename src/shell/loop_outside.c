@@ -33,7 +33,7 @@ static bool has_sensor(const struct cb_config *config)
 void cb_loop_outside_begin(struct cb_loop *loop)
 {
     const bool asks = has_sensor(loop->setup->config) && !loop->setup->scratch;
-    loop->sensor_ms = asks ? cb_clock_monotonic_ms() : CB_TIME_NONE;
+    loop->sensor_ms = asks ? cb_clock_boot_ms() : CB_TIME_NONE;
 }
 
 /* Once a session, by its name alone. */
@@ -84,7 +84,7 @@ static void ask_sensor(struct cb_loop *loop, int64_t now_ms)
     const struct cb_config *config = loop->setup->config;
     const char *const device[] = {OURSELVES, "sensor", "--", config->sensor, NULL};
     const char *const *words = config->sensor != NULL ? device : config->sensor_program.words;
-    loop->sensor_ms = now_ms + CB_SENSOR_ASK_MS;
+    loop->sensor_ms = cb_clock_boot_ms() + CB_SENSOR_ASK_MS;
     struct cb_err err = {0};
     if (cb_errand_start(&loop->sensor, words, NULL, true, now_ms, &err) != CB_OK) {
         tell_sensor_failure(loop, err.text);
@@ -106,7 +106,7 @@ static void hear_sensor(struct cb_loop *loop, int64_t now_ms)
         cb_loop_push(loop, (struct cb_input){.kind = CB_INPUT_SENSOR, .text = line});
     }
     if (!loop->viewer && loop->sensor.pid == 0 && loop->sensor_ms != CB_TIME_NONE &&
-        now_ms >= loop->sensor_ms) {
+        cb_clock_boot_ms() >= loop->sensor_ms) {
         ask_sensor(loop, now_ms);
     }
 }
@@ -242,13 +242,14 @@ static int64_t sooner(int64_t a, int64_t b)
 
 int64_t cb_loop_outside_deadline(const struct cb_loop *loop)
 {
-    const bool asks = !loop->viewer && loop->sensor.pid == 0;
+    const bool asks = !loop->viewer && loop->sensor.pid == 0 && loop->sensor_ms != CB_TIME_NONE;
     int64_t at_ms = sooner(cb_errand_deadline(&loop->sensor), cb_errand_deadline(&loop->ring));
     /* While the terminal takes no more, what wakes the bench is that it does. */
     for (size_t i = 0; i < loop->pop_ups.count && cb_term_out_fd(loop->term) < 0; i++) {
         at_ms = sooner(at_ms, loop->pop_ups.items[i].at_ms);
     }
-    return sooner(at_ms, asks ? loop->sensor_ms : CB_TIME_NONE);
+    const int64_t left_ms = asks ? loop->sensor_ms - cb_clock_boot_ms() : 0;
+    return sooner(at_ms, asks ? cb_clock_monotonic_ms() + left_ms : CB_TIME_NONE);
 }
 
 void cb_loop_outside_end(struct cb_loop *loop)

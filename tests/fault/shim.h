@@ -30,6 +30,8 @@
  *
  * CB_FAULT_NO_WATCH: the system gives no inotify, as when the user has too many.
  *
+ * CB_FAULT_SLEPT: a file; so many seconds as stand in it the machine has slept, by its clocks.
+ *
  * fsync itself is left out: what it promises is what `power` tests.
  */
 #ifndef CB_TESTS_SHIM_H

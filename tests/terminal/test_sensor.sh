@@ -126,6 +126,31 @@ wait_for 'sensor: no-such does not answer; .coatbell sensor. says why'
 keys q
 wait_for 'ended with 0'
 
+# A machine that slept asks when it wakes, and not at the end of the minute in which it fell asleep; a nap is
+# no minute.
+set_config "sensor: [$TMPDIR/bin/hygrometer]"
+echo 0 >"$TMPDIR/slept"
+rm "$TMPDIR/asked"
+start 80x24 "LD_PRELOAD=$CB_BUILD/tests/fault/shim.so CB_FAULT_SLEPT=$TMPDIR/slept $coatbell"
+until_true test -s "$TMPDIR/asked" || die "not asked"
+wait_for '47% sensor'
+# wakes SECONDS: so long it has slept, and is at work again.
+wakes() {
+    echo "$1" >"$TMPDIR/slept"
+    keys n # the timer that wakes the loop: tests/unit/shell/test_poll_set.c
+    wait_for 'Note'
+    keys Escape
+    wait_gone 'Note'
+}
+wakes 20
+asked_times 2 && die "a nap is taken for a minute"
+wakes 7200
+patience=15
+until_true asked_times 2 || die "not asked when the machine woke"
+patience=20
+keys q
+wait_for 'ended with 0'
+
 # None set: asked for, that is said; and no such device has a name of ours.
 rm "$HOME/.config/coatbell/config.yaml"
 "$coatbell" sensor 2>"$TMPDIR/err" && die "answers without a sensor"
