@@ -2,6 +2,7 @@
 #include "shell/caption.h"
 
 #include <stddef.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/arena.h"
@@ -9,6 +10,10 @@
 
 #define TITLE_COLUMNS 80 /* more than a bar shows; own judgement */
 #define BODY_COLUMNS  160
+
+/* XTerm Control Sequences, XTWINOPS: the title is laid on a stack, and taken from there. */
+#define KEEP "\033[22;2t"
+#define BACK "\033]2;\033\\\033[23;2t"
 
 /* Those that take the title as xterm does: XTerm Control Sequences, "Operating System Commands", Ps
  * 2, and "Window manipulation (XTWINOPS)", 22;2 and 23;2; tmux(1), NAMES AND TITLES. Beginnings of
@@ -62,7 +67,15 @@ struct cb_caption cb_caption_of(const char *type, const char *program)
     return caption;
 }
 
-void cb_caption_text(struct cb_str *out, const char *text, int columns, bool ascii)
+void cb_caption_fini(struct cb_caption *caption)
+{
+    free(caption->to_title);
+    free(caption->from_title);
+    free(caption->end_title);
+    cb_str_fini(&caption->stands);
+}
+
+static void add_text(struct cb_str *out, const char *text, int columns, bool ascii)
 {
     struct cb_arena arena = {0};
     const char *clean = cb_utf8_clean(&arena, text, columns);
@@ -74,11 +87,32 @@ void cb_caption_text(struct cb_str *out, const char *text, int columns, bool asc
     cb_arena_fini(&arena);
 }
 
-void cb_caption_title(struct cb_str *out, const char *text, bool ascii)
+void cb_caption_title(struct cb_caption *caption, struct cb_str *out, const char *text, int columns,
+                      bool ascii)
 {
-    cb_str_add(out, "\033]2;");
-    cb_caption_text(out, text, TITLE_COLUMNS, ascii);
-    cb_str_add(out, "\033\\");
+    const bool own = caption->to_title != NULL && caption->from_title != NULL;
+    if ((!caption->title && !own) || strcmp(cb_str_text(&caption->stands), text) == 0) {
+        return;
+    }
+    if (caption->title) {
+        cb_str_add(out, caption->stands.length == 0 ? KEEP "\033]2;" : "\033]2;");
+        add_text(out, text, TITLE_COLUMNS, ascii);
+        cb_str_add(out, "\033\\");
+    } else {
+        cb_str_add(out, caption->to_title);
+        add_text(out, text, columns, ascii);
+        cb_str_add(out, caption->from_title);
+    }
+    cb_str_clear(&caption->stands);
+    cb_str_add(&caption->stands, text);
+}
+
+const char *cb_caption_back(const struct cb_caption *caption)
+{
+    return caption->stands.length == 0 ? ""
+           : caption->title            ? BACK
+           : caption->end_title        ? caption->end_title
+                                       : "";
 }
 
 /* Lines become sentences, and what parts the fields of a sequence a comma. */
@@ -92,7 +126,7 @@ static void add_field(struct cb_str *out, const char *text, int columns, bool as
             cb_str_add_n(&one, *text == ';' ? "," : text, 1);
         }
     }
-    cb_caption_text(out, cb_str_text(&one), columns, ascii);
+    add_text(out, cb_str_text(&one), columns, ascii);
     cb_str_fini(&one);
 }
 

@@ -15,21 +15,25 @@
 enum cb_caption_pop_up { CB_POP_UP_NONE, CB_POP_UP_OSC9, CB_POP_UP_OSC777, CB_POP_UP_OSC99 };
 
 struct cb_caption {
-    bool title; /* as xterm takes it: see cb_caption_title */
+    bool title; /* as xterm takes it */
     enum cb_caption_pop_up pop_up;
+    /* Where it does not, terminfo's own way: what stands before the text, behind it, and what takes
+     * it away; the caption's own from then on. NULL: there is none. */
+    char *to_title, *from_title, *end_title;
+    struct cb_str stands; /* the title; "": the one that was found */
 };
 
 /* Of a terminal by TERM and TERM_PROGRAM, either of which may be NULL. */
 struct cb_caption cb_caption_of(const char *type, const char *program);
+void cb_caption_fini(struct cb_caption *caption);
 
-/* Keeps the old title aside; sets another; brings the old one back, or none where the terminal
- * keeps none. Here and below: appended to out; the text is cleaned, and cut to what is shown of
- * such a thing; ascii: what is beyond it becomes a ?. */
-#define CB_CAPTION_KEEP "\033[22;2t"
-#define CB_CAPTION_BACK "\033]2;\033\\\033[23;2t"
-void cb_caption_title(struct cb_str *out, const char *text, bool ascii);
-/* The same text alone, for a terminal with a way of its own: cut to so many columns. */
-void cb_caption_text(struct cb_str *out, const char *text, int columns, bool ascii);
+/* What makes this the title; nothing where it is, or where there is none. The first keeps the old
+ * one aside. columns: of a title in terminfo's way. Here and below: appended to out; the text is
+ * cleaned, and cut to what is shown of such a thing; ascii: what is beyond it becomes a ?. */
+void cb_caption_title(struct cb_caption *caption, struct cb_str *out, const char *text, int columns,
+                      bool ascii);
+/* What brings the old one back, or none where the terminal keeps none; "": none of ours stands. */
+const char *cb_caption_back(const struct cb_caption *caption);
 /* id: one that is told later takes the place of the same id, where the terminal can. */
 void cb_caption_pop_up(struct cb_str *out, enum cb_caption_pop_up way, uint32_t id,
                        const char *title, const char *body, bool ascii);

@@ -78,10 +78,7 @@ struct cb_term {
     size_t paste_ended; /* bytes of PASTE_END that came last */
     size_t piece;       /* cells drawn before they are gathered */
     struct cb_caption caption;
-    struct cb_str title; /* that stands; "": the one that was found */
-    char *to_title, *from_title,
-        *end_title; /* terminfo's own way (tsl, fsl, dsl); NULL: there is none */
-    bool stale;     /* what the terminal shows is not known: the next picture is drawn whole */
+    bool stale; /* what the terminal shows is not known: the next picture is drawn whole */
 };
 
 static char *capability(const char *name)
@@ -103,20 +100,11 @@ static int rescue_byte(int byte)
     return byte;
 }
 
-/* What brings the old title back; "": none of ours stands. */
-static const char *title_back(const struct cb_term *term)
-{
-    return term->title.length == 0 ? ""
-           : term->caption.title   ? CB_CAPTION_BACK
-           : term->end_title       ? term->end_title
-                                   : "";
-}
-
 static void prepare_rescue(struct cb_term *term)
 {
     static const char *const capabilities[] = {"sgr0", "rmkx", "cnorm", "rmcup"};
     rescue.length = 0;
-    const char *const texts[] = {term->brackets ? PASTE_OFF : "", title_back(term)};
+    const char *const texts[] = {term->brackets ? PASTE_OFF : "", cb_caption_back(&term->caption)};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         for (const char *c = texts[i]; *c; c++) {
             rescue_byte(*c);
@@ -270,10 +258,7 @@ static void free_term(struct cb_term *term)
     }
     cb_tty_close(term->tty);
     cb_str_fini(&term->paste);
-    cb_str_fini(&term->title);
-    free(term->to_title);
-    free(term->from_title);
-    free(term->end_title);
+    cb_caption_fini(&term->caption);
     free(term);
 }
 
@@ -334,9 +319,9 @@ static void prepare_caption(struct cb_term *term)
     term->caption = cb_caption_of(getenv("TERM"), getenv("TERM_PROGRAM"));
     char name[] = "hs";
     if (!term->caption.title && tigetflag(name) > 0) {
-        term->to_title = copy_capability("tsl");
-        term->from_title = copy_capability("fsl");
-        term->end_title = copy_capability("dsl");
+        term->caption.to_title = copy_capability("tsl");
+        term->caption.from_title = copy_capability("fsl");
+        term->caption.end_title = copy_capability("dsl");
     }
 }
 
@@ -647,8 +632,8 @@ static void leave(struct cb_term *term)
     if (term->brackets) {
         cb_tty_add(term->tty, PASTE_OFF);
     }
-    cb_tty_add(term->tty, title_back(term));
-    cb_str_clear(&term->title);
+    cb_tty_add(term->tty, cb_caption_back(&term->caption));
+    cb_str_clear(&term->caption.stands);
     curs_set(1);
     endwin();
     cb_tty_drain(term->tty, LEAVING_MS);
@@ -732,30 +717,26 @@ void cb_term_beep(struct cb_term *term)
     cb_term_send(term);
 }
 
+/* Bytes that ncurses knows nothing of. */
+static void say(struct cb_term *term, struct cb_str *bytes)
+{
+    cb_tty_add(term->tty, cb_str_text(bytes));
+    cb_str_fini(bytes);
+    cb_term_send(term);
+}
+
 void cb_term_title(struct cb_term *term, const char *text)
 {
-    const bool own = term->to_title != NULL && term->from_title != NULL;
-    if ((!term->caption.title && !own) || strcmp(cb_str_text(&term->title), text) == 0) {
-        return;
-    }
     struct cb_str bytes = {0};
-    const bool first = term->title.length == 0;
-    cb_str_clear(&term->title);
-    cb_str_add(&term->title, text);
-    if (term->caption.title) {
-        cb_str_add(&bytes, first ? CB_CAPTION_KEEP : "");
-        cb_caption_title(&bytes, text, term->options.ascii);
-    } else {
-        cb_str_add(&bytes, term->to_title);
-        cb_caption_text(&bytes, text, COLS, term->options.ascii);
-        cb_str_add(&bytes, term->from_title);
+    const bool first = term->caption.stands.length == 0;
+    cb_caption_title(&term->caption, &bytes, text, COLS, term->options.ascii);
+    if (bytes.length == 0) {
+        return;
     }
     if (first) {
         prepare_rescue(term);
     }
-    cb_tty_add(term->tty, cb_str_text(&bytes));
-    cb_str_fini(&bytes);
-    cb_term_send(term);
+    say(term, &bytes);
 }
 
 bool cb_term_pops_up(const struct cb_term *term)
@@ -767,9 +748,7 @@ void cb_term_pop_up(struct cb_term *term, uint32_t id, const char *title, const 
 {
     struct cb_str bytes = {0};
     cb_caption_pop_up(&bytes, term->caption.pop_up, id, title, body, term->options.ascii);
-    cb_tty_add(term->tty, cb_str_text(&bytes));
-    cb_str_fini(&bytes);
-    cb_term_send(term);
+    say(term, &bytes);
 }
 
 void cb_term_suspend(struct cb_term *term)
