@@ -137,19 +137,35 @@ wait_for '47% sensor'
 # wakes SECONDS: so long it has slept, and is at work again.
 wakes() {
     echo "$1" >"$TMPDIR/slept"
-    keys n # the timer that wakes the loop: tests/unit/shell/test_poll_set.c
-    wait_for 'Note'
-    keys Escape
-    wait_gone 'Note'
+    kill -WINCH "$(bench_pid)" # the timer that wakes the loop: tests/unit/shell/test_poll_set.c
 }
 wakes 20
+keys n
+wait_for 'Note'
+keys Escape
+wait_gone 'Note'
 asked_times 2 && die "a nap is taken for a minute"
 wakes 7200
 patience=15
 until_true asked_times 2 || die "not asked when the machine woke"
 patience=20
+# What it says without sense is said once a session.
+tm pipe-pane "cat >$TMPDIR/drawn"
+echo warm >"$TMPDIR/reading"
+wakes 14400
+wait_for 'hygrometer says "warm"'
+drawn=$(grep -ao warm "$TMPDIR/drawn" | wc -l)
+[ "$drawn" -gt 0 ] || die "what is drawn is not seen"
+keys Escape
+wait_gone 'hygrometer says'
+wakes 21600
+until_true asked_times 4 || die "not asked again"
+# shellcheck disable=SC2317 # called by until_true
+is_heard() { ! pgrep -P "$(bench_pid)" -f hygrometer >/dev/null; }
+until_true is_heard || die "the answer is never heard"
 keys q
 wait_for 'ended with 0'
+[ "$(grep -ao warm "$TMPDIR/drawn" | wc -l)" -eq "$drawn" ] || die "said twice"
 
 # None set: asked for, that is said; and no such device has a name of ours.
 rm "$HOME/.config/coatbell/config.yaml"
