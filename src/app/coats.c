@@ -184,9 +184,9 @@ void cb_coats_on(struct cb_app *app, bool rest)
         return;
     }
     if (app->nav.count > scene->unit->figures && !app->nav.minus) { /* most likely the room */
-        cb_app_flash(app,
-                     "there are %d figures: nothing is written; %s, then 19.5 62, tells the room",
-                     scene->unit->figures, cb_app_key(app, CB_ACTION_CLIMATE));
+        cb_app_flash(
+            app, "there are %d figures: nothing is written; %s first for the room; ESC ends this",
+            scene->unit->figures, cb_app_key(app, CB_ACTION_CLIMATE));
         cb_nav_begin_stray(app);
         return;
     }

@@ -207,14 +207,16 @@ bool cb_nav_stray_key(struct cb_app *app, uint32_t key)
     struct cb_nav *nav = &app->nav;
     const int64_t now_ms = cb_app_bench_now(app);
     const bool goes_on = nav->stray_ms != CB_TIME_NONE && now_ms - nav->stray_ms < STRAY_MS;
-    if (!goes_on && !(nav->digits > 0 && is_of_number(app, key))) {
+    const bool typed = key < CB_KEY_LEFT && key != CB_KEY_TAB; /* what a line may hold */
+    if (!typed || (!goes_on && !(nav->digits > 0 && is_of_number(app, key)))) {
         nav->stray_ms = CB_TIME_NONE;
         return false;
     }
     cb_nav_clear_count(app);
     const bool ends = goes_on && (key == CB_KEY_ENTER || key == CB_KEY_ESC);
     nav->stray_ms = ends ? CB_TIME_NONE : now_ms;
-    cb_app_flash(app, "%s, then 19.5 62, tells the room", cb_app_key(app, CB_ACTION_CLIMATE));
+    cb_app_flash(app, "%s, then 19.5 62, tells the room%s", cb_app_key(app, CB_ACTION_CLIMATE),
+                 ends ? "" : "; ESC ends this");
     return true;
 }
 

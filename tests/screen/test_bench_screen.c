@@ -372,8 +372,8 @@ static void told_late(void **state)
     stage_type(&stage, "99"); /* most likely the room, or a slip */
     const int stores = stage.stores;
     stage_key(&stage, "SPACE");
-    assert_true(
-        stage_shows(&stage, "there are 10 figures: nothing is written; c, then 19.5 62, tells"));
+    assert_true(stage_shows(
+        &stage, "there are 10 figures: nothing is written; c first for the room; ESC ends this"));
     assert_int_equal(stage.stores, stores);
     stage_key(&stage, "ESC");
     stage_type(&stage, "9");

@@ -480,9 +480,10 @@ static void the_room_typed_astray_writes_nothing(void **state)
         for (size_t rest = 0; rest < COUNT(rests); rest++) {
             stage_type(&stage, firsts[first]);
             stage_type(&stage, rests[rest]);
-            assert_true(stage_shows(&stage, "c, then 19.5 62, tells the room"));
+            assert_true(stage_shows(&stage, "c, then 19.5 62, tells the room; ESC ends this"));
             stage_key(&stage, (first + rest) % 2 ? "ENTER" : "ESC");
             assert_true(stage_shows(&stage, "c, then 19.5 62, tells the room"));
+            assert_false(stage_shows(&stage, "ESC ends this"));
             if (stage.stores != stores) {
                 fail_msg("%s%s wrote something", firsts[first], rests[rest]);
             }
@@ -506,6 +507,12 @@ static void the_room_typed_astray_writes_nothing(void **state)
     stage_wait(&stage, 5.1 / 60); /* five quiet seconds */
     stage_key(&stage, "SPACE");
     assert_int_equal(stage.stores, stores + 2);
+    stage_type(&stage, "19.5"); /* a key that no line can hold does what it always does */
+    stage_key(&stage, "F3");
+    assert_true(stage_shows(&stage, "Hands-on to go"));
+    stage_key(&stage, "F1");
+    stage_key(&stage, "SPACE");
+    assert_int_equal(stage.stores, stores + 3);
     stage_fini(&stage);
 }
 
