@@ -103,19 +103,32 @@ static bool figure_done(const struct cb_unit *unit, int figure)
     return true;
 }
 
+/* Dry by now, and nothing lies on it. */
+static bool has_rung(const struct cb_scene_film *row)
+{
+    return row->forecast.dry && row->film == cb_scene_last_film(row->unit, row->film->figure);
+}
+
 const struct cb_scene_film *cb_scene_focus(const struct cb_scene *scene, int at_figure)
 {
-    const struct cb_scene_film *wet = NULL;
+    const struct cb_scene_film *wet = NULL, *rang = NULL;
     for (size_t i = 0; i < scene->film_count; i++) {
         const struct cb_scene_film *row = &scene->films[i];
         if (row->unit != scene->unit || (at_figure && row->film->figure != at_figure)) {
             continue;
         }
-        if (row->forecast.dry && row->film == cb_scene_last_film(row->unit, row->film->figure)) {
-            return row;
-        }
-        if (!row->forecast.dry && !wet) {
+        if (has_rung(row)) {
+            rang = row;
+        } else if (!row->forecast.dry && !wet) {
             wet = row;
+        }
+    }
+    for (size_t i = 0; rang && i < scene->film_count; i++) { /* of that coat, the first that rang */
+        const struct cb_scene_film *row = &scene->films[i];
+        if (row->unit == scene->unit && row->film->stage == rang->film->stage &&
+            row->film->coat == rang->film->coat && has_rung(row) &&
+            (!at_figure || row->film->figure == at_figure)) {
+            return row;
         }
     }
     return wet;

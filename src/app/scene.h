@@ -80,7 +80,8 @@ enum cb_words_state cb_scene_state(const struct cb_bench *bench, const struct cb
 int cb_scene_missing(const struct cb_bench *bench, const struct cb_learn *learn,
                      const struct cb_scene *scene);
 /* What an answer would most likely be about, on that figure or, with 0, on any of the unit in
- * front: the longest due among each figure's last films, else the next to be due. NULL: nothing. */
+ * front: among each figure's last films the first of the coat that rang last, else the next to be
+ * due. NULL: nothing. */
 const struct cb_scene_film *cb_scene_focus(const struct cb_scene *scene, int at_figure);
 /* The figure gone to, when it is parked; 0: it is not. */
 int cb_scene_parked(const struct cb_scene *scene);

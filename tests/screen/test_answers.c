@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Which film d and w are about: what is waited for, and what a coat gone to would lie on. */
+/* Which film d and w are about: what is waited for, what a coat gone to would lie on, what rang. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -91,11 +91,47 @@ static void while_one_waits_it_is_what_is_waited_for(void **state)
     stage_fini(&stage);
 }
 
+static const char punt[] =
+    "coatbell: 1\n"
+    "name: Punt\n"
+    "figures: 3\n"
+    "paints:\n"
+    "  tar: {name: Caulker's tar, kind: acrylic, dry: 20}\n"
+    "  red: {name: Sail red, kind: acrylic, dry: 20}\n"
+    "areas: {hull: {}}\n"
+    "stages:\n"
+    "  - {name: Tar, technique: undercoat, paint: tar, together: yes, minutes: 2}\n"
+    "  - {name: Hull, technique: basecoat, paint: red, on: [hull], minutes: 2}\n";
+
+static void otherwise_what_rang_last(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init_text(&stage, punt, 3, 24, 80, CB_PING_OFF);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 90);
+    assert_true(stage_shows(&stage, "d = Caulker's tar on 1 is dry"));
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 3);
+    stage_key(&stage, "SPACE");
+    stage_wait(&stage, 2); /* neither has rung, so that of the third, not passed on yet, is asked */
+    assert_true(stage_shows(&stage, "d = Caulker's tar on 3 is dry"));
+    stage_wait(&stage, 90);
+    assert_true(stage_shows(&stage, "d = Sail red on 1 is dry; w still wet"));
+    stage_key(&stage, "d");
+    assert_int_equal(film(&stage, 1, 2)->check, CB_CHECK_DRY);
+    assert_true(stage_shows(&stage, "d = Sail red on 2 is dry; w still wet"));
+    stage_key(&stage, "d");
+    assert_true(stage_shows(&stage, "d = Caulker's tar on 3 is dry"));
+    stage_fini(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_stage_gone_to_asks_of_what_it_would_lie_on),
         cmocka_unit_test(while_one_waits_it_is_what_is_waited_for),
+        cmocka_unit_test(otherwise_what_rang_last),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
