@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* `demo`: the sample unit on a scratch log, painting by itself. Without a terminal the same evening
- * goes by on the fake clock, as text. */
+/* `demo`: the sample unit on a log of its own, painting by itself. Without a terminal the same
+ * evening goes by on the fake clock, as text. */
 #include <stdio.h>
 #include <string.h>
 

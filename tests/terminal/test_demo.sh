@@ -53,7 +53,7 @@ found=$(events checked)
 
 # A unit of one's own may be begun in it.
 keys o
-wait_for 'what is on the bench tonight|scratch log'
+wait_for 'coatbell  demo'
 keys Escape
 keys q
 wait_for '`coatbell demo --resume` goes on with it, `coatbell demo` begins anew'
@@ -138,7 +138,7 @@ wait_for '▸ Salt-marsh night watch +10 figures, begun today'
 keys Down Down Down Enter
 wait_for 'Begin Marsh troll'
 keys Enter Enter
-wait_for 'Bench +Marsh troll +scratch log'
+wait_for 'Bench +Marsh troll +demo '
 keys Space # the caution
 wait_for 'SPACE when Clean and pin is done on figure 1'
 keys Space
@@ -152,6 +152,6 @@ keys q
 wait_for '`coatbell demo --resume` goes on with it'
 "$coatbell" units --log "$kept" --json | grep -q '"name":"Marsh troll"' || die "the unit is not kept"
 start 80x24 "$coatbell demo --resume"
-wait_for 'Bench +Marsh troll +scratch log'
+wait_for 'Bench +Marsh troll +demo '
 keys o
 wait_for 'Marsh troll +1 figure, begun today, 1 of 26 coats on'
