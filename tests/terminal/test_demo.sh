@@ -127,6 +127,25 @@ wait_for 'This demo is not kept'
 start 80x24 "$coatbell demo --resume"
 wait_for 'no demo to go on with'
 
+# Nor is one that is damaged; it says how the next one is kept, and then that one is.
+printf 'no log at all' >"$kept"
+rm -f "$kept"-*
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys q
+wait_for 'This demo is not kept'
+wait_for 'ended with 0'
+screen | tr -d '\n ' >"$TMPDIR/end"
+grep -qF "Whatliesat$(printf %s "$kept" | tr -d ' ')isdamagedornodemo:moveitelsewhere,andthenextdemoiskeptthere." "$TMPDIR/end" ||
+    die "it does not say how the next one is kept: $(cat "$TMPDIR/end")"
+[ "$(cat "$kept")" = 'no log at all' ] || die "what is damaged was written to"
+mv "$kept" "$TMPDIR/elsewhere"
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys q
+wait_for '`coatbell demo --resume` goes on with it'
+screen_lacks 'damaged or no demo' || die "what lies elsewhere is in the way"
+
 # A unit that is begun in it is on the bench, is kept with it, and leaves the other under way.
 rm -f "$kept" "$kept"-*
 start 80x24 "$coatbell demo"
