@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* `demo`: the sample unit on a scratch log, painting by itself. Without a terminal the same evening
- * goes by on the fake clock, as text. */
+/* `demo`: the sample unit on a log of its own, painting by itself. Without a terminal the same
+ * evening goes by on the fake clock, as text. */
 #include <stdio.h>
 #include <string.h>
 
@@ -362,14 +362,33 @@ static enum cb_status resume_kept(struct demo *demo, struct cb_err *err)
                : cb_err_set(err, CB_FAILED, "no demo to go on with; `coatbell demo` begins one");
 }
 
-/* In memory where it can't be kept: another one is open there, or what lies there is no demo's. */
-static enum cb_status begin_anew(struct demo *demo, bool *kept, struct cb_err *err)
+/* In memory where it can't be kept: another one is open there, or what lies there is no demo's.
+ * *before_out: what lay there. */
+static enum cb_status begin_anew(struct demo *demo, enum kept *before_out, bool *kept,
+                                 struct cb_err *err)
 {
     const char *path = kept_path(demo);
     const enum kept before = look_at_kept(path);
+    *before_out = before;
     *kept = path != NULL && (before == KEPT_NONE || before == KEPT_DEMO) &&
             cb_store_open_anew(path, &demo->store, NULL) == CB_OK;
     return *kept ? CB_OK : cb_store_open(NULL, CB_STORE_APPEND, &demo->store, err);
+}
+
+static void print_end(struct demo *demo, enum kept before, bool kept)
+{
+    cb_command_wrap(kept ? "`coatbell demo --resume` goes on with it, `coatbell demo` begins "
+                           "anew, `coatbell begin RECIPE` begins a unit of your own."
+                         : "This demo is not kept; `coatbell demo` begins anew, "
+                           "`coatbell begin RECIPE` begins a unit of your own.",
+                    0);
+    if (!kept && before == KEPT_OTHER) {
+        cb_command_wrap(cb_arena_printf(demo->args->arena,
+                                        "What lies at %s is damaged or no demo: move it "
+                                        "elsewhere, and the next demo is kept there.",
+                                        cb_utf8_clean(demo->args->arena, kept_path(demo), 1000)),
+                        0);
+    }
 }
 
 /* The unit is begun in that log, and the bench opened on it; or only opened again. */
@@ -388,7 +407,9 @@ static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *
         .guide = !resumes,
         .kept = true,
     };
-    enum cb_status status = resumes ? resume_kept(demo, err) : begin_anew(demo, &loop.kept, err);
+    enum kept before = KEPT_NONE;
+    enum cb_status status =
+        resumes ? resume_kept(demo, err) : begin_anew(demo, &before, &loop.kept, err);
     if (status == CB_OK) {
         status = resumes ? find_ahead(demo, &loop.ahead_ms, err)
                          : set_stage(demo, cb_clock_now(), false, err);
@@ -402,12 +423,7 @@ static enum cb_status run_bench(struct demo *demo, double speed, struct cb_err *
         status = cb_loop_run(&loop, err);
     }
     if (status == CB_OK) {
-        cb_command_wrap(loop.kept
-                            ? "`coatbell demo --resume` goes on with it, `coatbell demo` "
-                              "begins anew, `coatbell begin RECIPE` begins a unit of your own."
-                            : "This demo is not kept; `coatbell demo` begins anew, "
-                              "`coatbell begin RECIPE` begins a unit of your own.",
-                        0);
+        print_end(demo, before, loop.kept);
     }
     return status;
 }

@@ -80,7 +80,7 @@ static void draw_head(struct cb_bench_look *look)
         used += cb_grid_put(grid, 0, used, 0, CB_ROLE_STRONG, "Bench") + 2;
     }
     used += cb_grid_cut(grid, 0, used, column - used - 1, CB_ROLE_TITLE, scene->unit->name) + 2;
-    const char *scratch = cb_app_session(look->app)->scratch ? "scratch log  " : "";
+    const char *scratch = cb_app_session(look->app)->scratch ? "demo  " : "";
     const char *stage = "", *short_stage = "";
     if (scene->stage) {
         short_stage = cb_arena_printf(look->arena, "stage %d of %zu", scene->proposal.stage,

@@ -161,7 +161,7 @@ static void draw(const struct cb_app *app, struct cb_grid *grid)
 {
     cb_grid_put(grid, 0, 1, 0, CB_ROLE_STRONG, "coatbell");
     cb_grid_cut(grid, 0, 11, 0, CB_ROLE_TITLE,
-                cb_app_session(app)->scratch ? "scratch log" : "what is on the bench tonight?");
+                cb_app_session(app)->scratch ? "demo" : "what is on the bench tonight?");
     const int room = grid->rows < 7 ? 2 : grid->rows - 5;
     int chosen, lines = draw_parts(app, NULL, 0, room, &chosen);
     draw_parts(app, grid, chosen >= room ? chosen - room + 1 : 0, room, &chosen);

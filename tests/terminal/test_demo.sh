@@ -53,7 +53,7 @@ found=$(events checked)
 
 # A unit of one's own may be begun in it.
 keys o
-wait_for 'what is on the bench tonight|scratch log'
+wait_for 'coatbell  demo'
 keys Escape
 keys q
 wait_for '`coatbell demo --resume` goes on with it, `coatbell demo` begins anew'
@@ -127,6 +127,25 @@ wait_for 'This demo is not kept'
 start 80x24 "$coatbell demo --resume"
 wait_for 'no demo to go on with'
 
+# Nor is one that is damaged; it says how the next one is kept, and then that one is.
+printf 'no log at all' >"$kept"
+rm -f "$kept"-*
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys q
+wait_for 'This demo is not kept'
+wait_for 'ended with 0'
+screen | tr -d '\n ' >"$TMPDIR/end"
+grep -qF "Whatliesat$(printf %s "$kept" | tr -d ' ')isdamagedornodemo:moveitelsewhere,andthenextdemoiskeptthere." "$TMPDIR/end" ||
+    die "it does not say how the next one is kept: $(cat "$TMPDIR/end")"
+[ "$(cat "$kept")" = 'no log at all' ] || die "what is damaged was written to"
+mv "$kept" "$TMPDIR/elsewhere"
+start 80x24 "$coatbell demo"
+wait_for 'demo: one second is a minute'
+keys q
+wait_for '`coatbell demo --resume` goes on with it'
+screen_lacks 'damaged or no demo' || die "what lies elsewhere is in the way"
+
 # A unit that is begun in it is on the bench, is kept with it, and leaves the other under way.
 rm -f "$kept" "$kept"-*
 start 80x24 "$coatbell demo"
@@ -138,7 +157,7 @@ wait_for '▸ Salt-marsh night watch +10 figures, begun today'
 keys Down Down Down Enter
 wait_for 'Begin Marsh troll'
 keys Enter Enter
-wait_for 'Bench +Marsh troll +scratch log'
+wait_for 'Bench +Marsh troll +demo '
 keys Space # the caution
 wait_for 'SPACE when Clean and pin is done on figure 1'
 keys Space
@@ -152,6 +171,6 @@ keys q
 wait_for '`coatbell demo --resume` goes on with it'
 "$coatbell" units --log "$kept" --json | grep -q '"name":"Marsh troll"' || die "the unit is not kept"
 start 80x24 "$coatbell demo --resume"
-wait_for 'Bench +Marsh troll +scratch log'
+wait_for 'Bench +Marsh troll +demo '
 keys o
 wait_for 'Marsh troll +1 figure, begun today, 1 of 26 coats on'

@@ -26,14 +26,16 @@ static size_t remembered_from(const struct cb_row *rows, size_t count, const cha
     return 0;
 }
 
-static void count_films(struct cb_pot_line *line, const struct cb_row *rows, size_t count)
+static void count_films(struct cb_pot_line *line, const struct cb_learn *learn,
+                        const struct cb_row *rows, size_t count)
 {
     for (size_t i = remembered_from(rows, count, line->pot); i < count; i++) {
         if (teaches(rows[i].kind) && strcmp(rows[i].pot, line->pot) == 0) {
             line->pot_films++;
             const bool same = rows[i].technique == (int)line->technique;
             line->films += same;
-            line->told += same && rows[i].kind == CB_ROW_FILM;
+            line->told +=
+                same && rows[i].kind == CB_ROW_FILM && cb_learn_is_lesson(learn, &rows[i]);
         }
     }
 }
@@ -213,7 +215,7 @@ const struct cb_pot_line *cb_pots_lines(const struct cb_pot_stage *stages, size_
     }
     for (size_t i = 0; i < *count; i++) {
         fill(&lines[i], learn, confidence);
-        count_films(&lines[i], rows, row_count);
+        count_films(&lines[i], learn, rows, row_count);
     }
     cb_index_free(by_pot);
     return lines;

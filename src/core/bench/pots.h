@@ -22,7 +22,7 @@ struct cb_pot_line {
     double pot_sd;
     double prior_min; /* the prior's median */
     size_t films;     /* rows of this paint and technique that teach */
-    size_t told;      /* of them, how many were found dry or wet, or came up */
+    size_t told;      /* of them, how many were lessons: found dry or wet, or came up */
     size_t pot_films; /* of the paint, whatever the technique */
     double median_min;
     double ping_min;          /* at the confidence given; not below the label's floor */

@@ -127,12 +127,17 @@ void cb_learn_bench(const struct cb_learn *learn, double *b_mean, double *b_sd);
 /* What the pot's own coats say of it, without what was given and whatever the bench's other pots
  * say, as shares of the model's median: by them alone it is ratio; and so many coats alike, each
  * found wet at low and dry at high, would leave a bench that knows nothing else with the same mean
- * and sd of theta (own derivation: two moments matched). false: it has none. */
+ * and sd of theta (own derivation: two moments matched). Only lessons are counted. false: it has
+ * none. */
 struct cb_learn_told {
     double ratio, low, high;
     size_t coats;
 };
 bool cb_learn_told(const struct cb_learn *learn, const char *pot, struct cb_learn_told *told);
+
+/* Did the row's answer tell anything: one that was foreseen with 99 % before anything was learned,
+ * as "wet" at once is, is no lesson (own judgement). Of rows whose end was seen or said. */
+bool cb_learn_is_lesson(const struct cb_learn *learn, const struct cb_row *row);
 
 /* Posterior odds-free measure that a row is a mis-key: P(floor component | all), 0..1. */
 double cb_learn_mis_key(const struct cb_learn *learn, const struct cb_row *row);

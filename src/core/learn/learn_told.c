@@ -9,6 +9,7 @@
 #define STEP      .1
 #define MEAN_TRYS 8
 #define SD_TRYS   10
+#define FORESEEN  .99
 
 struct moments {
     double mean, sd;
@@ -83,12 +84,29 @@ static double middle_of(const struct cb_learn *learn, size_t coats, double half,
     return way * (low + high) / 2;
 }
 
+/* Of an interval as a share of the median; eta: what an open end above it is worth. */
+static bool is_lesson(const struct cb_learn *learn, double pot_sd, double low, double high,
+                      double eta)
+{
+    const double dry_by_high = cb_learn_prior_cdf(learn, pot_sd, 1, high);
+    const double dry_by_low = cb_learn_prior_cdf(learn, pot_sd, 1, low);
+    return dry_by_high - dry_by_low + eta * (1 - dry_by_high) < FORESEEN;
+}
+
+bool cb_learn_is_lesson(const struct cb_learn *learn, const struct cb_row *row)
+{
+    return cb_learn_row_teaches(row) &&
+           is_lesson(learn, row->pot_sd, row->lo / row->median_min, row->hi / row->median_min, 0);
+}
+
 bool cb_learn_told(const struct cb_learn *learn, const char *key, struct cb_learn_told *told)
 {
     const struct learn_pot *pot = cb_learn_pot_find(learn, key);
     *told = (struct cb_learn_told){0};
     for (size_t i = 0; pot != NULL && i < pot->ops.count; i++) {
-        told->coats += pot->ops.items[i].kind != CB_ROW_BOTTLE;
+        const struct learn_op *op = &pot->ops.items[i];
+        told->coats +=
+            op->kind != CB_ROW_BOTTLE && is_lesson(learn, op->sd, exp(op->a), exp(op->c), op->eta);
     }
     if (pot == NULL || told->coats == 0) {
         return false;
