@@ -215,8 +215,8 @@ bool cb_nav_stray_key(struct cb_app *app, uint32_t key)
     cb_nav_clear_count(app);
     const bool ends = goes_on && (key == CB_KEY_ENTER || key == CB_KEY_ESC);
     nav->stray_ms = ends ? CB_TIME_NONE : now_ms;
-    cb_app_flash(app, "%s, then 19.5 62, tells the room%s", cb_app_key(app, CB_ACTION_CLIMATE),
-                 ends ? "" : "; ESC ends this");
+    cb_app_flash(app, "%s, then %s, tells the room%s", cb_app_key(app, CB_ACTION_CLIMATE),
+                 cb_climate_such(app->session.config->fahrenheit), ends ? "" : "; ESC ends this");
     return true;
 }
 

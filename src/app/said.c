@@ -66,16 +66,17 @@ static char *room_question(const struct cb_app *app, const struct cb_scene *scen
 {
     char climate[48], span[32];
     const char *key = cb_app_key(app, CB_ACTION_CLIMATE);
+    const char *such = cb_climate_such(app->session.config->fahrenheit);
     cb_words_climate(&scene->reading.climate, app->session.config->fahrenheit, climate);
     if (scene->assumed) {
-        return cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s assumed)", key, climate);
+        return cb_arena_printf(arena, "the room? %s, then %s (%s assumed)", key, such, climate);
     }
     cb_words_since(scene->now_ms - scene->reading.at_ms, span);
     char *full =
-        cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s, %s ago)", key, climate, span);
+        cb_arena_printf(arena, "the room? %s, then %s (%s, %s ago)", key, such, climate, span);
     return cb_utf8_text_width(full) <= app->look.columns - 2
                ? full
-               : cb_arena_printf(arena, "the room? %s, then 19.5 62 (%s ago)", key, span);
+               : cb_arena_printf(arena, "the room? %s, then %s (%s ago)", key, such, span);
 }
 
 /* A stage that is done elsewhere begins, and of the air there nothing was ever told. */
@@ -410,16 +411,20 @@ static char *press_times(const struct cb_app *app, const char *press, struct cb_
                                  : cb_arena_printf(arena, ", %s to %s%s", from, to, dry);
 }
 
-/* "room: 20.5 C, 55 %", "shed: 9 C, 70 %", in the painter's unit. */
+/* "room: 20.5 C, 55 %", "shed: 9 C, 70 %, fan", in the painter's unit. */
 static char *room_of(const struct cb_app *app, const struct cb_event *event, struct cb_arena *arena)
 {
     const bool fahrenheit = app->session.config->fahrenheit;
     const double temp_c = cb_event_number(event, CB_FIELD_TEMP_C, 0);
     const char *place = cb_event_text(event, CB_FIELD_PLACE, "room");
-    return cb_arena_printf(arena, "%s: %.3g %c, %.3g %%",
+    const char *still = cb_air_name(CB_AIR_STILL);
+    const char *air = cb_event_text(event, CB_FIELD_AIR, still);
+    const bool moves = strcmp(air, still) != 0;
+    return cb_arena_printf(arena, "%s: %.3g %c, %.3g %%%s%s",
                            cb_utf8_clean(arena, place, PLACE_COLUMNS),
                            fahrenheit ? temp_c * 1.8 + 32 : temp_c, fahrenheit ? 'F' : 'C',
-                           cb_event_number(event, CB_FIELD_RH_PCT, 0));
+                           cb_event_number(event, CB_FIELD_RH_PCT, 0), moves ? ", " : "",
+                           moves ? cb_utf8_clean(arena, air, PLACE_COLUMNS) : "");
 }
 
 /* It takes back an undo. */

@@ -85,6 +85,33 @@ static void fahrenheit(void **state)
     stage_fini(&stage);
 }
 
+/* The reply names the air that goes on from what was told before; what the screen says to type is
+ * in the painter's unit. */
+static void said(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_init(&stage, "night-watch.yaml", 10, 24, 80, CB_PING_OFF);
+    stage.config.fahrenheit = true;
+    stage_key(&stage, "SPACE"); /* the caution */
+    stage_type(&stage, "19.");
+    assert_true(stage_shows(&stage, "c, then 67 62, tells the room"));
+    stage_key(&stage, "ESC");
+    type(&stage, "67 62");
+    assert_true(stage_shows(&stage, "room: 67 F, 62 %; BKSP takes it back"));
+    stage_key(&stage, "q");
+    stage_reopen(&stage, 180 * CB_MS_PER_MIN);
+    assert_true(stage_shows(&stage, "the room? c, then 67 62 (67F 62%, 3 h ago)"));
+    stage.config.fahrenheit = false;
+    type(&stage, "20 50 fan");
+    assert_true(stage_shows(&stage, "room: 20 C, 50 %, fan; BKSP takes it back"));
+    type(&stage, "21 50");
+    assert_true(stage_shows(&stage, "room: 21 C, 50 %, fan; BKSP takes it back"));
+    type(&stage, "21 50 still");
+    assert_true(stage_shows(&stage, "room: 21 C, 50 %; BKSP takes it back"));
+    stage_fini(&stage);
+}
+
 static void refusals(void **state)
 {
     (void)state;
@@ -116,6 +143,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(forms),
         cmocka_unit_test(fahrenheit),
+        cmocka_unit_test(said),
         cmocka_unit_test(refusals),
     };
     return cmocka_run_group_tests_name("room", tests, NULL, NULL);

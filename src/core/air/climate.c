@@ -20,6 +20,11 @@ const char *cb_air_name(enum cb_air air)
     return air_names[air];
 }
 
+const char *cb_climate_such(bool fahrenheit)
+{
+    return fahrenheit ? "67 62" : "19.5 62";
+}
+
 bool cb_air_from_name(const char *name, enum cb_air *air)
 {
     const int found = cb_str_place(air_names, CB_AIR_COUNT, name);
@@ -304,7 +309,7 @@ static bool read_air(const char *words, enum cb_air *air)
 static enum cb_status parse(const char *text, bool bare_f, struct cb_climate *climate, bool *asks,
                             struct cb_err *err)
 {
-    const char *such = bare_f ? "67 62" : "19.5 62";
+    const char *such = cb_climate_such(bare_f);
     struct cb_climate read = *climate;
     struct typed typed;
     struct number temp, humid;

@@ -22,6 +22,8 @@ extern const struct cb_climate cb_climate_standard;
 extern const struct cb_climate cb_climate_assumed;
 
 const char *cb_air_name(enum cb_air air); /* still, draught, fan, dryer */
+/* What may be typed for a room where a bare number is in Fahrenheit, or not. */
+const char *cb_climate_such(bool fahrenheit);
 bool cb_air_from_name(const char *name, enum cb_air *air);
 
 /* "23", "23C", "23 degrees", "73.4F": CB_USAGE with one line when it is no number or outside
