@@ -208,6 +208,28 @@ static void a_change_is_as_long_as_it_was(void **state)
     steady_end(&steady);
 }
 
+/* What is called waiting is no more than was waited, though changes took longer than is usual. */
+static void a_long_change_is_no_waiting(void **state)
+{
+    (void)state;
+    struct steady steady;
+    struct cb_suggest_log log;
+    const struct cb_suggest_try own = {0}, fan = {.fan = true};
+    assert_true(
+        cb_suggest_log_init(&log, steady_paint(&steady, suggested_dried, 1, 1), world_kinds()));
+    log.spent = cb_suggest_replay(&log, &own, true, -1);
+    log.spent.waiting_min -= 2;
+    log.spent.change_min += 1;
+    struct cb_suggest_lost saved;
+    const double saved_min = cb_suggest_saved(&log, &fan, &saved);
+    assert_int_equal(saved.paint_changes, 0);
+    assert_true(saved_min >= CB_SUGGEST_MIN);
+    suggested_within(saved_min, saved.waiting_min, 1e-9);
+    assert_true(saved_min <= log.spent.waiting_min);
+    cb_suggest_log_fini(&log);
+    steady_end(&steady);
+}
+
 /* Films of two areas that touch may not be wet together: one who kept to that waited for it. */
 static void what_touches_was_waited_for(void **state)
 {
@@ -362,6 +384,7 @@ int main(void)
         cmocka_unit_test(a_parked_figure_is_none),
         cmocka_unit_test(a_log_is_read_as_it_was_painted),
         cmocka_unit_test(a_change_is_as_long_as_it_was),
+        cmocka_unit_test(a_long_change_is_no_waiting),
         cmocka_unit_test(what_touches_was_waited_for),
         cmocka_unit_test(the_end_of_an_evening_is_no_choice),
         cmocka_unit_test(nights_dry_what_is_tried),
