@@ -140,7 +140,7 @@ play third < <(
     echo "size 120x40"
     for _ in $(seq 1 3); do coat 6m; done # two cautions are read, a figure prepared
     coat 6m
-    printf 'at +40m\nkey d\n'
+    printf 'at +10m\nkey d\n' # sooner than could be foreseen for sure
 )
 "$program" write --log "$work/third.db" >"$work/third.yaml" || fault "no third recipe"
 same "learned" "$(grep -c '^    # dry: [0-9.]* # learned of 1 film, at 23 C and 50 %$' "$work/third.yaml")" 1
