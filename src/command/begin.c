@@ -174,7 +174,8 @@ static enum cb_status add_climate(struct begin *begin, struct cb_err *err)
         return CB_OK;
     }
     if (temp == NULL || rh == NULL) {
-        return cb_err_set(err, CB_USAGE, "--temp and --rh go together; say --temp 19.5 --rh 62");
+        return cb_err_set(err, CB_USAGE, "--temp and --rh go together; say --temp %s --rh 62",
+                          begin->config->fahrenheit ? "67" : "19.5");
     }
     size_t length = strlen(temp);
     if (begin->config->fahrenheit && strchr("0123456789.", temp[length - 1]) != NULL) {

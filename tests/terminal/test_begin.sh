@@ -28,7 +28,11 @@ sed 's/coats: 2/coats: 0/' two.yaml >broken.yaml
 expect 2 "how many figures" begin many.yaml
 expect 2 "1 to 99" begin two.yaml -n 0
 expect 2 "1 to 99" begin two.yaml -n many
-expect 2 "go together" begin two.yaml --temp 20
+expect 2 "say --temp 19.5 --rh 62" begin two.yaml --temp 20
+mkdir -p "$HOME/.config/coatbell"
+echo 'units: fahrenheit' >"$HOME/.config/coatbell/config.yaml"
+expect 2 "say --temp 67 --rh 62" begin two.yaml --temp 70
+rm "$HOME/.config/coatbell/config.yaml"
 expect 2 "--use" begin two.yaml --use cloth
 expect 2 "did you mean cloth?" begin two.yaml --use clth="Other"
 expect 2 "--use medium=Gloss: only water stands in for medium" begin two.yaml --use medium=Gloss

@@ -190,9 +190,10 @@ double cb_suggest_saved(const struct cb_suggest_log *log, const struct cb_sugges
                         struct cb_suggest_lost *saved)
 {
     const struct cb_suggest_lost from = reference(log, try), to = lost_of(log, try);
+    const double waited_min = fmin(from.waiting_min, log->spent.waiting_min);
     const int fewer = from.paint_changes - to.paint_changes;
     /* As many changes of paint take as long, whatever this or that one took. */
-    *saved = (struct cb_suggest_lost){from.waiting_min - to.waiting_min,
+    *saved = (struct cb_suggest_lost){waited_min - to.waiting_min,
                                       fewer != 0 ? from.change_min - to.change_min : 0, fewer};
     return cb_suggest_sum(saved);
 }
