@@ -112,6 +112,7 @@ for window in 0 1; do
 done
 grep -q 'demo --resume` goes on with it' "$TMPDIR"/end.[01] || die "neither is kept"
 [ "$(grep -l 'This demo is not kept' "$TMPDIR"/end.[01] | wc -l)" = 1 ] || die "both are kept, or none"
+grep -q 'move it' "$TMPDIR"/end.[01] && die "told to move the log of a demo that is open"
 [ "$(events unit_begun)" = 3 ] || die "units of both in the kept log: $(events unit_begun)"
 "$coatbell" log check --log "$kept" >"$TMPDIR/check" || die "the kept log of two: $(cat "$TMPDIR/check")"
 
